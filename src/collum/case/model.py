@@ -1,0 +1,157 @@
+"""What is recorded of a case: small frozen records, already checked.
+
+Lengths in mm. Depths (`probing_depth`, `bone_sounding`, `keratinised_width`, `tissue_thickness`, `wall_thickness`) are positive
+apically or outward; heights (`crown_height`, `sound_height`, `cej_height`) are positive coronally from the gingival margin. A
+site is one of the eight names (F, MF, M, ML, L, DL, D, DF) or whole degrees written as text ("45").
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+SITE_ANGLE_DEG: Mapping[str, int] = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
+
+ReadingKind = Literal[
+    "probing_depth",
+    "bone_sounding",
+    "crown_height",
+    "sound_height",
+    "cej_height",
+    "keratinised_width",
+    "tissue_thickness",
+    "wall_thickness",
+]
+Role = Literal["crown", "abutment", "neighbour"]
+ToothState = Literal["healthy", "inflamed", "overgrown", "unknown"]
+Phenotype = Literal["thin", "thick", "unknown"]
+Cause = Literal[
+    "drug",
+    "appliance",
+    "plaque",
+    "mouth breathing",
+    "altered passive eruption",
+    "hereditary",
+    "removable denture",
+    "unknown",
+]
+Contact = Literal["tooth", "gap", "pontic", "no contact", "behind last molar"]
+FinishPosition = Literal["in the sulcus", "at the margin", "supragingival"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One measurement. `beyond`: the true value is greater than `value_mm`. `not measurable`: `value_mm` is None."""
+
+    value_mm: float | None
+    step_mm: float
+    outcome: Literal["measured", "beyond", "not measurable", "not applicable"] = "measured"
+    error_mm: float | None = None
+    condition: str | None = None  # "before injection", "after injection", "after hygiene phase"
+    landmark: str | None = None
+    date: str | None = None  # ISO 8601
+    examiner: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overgrowth:
+    cause: Cause
+    controlled_since: str | None = None  # ISO 8601
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Root:
+    length_mm: float | None = None  # cemento-enamel junction to apex
+    trunk_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishWish:
+    """Where the definitive finish line may lie, as `finish_to_margin_mm` (positive coronal of the settled margin)."""
+
+    position: FinishPosition
+    mm: float
+    low_mm: float
+    high_mm: float | None  # None: open upwards
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restoration:
+    kind: str = "full crown"
+    occlusal_reduction_mm: float | None = None
+    axial_reduction_mm: float | None = None
+    convergence_deg: float | None = None
+    finish: FinishWish | None = None
+    visible_zone: bool | None = None
+    planned_edge_mm: float | None = None  # planned edge above today's edge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RequirementWish:
+    """A limit or a confidence changed for this tooth, with its reason."""
+
+    id: str
+    limit: float | None = None
+    confidence: float | None = None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """Stations the dentist holds: site -> height above the present gingival margin (a cut 2 mm deep is -2.0). [mm]"""
+
+    cut: Mapping[str, float] = field(default_factory=dict)
+    finish: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MirrorReading:
+    """Margin-to-crest distance at a healthy mirror tooth or neighbour, at the same kind of site. [mm]"""
+
+    tooth: int
+    site: str
+    margin_to_crest_mm: float
+    error_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tooth:
+    number: int  # ISO 3950
+    role: Role = "crown"
+    vital: bool | None = None
+    sound_measured: bool | None = None
+    state: ToothState = "unknown"
+    overgrowth: Overgrowth | None = None
+    site_state: Mapping[str, ToothState] = field(default_factory=dict)
+    bleeding: frozenset[str] = frozenset()
+    plaque_percent: float | None = None
+    sites: tuple[str, ...] = ()  # in the order typed
+    readings: Mapping[ReadingKind, Mapping[str, tuple[Reading, ...]]] = field(default_factory=dict)
+    contact_mesial: Contact = "tooth"
+    contact_distal: Contact = "tooth"
+    root: Root = Root()
+    restoration: Restoration = Restoration()
+    requirements: tuple[RequirementWish, ...] = ()
+    held: Held = Held()
+    own_height_from: tuple[MirrorReading, ...] = ()
+    edge_is_level: bool = False  # crown heights were read against a stent or a scan, not a landmark
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patient:
+    reference: str
+    phenotype: Phenotype = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    patient: Patient
+    teeth: tuple[Tooth, ...]
+    invented: bool = False
+    bridges: tuple[Mapping[str, object], ...] = ()
+    visits: tuple[Mapping[str, object], ...] = ()
+    stored_only: Mapping[str, object] = field(default_factory=dict)  # accepted keys that later parts will use
+
+
+def site_angle_deg(site: str) -> float:
+    """Return the angle of a site name or of whole degrees written as text. [deg]"""
+    return float(SITE_ANGLE_DEG[site] if site in SITE_ANGLE_DEG else int(site))

@@ -1,0 +1,69 @@
+"""Own height: the margin-to-crest height this patient's tissue tends back to, round the neck.
+
+A field: population mean (more between the teeth, held up by the neighbour) plus one deviate a tooth plus a smooth one round the
+neck. It is tied to heights known at healthy sites: a healthy site of this tooth has its own height today; a mirror tooth or neighbour
+tells it up to a reading error. Linear-Gaussian, so that each draw of the neck gets the own height that belongs to it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.random import Generator
+from scipy.linalg import cho_factor, cho_solve
+
+from collum.core.ring import Floats, angular_distance_deg, proximal_weight, ring_features
+from collum.evidence import value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeightKnown:
+    """Heights that tell the own height: at `theta_deg` (q,), draws (q, n) of the height, error (q,). [mm]"""
+
+    theta_deg: Floats
+    height_mm: Floats
+    error_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Neighbours:
+    """Whether a neighbour holds up the tissue on the mesial and on the distal side (no gap, pontic or missing contact)."""
+
+    mesial: bool = True
+    distal: bool = True
+
+
+def population_own_height_mm(theta_deg: Floats, neighbours: Neighbours) -> Floats:
+    """Return (m,) the population mean; the mid-side value on a side where no neighbour holds the tissue up. [mm]"""
+    weight = proximal_weight(theta_deg)
+    for held, side_deg in ((neighbours.mesial, 90), (neighbours.distal, 270)):
+        if not held:
+            weight = np.where(angular_distance_deg(theta_deg, side_deg) < 90, 0, weight)
+    mid = value("healing.own_height.mid_mm")
+    return np.asarray(mid + (value("healing.own_height.proximal_mm") - mid) * weight)
+
+
+def draw_own_height_mm(
+    theta_deg: Floats, known: HeightKnown, neighbours: Neighbours, count: int, rng: Generator
+) -> Floats:
+    """Return (m, n) draws of the own height at `theta_deg`, each given the known heights of the same draw.
+
+    Matheron's rule: a draw from before the known heights, corrected by what they show. With no known height it is the population.
+    """
+    features = _features(theta_deg)
+    z = rng.standard_normal((features.shape[1], count))
+    height = population_own_height_mm(theta_deg, neighbours)[:, None] + features @ z
+    if known.theta_deg.size == 0:
+        return height
+    at_known = _features(known.theta_deg)
+    noise = known.error_mm[:, None] * rng.standard_normal((known.theta_deg.size, count))
+    before = population_own_height_mm(known.theta_deg, neighbours)[:, None] + at_known @ z
+    gram = cho_factor(at_known @ at_known.T + np.diag(known.error_mm**2))
+    height += features @ (at_known.T @ cho_solve(gram, known.height_mm - before - noise))
+    return height
+
+
+def _features(theta_deg: Floats) -> Floats:
+    site = value("healing.own_height.site_sd_mm")
+    tooth = np.sqrt(value("healing.own_height.sd_mm") ** 2 - site**2)
+    whole = np.full((np.size(theta_deg), 1), tooth)
+    return np.concatenate([whole, site * ring_features(theta_deg)], axis=1)

@@ -1,0 +1,56 @@
+"""The settled margin after soft tissue alone, draw by draw.
+
+Heights relative to the gingival margin before the cut, coronal positive: that margin is 0, a cut is negative. No cut, no movement; and
+the settled margin never lies coronal of the margin before the cut.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.random import Generator
+
+from collum.core.healing.regrowth import mean_regrowth_mm, residual_spread_mm
+from collum.core.ring import Floats, ring_features
+from collum.evidence import value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RegrowthDraws:
+    """What chance adds to the regrowth, independent of the cut: share of the way back (n,), standardised noise (m, n)."""
+
+    return_share: Floats
+    noise: Floats
+
+
+def draw_regrowth(theta_deg: Floats, count: int, rng: Generator) -> RegrowthDraws:
+    """Return deviates for soft tissue alone: share 1 - spread * Beta(1, b), noise with t tails of unit variance."""
+    freedom = value("healing.tail_freedom")
+    share = 1 - value("healing.soft_tissue.return_spread") * rng.beta(1, value("healing.soft_tissue.return_beta"), count)
+    tail = np.sqrt((freedom - 2) / rng.chisquare(freedom, count))
+    features = ring_features(theta_deg)
+    return RegrowthDraws(return_share=share, noise=(features @ rng.standard_normal((features.shape[1], count))) * tail)
+
+
+def settled_margin_mm(
+    cut_mm: Floats,
+    *,
+    crest_depth_mm: Floats,
+    own_height_mm: Floats,
+    return_share: Floats | float,
+    phenotype_shift_mm: float,
+    noise: Floats | None,
+) -> Floats:
+    """Return (m, n) the settled margin for a cut (m,) <= 0, given draws (m, n) of crest depth and own height.
+
+    Recession and noise fade in over the first half millimetre of cut; the return is capped at the old margin, noise included.
+    """
+    cut = np.asarray(cut_mm, dtype=float)[:, None]
+    distance = cut + crest_depth_mm
+    fade = np.minimum(-cut / value("healing.fade_in_mm"), 1)
+    movement = mean_regrowth_mm(
+        distance, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
+    )
+    movement = np.where(movement < 0, movement * fade, movement)
+    if noise is not None:
+        movement += fade * noise * residual_spread_mm(distance)
+    return np.asarray(np.minimum(cut + movement, 0))

@@ -1,0 +1,23 @@
+"""The plan: case in, plan out. Pure: no file, clock, network or hidden randomness."""
+
+from collum.plan.findings import Findings, findings_of
+from collum.plan.prepared import GeneratorOf, Prepared, prepare
+from collum.plan.programme import SolverError
+from collum.plan.sentence import Sentence, say
+from collum.plan.to_document import tooth_document
+from collum.plan.tooth_plan import ToothPlan, judge_tooth, plan_tooth
+
+__all__ = [
+    "Findings",
+    "GeneratorOf",
+    "Prepared",
+    "Sentence",
+    "SolverError",
+    "ToothPlan",
+    "findings_of",
+    "judge_tooth",
+    "plan_tooth",
+    "prepare",
+    "say",
+    "tooth_document",
+]

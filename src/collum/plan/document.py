@@ -1,0 +1,221 @@
+"""The plan as it leaves the program: the wire form `collum-plan/1`, its JSON Schema and nothing else.
+
+Heights are millimetres in the tooth frame, coronal positive, one value for each of `stations_deg`, unless a name says
+`..._from_margin_mm` (depth below the gingival margin of that station, positive apically). Unknown is null with a reason.
+"""
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+PLAN_FORMAT = "collum-plan/1"
+
+RouteName = Literal["restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"]
+Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
+RequirementId = Literal[
+    "no_attachment_cut",
+    "clear_of_bone",
+    "clear_of_crest",
+    "definitive_finish_line",
+    "ferrule",
+    "preparation_height",
+    "resistance",
+    "keratinised_tissue_left",
+    "papilla",
+    "visible_zone",
+    "crown_to_root",
+    "attached_area",
+    "furcation",
+    "neighbour_bone",
+]
+Line = list[float]
+
+
+class Wire(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, strict=True)
+
+
+class SentenceDocument(Wire):
+    key: str
+    parameters: dict[str, float | int | str]
+    text: str
+
+
+class LevelDocument(Wire):
+    mean: Line
+    sd: Line
+    p05: Line
+    p95: Line
+
+
+class LevelsDocument(Wire):
+    """A level that was never read is null; `absent` then says why, under the level's name."""
+
+    gingival_margin: LevelDocument | None
+    probe_tip: LevelDocument | None
+    sulcus_base: LevelDocument | None
+    crest: LevelDocument | None
+    mucogingival_junction: LevelDocument | None
+    sound_edge: LevelDocument | None
+    occlusal_edge: LevelDocument | None
+    planned_edge: LevelDocument | None
+    cej: LevelDocument | None
+    own_height: LevelDocument | None
+    absent: dict[str, SentenceDocument]
+
+
+class RestLineDocument(Wire):
+    mean: Line
+    p05: Line
+    p95: Line
+
+
+class RestLineIfDocument(Wire):
+    full_return: Line
+    transferred_from_bone_surgery: Line
+    nothing_returns: Line
+
+
+class RequirementDocument(Wire):
+    id: RequirementId
+    unit: str
+    limit: float | None
+    value: float | None
+    worst_station_deg: float | None
+    worst_station_probability: float | None
+    probability: float | None
+    confidence: float
+    hard: bool
+    verdict: Verdict
+    reason: SentenceDocument
+    short_by: float | None
+    short_by_mm: float | None
+    evidence: list[str]
+
+
+class ClosedByDocument(Wire):
+    requirement: str
+    station_deg: float | None
+    short_by: float | None
+    unit: str | None
+    reason: SentenceDocument
+    least_change: SentenceDocument | None
+
+
+class LedgerRowDocument(Wire):
+    """One line of the ledger at a site: `amount_mm` is what it brings (positive) or takes (negative)."""
+
+    item: Literal["sound_edge_above_crest", "attachment", "room_under_finish_line", "ferrule_wanted", "spare"]
+    amount_mm: float | None
+    evidence: str | None
+
+
+class SiteDocument(Wire):
+    """What the chairside card and the ledger need at one site; `site` is the name typed in the case."""
+
+    site: str
+    station_deg: float
+    cut: bool
+    stop_from_margin_mm: float
+    stop_from_landmark_mm: float | None
+    landmark: SentenceDocument | None
+    bone_from_margin_mm: float
+    bone_nearest_from_margin_mm: float
+    attachment_from_margin_mm: float
+    reserve_cut_to_attachment_mm: float
+    reserve_cut_to_bone_mm: float
+    reserve_finish_line_to_attachment_mm: float
+    reserve_finish_line_to_crest_mm: float
+    rest_from_margin_mm: float
+    finish_to_margin_mm: float
+    finish_above_crest_mm: float
+    lasting_gain_mm: float
+    will_not_last: bool
+    ledger: list[LedgerRowDocument]
+
+
+class RouteDocument(Wire):
+    name: RouteName
+    verdict: Verdict
+    cut_line: Line | None
+    cut_line_outer: Line | None
+    finish_line: Line | None
+    rest_line: RestLineDocument | None
+    rest_line_if: RestLineIfDocument | None
+    lasting_gain: Line | None
+    bone_reduction: Line | None
+    extrusion_mm: float | None
+    removed_mm: Line | None
+    finish_range_mm: list[float | None]
+    requirements: list[RequirementDocument]
+    joint_probability: float | None
+    closed_by: ClosedByDocument | None
+    explanation: list[SentenceDocument]
+    sites: list[SiteDocument]
+    held_cut_deg: list[float]
+    held_finish_deg: list[float]
+    earliest_final_weeks: float | None
+
+
+class OddReadingDocument(Wire):
+    kind: str
+    site: str
+    position: int
+    value_mm: float
+    expected_mm: float
+    probability: float
+    reason: SentenceDocument
+
+
+class ToothDocument(Wire):
+    number: int
+    universal: int
+    name: SentenceDocument
+    role: str
+    stations_deg: Line
+    arc_mm: Line
+    perimeter_mm: float
+    radius_mm: Line
+    tissue_thickness_mm: Line
+    occlusal_reduction_mm: float
+    sites: list[str]
+    sites_deg: Line
+    levels: LevelsDocument
+    routes: list[RouteDocument]
+    recommended_route: RouteName | None
+    recommended_because: SentenceDocument
+    last_resort: list[SentenceDocument]
+    next_readings: list[str] | None
+    next_readings_absent: SentenceDocument
+    odd_readings: list[OddReadingDocument]
+    questions: list[SentenceDocument]
+    clamped_share: float
+    dropped_mass: float
+
+
+class ConstantDocument(Wire):
+    key: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    meaning: str
+    source: str
+    citation: str
+    status: str
+
+
+class PlanDocument(Wire):
+    format: Literal["collum-plan/1"]
+    program_version: str
+    units: dict[str, str]
+    case_reference: str
+    invented: bool
+    teeth: list[ToothDocument]
+    cautions: list[SentenceDocument]
+    constants: list[ConstantDocument]
+    safety_cleared: bool
+    safety_reason: SentenceDocument
+    seed: int
+    draws: int
+    input_sha256: str

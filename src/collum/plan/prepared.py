@@ -1,0 +1,163 @@
+"""What depends on readings and constants alone: levels, draws and the deviates of healing.
+
+Made once for a set of readings and kept; every route, every held handle and every moved line uses the same draws. Arrays are (36, n),
+relative to the gingival margin of the station, coronal positive. [mm]
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.random import Generator
+
+from collum.case.model import Case, site_angle_deg
+from collum.core.healing import (
+    HeightKnown,
+    RegrowthDraws,
+    draw_own_height_mm,
+    draw_regrowth,
+)
+from collum.core.neck import LineReading, NeckDraws, draw_neck, line_posterior, neck_posterior, neck_prior
+from collum.core.ring import STATIONS_DEG, Floats
+from collum.evidence import value
+from collum.plan.inputs import Inputs, inputs_of, margin_height_mm
+
+LEVELS, LINES, HEALING = 1, 2, 3
+GeneratorOf = Callable[[int], Generator]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """Statistics of a level over the draws, (36,) each, relative to the margin. [mm]"""
+
+    mean: Floats
+    sd: Floats
+    p05: Floats
+    p95: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """The neck of one tooth in draws. `sulcus` and `crest_depth` are depths (positive apically), the lines are heights."""
+
+    inputs: Inputs
+    draws: int
+    margin_mm: Floats
+    sulcus_mm: Floats
+    crest_depth_mm: Floats
+    own_height_mm: Floats
+    regrowth: RegrowthDraws
+    sound_edge_mm: Floats | None
+    occlusal_edge_mm: Floats | None
+    mucogingival_mm: Floats | None
+    levels: dict[str, Level]
+    far_off: Floats
+    clamped_share: float
+    dropped_mass: float
+
+    @property
+    def attachment_mm(self) -> Floats:
+        """Supracrestal tissue attachment, (36, n)."""
+        return np.asarray(self.crest_depth_mm - self.sulcus_mm)
+
+    @property
+    def bytes(self) -> int:
+        """Memory the draws take."""
+        held = (
+            self.sulcus_mm,
+            self.crest_depth_mm,
+            self.own_height_mm,
+            self.regrowth.noise,
+            self.sound_edge_mm,
+            self.occlusal_edge_mm,
+            self.mucogingival_mm,
+        )
+        return sum(array.nbytes for array in held if array is not None)
+
+
+def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) -> Prepared:
+    """Return the levels and draws of the tooth at `position`. `generator_of(purpose)` makes one seeded generator a purpose."""
+    inputs = inputs_of(case, position)
+    margin = margin_height_mm(inputs.tooth)
+    prior = neck_prior(STATIONS_DEG, inputs.state)
+    neck = draw_neck(
+        neck_posterior(inputs.probing, inputs.soundings, inputs.state), prior, draws, generator_of(LEVELS)
+    )
+    lines_rng = generator_of(LINES)
+    edge = _line_draws(inputs.occlusal_edge, inputs.edge_between_sd_mm, margin, draws, lines_rng)
+    sound = _line_draws(inputs.sound_edge, value("neck.between_sites.sound_edge_sd_mm"), margin, draws, lines_rng)
+    mgj = _line_draws(inputs.mucogingival, value("neck.between_sites.mucogingival_sd_mm"), margin, draws, lines_rng)
+    cej = _line_draws(inputs.cej, value("neck.between_sites.cej_sd_mm"), margin, draws, lines_rng)
+    healing_rng = generator_of(HEALING)
+    own_height = draw_own_height_mm(
+        STATIONS_DEG, _known_heights(inputs, neck), inputs.neighbours, draws, healing_rng
+    )
+    least = neck.attachment_mm + value("healing.own_height.above_attachment_mm")
+    own_height = np.maximum(own_height, least)
+    heights = {
+        "probe_tip": -(neck.sulcus_mm + neck.tip_beyond_mm),
+        "sulcus_base": -neck.sulcus_mm,
+        "crest": -neck.crest_depth_mm,
+        "own_height": own_height - neck.crest_depth_mm,
+        "sound_edge": sound,
+        "occlusal_edge": edge,
+        "mucogingival_junction": mgj,
+        "cej": cej,
+    }
+    return Prepared(
+        inputs=inputs,
+        draws=draws,
+        margin_mm=margin,
+        sulcus_mm=neck.sulcus_mm,
+        crest_depth_mm=neck.crest_depth_mm,
+        own_height_mm=own_height,
+        regrowth=draw_regrowth(STATIONS_DEG, draws, healing_rng),
+        sound_edge_mm=sound,
+        occlusal_edge_mm=edge,
+        mucogingival_mm=mgj,
+        levels={name: level_of(array) for name, array in heights.items() if array is not None},
+        far_off=neck.far_off,
+        clamped_share=neck.clamped_share,
+        dropped_mass=neck.dropped_mass,
+    )
+
+
+def level_of(draws_mm: Floats) -> Level:
+    """Return the statistics of (36, n) draws."""
+    count = draws_mm.shape[1]
+    low, high = count // 20, count - 1 - count // 20
+    ordered = np.partition(draws_mm, (low, high), axis=1)
+    return Level(mean=draws_mm.mean(axis=1), sd=draws_mm.std(axis=1), p05=ordered[:, low], p95=ordered[:, high])
+
+
+def _line_draws(
+    readings: tuple[LineReading, ...], between_sd_mm: float, margin_mm: Floats, draws: int, rng: Generator
+) -> Floats | None:
+    """Return (36, n) draws of a line relative to the margin; smooth in the tooth frame, so joined there."""
+    if not readings:
+        return None
+    in_frame = tuple(
+        replace(r, height_mm=r.height_mm + float(np.interp(r.theta_deg, STATIONS_DEG, margin_mm, period=360)))
+        for r in readings
+    )
+    return line_posterior(in_frame, between_sd_mm).draws_mm(STATIONS_DEG, draws, rng) - margin_mm[:, None]
+
+
+def _known_heights(inputs: Inputs, neck: NeckDraws) -> HeightKnown:
+    """Return what tells the own height: healthy sites of this tooth in each draw, and heights read at other teeth."""
+    here = np.array(inputs.healthy_sites_deg)
+    nearest = np.rint(here / (360 / STATIONS_DEG.size)).astype(int) % STATIONS_DEG.size
+    others = inputs.tooth.own_height_from
+    elsewhere = np.array([o.margin_to_crest_mm for o in others])
+    count = neck.sulcus_mm.shape[1]
+    return HeightKnown(
+        theta_deg=np.concatenate([here, [site_angle_deg(o.site) for o in others]]),
+        height_mm=np.concatenate([neck.crest_depth_mm[nearest], np.repeat(elsewhere[:, None], count, axis=1)]),
+        error_mm=np.concatenate(
+            [
+                np.full(here.size, value("healing.own_height.healthy_site_error_mm")),
+                [o.error_mm or value("healing.own_height.other_tooth_error_mm") for o in others],
+            ]
+        ),
+    )
+

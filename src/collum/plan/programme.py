@@ -1,0 +1,189 @@
+"""The convex programme of one route: the least burdensome cut with a finish line that keeps every rule with reserve.
+
+Variables are the inner end of the cut c and the aim of the finish line f at 36 stations, relative to the margin. [mm] Rules bound f from
+below (crest, settled margin) and from above (ferrule, height) with a reserve each; c is bounded by attachment, bone and keratinised
+tissue. Where no f keeps all with full reserve, the share of the reserve that can still be kept is found station by station (the rules
+meet only there, so this is exact and needs no solver); where not even the means fit, the lacking millimetres go to the upper rules
+and the rest is planned round them. The bound that guards bone keeps its full reserve always.
+
+Cost: tissue cut, a finish line away from its wished place, bending of both lines in the tooth frame.
+"""
+
+from dataclasses import dataclass
+
+import clarabel
+import numpy as np
+from scipy import sparse
+
+from collum.core.ring import STATIONS, Floats
+from collum.evidence import value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One bound on f: its mean and its full reserve, each (36,). [mm]"""
+
+    rule: str
+    mean_mm: Floats
+    reserve_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Programme:
+    """Everything the solver needs.
+
+    `cut_low_mm` (36,) <= 0: deepest cut; `lower`, `upper`: bounds on f; `gap_low_mm`: f - c is at least this (how deep under the fresh
+    margin the line may lie); `aim_mm` (36,) wished f; `margin_mm` (36,) the margin in the tooth frame; `arc_mm` distance between
+    stations; `held_cut`, `held_finish`: station index -> height.
+    """
+
+    cut_low_mm: Floats
+    lower: tuple[Row, ...]
+    upper: tuple[Row, ...]
+    gap_low_mm: float
+    aim_mm: Floats
+    margin_mm: Floats
+    arc_mm: float
+    held_cut: dict[int, float]
+    held_finish: dict[int, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """The answer: c and f (36,), the share of the reserves kept (36,), the lacking height (36,), and the cost."""
+
+    cut_mm: Floats
+    finish_mm: Floats
+    reserve_share: Floats
+    lacking_mm: Floats
+    cost: float
+
+
+class SolverError(RuntimeError):
+    """The solver gave no answer that keeps the rows to the stated tolerance."""
+
+
+def solve(programme: Programme) -> Lines:
+    """Return the least burdensome lines. Raises SolverError when the answer does not pass our own check."""
+    cut_low, cut_high = _cut_bounds(programme)
+    share, lacking = reserve_share(programme, cut_low)
+    finish_low, finish_high = finish_bounds(programme, share, lacking, cut_low)
+    room = value("plan.solver.slack_room_mm")
+    hessian, linear, constant = _cost(programme)
+    upper_finite = np.isfinite(finish_high)
+    identity = sparse.identity(2 * STATIONS, format="csc")
+    gap = sparse.hstack([identity[:STATIONS, :STATIONS], -identity[:STATIONS, :STATIONS]])
+    rows = [
+        (-identity[:STATIONS], room - cut_low),
+        (identity[:STATIONS], cut_high),
+        (-identity[STATIONS:], room - finish_low),
+        (identity[STATIONS:][upper_finite], finish_high[upper_finite] + room),
+        (gap, np.where(_free_gap(programme), 1, 0) * _BIG + room - programme.gap_low_mm),
+    ]
+    matrix = sparse.vstack([row for row, _ in rows], format="csc")
+    bound = np.concatenate([limit for _, limit in rows])
+    x = _quadratic(hessian, linear, matrix, bound)
+    cut = np.minimum(x[:STATIONS], 0)
+    return Lines(
+        cut_mm=cut,
+        finish_mm=x[STATIONS:],
+        reserve_share=share,
+        lacking_mm=lacking,
+        cost=float(x @ hessian @ x / 2 + linear @ x + constant),
+    )
+
+
+def reserve_share(programme: Programme, cut_low_mm: Floats) -> tuple[Floats, Floats]:
+    """Return the largest share (36,) of all reserves that can be kept at each station, and the height lacking where none can.
+
+    At one station the rules are lower_k + t r_k <= f <= upper_j - t r_j: the largest t is the least over pairs of
+    (upper_j - lower_k) / (r_k + r_j); below 0 the means themselves lack that height.
+    """
+    share = np.ones(STATIONS)
+    lacking = np.zeros(STATIONS)
+    tiny = np.finfo(float).tiny
+    firm = cut_low_mm + programme.gap_low_mm
+    for above in _effective_upper(programme):
+        for below in _effective_lower(programme, firm):
+            room = above.mean_mm - below.mean_mm
+            share = np.minimum(share, np.maximum(room, 0) / np.maximum(below.reserve_mm + above.reserve_mm, tiny))
+            lacking = np.maximum(lacking, -room)
+    return share, lacking
+
+
+def finish_bounds(
+    programme: Programme, share: Floats, lacking_mm: Floats, cut_low_mm: Floats
+) -> tuple[Floats, Floats]:
+    """Return the bounds (36,) on f when `share` of the reserves is kept and the upper rules give way by `lacking_mm`."""
+    low = np.full(STATIONS, -np.inf)
+    high = np.full(STATIONS, np.inf)
+    for row in _effective_lower(programme, cut_low_mm + programme.gap_low_mm):
+        low = np.maximum(low, row.mean_mm + share * row.reserve_mm)
+    for row in _effective_upper(programme):
+        high = np.minimum(high, row.mean_mm - share * row.reserve_mm + lacking_mm)
+    for station, height in programme.held_finish.items():
+        low[station] = high[station] = height
+    return low, np.maximum(high, low)
+
+
+_BIG = 1000
+
+
+def _effective_lower(programme: Programme, firm: Floats) -> tuple[Row, ...]:
+    return (*programme.lower, Row(rule="cut", mean_mm=firm, reserve_mm=np.zeros(STATIONS)))
+
+
+def _effective_upper(programme: Programme) -> tuple[Row, ...]:
+    return programme.upper
+
+
+def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
+    low, high = programme.cut_low_mm.copy(), np.zeros(STATIONS)
+    for station, height in programme.held_cut.items():
+        low[station] = high[station] = height
+    return low, high
+
+
+def _free_gap(programme: Programme) -> np.ndarray:
+    """Stations where both lines are held: their distance is the dentist's."""
+    both = set(programme.held_cut) & set(programme.held_finish)
+    return np.isin(np.arange(STATIONS), sorted(both))
+
+
+def _cost(programme: Programme) -> tuple[sparse.csc_matrix, Floats, float]:
+    """Return hessian, linear part and constant of the cost over (c, f)."""
+    weight_cut, weight_finish = value("plan.weight.cut"), value("plan.weight.finish")
+    bend = value("plan.weight.bending") * _bending(programme.arc_mm)
+    bend_margin = bend @ programme.margin_mm
+    eye = sparse.identity(STATIONS)
+    hessian = sparse.block_diag([2 * (weight_cut * eye + bend), 2 * (weight_finish * eye + bend)], format="csc")
+    linear = np.concatenate([2 * bend_margin, 2 * bend_margin - 2 * weight_finish * programme.aim_mm])
+    constant = 2 * programme.margin_mm @ bend_margin + weight_finish * programme.aim_mm @ programme.aim_mm
+    return hessian, linear, float(constant)
+
+
+def _bending(arc_mm: float) -> sparse.csc_matrix:
+    ring = sparse.identity(STATIONS, format="csr")
+    second = (ring[np.roll(np.arange(STATIONS), 1)] - 2 * ring + ring[np.roll(np.arange(STATIONS), -1)]) / arc_mm**2
+    return sparse.csc_matrix(second.T @ second)
+
+
+def _quadratic(hessian: sparse.csc_matrix, linear: Floats, matrix: sparse.csc_matrix, bound: Floats) -> Floats:
+    """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not believed."""
+    settings = clarabel.DefaultSettings()
+    settings.verbose = False
+    matrix.sort_indices()
+    solver = clarabel.DefaultSolver(
+        sparse.triu(hessian, format="csc"), linear, matrix, bound, [clarabel.NonnegativeConeT(bound.size)], settings
+    )
+    answer = solver.solve()
+    x, dual = np.array(answer.x), np.array(answer.z)
+    tolerance = value("plan.solver.tolerance_mm")
+    if not np.all(np.isfinite(x)):
+        raise SolverError(f"the programme gave no numbers ({answer.status})")
+    violation = float(np.max(matrix @ x - bound))
+    gradient = hessian @ x + linear + matrix.T @ dual
+    scale = 1 + float(np.abs(linear).max())
+    if violation > tolerance or float(np.abs(gradient).max()) > tolerance * scale or float(dual.min()) < -tolerance:
+        raise SolverError(f"the programme did not converge ({answer.status}, violation {violation:.1e})")
+    return x

@@ -1,0 +1,188 @@
+"""The requirements of the route soft tissue only: for given lines, how much more than the limit there is, in every draw.
+
+Heights relative to the present margin, coronal positive; draws (36, n), lines (36,). [mm]
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from collum.core.healing import phenotype_shift_mm, settled_margin_mm
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
+from collum.evidence import value
+from collum.plan.prepared import Prepared
+from collum.plan.verdict import Graded, all_round, grade, over_arc, single_station
+from collum.plan.wishes import Wishes
+
+ORDER = (
+    "no_attachment_cut",
+    "clear_of_bone",
+    "clear_of_crest",
+    "definitive_finish_line",
+    "preparation_height",
+    "ferrule",
+    "keratinised_tissue_left",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessment:
+    """All requirements for one pair of lines.
+
+    `graded` holds None where a requirement does not apply (nothing is cut); `missing` names the fact that a requirement lacks.
+    `settled_mm` is the forecast that counts the spread of the return, `settled_full_mm` the one with full return.
+    """
+
+    graded: dict[str, Graded | None]
+    missing: dict[str, str]
+    joint_probability: float | None
+    settled_mm: Floats
+    settled_full_mm: Floats
+
+
+def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, *, returns_whole: bool) -> Assessment:
+    """Return the verdict of every requirement for a cut and a finish line.
+
+    `returns_whole`: the cause of the overgrowth is not controlled, so that the forecast is the old margin.
+    """
+    settled = _settled(prepared, cut_mm, full=False, returns_whole=returns_whole)
+    settled_full = _settled(prepared, cut_mm, full=True, returns_whole=returns_whole)
+    graded = _cutting(prepared, wishes, cut_mm)
+    over_crest = finish_mm[:, None] + clearance_mm(prepared, wishes)
+    graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", over_crest)
+    missing: dict[str, str] = {}
+    if prepared.occlusal_edge_mm is None:
+        missing["preparation_height"] = "crown_height"
+    else:
+        height = prepared.occlusal_edge_mm - wishes.reduction_mm - finish_mm[:, None]
+        rule = wishes.rule("preparation_height")
+        graded["preparation_height"] = _everywhere(prepared, wishes, "preparation_height", height - rule.limit_mm)
+    if prepared.sound_edge_mm is None:
+        missing["ferrule"] = "sound_height"
+    else:
+        graded["ferrule"] = _ferrule(prepared, wishes, finish_mm)
+    if prepared.mucogingival_mm is None and not prepared.inputs.keratinised_exempt.all():
+        missing["keratinised_tissue_left"] = "keratinised_width"
+    if prepared.sound_edge_mm is None or prepared.occlusal_edge_mm is None:
+        missing["definitive_finish_line"] = "sound_height" if prepared.sound_edge_mm is None else "crown_height"
+    else:
+        graded["definitive_finish_line"] = _definitive(prepared, wishes, settled, settled_full)
+    for name in missing:
+        graded.pop(name, None)
+    least = [g.least for g in graded.values() if g is not None]
+    joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not missing else None
+    return Assessment(
+        graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full
+    )
+
+
+def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
+    """Return (36, n) how far the margin stands above the lowest place a finish line may have over crest and attachment."""
+    attachment = np.maximum(prepared.attachment_mm, value("plan.attachment_floor_mm"))
+    need = np.maximum(wishes.rule("clear_of_crest").limit_mm, attachment + value("plan.finish_above_attachment_mm"))
+    return np.asarray(prepared.crest_depth_mm - need)
+
+
+def _settled(prepared: Prepared, cut_mm: Floats, *, full: bool, returns_whole: bool) -> Floats:
+    if returns_whole:
+        return np.zeros_like(prepared.crest_depth_mm)
+    return settled_margin_mm(
+        cut_mm,
+        crest_depth_mm=prepared.crest_depth_mm,
+        own_height_mm=prepared.own_height_mm,
+        return_share=1 if full else prepared.regrowth.return_share,
+        phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype),
+        noise=prepared.regrowth.noise,
+    )
+
+
+def _cutting(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> dict[str, Graded | None]:
+    """Requirements on the cut itself: only stations that are cut take part."""
+    stations = cut_mm < -value("plan.least_cut_mm")
+    exempt = prepared.inputs.keratinised_exempt
+    graded: dict[str, Graded | None] = {
+        "no_attachment_cut": None,
+        "clear_of_bone": None,
+        "keratinised_tissue_left": None,
+    }
+    if not stations.any():
+        return graded
+    inner = cut_mm[:, None]
+    outer = (cut_mm - wishes.bevel_mm)[:, None]
+    step = _step(prepared)
+    rule = wishes.rule("no_attachment_cut")
+    reserve = inner + prepared.sulcus_mm - rule.limit_mm
+    graded["no_attachment_cut"] = grade(all_round(reserve, stations), reserve, stations, rule, step)
+    rule = wishes.rule("clear_of_bone")
+    reserve = outer + prepared.crest_depth_mm - rule.limit_mm
+    graded["clear_of_bone"] = grade(single_station(reserve, stations), reserve, stations, rule, step)
+    taking_part = stations & ~exempt
+    if prepared.mucogingival_mm is not None and taking_part.any():
+        rule = wishes.rule("keratinised_tissue_left")
+        reserve = outer - prepared.mucogingival_mm - rule.limit_mm
+        graded["keratinised_tissue_left"] = grade(all_round(reserve, taking_part), reserve, taking_part, rule, step)
+    return graded
+
+
+def _everywhere(prepared: Prepared, wishes: Wishes, name: str, reserve_mm: Floats) -> Graded:
+    stations = np.ones(STATIONS, dtype=bool)
+    return grade(all_round(reserve_mm, stations), reserve_mm, stations, wishes.rule(name), _step(prepared))
+
+
+def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Floats:
+    """Return (36, n) height of ferrule less its limit: sound tooth or top of the preparation, whichever is lower, above the line.
+
+    Where the wall left after axial reduction is thinner than its limit there is no ferrule.
+    """
+    assert prepared.sound_edge_mm is not None
+    top = prepared.sound_edge_mm
+    if prepared.occlusal_edge_mm is not None:
+        top = np.minimum(top, prepared.occlusal_edge_mm - wishes.reduction_mm)
+    height = top - finish_mm[:, None]
+    wall = prepared.inputs.wall_mm
+    if wall is not None:
+        thin = wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm")
+        height = np.where(thin[:, None], np.minimum(height, 0), height)
+    return np.asarray(height - wishes.rule("ferrule").limit_mm)
+
+
+def _ferrule(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Graded:
+    reserve = ferrule_reserve_mm(prepared, wishes, finish_mm)
+    least = over_arc(reserve, wishes.loaded)
+    return grade(least, reserve, np.ones(STATIONS, dtype=bool), wishes.rule("ferrule"), _step(prepared))
+
+
+def _definitive(prepared: Prepared, wishes: Wishes, settled_mm: Floats, settled_full_mm: Floats) -> Graded:
+    """The settled margin will be measured; is there then a place for the line? The worse of both forecasts counts."""
+    assert prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None
+    lowest = -clearance_mm(prepared, wishes)
+    top = prepared.occlusal_edge_mm - wishes.reduction_mm
+    highest = np.minimum(
+        np.minimum(prepared.sound_edge_mm, top) - wishes.rule("ferrule").limit_mm,
+        top - wishes.rule("preparation_height").limit_mm,
+    )
+    stations = np.ones(STATIONS, dtype=bool)
+    worse: Graded | None = None
+    for settled in (settled_mm, settled_full_mm):
+        low = np.maximum(lowest, settled + wishes.low_mm)
+        high = highest
+        if wishes.high_mm is not None and wishes.shown.any():
+            high = np.where(wishes.shown[:, None], np.minimum(highest, settled + wishes.high_mm), highest)
+        reserve = high - low
+        least = over_arc(reserve, wishes.loaded)
+        graded = grade(least, reserve, stations, wishes.rule("definitive_finish_line"), _step(prepared))
+        if worse is None or graded.probability < worse.probability:
+            worse = graded
+    assert worse is not None
+    return worse
+
+
+def _step(prepared: Prepared) -> float:
+    """Return the coarsest reading step of the tooth. [mm]"""
+    steps = [r.step_mm for r in (*prepared.inputs.probing, *prepared.inputs.soundings)]
+    return max(steps, default=1)
+
+
+def nearest_station(angle_deg: float) -> int:
+    """Return the index of the station nearest to an angle."""
+    return int(np.argmin(angular_distance_deg(STATIONS_DEG, angle_deg)))
