@@ -1,46 +1,63 @@
-"""Evidence: every clinical or physical number, once, with value, range, unit, source and how it is known."""
+"""The clinical and physical numbers of the program: one registry, one record per number, asked for by key.
 
-from functools import lru_cache
+`value("plan.limit.ferrule_mm")` gives the number, `get` its whole record, `reference` the work it comes from. The registry is
+filled when the package is imported; a number without unit, origin or status, outside its own range, or defined twice stops the
+import.
+"""
 
-from collum.evidence import healing, levels, planning, teeth
+from collum.evidence import healing, levels, planning, restoration, teeth
 from collum.evidence.references import REFERENCES
-from collum.evidence.registry import Constant, Reference, Registry, Status
+from collum.evidence.registry import Constant, Kind, Reference, Registry, Status
 
-__all__ = ["Constant", "Reference", "Status", "all_constants", "all_references", "get", "reference", "value"]
+__all__ = [
+    "Constant",
+    "Kind",
+    "Reference",
+    "Registry",
+    "Status",
+    "all_constants",
+    "all_references",
+    "get",
+    "reference",
+    "value",
+]
+
+_PARTS = (levels, healing, planning, restoration, teeth)
 
 
-@lru_cache(maxsize=1)
-def _registry() -> Registry:
+def value(key: str) -> float:
+    """Return the number of `key`, in the unit of its record; raises KeyError where it is unknown."""
+    return _REGISTRY.get(key).value
+
+
+def get(key: str) -> Constant:
+    """Return the whole record of `key`; raises KeyError where it is unknown."""
+    return _REGISTRY.get(key)
+
+
+def reference(key: str) -> Reference:
+    """Return the work or decision under `key`, the `source` of a constant; raises KeyError where it is unknown."""
+    return _REGISTRY.reference(key)
+
+
+def all_constants() -> tuple[Constant, ...]:
+    """Return every record, in the order of the parts of this package."""
+    return tuple(_REGISTRY)
+
+
+def all_references() -> tuple[Reference, ...]:
+    """Return every work and decision, also those no constant rests on yet."""
+    return REFERENCES
+
+
+def _filled() -> Registry:
     registry = Registry()
-    for source in REFERENCES:
-        registry.add_reference(source)
-    for module in (levels, healing, planning, teeth):
-        for constant in module.CONSTANTS:
+    for work in REFERENCES:
+        registry.add_reference(work)
+    for part in _PARTS:
+        for constant in part.CONSTANTS:
             registry.add(constant)
     return registry
 
 
-@lru_cache(maxsize=None)
-def value(key: str) -> float:
-    """Return the value of the constant `key`. Raises KeyError naming near keys."""
-    return _registry().get(key).value
-
-
-def get(key: str) -> Constant:
-    """Return the whole record of `key`. Raises KeyError naming near keys."""
-    return _registry().get(key)
-
-
-def reference(key: str) -> Reference:
-    """Return the source `key`."""
-    return _registry().reference(key)
-
-
-def all_constants() -> tuple[Constant, ...]:
-    """Return every constant, in the order of definition."""
-    return tuple(_registry())
-
-
-def all_references() -> tuple[Reference, ...]:
-    """Return every source."""
-    return REFERENCES
+_REGISTRY = _filled()

@@ -1,38 +1,218 @@
-"""Sources of the numbers: author, year, journal or standard."""
+"""The works, standards and decisions that the numbers of the registry rest on.
+
+Citations give author, year and journal or standard as far as they are known. How well a figure of such a work is known is said
+by the status of each constant, not here: most of these works were seen as abstracts or through the report of another author.
+"""
 
 from collum.evidence.registry import Reference
 
-REFERENCES: tuple[Reference, ...] = tuple(
-    Reference(key=key, citation=citation)
-    for key, citation in (
-        ("collum_decision", "Decision of the Collum developers, on grounds given in docs/theory and docs/decisions"),
-        ("common_practice", "Common practice; no published source known to us"),
-        ("open_chart_figures", "Figures worked out from open six-site probing charts of 148 people, 23,874 sites"),
-        ("schmidt2013", "Schmidt et al. 2013, J Clin Periodontol 40:493 (meta-analyses of the supracrestal attachment)"),
-        ("gargiulo1961", "Gargiulo et al. 1961, J Periodontol 32:261, as reported by a later clinical review"),
-        ("arora2013_height", "Arora et al. 2013, Int J Periodontics Restorative Dent, doi 10.11607/prd.1501 (1,932 healthy sites)"),
-        ("gingiva_cbct_2021", "Study of 25 young adults with soft-tissue cone-beam scans, 2021, PMC8517686"),
-        ("kan2017", "Kan et al. 2017, Int J Periodontics Restorative Dent 37:371 (sounding against direct measurement, 190 teeth)"),
-        ("jpid22", "J Adv Periodontol Implant Dent, supraosseous gingiva after crown lengthening, 20 teeth"),
-        ("dominguez2020", "Dominguez et al. 2020, Clin Oral Investig, doi 10.1007/s00784-020-03239-y (21 patients)"),
-        ("arora2013", "Arora et al. 2013, J Periodontol 84:934 (64 patients, 6 months); by phenotype: second-hand"),
-        ("deas2004", "Deas et al. 2004, J Periodontol 75:1288 (25 patients, 43 teeth); figures from memory"),
-        ("klug_dogs", "Klug, as reported by Coelho, Cavallaro and Rothschild, J Prosthet Dent (electrosurgery in dogs)"),
-        ("wang_thesis", "Wang, thesis, Loma Linda University (1,206 probing sites, 15 patients)"),
-        ("polson1980", "Polson et al. 1980, J Clin Periodontol 7:479 (22 sites)"),
-        ("lang_loe1972", "Lang and Loe 1972, J Periodontol 43:623 (32 students), second-hand"),
-        ("goodacre2001", "Goodacre, Campagni and Aquilino 2001, J Prosthet Dent 85:363"),
-        ("mclean1998", "McLean 1998, J Can Dent Assoc 64:782"),
-        ("juloski2012", "Juloski et al. 2012, J Endod 38:11 (review of the ferrule)"),
-        ("libman1995", "Libman and Nicholls 1995, Int J Prosthodont 8:155"),
-        ("drinstitute", "Teaching page on the periodontal-restorative interface (2.5 mm from margin to crest)"),
-        ("spear2015", "Spear 2015, teaching series on the attachment, part 3"),
-        ("examzify", "Answer key of a board examination (finish line in the sulcus), second-hand"),
-        ("lanning2003", "Lanning et al. 2003, J Periodontol 74:468"),
-        ("assif1991", "Assif et al. 1991, J Prosthet Dent 65:62"),
-        ("ash_nelson", "Ash and Nelson, Wheeler's Dental Anatomy, Physiology and Occlusion, table of measurements of the teeth"),
-        ("gher_dunlap1985", "Gher and Dunlap 1985 (upper first molar: furcation entrances)"),
-        ("dunlap_gher1985", "Dunlap and Gher 1985 (lower first molar: root separation)"),
-        ("iso3950", "ISO 3950, Dentistry: designation system for teeth and areas of the oral cavity"),
-    )
+_OURS: tuple[Reference, ...] = (
+    Reference(key="collum_decision", citation="Decision of the Collum developers; see docs/decisions"),
+    Reference(
+        key="common_practice", citation="Common practice: taught and used at the chair, no single published origin known"
+    ),
+    Reference(
+        key="open_chart_figures", citation="Openly published six-site periodontal charts of 148 people; summary figures only"
+    ),
+)
+
+_ATTACHMENT: tuple[Reference, ...] = (
+    Reference(key="schmidt2013", citation="Schmidt et al. 2013, J Clin Periodontol 40:493"),
+    Reference(key="gargiulo1961", citation="Gargiulo et al. 1961, J Periodontol 32:261"),
+    Reference(key="vacek1994", citation="Vacek et al. 1994, Int J Periodontics Restorative Dent 14:154"),
+    Reference(
+        key="impression_chapter",
+        citation="Textbook chapter 'Impression techniques' (histologic ranges of the dentogingival unit)",
+    ),
+    Reference(key="arora2013_height", citation="Arora et al. 2013, Int J Periodontics Restorative Dent, doi 10.11607/prd.1501"),
+    Reference(
+        key="gingiva_cbct_2021",
+        citation="Dentogingival height and thickness on cone-beam images with soft tissue visible, 2021, 25 young Chinese adults",
+    ),
+    Reference(key="kan2017", citation="Kan et al. 2017, Int J Periodontics Restorative Dent 37:371"),
+    Reference(
+        key="jpid22",
+        citation="Supraosseous gingival tissue after crown lengthening, 20 teeth, J Adv Periodontol Implant Dent",
+    ),
+    Reference(key="appl_sci2022", citation="Review on margin and cemento-enamel junction, Appl Sci 2022;12:7015"),
+    Reference(key="yang2020", citation="Yang et al. 2020, papilla dimensions on cone-beam images, 27 young Chinese adults"),
+    Reference(key="ingber1977", citation="Ingber et al. 1977, on the biologic width in restorative work"),
+    Reference(key="nevins_skurow1984", citation="Nevins & Skurow 1984, Int J Periodontics Restorative Dent 4:30"),
+    Reference(key="assif1991", citation="Assif et al. 1991, J Prosthet Dent 65:62"),
+    Reference(key="wagenberg1989", citation="Wagenberg et al. 1989"),
+    Reference(key="kois1994", citation="Kois 1994, crest classes by facial margin-to-crest distance"),
+    Reference(key="tarnow1992", citation="Tarnow et al. 1992, J Periodontol 63:995"),
+)
+
+_REGROWTH: tuple[Reference, ...] = (
+    Reference(key="dominguez2020", citation="Dominguez et al. 2020, Clin Oral Investig, doi 10.1007/s00784-020-03239-y"),
+    Reference(key="arora2013", citation="Arora et al. 2013, J Periodontol 84:934"),
+    Reference(key="deas2004", citation="Deas et al. 2004, J Periodontol 75:1288"),
+    Reference(key="pontoriero2001", citation="Pontoriero & Carnevale 2001, J Periodontol 72:841"),
+    Reference(key="lanning2003", citation="Lanning et al. 2003, J Periodontol 74:468"),
+    Reference(key="bragger1992", citation="Bragger et al. 1992, J Clin Periodontol 19:58"),
+    Reference(key="shobha2010", citation="Shobha et al. 2010, biologic width after crown lengthening, 15 patients"),
+    Reference(key="ribeiro2014", citation="Ribeiro et al. 2014, J Periodontol"),
+    Reference(key="pilalas2016", citation="Pilalas et al. 2016, J Clin Periodontol, doi 10.1111/jcpe.12617"),
+    Reference(key="alsowygh2019", citation="AlSowygh 2019, J Prosthodont, doi 10.1111/jopr.12909"),
+    Reference(key="silva2015", citation="Silva et al. 2015, J Clin Periodontol 42:1126"),
+    Reference(key="aroni2019", citation="Aroni et al. 2019, case series of 6"),
+    Reference(
+        key="klug_dogs", citation="Klug, electrosurgery in dogs, as reported by Coelho, Cavallaro & Rothschild, J Prosthet Dent"
+    ),
+    Reference(
+        key="coelho",
+        citation="Coelho, Cavallaro & Rothschild, Gingival recession with electrosurgery for impression making, J Prosthet Dent",
+    ),
+    Reference(key="wilhelmsen", citation="Effects of electrosurgery on the gingival attachment in rhesus monkeys (Wilhelmsen)"),
+    Reference(key="wennstrom1983", citation="Wennstrom 1983, J Clin Periodontol 10:287"),
+    Reference(key="appl_sci2023", citation="Laser gingivectomy before prosthetics, Appl Sci 2023;13:5527"),
+    Reference(
+        key="diode_laser_trial",
+        citation="The use of diode laser in esthetic crown lengthening, randomised controlled trial, 18 patients, split mouth",
+    ),
+    Reference(key="monefeldt1977", citation="Monefeldt & Zachrisson 1977"),
+    Reference(key="proestakis1992", citation="Proestakis et al. 1992, J Clin Periodontol 19:497"),
+)
+
+_MEASUREMENT: tuple[Reference, ...] = (
+    Reference(key="wang_thesis", citation="Wang, thesis on the repeatability of probing, 1,206 sites of 15 patients"),
+    Reference(key="andrade2012", citation="Andrade et al. 2012, Braz Oral Res 26:57"),
+    Reference(key="polson1980", citation="Polson et al. 1980, J Clin Periodontol 7:479"),
+    Reference(key="probing_pressure_review", citation="Review of probing pressure and tip diameter"),
+    Reference(key="spear2015", citation="Spear 2015, Biologic width, part III (teaching page)"),
+    Reference(
+        key="scan_cbct2022", citation="Margin-to-crest by scan and cone-beam image against probing, 11 patients, Sci Rep 2022"
+    ),
+    Reference(key="sounding_defects", citation="Bone sounding against surgery in 90 vertical defects"),
+    Reference(key="cbct_buccal_crest", citation="Buccal bone height on cone-beam images against direct measurement, 65 teeth"),
+    Reference(
+        key="cbct_lower_front",
+        citation="Bone height of lower front teeth on cone-beam images, 8 heads, Am J Orthod Dentofacial Orthop 2012",
+    ),
+    Reference(key="cbct_defect_review", citation="Review of cone-beam images of periodontal defects, 14 studies"),
+    Reference(key="hausmann1991", citation="Hausmann et al. 1991, J Periodontol 62:570"),
+    Reference(key="kallestal_matsson1989", citation="Kallestal & Matsson 1989"),
+    Reference(key="film_calibration", citation="Calibration of periapical films with a known length, free hand and with a jig"),
+    Reference(key="film_repeatability", citation="Repeatability of the distance junction to crest on films, 51 subjects"),
+    Reference(key="beam_angle", citation="Effect of beam angle on the crest level in films"),
+    Reference(key="lazzerini1996", citation="Lazzerini et al. 1996, magnification of film, sensor and panoramic image"),
+)
+
+_PHENOTYPE: tuple[Reference, ...] = (
+    Reference(key="thickness_rule", citation="Gingival phenotype as a binary rule at 1.0 mm, Angle Orthod 93(6):675"),
+    Reference(key="claffey_shanley1986", citation="Claffey & Shanley 1986"),
+    Reference(key="frost2015", citation="Frost et al. 2015, J Periodontol 86:1141"),
+    Reference(key="derouck2009", citation="De Rouck et al. 2009, on probe visibility and phenotype"),
+    Reference(key="lang_loe1972", citation="Lang & Loe 1972, J Periodontol 43:623"),
+    Reference(key="maynard_wilson1979", citation="Maynard & Wilson 1979"),
+    Reference(key="workshop2017", citation="World workshop on periodontal classification 2017"),
+)
+
+_HEALING_TIME: tuple[Reference, ...] = (
+    Reference(
+        key="six_fourteen_weeks2023",
+        citation="Six against fourteen weeks to the prosthesis, pilot trial, Oral Maxillofac Surg 2023, 18 patients",
+    ),
+    Reference(
+        key="early_crown2022", citation="Crown at 2.5 against 12 weeks after lengthening, BMC Oral Health 2022, 21 crowns"
+    ),
+    Reference(key="expert_answer2014", citation="Expert answer on waiting after gingivectomy, 2014"),
+    Reference(key="laufer1994", citation="Laufer et al. 1994, sulcus width and defects of impressions in vitro"),
+    Reference(key="laufer1997", citation="Laufer et al. 1997, J Oral Rehabil 24:629"),
+    Reference(key="sulcus_width2012", citation="Sulcus width and impression quality, J Indian Prosthodont Soc 2012"),
+    Reference(key="retraction_review2018", citation="Review of gingival retraction, Dental Update 2018"),
+    Reference(key="cord_time", citation="Time of retraction cord before the impression, 46 premolars"),
+    Reference(
+        key="scan_depth_trial", citation="Trial of intraoral scan against impression by depth of the finish line, 60 teeth"
+    ),
+    Reference(key="ruel1980", citation="Ruel et al. 1980"),
+    Reference(key="azzi1983", citation="Azzi et al. 1983"),
+)
+
+_FINISH_LINE: tuple[Reference, ...] = (
+    Reference(
+        key="examzify", citation="Question bank for a board examination in general dentistry (rules on sulcus depth and margin)"
+    ),
+    Reference(key="quint_keyword", citation="Publisher's keyword page on crest classes and margin depth"),
+    Reference(key="drinstitute", citation="Teaching page of a dental institute on the periodontal and restorative interface"),
+    Reference(key="soprovas", citation="Public examination question on margin, healthy gingiva and crest"),
+    Reference(key="subgingival_review", citation="Review of 21 studies on subgingival crown margins and inflammation"),
+    Reference(key="grossmann_sadan2005", citation="Grossmann & Sadan 2005, J Prosthet Dent, on the crown-to-root ratio"),
+    Reference(key="dibart2003", citation="Dibart et al. 2003, J Periodontol"),
+    Reference(key="crown_root_convention", citation="Teaching texts on the crown-to-root ratio (2:3 good, 1:1 the least)"),
+    Reference(key="kokich", citation="Kokich, criteria for forced eruption, as given by a teaching page"),
+)
+
+_RESTORATION: tuple[Reference, ...] = (
+    Reference(key="goodacre2001", citation="Goodacre, Campagni & Aquilino 2001, J Prosthet Dent 85:363"),
+    Reference(key="prothero1923", citation="Prothero 1923, as quoted by Goodacre et al. 2001"),
+    Reference(key="wilson_chan1994", citation="Wilson & Chan 1994, as quoted by Goodacre et al. 2001"),
+    Reference(key="tiu2015", citation="Tiu, Al-Amleh, Waddell & Duncan 2015, J Prosthet Dent"),
+    Reference(key="parker1988", citation="Parker 1988, as quoted by Goodacre et al. 2001"),
+    Reference(key="parker1991", citation="Parker, Malone, Trier & Striano 1991, J Prosthet Dent 66:730"),
+    Reference(key="parker2004", citation="Parker 2004, Dent Clin North Am 48:387"),
+    Reference(key="trier1998", citation="Trier, Parker, Cameron & Brousseau 1998, as quoted by Parker 2004"),
+    Reference(key="woolsey_matich1978", citation="Woolsey & Matich 1978, J Am Dent Assoc 97:978"),
+    Reference(key="weed_baez1984", citation="Weed & Baez 1984, as quoted by Goodacre et al. 2001"),
+    Reference(key="proussaefs2004", citation="Proussaefs et al. 2004, J Prosthet Dent"),
+    Reference(key="wiskott1996", citation="Wiskott et al. 1996, Int J Prosthodont 9:117"),
+    Reference(key="wiskott1997", citation="Wiskott, Nicholls & Belser 1997, Int J Prosthodont 10:207"),
+    Reference(key="jorgensen1955", citation="Jorgensen 1955, Acta Odontol Scand 13:35"),
+    Reference(key="kaufman1961", citation="Kaufman, Coelho & Colin 1961, J Prosthet Dent 11:487"),
+    Reference(key="tripathi2014", citation="Tripathi et al. 2014, J Indian Prosthodont Soc 14:S110"),
+    Reference(key="juloski2012", citation="Juloski et al. 2012, J Endod 38:11"),
+    Reference(key="libman1995", citation="Libman & Nicholls 1995, Int J Prosthodont 8:155"),
+    Reference(key="ichim2006", citation="Ichim, Kuzmanovic & Love 2006, Int Endod J 39:443"),
+    Reference(key="samran2013", citation="Samran, El Bahra & Kern 2013, Dent Mater 29:1280"),
+    Reference(key="stankiewicz2002", citation="Stankiewicz & Wilson 2002, Int Endod J 35:575"),
+    Reference(key="sorensen1990", citation="Sorensen & Engelman 1990, J Prosthet Dent 63:529"),
+    Reference(key="mclean1998", citation="McLean 1998, J Can Dent Assoc 64:782"),
+    Reference(key="mamoun2014", citation="Mamoun 2014, Eur J Dent"),
+    Reference(key="ng2006", citation="Ng et al. 2006, J Prosthet Dent"),
+    Reference(key="meng2007", citation="Meng et al. 2007, Oper Dent 32:595"),
+    Reference(key="meng2018", citation="Meng et al. 2018, BMC Oral Health 18:83"),
+    Reference(
+        key="ferrule_lengthening2023",
+        citation="Ferrule against crown-to-root ratio, 80 lower premolars, BMC Oral Health 2023, s12903-023-03053-4",
+    ),
+    Reference(key="reduction_cards", citation="Teaching cards of a dental school on preparation for crowns"),
+    Reference(key="rosenstiel", citation="Rosenstiel, Contemporary Fixed Prosthodontics, as reproduced on a teaching page"),
+    Reference(key="shillingburg", citation="Shillingburg, Fundamentals of Fixed Prosthodontics"),
+    Reference(key="ram2015", citation="Ram et al. 2015, achieved reductions"),
+    Reference(key="nawafleh2017", citation="Nawafleh et al. 2017, J Adv Prosthodont 9"),
+    Reference(key="zirconia_copings2023", citation="Occlusal thickness of zirconia copings, Egypt Dent J 2023;69:2073"),
+    Reference(key="borelli2015", citation="Borelli et al. 2015, Int J Periodontics Restorative Dent 35:41"),
+)
+
+_TEETH: tuple[Reference, ...] = (
+    Reference(
+        key="wheeler",
+        citation="Wheeler's Dental Anatomy, Physiology and Occlusion (Ash & Nelson; Nelson), table of measurements of the teeth",
+    ),
+    Reference(key="gher_dunlap1985", citation="Gher & Dunlap 1985, root surface of the upper first molar, 20 teeth"),
+    Reference(key="dunlap_gher1985", citation="Dunlap & Gher 1985, root surface of the lower first molar, 20 teeth"),
+    Reference(
+        key="prefurcation_lower_molar",
+        citation="Biometric study of the prefurcation area of human mandibular first molars, 96 teeth",
+    ),
+    Reference(
+        key="odontology2021",
+        citation="Micro-CT of lower first molars with periodontitis, Odontology 2021, doi 10.1007/s10266-021-00645-w",
+    ),
+    Reference(key="kerns1999", citation="Kerns et al. 1999, Int J Periodontics Restorative Dent 19:83"),
+    Reference(key="molar_furcation_forms", citation="Complex furcation forms of upper and lower molars on images, 359 molars"),
+    Reference(key="iso3950", citation="ISO 3950, Dentistry: designation system for teeth and areas of the oral cavity"),
+)
+
+REFERENCES: tuple[Reference, ...] = (
+    *_OURS,
+    *_ATTACHMENT,
+    *_REGROWTH,
+    *_MEASUREMENT,
+    *_PHENOTYPE,
+    *_HEALING_TIME,
+    *_FINISH_LINE,
+    *_RESTORATION,
+    *_TEETH,
 )
