@@ -27,7 +27,7 @@ _ATTACHMENT: tuple[Reference, ...] = (
     Reference(key="arora2013_height", citation="Arora et al. 2013, Int J Periodontics Restorative Dent, doi 10.11607/prd.1501"),
     Reference(
         key="gingiva_cbct_2021",
-        citation="Dentogingival height and thickness on cone-beam images with soft tissue visible, 2021, 25 young Chinese adults",
+        citation="Dentogingival height and thickness on soft-tissue cone-beam images, 25 young adults, 2021, PMC8517686",
     ),
     Reference(key="kan2017", citation="Kan et al. 2017, Int J Periodontics Restorative Dent 37:371"),
     Reference(
@@ -62,7 +62,7 @@ _REGROWTH: tuple[Reference, ...] = (
     ),
     Reference(
         key="coelho",
-        citation="Coelho, Cavallaro & Rothschild, Gingival recession with electrosurgery for impression making, J Prosthet Dent",
+        citation="Coelho, Cavallaro & Rothschild, recession after electrosurgery for impressions, J Prosthet Dent",
     ),
     Reference(key="wilhelmsen", citation="Effects of electrosurgery on the gingival attachment in rhesus monkeys (Wilhelmsen)"),
     Reference(key="wennstrom1983", citation="Wennstrom 1983, J Clin Periodontol 10:287"),
@@ -188,7 +188,7 @@ _RESTORATION: tuple[Reference, ...] = (
 _TEETH: tuple[Reference, ...] = (
     Reference(
         key="wheeler",
-        citation="Wheeler's Dental Anatomy, Physiology and Occlusion (Ash & Nelson; Nelson), table of measurements of the teeth",
+        citation="Wheeler's Dental Anatomy, Physiology and Occlusion (Ash & Nelson), table of measurements of the teeth",
     ),
     Reference(key="gher_dunlap1985", citation="Gher & Dunlap 1985, root surface of the upper first molar, 20 teeth"),
     Reference(key="dunlap_gher1985", citation="Dunlap & Gher 1985, root surface of the lower first molar, 20 teeth"),

@@ -50,7 +50,7 @@ CONSTANTS: tuple[Constant, ...] = (
     ),
     _remembered(
         key="restoration.monolithic_zirconia.axial_mm",
-        value=0.8,
+        value=0.75,
         low=0.5,
         high=1.0,
         meaning="axial reduction, monolithic zirconia crown",

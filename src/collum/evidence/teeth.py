@@ -1,8 +1,9 @@
 """Handbook dimensions of the permanent teeth: carving averages, not population means; a measured value always wins.
 
-One row a kind of tooth, from the table of measurements of Wheeler's textbook. A letter behind a row says that the column was seen
-in a page of the book (`_IN_THE_BOOK`) or only in a page about it (`_IN_A_COPY`); every other column is from memory. Root trunks and
-root grooves are from studies of extracted teeth.
+One row a kind of tooth, from the table of measurements of Wheeler's textbook. The letters of `_IN_THE_BOOK` name the
+columns that were seen in a page of the book, those of `_IN_A_COPY` the ones seen only in a page about it; every other column is
+from memory.
+Root trunks and root grooves are from studies of extracted teeth.
 """
 
 from functools import partial

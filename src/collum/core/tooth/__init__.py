@@ -1,30 +1,43 @@
-"""The tooth: numbering, handbook dimensions, shape of the neck."""
+"""The tooth: its number, its handbook dimensions and the shape of its neck. Numbers are ISO 3950."""
 
-from collum.core.tooth.dimensions import ToothDimensions, dimensions
-from collum.core.tooth.neck_shape import arc_mm, cervical_radius_mm, perimeter_mm
+from collum.core.tooth.dimensions import ToothDimensions, dimension_keys, dimensions
 from collum.core.tooth.numbering import (
+    Arch,
+    Side,
+    ToothClass,
     ToothNumberError,
+    arch,
     from_universal,
     is_permanent,
     is_right,
     is_upper,
     mirrored,
+    side,
     tooth_class,
     universal,
 )
+from collum.core.tooth.oval import arc_mm, cervical_radius_mm, half_axes_mm, perimeter_mm, point_mm
 
 __all__ = [
+    "Arch",
+    "Side",
+    "ToothClass",
     "ToothDimensions",
     "ToothNumberError",
     "arc_mm",
+    "arch",
     "cervical_radius_mm",
+    "dimension_keys",
     "dimensions",
     "from_universal",
+    "half_axes_mm",
     "is_permanent",
     "is_right",
     "is_upper",
     "mirrored",
     "perimeter_mm",
+    "point_mm",
+    "side",
     "tooth_class",
     "universal",
 ]
