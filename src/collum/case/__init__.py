@@ -1,1 +1,19 @@
+"""The case: what is recorded, its file format, its faults."""
 
+from collum.case.document import canonical_json, schema, to_document
+from collum.case.faults import CaseFaults, Fault, Said
+from collum.case.model import Case
+from collum.case.reading import from_document, parse, read
+
+__all__ = [
+    "Case",
+    "CaseFaults",
+    "Fault",
+    "Said",
+    "canonical_json",
+    "from_document",
+    "parse",
+    "read",
+    "schema",
+    "to_document",
+]

@@ -134,12 +134,14 @@ class Tooth:
     held: Held = Held()
     own_height_from: tuple[MirrorReading, ...] = ()
     edge_is_level: bool = False  # crown heights were read against a stent or a scan, not a landmark
+    recorded: Mapping[str, object] = field(default_factory=dict)  # checked and kept; no part of the plan rests on it yet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Patient:
     reference: str
     phenotype: Phenotype = "unknown"
+    recorded: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,7 +151,8 @@ class Case:
     invented: bool = False
     bridges: tuple[Mapping[str, object], ...] = ()
     visits: tuple[Mapping[str, object], ...] = ()
-    stored_only: Mapping[str, object] = field(default_factory=dict)  # accepted keys that later parts will use
+    note: str | None = None
+    expected: Mapping[str, str] | None = None  # demo cases: the route and verdict they are made for
 
 
 def site_angle_deg(site: str) -> float:

@@ -47,4 +47,12 @@ CONSTANTS: tuple[Constant, ...] = (
     _range(key="case.soft.keratinised_width_mm", value=4, low=1, high=9, meaning="keratinised width, usual"),
     _range(key="case.soft.tissue_thickness_mm", value=1.1, low=0.5, high=2, meaning="tissue thickness, usual"),
     _range(key="case.soft.wall_thickness_mm", value=2, low=0.5, high=4, meaning="wall thickness, usual"),
+    _range(
+        key="case.step_tolerance",
+        value=1e-6,
+        low=0,
+        high=1e-3,
+        unit="1",
+        meaning="largest part of a step that is taken as rounding when a reading is compared with its step",
+    ),
 )

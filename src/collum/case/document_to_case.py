@@ -1,0 +1,276 @@
+"""From a document whose shapes were checked to the typed case, with the checks that need more than one value."""
+
+import re
+from collections.abc import Mapping, Sequence
+
+from collum.case.faults import Finder, said
+from collum.case.layout import NOT_APPLICABLE, NOT_MEASURABLE, READING_KINDS, RECORDED_PATIENT, RECORDED_TOOTH
+from collum.case.model import (
+    Case,
+    FinishWish,
+    Held,
+    MirrorReading,
+    Overgrowth,
+    Patient,
+    Reading,
+    RequirementWish,
+    Restoration,
+    Root,
+    Tooth,
+    site_angle_deg,
+)
+from collum.case.shapes import Json
+from collum.core.tooth import ToothNumberError, from_universal, is_permanent, is_upper
+from collum.evidence import get, value
+
+
+def case_of(document: Json, checked: Json, finder: Finder) -> Case | None:
+    """Return the typed case, or None after adding faults. `checked` is what the shapes kept; None stands where one refused."""
+    teeth = [_tooth(tooth, f"teeth[{i}]", finder) for i, tooth in enumerate(checked.get("teeth") or []) if tooth is not None]
+    numbers = [t.number for t in teeth if t is not None]
+    for i, number in enumerate(numbers):
+        if number in numbers[:i]:
+            finder.add(f"teeth[{i}].number", said("what.tooth_twice"), said("allowed.once"), number)
+    if finder.faults:
+        return None
+    patient = checked["patient"]
+    return Case(
+        patient=Patient(
+            reference=patient["reference"],
+            phenotype=patient.get("phenotype", "unknown"),
+            recorded={k: patient[k] for k in RECORDED_PATIENT if k in patient},
+        ),
+        teeth=tuple(t for t in teeth if t is not None),
+        invented=checked.get("invented", False),
+        bridges=tuple(checked.get("bridges", ())),
+        visits=tuple(checked.get("visits", ())),
+        note=checked.get("note"),
+        expected=checked.get("expected"),
+    )
+
+
+def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
+    number = _number(found, where, finder)
+    beside = f"tooth {number}" if number else "tooth ?"
+    sites = found.get("sites") or {}
+    order = [s for s in sites.get("order") or [] if s is not None]
+    _check_order(order, f"{where}.sites.order ({beside})", finder)
+    readings = _readings(sites, order, where, beside, finder)
+    _check_places(found, order, where, beside, finder)
+    _check_soundings(readings, order, where, beside, finder)
+    requirements = _requirements(found.get("requirements") or [], where, beside, finder)
+    if finder.faults or number is None:
+        return None
+    contact = found.get("contact", {})
+    overgrowth = found.get("overgrowth")
+    _check_palate(number, readings, where, beside, finder)
+    return Tooth(
+        number=number,
+        role=found.get("role", "crown"),
+        vital=found.get("vital"),
+        sound_measured=found.get("sound_measured"),
+        state=found.get("state", "unknown"),
+        overgrowth=None if overgrowth is None else Overgrowth(**overgrowth),
+        site_state=found.get("site_state", {}),
+        bleeding=frozenset(found.get("bleeding", ())),
+        plaque_percent=found.get("plaque_percent"),
+        sites=tuple(order),
+        readings=readings,  # type: ignore[arg-type]  # the keys are the kinds of the layout
+        contact_mesial=contact.get("mesial", "tooth"),
+        contact_distal=contact.get("distal", "tooth"),
+        root=Root(length_mm=found.get("root", {}).get("length_mm"), trunk_mm=found.get("root", {}).get("trunk_mm")),
+        restoration=_restoration(found.get("restoration", {})),
+        requirements=requirements,
+        held=Held(**found.get("held", {})),
+        own_height_from=tuple(MirrorReading(**o) for o in found.get("own_height_from", ())),
+        edge_is_level=found.get("edge_is_level", False),
+        recorded={k: found[k] for k in RECORDED_TOOTH if k in found},
+    )
+
+
+def _number(found: Json, where: str, finder: Finder) -> int | None:
+    """Return the ISO number. A number that both systems know by the digits 1 to 32 has to say which it is."""
+    typed, universal = found.get("number"), found.get("universal")
+    allowed = said("allowed.tooth_number")
+    path = f"{where}.number"
+    if typed is None and universal is None:
+        if "number" not in found and "universal" not in found:
+            finder.add(path, said("what.missing"), allowed)
+        return None
+    if typed is not None and universal is not None:
+        finder.add(path, said("what.two_numbers"), allowed)
+        return None
+    if isinstance(typed, str):
+        match = re.fullmatch(r"([0-9]{1,2}) (universal|iso)", typed.strip().lower())
+        if match is None:
+            finder.add(path, said("what.not_a_tooth"), allowed, typed)
+            return None
+        digits = int(match[1])
+        typed, universal = (digits, None) if match[2] == "iso" else (None, digits)
+    if universal is not None:
+        try:
+            return from_universal(universal)
+        except ToothNumberError:
+            finder.add(path, said("what.not_a_tooth"), allowed, universal)
+            return None
+    assert typed is not None
+    if is_permanent(typed):
+        return int(typed)
+    primary = typed // 10 in (5, 6, 7, 8) and typed % 10 in range(1, 6)
+    what = "what.primary_tooth" if primary else "what.ambiguous_tooth" if 1 <= typed <= 32 else "what.not_a_tooth"
+    finder.add(path, said(what), allowed, typed)
+    return None
+
+
+def _check_order(order: Sequence[str], path: str, finder: Finder) -> None:
+    angles = [site_angle_deg(site) for site in order]
+    for i, angle in enumerate(angles):
+        if angle in angles[:i]:
+            finder.add(path, said("what.site_twice"), said("allowed.once"), order[i])
+
+
+def _readings(
+    sites: Json, order: Sequence[str], where: str, beside: str, finder: Finder
+) -> dict[str, dict[str, tuple[Reading, ...]]]:
+    readings: dict[str, dict[str, tuple[Reading, ...]]] = {}
+    for kind in READING_KINDS:
+        given = sites.get(kind)
+        if given is None:
+            continue
+        path = f"{where}.sites.{kind}"
+        if isinstance(given, list):
+            if len(given) != len(order):
+                finder.add(f"{path} ({beside})", said("what.wrong_length"), said("allowed.length", count=len(order)), len(given))
+                continue
+            named = {site: (entry, f"{path}[{i}] ({beside}, {site})") for i, (site, entry) in enumerate(zip(order, given, strict=True))}
+        else:
+            named = {site: (entry, f"{path}.{site} ({beside}, {site})") for site, entry in given.items()}
+            for site in named:
+                if site not in order:
+                    finder.add(named[site][1], said("what.site_not_in_order"), said("allowed.in_order"), site)
+        step = sites.get("step", 1)
+        step_mm = step.get(kind, 1) if isinstance(step, dict) else step
+        readings[kind] = {
+            site: _entry(entry, kind, float(step_mm or 1), place, finder) for site, (entry, place) in named.items() if entry is not None
+        }
+    return readings
+
+
+def _entry(entry: Json, kind: str, step_mm: float, place: str, finder: Finder) -> tuple[Reading, ...]:
+    parts = entry if isinstance(entry, list) else [entry]
+    return tuple(_single(part, kind, step_mm, place, finder) for part in parts if part is not None)
+
+
+def _single(part: Json, kind: str, step_mm: float, place: str, finder: Finder) -> Reading:
+    if part in (NOT_MEASURABLE, NOT_APPLICABLE):
+        return Reading(value_mm=None, step_mm=step_mm, outcome=part)
+    if not isinstance(part, dict):
+        _check_step(part, step_mm, place, finder)
+        return Reading(value_mm=part, step_mm=step_mm)
+    if ("value" in part) == ("beyond" in part):
+        finder.add(place, said("what.value_or_beyond"), said("allowed.value_or_beyond"))
+        return Reading(value_mm=None, step_mm=step_mm, outcome="not measurable")
+    own_step = part.get("step") or step_mm
+    number = part.get("value", part.get("beyond"))
+    if number is not None:
+        _check_step(number, own_step, place, finder)
+    if "beyond" in part and number is not None and number <= 0:
+        finder.add(place, said("what.beyond_not_positive"), said("allowed.beyond"), number)
+    return Reading(
+        value_mm=number,
+        step_mm=own_step,
+        outcome="beyond" if "beyond" in part else "measured",
+        error_mm=part.get("error"),
+        condition=part.get("state"),
+        landmark=part.get("landmark"),
+        date=part.get("date"),
+        examiner=part.get("examiner"),
+    )
+
+
+def _check_step(number: float, step_mm: float, place: str, finder: Finder) -> None:
+    steps = number / step_mm
+    if abs(steps - round(steps)) > value("case.step_tolerance"):
+        finder.add(place, said("what.off_the_step"), said("allowed.step", step_mm=step_mm), number)
+
+
+def _check_places(found: Json, order: Sequence[str], where: str, beside: str, finder: Finder) -> None:
+    """Every site named beside the readings must be one of the order; held sites may be any place round the neck."""
+    for key in ("bleeding", "site_state"):
+        for site in found.get(key) or ():
+            if site is not None and site not in order:
+                finder.add(f"{where}.{key} ({beside}, {site})", said("what.site_not_in_order"), said("allowed.in_order"), site)
+
+
+def _check_soundings(
+    readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], order: Sequence[str], where: str, beside: str, finder: Finder
+) -> None:
+    """A crest cannot lie coronal of the sulcus: refused where every sounding is shorter than every probing by more than a step."""
+    for site in order:
+        depths = _exact(readings.get("probing_depth", {}).get(site, ()))
+        soundings = _exact(readings.get("bone_sounding", {}).get(site, ()))
+        if not depths or not soundings:
+            continue
+        step = max(r.step_mm for r in (*depths, *soundings))
+        longest = max(r.value_mm or 0 for r in soundings)
+        shortest = min(r.value_mm or 0 for r in depths)
+        if longest < shortest - step:
+            path = f"{where}.sites.bone_sounding.{site} ({beside}, {site})"
+            finder.add(path, said("what.sounding_under_probing"), said("allowed.at_least", least=shortest), longest)
+
+
+def _check_palate(
+    number: int, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], where: str, beside: str, finder: Finder
+) -> None:
+    """Keratinised width "does not apply" on the palate alone."""
+    for site, kept in readings.get("keratinised_width", {}).items():
+        oral = 90 < site_angle_deg(site) < 270
+        if any(r.outcome == "not applicable" for r in kept) and not (is_upper(number) and oral):
+            path = f"{where}.sites.keratinised_width.{site} ({beside}, {site})"
+            finder.add(path, said("what.no_palate"), said("allowed.palate_only"), NOT_APPLICABLE)
+
+
+def _exact(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    return tuple(r for r in readings if r.outcome == "measured" and r.value_mm is not None)
+
+
+def _requirements(found: Json, where: str, beside: str, finder: Finder) -> tuple[RequirementWish, ...]:
+    wishes = []
+    for i, wish in enumerate(found):
+        if wish is None or wish.get("id") is None:
+            continue
+        path = f"{where}.requirements[{i}]"
+        _check_floor(f"plan.limit.{wish['id']}_mm", wish.get("limit"), f"{path}.limit ({beside})", finder)
+        confidence = f"plan.confidence.{wish['id']}"
+        _check_floor(confidence, wish.get("confidence"), f"{path}.confidence ({beside})", finder)
+        if wish.get("reason") is not None:
+            wishes.append(RequirementWish(**wish))
+    return tuple(wishes)
+
+
+def _check_floor(key: str, asked: float | None, path: str, finder: Finder) -> None:
+    """Refuse a limit that passes its hard floor; no file, setting or stored plan can."""
+    try:
+        floor = get(key).editable_down_to
+    except KeyError:
+        return
+    if asked is not None and floor is not None and not asked >= floor:
+        finder.add(path, said("what.below_floor"), said("allowed.at_least", least=floor), asked)
+
+
+def _restoration(found: Json) -> Restoration:
+    finish = found.get("finish")
+    kept = {key: entry for key, entry in found.items() if key != "finish"}
+    return Restoration(finish=None if finish is None else finish_wish(finish), **kept)
+
+
+def finish_wish(finish: Json) -> FinishWish:
+    """Return the wish as a range relative to the settled margin: in the sulcus m [-m, 0], at the margin [0, 0.5], above it m [m, open)."""
+    position = finish["position"]
+    mm = float(finish.get("mm", value("plan.sulcus_limit_mm") if position == "in the sulcus" else 0))
+    low, high = {
+        "in the sulcus": (-mm, 0.0),
+        "at the margin": (0.0, value("plan.at_the_margin_most_mm")),
+        "supragingival": (mm, None),
+    }[position]
+    return FinishWish(position=position, mm=mm, low_mm=low + 0.0, high_mm=high)

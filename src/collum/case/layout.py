@@ -1,0 +1,223 @@
+"""The layout of a case file, format number 1: every key with its shape."""
+
+from collections.abc import Mapping
+
+from collum.case.shapes import SITE_PATTERN, AnyOf, BySite, Choice, Day, Flag, ListOf, Number, Shape, Table, Text, Whole
+from collum.evidence import get
+
+FORMAT_NUMBER = 1
+READING_KINDS = (
+    "probing_depth",
+    "bone_sounding",
+    "crown_height",
+    "sound_height",
+    "cej_height",
+    "keratinised_width",
+    "tissue_thickness",
+    "wall_thickness",
+)
+TOOTH_STATES = ("healthy", "inflamed", "overgrown", "unknown")
+CAUSES = (
+    "drug",
+    "appliance",
+    "plaque",
+    "mouth breathing",
+    "altered passive eruption",
+    "hereditary",
+    "removable denture",
+    "unknown",
+)
+CONTACTS = ("tooth", "gap", "pontic", "no contact", "behind last molar")
+POSITIONS = ("in the sulcus", "at the margin", "supragingival")
+REQUIREMENTS = (
+    "no_attachment_cut",
+    "clear_of_bone",
+    "clear_of_crest",
+    "definitive_finish_line",
+    "ferrule",
+    "preparation_height",
+    "keratinised_tissue_left",
+)
+NOT_MEASURABLE = "not measurable"
+NOT_APPLICABLE = "not applicable"
+
+
+def ranged(name: str) -> Number:
+    """Return the shape of a number whose range stands in the registry under `case.range.<name>`."""
+    constant = get(f"case.range.{name}")
+    return Number(constant.low, constant.high, constant.unit)
+
+
+_NOTE = Text(2000)
+_SHORT = Text(120)
+_SITE = Text(3, SITE_PATTERN)
+
+
+def entry_shape(kind: str) -> Shape:
+    """Return the shape of what may stand at one site for one kind of reading."""
+    number = ranged(f"{kind}_mm")
+    words = (NOT_MEASURABLE, NOT_APPLICABLE) if kind == "keratinised_width" else (NOT_MEASURABLE,)
+    detailed = Table(
+        {
+            "value": number,
+            "beyond": number,
+            "error": ranged("error_mm"),
+            "step": ranged("step_mm"),
+            "state": Choice(("before injection", "after injection", "after hygiene phase")),
+            "landmark": _SHORT,
+            "date": Day(),
+            "examiner": Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]*"),
+        }
+    )
+    single = AnyOf({str: Choice(words), dict: detailed}, number)
+    return AnyOf({str: Choice(words), dict: detailed, list: ListOf(single, 8, 1)}, number)
+
+
+def _sites() -> Table:
+    kinds: dict[str, Shape] = {
+        kind: AnyOf({list: ListOf(entry_shape(kind), 12, 1)}, BySite(entry_shape(kind))) for kind in READING_KINDS
+    }
+    step = ranged("step_mm")
+    steps = AnyOf({dict: Table({kind: step for kind in READING_KINDS})}, step)
+    return Table({"order": ListOf(_SITE, 12, 1), "step": steps, **kinds}, required=("order",))
+
+
+def _tooth() -> Table:
+    mm = ranged
+    kept: Mapping[str, Shape] = RECORDED_TOOTH
+    return Table(
+        {
+            "number": AnyOf({str: Text(20)}, Whole(1, 99)),
+            "universal": Whole(1, 32),
+            "role": Choice(("crown", "abutment", "neighbour")),
+            "vital": Flag(),
+            "sound_measured": Flag(),
+            "state": Choice(TOOTH_STATES),
+            "overgrowth": Table({"cause": Choice(CAUSES), "controlled_since": Day()}, required=("cause",)),
+            "site_state": BySite(Choice(TOOTH_STATES)),
+            "bleeding": ListOf(_SITE, 12),
+            "plaque_percent": mm("percent"),
+            "edge_is_level": Flag(),
+            "contact": Table({"mesial": Choice(CONTACTS), "distal": Choice(CONTACTS)}),
+            "sites": _sites(),
+            "root": Table({"length_mm": mm("length_mm"), "trunk_mm": mm("trunk_mm")}),
+            "restoration": Table(
+                {
+                    "kind": Choice(("full crown", "partial crown", "bridge abutment", "onlay")),
+                    "occlusal_reduction_mm": mm("reduction_mm"),
+                    "axial_reduction_mm": mm("reduction_mm"),
+                    "convergence_deg": mm("convergence_deg"),
+                    "finish": Table({"position": Choice(POSITIONS), "mm": mm("finish_mm")}, required=("position",)),
+                    "visible_zone": Flag(),
+                    "planned_edge_mm": mm("planned_edge_mm"),
+                }
+            ),
+            "requirements": ListOf(
+                Table(
+                    {
+                        "id": Choice(REQUIREMENTS),
+                        "limit": mm("limit_mm"),
+                        "confidence": mm("confidence"),
+                        "reason": _NOTE,
+                    },
+                    required=("id", "reason"),
+                ),
+                len(REQUIREMENTS),
+            ),
+            "held": Table({"cut": BySite(mm("held_mm")), "finish": BySite(mm("held_mm"))}),
+            "own_height_from": ListOf(
+                Table(
+                    {
+                        "tooth": Whole(11, 48),
+                        "site": _SITE,
+                        "margin_to_crest_mm": mm("bone_sounding_mm"),
+                        "error_mm": mm("error_mm"),
+                    },
+                    required=("tooth", "site", "margin_to_crest_mm"),
+                ),
+                12,
+            ),
+            **kept,
+        }
+    )
+
+
+RECORDED_TOOTH: Mapping[str, Shape] = {
+    "attachment_loss_mm": ranged("probing_depth_mm"),
+    "furcation": ListOf(
+        Table(
+            {"side": Choice(("facial", "oral", "mesial", "distal")), "grade": Whole(0, 4), "scale": _SHORT},
+            required=("side", "grade", "scale"),
+        ),
+        4,
+    ),
+    "mobility": Table({"grade": Whole(0, 3), "scale": _SHORT}, required=("grade", "scale")),
+    "pulp_test": Choice(("positive", "negative", "doubtful", "not done")),
+    "root_filling": Table(
+        {"quality": Choice(("good", "doubtful", "hopeless")), "date": Day(), "sound_length_mm": ranged("length_mm")}
+    ),
+    "apical_state": Choice(("sound", "lesion", "acute", "unknown")),
+    "cracks": Flag(),
+    "vertical_root_fracture": Flag(),
+    "perforation": Flag(),
+    "caries_restorable": Flag(),
+    "core": Table({"present": Flag(), "planned": Flag(), "top_mm": ranged("crown_height_mm")}),
+    "proximal_crest_from_film_mm": Table(
+        {"mesial": ranged("bone_sounding_mm"), "distal": ranged("bone_sounding_mm")}
+    ),
+    "interocclusal_space_mm": ranged("reduction_mm"),
+    "opposing": Choice(("natural", "crown", "bridge", "denture", "implant", "none")),
+    "guidance": Choice(("canine", "group", "front", "none", "unknown")),
+    "metal": BySite(Flag()),
+    "implant_beside": Flag(),
+    "old_crown": Table({"failures": Whole(0, 20), "reason": _NOTE}),
+    "scar": Flag(),
+    "frenum": Flag(),
+    "shallow_vestibule": Flag(),
+    "access": Choice(("good", "limited", "poor")),
+    "strategic_value": Choice(("low", "usual", "high")),
+    "note": _NOTE,
+}
+
+RECORDED_PATIENT: Mapping[str, Shape] = {
+    "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),
+    "growing": Flag(),
+    "smoking": Choice(("never", "former", "under 10 a day", "10 or more a day")),
+    "drugs": ListOf(_SHORT, 30),
+    "stops": ListOf(_SHORT, 30),
+    "hygiene": Choice(("good", "fair", "poor")),
+    "bruxism": Choice(("none", "suspected", "certain")),
+    "smile_line": Choice(("low", "middle", "high")),
+    "wish": _NOTE,
+}
+
+CASE = Table(
+    {
+        "format": Text(24),
+        "units": Table({"length": Choice(("mm",)), "angle": Choice(("deg",))}),
+        "invented": Flag(),
+        "note": _NOTE,
+        "expected": Table({"route": _SHORT, "verdict": _SHORT}, required=("route", "verdict")),
+        "patient": Table(
+            {
+                "reference": Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}"),
+                "phenotype": Choice(("thin", "thick", "unknown")),
+                **RECORDED_PATIENT,
+            },
+            required=("reference",),
+        ),
+        "teeth": ListOf(_tooth(), 32, 1),
+        "bridges": ListOf(
+            Table(
+                {"teeth": ListOf(Whole(11, 48), 16, 2), "pontics": ListOf(Whole(11, 48), 14)}, required=("teeth", "pontics")
+            ),
+            8,
+        ),
+        "visits": ListOf(
+            Table({"date": Day(), "kind": _SHORT, "note": _NOTE}, required=("date", "kind")),
+            200,
+        ),
+    },
+    required=("format", "patient", "teeth"),
+)
+

@@ -1,0 +1,239 @@
+"""Shapes of values in a case file. Each shape checks a value, collecting faults, and writes its own JSON Schema.
+
+The reader and the published schema are made of the same shapes, so they cannot disagree.
+"""
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from difflib import get_close_matches
+from typing import Any, Protocol
+
+from collum.case.faults import Finder, said
+
+Json = Any  # what a JSON or TOML parser returns
+
+
+class Shape(Protocol):
+    """A value's shape."""
+
+    def check(self, found: Json, where: str, finder: Finder) -> Json | None:
+        """Return the value as it will be kept, or None after adding faults."""
+
+    def schema(self) -> dict[str, Json]:
+        """Return its JSON Schema."""
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A finite number within [low, high]."""
+
+    low: float
+    high: float
+    unit: str
+
+    def check(self, found: Json, where: str, finder: Finder) -> float | None:
+        allowed = said("allowed.number", low=self.low, high=self.high, unit=self.unit)
+        if isinstance(found, bool) or not isinstance(found, (int, float)):
+            finder.add(where, said("what.not_a_number"), allowed, found)
+        elif not math.isfinite(found):
+            finder.add(where, said("what.not_finite"), allowed, found)
+        elif not self.low <= found <= self.high:
+            finder.add(where, said("what.out_of_range"), allowed, found)
+        else:
+            return float(found)
+        return None
+
+    def schema(self) -> dict[str, Json]:
+        return {"type": "number", "minimum": self.low, "maximum": self.high, "description": f"[{self.unit}]"}
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A whole number within [low, high]."""
+
+    low: int
+    high: int
+
+    def check(self, found: Json, where: str, finder: Finder) -> int | None:
+        if isinstance(found, bool) or not isinstance(found, int) or not self.low <= found <= self.high:
+            finder.add(where, said("what.not_whole"), said("allowed.whole", low=self.low, high=self.high), found)
+            return None
+        return found
+
+    def schema(self) -> dict[str, Json]:
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """true or false."""
+
+    def check(self, found: Json, where: str, finder: Finder) -> bool | None:
+        if not isinstance(found, bool):
+            finder.add(where, said("what.not_a_flag"), said("allowed.flag"), found)
+            return None
+        return found
+
+    def schema(self) -> dict[str, Json]:
+        return {"type": "boolean"}
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of the words."""
+
+    words: tuple[str, ...]
+
+    def check(self, found: Json, where: str, finder: Finder) -> str | None:
+        if not isinstance(found, str) or found not in self.words:
+            finder.add(where, said("what.not_a_choice"), said("allowed.choice", words=" | ".join(self.words)), found)
+            return None
+        return found
+
+    def schema(self) -> dict[str, Json]:
+        return {"enum": list(self.words)}
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Text without control characters (line breaks apart), at most `longest` characters, matching `pattern` if given."""
+
+    longest: int
+    pattern: str | None = None
+
+    def check(self, found: Json, where: str, finder: Finder) -> str | None:
+        if self.pattern is not None:
+            allowed = said("allowed.pattern", pattern=self.pattern)
+        else:
+            allowed = said("allowed.text", longest=self.longest)
+        if not isinstance(found, str):
+            finder.add(where, said("what.not_text"), allowed, found)
+        elif not found or len(found) > self.longest or (self.pattern and not re.fullmatch(self.pattern, found)):
+            finder.add(where, said("what.bad_text"), allowed, found)
+        elif any(ord(c) < 32 and c != "\n" or 127 <= ord(c) < 160 or 0xD800 <= ord(c) < 0xE000 for c in found):
+            finder.add(where, said("what.control_character"), allowed, found)
+        else:
+            return found
+        return None
+
+    def schema(self) -> dict[str, Json]:
+        schema: dict[str, Json] = {"type": "string", "minLength": 1, "maxLength": self.longest}
+        return schema if self.pattern is None else {**schema, "pattern": f"^(?:{self.pattern})$"}
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day, ISO 8601; a TOML date is taken too."""
+
+    def check(self, found: Json, where: str, finder: Finder) -> str | None:
+        if isinstance(found, date) and type(found) is date:
+            return found.isoformat()
+        try:
+            if isinstance(found, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", found):
+                return date.fromisoformat(found).isoformat()
+        except ValueError:
+            pass
+        finder.add(where, said("what.not_a_day"), said("allowed.day"), found)
+        return None
+
+    def schema(self) -> dict[str, Json]:
+        return {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
+
+
+@dataclass(frozen=True, slots=True)
+class ListOf:
+    """A list of `least` to `most` values of one shape."""
+
+    item: Shape
+    most: int
+    least: int = 0
+
+    def check(self, found: Json, where: str, finder: Finder) -> list[Json] | None:
+        if not isinstance(found, list) or not self.least <= len(found) <= self.most:
+            finder.add(where, said("what.not_a_list"), said("allowed.list", least=self.least, most=self.most), found)
+            return None
+        return [self.item.check(value, f"{where}[{i}]", finder) for i, value in enumerate(found)]
+
+    def schema(self) -> dict[str, Json]:
+        return {"type": "array", "items": self.item.schema(), "minItems": self.least, "maxItems": self.most}
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of named values; unknown names are faults, with the nearest known name beside them."""
+
+    fields: Mapping[str, Shape]
+    required: tuple[str, ...] = ()
+
+    def check(self, found: Json, where: str, finder: Finder) -> dict[str, Json] | None:
+        if not isinstance(found, dict):
+            finder.add(where or "file", said("what.not_a_table"), said("allowed.table", keys=", ".join(self.fields)), found)
+            return None
+        dot = f"{where}." if where else ""
+        for key in found:
+            if key not in self.fields:
+                near = get_close_matches(str(key), self.fields, n=1)
+                allowed = said("allowed.near_key", key=near[0]) if near else said("allowed.keys", keys=", ".join(self.fields))
+                finder.add(f"{dot}{str(key)[:40]}", said("what.unknown_key"), allowed)
+        for key in self.required:
+            if key not in found:
+                finder.add(f"{dot}{key}", said("what.missing"), said("allowed.required"))
+        return {key: shape.check(found[key], f"{dot}{key}", finder) for key, shape in self.fields.items() if key in found}
+
+    def schema(self) -> dict[str, Json]:
+        return {
+            "type": "object",
+            "properties": {key: shape.schema() for key, shape in self.fields.items()},
+            "required": list(self.required),
+            "additionalProperties": False,
+        }
+
+
+SITE_PATTERN = r"F|MF|M|ML|L|DL|D|DF|[0-9]|[1-9][0-9]|[12][0-9][0-9]|3[0-5][0-9]"
+
+
+@dataclass(frozen=True, slots=True)
+class BySite:
+    """A table from site (a name or whole degrees) to values of one shape."""
+
+    item: Shape
+
+    def check(self, found: Json, where: str, finder: Finder) -> dict[str, Json] | None:
+        if not isinstance(found, dict):
+            finder.add(where, said("what.not_a_table"), said("allowed.by_site"), found)
+            return None
+        kept = {}
+        for site, value in found.items():
+            if not re.fullmatch(SITE_PATTERN, str(site)):
+                finder.add(f"{where}.{str(site)[:20]}", said("what.unknown_site"), said("allowed.by_site"))
+            else:
+                kept[str(site)] = self.item.check(value, f"{where}.{site}", finder)
+        return kept
+
+    def schema(self) -> dict[str, Json]:
+        return {
+            "type": "object",
+            "patternProperties": {f"^(?:{SITE_PATTERN})$": self.item.schema()},
+            "additionalProperties": False,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """One of several shapes, told apart by the Python type of the value."""
+
+    by_type: Mapping[type, Shape]
+    fallback: Shape = field(repr=False)
+
+    def check(self, found: Json, where: str, finder: Finder) -> Json | None:
+        for kind, shape in self.by_type.items():
+            if isinstance(found, kind) and not (isinstance(found, bool) and kind is not bool):
+                return shape.check(found, where, finder)
+        return self.fallback.check(found, where, finder)
+
+    def schema(self) -> dict[str, Json]:
+        shapes = list({id(s): s for s in (*self.by_type.values(), self.fallback)}.values())
+        return {"anyOf": [s.schema() for s in shapes]}
