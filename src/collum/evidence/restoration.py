@@ -6,7 +6,7 @@ from collum.evidence.registry import Constant
 
 _restoration = partial(Constant, checked="2026-11-25", unit="mm")
 _reduction = partial(
-    _restoration, used_for="reduction by kind of crown; shown, the plan takes what the case states", kind="guideline"
+    _restoration, used_for="reduction by kind of crown; no requirement uses it yet", kind="guideline"
 )
 _cards = partial(_reduction, source="reduction_cards", status="read_second_hand", population="teaching rule of a dental school")
 _lithium = partial(_reduction, source="nawafleh2017", status="read", population="crowns in the laboratory, fatigue")
@@ -105,6 +105,6 @@ CONSTANTS: tuple[Constant, ...] = (
         status="read",
         kind="guideline",
         population="clinical paper; an older figure for a margin without ferrule is 4.0",
-        used_for="check of the whole: finish line clear of the crest plus ferrule",
+        used_for="sum of two limits of the plan; no requirement uses it yet by itself",
     ),
 )
