@@ -4,6 +4,7 @@ from collum.plan.findings import Findings, findings_of
 from collum.plan.prepared import GeneratorOf, Prepared, prepare
 from collum.plan.programme import SolverError
 from collum.plan.sentence import Sentence, say
+from collum.plan.sources import constant_document, constants_used
 from collum.plan.to_document import tooth_document
 from collum.plan.tooth_plan import ToothPlan, judge_tooth, plan_tooth
 
@@ -14,6 +15,8 @@ __all__ = [
     "Sentence",
     "SolverError",
     "ToothPlan",
+    "constant_document",
+    "constants_used",
     "findings_of",
     "judge_tooth",
     "plan_tooth",

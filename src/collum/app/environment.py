@@ -1,0 +1,56 @@
+"""The only clock, maker of ids and place of the data directory; handed to the use cases, so that tests can fix all three."""
+
+import os
+import time
+import uuid
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Protocol
+
+import platformdirs
+
+import collum
+
+
+class Environment(Protocol):
+    """What a use case may ask of the outside."""
+
+    @property
+    def data_directory(self) -> Path: ...
+
+    @property
+    def program_version(self) -> str: ...
+
+    def now(self) -> datetime:
+        """Return the time now, UTC."""
+
+    def new_id(self) -> str:
+        """Return a new id, sortable by time (UUID version 7)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SystemEnvironment:
+    """The real one."""
+
+    data_directory: Path
+    program_version: str = collum.__version__
+
+    def now(self) -> datetime:
+        return datetime.now(UTC)
+
+    def new_id(self) -> str:
+        return uuid7(time.time_ns() // 1_000_000, os.urandom(10))
+
+
+def default_data_directory() -> Path:
+    """Return the user's data folder of this platform."""
+    return Path(platformdirs.user_data_dir("collum", appauthor=False))
+
+
+def uuid7(milliseconds: int, random: bytes) -> str:
+    """Return a UUID version 7 (RFC 9562, 5.7): 48 bits of time, 74 random bits."""
+    number = (milliseconds & (1 << 48) - 1) << 80 | int.from_bytes(random, "big")
+    number = number & ~(0xF << 76) | 7 << 76
+    number = number & ~(0x3 << 62) | 2 << 62
+    return str(uuid.UUID(int=number))
