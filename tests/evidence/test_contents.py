@@ -1,4 +1,4 @@
-"""The records themselves: whole, of a true source, used by what they say, and no number of theirs a second time in the program."""
+"""The records themselves: whole, of a true source, used as they say, and no number of theirs a second time in the program."""
 
 import ast
 import importlib
@@ -15,7 +15,6 @@ from collum import evidence
 SOURCE = Path(collum.evidence.__file__).parent.parent
 NO_BARE_NUMBER_IN = ("core", "plan", "case", "documents", "readers")
 PLAIN_NUMBERS = {0.0, 1.0, 2.0, 0.5}
-NOT_USED_YET = re.compile(r"\b(uses it yet|the plan takes what the case states|check of the whole)\b")
 
 
 def test_every_part_of_the_package_is_joined() -> None:
