@@ -1,10 +1,10 @@
 """Published figures of regrowth beside the law that stands on them.
 
-Sources, with how well each is known: Dominguez et al. 2020 (Clin Oral Investig; 21 patients, upper front teeth, flap and bone;
-read), movement at 6 months by margin-to-crest distance at suturing: 2 mm or less +0.94 (SD 0.53), 3 mm +0.10 (0.28), 4 mm or more
--0.26 (0.40). Arora et al. 2013 (J Periodontol 84:934; 64 patients; read): 0.77 (SD 0.58), r with the flap position -0.601; thick
-0.70 and thin 0.37 (second-hand). J Adv Periodontol Implant Dent, 20 teeth (read): between the teeth 2.2 (0.5) at a distance of
-3.22 - 2.2 = 1.02, own height 3.87. Deas et al. 2004 (J Periodontol 75:1288; from memory).
+Sources, with how well each is known: Dominguez et al. 2020 (Clin Oral Investig; 21 patients, upper front teeth, flap and
+bone; read), movement at 6 months by margin-to-crest distance at suturing: 2 mm or less +0.94 (SD 0.53), 3 mm +0.10 (0.28), 4
+mm or more -0.26 (0.40). Arora et al. 2013 (J Periodontol 84:934; 64 patients; read): 0.77 (SD 0.58), r with the flap position
+-0.601; thick 0.70 and thin 0.37 (second-hand). J Adv Periodontol Implant Dent, 20 teeth (read): between the teeth 2.2 (0.5)
+at a distance of 3.22 - 2.2 = 1.02, own height 3.87. Deas et al. 2004 (J Periodontol 75:1288; from memory).
 
 The law is asked with H = 3.43, the value of its own fit. Its tolerances are half of the last digit given (0.005); those against
 a study are what three straight-line bins leave (0.17), or what a figure from memory is worth (0.30).
