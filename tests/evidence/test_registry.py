@@ -116,3 +116,9 @@ def test_an_unknown_key_names_near_ones() -> None:
 def test_a_record_cannot_be_changed() -> None:
     with pytest.raises(AttributeError):
         made().value = 9.0  # type: ignore[misc]  # that it is frozen is what is tested
+
+
+@pytest.mark.parametrize("ends", [{"value": math.inf, "high": math.inf}, {"value": -math.inf, "low": -math.inf}])
+def test_an_endless_value_is_refused_even_in_an_endless_range(ends: dict[str, float]) -> None:
+    with pytest.raises(ValueError, match="outside its own range"):
+        made(**ends)

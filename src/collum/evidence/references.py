@@ -7,7 +7,7 @@ by the status of each constant, not here: most of these works were seen as abstr
 from collum.evidence.registry import Reference
 
 _OURS: tuple[Reference, ...] = (
-    Reference(key="collum_decision", citation="Decision of the Collum developers; see docs/decisions"),
+    Reference(key="collum_decision", citation="Decision of the Collum developers; grounds in docs/theory and docs/decisions"),
     Reference(
         key="common_practice", citation="Common practice: taught and used at the chair, no single published origin known"
     ),
