@@ -19,5 +19,5 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     content = card_content if kind == "chairside-card" else plan_content
     drawings = {}
     if kind == "plan-sheet" or any(site["cut"] for site in of_tooth["routes"][0]["sites"]):
-        drawings["strip"] = strip_svg(of_tooth, line_labels(), height=520 if kind == "chairside-card" else 660)
+        drawings["strip"] = strip_svg(of_tooth, line_labels(), height=430 if kind == "chairside-card" else 660)
     return typeset(f"{kind}.typ", content(plan, of_tooth, head), drawings, made_at=head.made_at)

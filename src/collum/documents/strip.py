@@ -211,9 +211,9 @@ def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list
 
 _PATTERNS = (
     '<pattern id="bone" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-    '<path d="M0 0V14" stroke="black" stroke-width="2"/></pattern>'
+    '<path d="M0 0V14" stroke="black" stroke-width="1.5"/></pattern>'
     '<pattern id="tissue" width="16" height="16" patternUnits="userSpaceOnUse">'
-    '<circle cx="4" cy="4" r="1" fill="black"/><circle cx="12" cy="12" r="1" fill="black"/></pattern>'
+    '<circle cx="4" cy="4" r="1" fill="#666"/><circle cx="12" cy="12" r="1" fill="#666"/></pattern>'
     '<pattern id="doubt" width="6" height="6" patternUnits="userSpaceOnUse">'
     '<path d="M0 3H6" stroke="black" stroke-opacity="0.35" stroke-width="1"/></pattern>'
 )
