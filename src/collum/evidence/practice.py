@@ -1,6 +1,6 @@
 """Figures of common practice: said at the chair and in teaching, without a published origin known to us.
 
-They steer nothing. They stand here so that a forecast can be compared with what a dentist expects, and is marked for what it is.
+They steer nothing. They stand here so that a forecast can be compared with what a dentist expects.
 """
 
 from collum.evidence.registry import Constant

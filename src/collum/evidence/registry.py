@@ -63,11 +63,13 @@ class Registry:
         self._references: dict[str, Reference] = {}
 
     def add_reference(self, reference: Reference) -> None:
+        """Take a work. Raises ValueError where its key is taken."""
         if reference.key in self._references:
             raise ValueError(f"reference {reference.key}: defined twice")
         self._references[reference.key] = reference
 
     def add(self, constant: Constant) -> None:
+        """Take a constant. Raises ValueError where its key is taken or its source is no work taken before."""
         if constant.key in self._constants:
             raise ValueError(f"{constant.key}: defined twice")
         if constant.source not in self._references:
@@ -79,10 +81,12 @@ class Registry:
         try:
             return self._constants[key]
         except KeyError:
-            near = [k for k in self._constants if k.split(".")[0] == key.split(".")[0]][:5]
+            part = key.partition(".")[0]
+            near = [k for k in self._constants if k.partition(".")[0] == part][:5]
             raise KeyError(f"no evidence under {key!r}; near it: {', '.join(near) or 'nothing'}") from None
 
     def reference(self, key: str) -> Reference:
+        """Return the work of `key`. Raises KeyError."""
         return self._references[key]
 
     def __iter__(self) -> Iterator[Constant]:
