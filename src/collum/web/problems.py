@@ -1,0 +1,70 @@
+"""The one error shape: application/problem+json with code, title, status, errors and an id (RFC 9457)."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from starlette.responses import JSONResponse
+
+from collum.wording import placeholders, template, text
+
+MEDIA_TYPE = "application/problem+json"
+CODES: Mapping[str, int] = {
+    "faulty_input": 422,
+    "stale_revision": 409,
+    "superseded": 409,
+    "not_found": 404,
+    "method_not_allowed": 405,
+    "too_large": 413,
+    "unsupported_media_type": 415,
+    "no_session": 401,
+    "forbidden": 403,
+    "wrong_host": 421,
+    "too_many_requests": 429,
+    "storage": 503,
+    "internal": 500,
+}
+
+ErrorItem = Mapping[str, str | None]
+
+
+@dataclass(slots=True)
+class Problem(Exception):
+    """Something the client is told in the one shape; `extra` are further top keys (the newer revision of a conflict)."""
+
+    code: str
+    errors: Sequence[ErrorItem]
+    extra: Mapping[str, object] = field(default_factory=dict)
+
+
+def problem(code: str, what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int) -> Problem:
+    """Return a problem with one error; `what` and `allowed` are keys under http.what and http.allowed."""
+    return Problem(code, [item(what, allowed, where=where, value=value, **parameters)])
+
+
+def item(what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int) -> ErrorItem:
+    """Return one error of the shape."""
+    return {
+        "where": where,
+        "what": _filled(f"http.what.{what}", parameters),
+        "allowed": _filled(f"http.allowed.{allowed}", parameters),
+        "value": value,
+    }
+
+
+def answer(problem_: Problem, error_id: str) -> JSONResponse:
+    """Return the response for a problem."""
+    status = CODES[problem_.code]
+    body = {
+        "type": problem_.code,
+        "title": text(f"http.title.{problem_.code}"),
+        "status": status,
+        "errors": list(problem_.errors),
+        "id": error_id,
+        **problem_.extra,
+    }
+    return JSONResponse(body, status_code=status, media_type=MEDIA_TYPE)
+
+
+def _filled(key: str, parameters: Mapping[str, str | int]) -> str:
+    wanted = placeholders(template(key))
+    return text(key, {name: value for name, value in parameters.items() if name in wanted})

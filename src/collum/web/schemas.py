@@ -1,0 +1,142 @@
+"""The wire form of requests and of answers that are no plan; strict, nothing unknown is taken."""
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
+
+Line = list[float]
+
+
+class Wire(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class SessionRequest(Wire):
+    link: str = Field(min_length=1, max_length=100)
+
+
+class SessionAnswer(Wire):
+    token: str
+
+
+class AboutAnswer(Wire):
+    program_version: str
+    demo: bool
+
+
+class CaseSummaryAnswer(Wire):
+    case_id: str
+    reference: str
+    teeth: list[int]
+    universal: list[int]
+    invented: bool
+    note: str | None
+    saved_at: str
+    last_verdict: Verdict | None
+
+
+class CasesAnswer(Wire):
+    cases: list[CaseSummaryAnswer]
+
+
+class CreateRequest(Wire):
+    document: dict[str, Any]
+
+
+class CaseAnswer(Wire):
+    case_id: str
+    revision: int
+    saved_at: str
+    document: dict[str, Any]
+
+
+class SaveRequest(Wire):
+    base_revision: int = Field(ge=1)
+    document: dict[str, Any]
+
+
+class PlanRequest(Wire):
+    document: dict[str, Any]
+    generation: int = Field(ge=0)
+
+
+class PlanAnswer(Wire):
+    generation: int
+    plan: PlanDocument
+
+
+class HoldRequest(Wire):
+    line: Literal["cut", "finish"]
+    station_deg: float = Field(ge=0, lt=360)
+    height_mm: float = Field(ge=-40, le=40)
+
+
+class VerdictRequest(Wire):
+    document: dict[str, Any]
+    tooth: int = Field(ge=0, le=31)
+    route: RouteName
+    cut_line: Line = Field(min_length=36, max_length=36)
+    finish_line: Line = Field(min_length=36, max_length=36)
+    hold: HoldRequest | None
+    generation: int = Field(ge=0)
+
+
+class VerdictAnswer(Wire):
+    generation: int
+    route: RouteDocument
+
+
+class StorePlanRequest(Wire):
+    revision: int = Field(ge=1)
+
+
+class StoredPlanAnswer(Wire):
+    plan_id: str
+    case_id: str
+    revision: int
+    made_at: str
+    program_version: str
+    verdicts: list[Verdict]
+
+
+class StoredPlansAnswer(Wire):
+    plans: list[StoredPlanAnswer]
+
+
+class EvidenceAnswer(Wire):
+    key: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    meaning: str
+    source: str
+    citation: str
+    status: str
+    kind: str
+    population: str
+    checked: str
+    used_for: str
+    editable_down_to: float | None
+    editable_up_to: float | None
+
+
+class EvidenceListAnswer(Wire):
+    evidence: list[EvidenceAnswer]
+
+
+class ErrorItem(Wire):
+    where: str
+    what: str
+    allowed: str
+    value: str | None
+
+
+class ProblemAnswer(Wire):
+    type: str
+    title: str
+    status: int
+    errors: list[ErrorItem]
+    id: str

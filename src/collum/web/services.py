@@ -1,0 +1,60 @@
+"""What the routes ask of the use cases, in wire form; the one place where both meet."""
+
+from collections.abc import Callable
+from typing import Any, Protocol
+
+from collum.app.planning import Hold
+from collum.case import Case
+from collum.documents import PaperKind
+from collum.plan.document import PlanDocument, RouteDocument
+from collum.web import schemas
+
+Document = dict[str, Any]
+
+
+class NoSuchRecord(LookupError):
+    """Nothing is stored under this id."""
+
+
+class NoStorage(RuntimeError):
+    """The record cannot be read or written; the text names the trouble, no path."""
+
+
+class Outdated(RuntimeError):
+    """A save started from an old revision; `newest` is the case as it is now."""
+
+    def __init__(self, newest: schemas.CaseAnswer) -> None:
+        self.newest = newest
+        super().__init__("outdated")
+
+
+class Services(Protocol):
+    """The use cases."""
+
+    def new_id(self) -> str: ...
+
+    def log_crash(self, error_id: str, error: Exception) -> None: ...
+
+    def about(self) -> schemas.AboutAnswer: ...
+
+    def cases(self) -> schemas.CasesAnswer: ...
+
+    def create(self, document: Document) -> schemas.CaseAnswer: ...
+
+    def open(self, case_id: str) -> schemas.CaseAnswer: ...
+
+    def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer: ...
+
+    def plan(self, case: Case, cancelled: Callable[[], bool]) -> PlanDocument: ...
+
+    def judge(
+        self, case: Case, *, tooth: int, cut_line_mm: list[float], finish_line_mm: list[float], hold: Hold | None
+    ) -> RouteDocument: ...
+
+    def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer: ...
+
+    def plans(self, case_id: str) -> schemas.StoredPlansAnswer: ...
+
+    def stored_plan(self, plan_id: str) -> bytes: ...
+
+    def paper(self, plan_id: str, kind: PaperKind, tooth: int) -> bytes: ...
