@@ -146,6 +146,8 @@ class RouteDocument(Wire):
     bone_reduction: Line | None
     extrusion_mm: float | None
     removed_mm: Line | None
+    cut_from_margin_mm: Line | None
+    finish_from_margin_mm: Line | None
     finish_range_mm: list[float | None]
     requirements: list[RequirementDocument]
     joint_probability: float | None

@@ -142,6 +142,8 @@ def _route(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocument:
         bone_reduction=None if cut is None else [0.0] * STATIONS,
         extrusion_mm=None if cut is None else 0.0,
         removed_mm=None if cut is None else _line(-cut),
+        cut_from_margin_mm=None if cut is None else _line(cut),
+        finish_from_margin_mm=None if lines is None else _line(lines.finish_mm),
         finish_range_mm=[wishes.low_mm, wishes.high_mm],
         requirements=_requirements(plan, route, speak),
         joint_probability=None if lines is None else lines.assessment.joint_probability,
