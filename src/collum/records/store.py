@@ -1,0 +1,196 @@
+"""Cases, revisions and stored plans in SQLite. Every write is one transaction and names the revision it started from.
+
+A write transaction begins with the write lock (BEGIN IMMEDIATE), so that two writers cannot both start from the same revision.
+"""
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, RowMapping, Select, func, insert, select
+
+from collum.records.engine import close_engine, open_engine, reading, writing
+from collum.records.migrate import migrate
+from collum.records.stored import (
+    PlanContent,
+    PlanSummary,
+    Revision,
+    StaleRevision,
+    Stamp,
+    StorageError,
+    StoredPlan,
+    UnknownRecord,
+)
+from collum.records.tables import CASE, CASE_REVISION, PLAN
+
+DATABASE = "practice.db"
+
+
+class Store:
+    """The record of one practice."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    @staticmethod
+    def open(data_directory: Path) -> "Store":
+        """Open the record of a data directory, made or raised to today's schema where needed. Raises StorageError."""
+        engine = open_engine(data_directory / DATABASE)
+        migrate(engine)
+        return Store(engine)
+
+    def close(self) -> None:
+        """Fold the write-ahead log into the database and let go of the file."""
+        close_engine(self._engine)
+
+    def newest_revisions(self) -> tuple[Revision, ...]:
+        """Return the newest revision of every case, in the order the cases were made."""
+        with reading(self._engine) as connection:
+            return tuple(_revision(row) for row in connection.execute(_newest_of_each()).mappings())
+
+    def newest_revision(self, case_id: str) -> Revision:
+        """Return the newest revision of a case. Raises UnknownRecord."""
+        with reading(self._engine) as connection:
+            return _newest(connection, case_id)
+
+    def revision(self, case_id: str, number: int) -> Revision:
+        """Return one revision of a case. Raises UnknownRecord."""
+        with reading(self._engine) as connection:
+            return _numbered(connection, case_id, number)
+
+    def add_case(self, case_id: str, document: str, stamp: Stamp) -> Revision:
+        """Store `document` (canonical JSON) as the first revision of a new case."""
+        first = _made(case_id, 1, None, document, stamp)
+        with writing(self._engine) as connection:
+            connection.execute(insert(CASE).values(id=case_id, created_at=stamp.at))
+            connection.execute(insert(CASE_REVISION).values(**_fields(first)))
+        return first
+
+    def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
+        """Store `document` as the revision after number `base`. Raises StaleRevision where that is not the newest, UnknownRecord.
+
+        Saving what the newest revision already holds writes nothing and returns it: also where the answer to the same
+        save was lost on its way and the save is sent again.
+        """
+        with writing(self._engine) as connection:
+            newest = _newest(connection, case_id)
+            following = _made(case_id, newest.number + 1, newest.id, document, stamp)
+            if newest.sha256 == following.sha256 and newest.number - base in (0, 1):
+                return newest
+            if base != newest.number:
+                raise StaleRevision(newest)
+            connection.execute(insert(CASE_REVISION).values(**_fields(following)))
+        return following
+
+    def add_plan(self, case_id: str, number: int, content: PlanContent, stamp: Stamp) -> StoredPlan:
+        """Keep a plan of a revision for ever. The same plan of the same revision is kept once. Raises UnknownRecord."""
+        sha256 = _sha256(content.result)
+        with writing(self._engine) as connection:
+            revision_id = _numbered(connection, case_id, number).id
+            same = (PLAN.c.revision_id == revision_id) & (PLAN.c.sha256 == sha256)
+            plan_id = connection.execute(select(PLAN.c.id).where(same)).scalar()
+            if plan_id is None:
+                plan_id = stamp.id
+                connection.execute(insert(PLAN).values(**_plan_row(revision_id, content, sha256, stamp)))
+            return _plan_of(connection, plan_id)
+
+    def plans_of(self, case_id: str) -> tuple[PlanSummary, ...]:
+        """Return the stored plans of a case, of the newest revision first. Raises UnknownRecord."""
+        newest_first = (CASE_REVISION.c.number.desc(), PLAN.c.id.desc())
+        query = _plan_query(PlanSummary).where(CASE_REVISION.c.case_id == case_id).order_by(*newest_first)
+        with reading(self._engine) as connection:
+            _newest(connection, case_id)
+            return tuple(PlanSummary(**_told(row)) for row in connection.execute(query).mappings())
+
+    def last_verdicts(self) -> dict[str, tuple[str, ...]]:
+        """Return, for each case with a stored plan, the verdicts of the last one: one for each planned tooth."""
+        query = select(CASE_REVISION.c.case_id, PLAN.c.verdicts).join(PLAN, PLAN.c.revision_id == CASE_REVISION.c.id)
+        with reading(self._engine) as connection:
+            rows = connection.execute(query.order_by(CASE_REVISION.c.number, PLAN.c.id)).mappings()
+            return {row["case_id"]: tuple(json.loads(row["verdicts"])) for row in rows}
+
+    def plan(self, plan_id: str) -> StoredPlan:
+        """Return a stored plan as it was written. Raises UnknownRecord, and StorageError where its hash no longer fits."""
+        with reading(self._engine) as connection:
+            return _plan_of(connection, plan_id)
+
+
+def _newest_of_each() -> Select[Any]:
+    newest = select(CASE_REVISION.c.case_id, func.max(CASE_REVISION.c.number).label("number"))
+    last = newest.group_by(CASE_REVISION.c.case_id).subquery()
+    at_last = (CASE_REVISION.c.case_id == last.c.case_id) & (CASE_REVISION.c.number == last.c.number)
+    joined = select(CASE_REVISION).join(last, at_last).join(CASE, CASE.c.id == CASE_REVISION.c.case_id)
+    return joined.order_by(CASE.c.created_at, CASE.c.id)
+
+
+def _newest(connection: Connection, case_id: str) -> Revision:
+    query = select(CASE_REVISION).where(CASE_REVISION.c.case_id == case_id).order_by(CASE_REVISION.c.number.desc()).limit(1)
+    row = connection.execute(query).mappings().first()
+    if row is None:
+        raise UnknownRecord("case")
+    return _revision(row)
+
+
+def _numbered(connection: Connection, case_id: str, number: int) -> Revision:
+    asked = (CASE_REVISION.c.case_id == case_id) & (CASE_REVISION.c.number == number)
+    row = connection.execute(select(CASE_REVISION).where(asked)).mappings().first()
+    if row is None:
+        raise UnknownRecord("revision")
+    return _revision(row)
+
+
+def _revision(row: RowMapping) -> Revision:
+    revision = Revision(**row)
+    if _sha256(revision.document) != revision.sha256:
+        raise StorageError("damaged")
+    return revision
+
+
+def _made(case_id: str, number: int, parent_id: str | None, document: str, stamp: Stamp) -> Revision:
+    return Revision(
+        id=stamp.id,
+        case_id=case_id,
+        number=number,
+        parent_id=parent_id,
+        saved_at=stamp.at,
+        zone=stamp.zone,
+        author=stamp.author,
+        document=document,
+        sha256=_sha256(document),
+    )
+
+
+def _fields(revision: Revision) -> dict[str, object]:
+    return {column.name: getattr(revision, column.name) for column in CASE_REVISION.c}
+
+
+def _plan_row(revision_id: str, content: PlanContent, sha256: str, stamp: Stamp) -> dict[str, object]:
+    kept = {name: getattr(content, name) for name in PlanContent.__slots__}
+    made = {"id": stamp.id, "made_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+    return {**kept, **made, "revision_id": revision_id, "sha256": sha256, "verdicts": json.dumps(content.verdicts)}
+
+
+def _plan_query(record: type[PlanSummary]) -> Select[Any]:
+    names = [name for kind in reversed(record.__mro__) for name in getattr(kind, "__slots__", ())]
+    named = {"case_id": CASE_REVISION.c.case_id, "revision_number": CASE_REVISION.c.number.label("revision_number")}
+    columns = [named[name] if name in named else PLAN.c[name] for name in names]
+    return select(*columns).join(CASE_REVISION, CASE_REVISION.c.id == PLAN.c.revision_id)
+
+
+def _plan_of(connection: Connection, plan_id: str) -> StoredPlan:
+    row = connection.execute(_plan_query(StoredPlan).where(PLAN.c.id == plan_id)).mappings().first()
+    if row is None:
+        raise UnknownRecord("plan")
+    plan = StoredPlan(**_told(row))
+    if _sha256(plan.result) != plan.sha256:
+        raise StorageError("damaged")
+    return plan
+
+
+def _told(row: RowMapping) -> dict[str, Any]:
+    return {**row, "verdicts": tuple(json.loads(row["verdicts"]))}
+
+
+def _sha256(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()

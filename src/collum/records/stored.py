@@ -1,0 +1,108 @@
+"""What the record gives back: small frozen records, and the three ways a request to it can fail.
+
+Times are UTC, ISO 8601, with the name of the practice's zone beside them. A revision's order is its number, never its time.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+StorageTrouble = Literal[
+    "busy",
+    "cannot_open",
+    "damaged",
+    "full",
+    "locked",
+    "newer_version",
+    "not_a_database",
+    "read_only",
+    "write_failed",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stamp:
+    """Identity, time and author of something about to be written."""
+
+    id: str
+    at: str
+    zone: str
+    author: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Revision:
+    """One saved state of a case. `document` is canonical JSON, `sha256` its hash, `parent_id` the revision it was made from."""
+
+    id: str
+    case_id: str
+    number: int
+    parent_id: str | None
+    saved_at: str
+    zone: str
+    author: str
+    document: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanContent:
+    """A plan about to be stored. `constants` and `result` are JSON, `verdicts` one word for each planned tooth."""
+
+    seed: int
+    draws: int
+    program_version: str
+    plan_format: str
+    verdicts: tuple[str, ...]
+    constants: str
+    result: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSummary:
+    """What a stored plan is, without its content; `sha256` is the hash of that content."""
+
+    id: str
+    case_id: str
+    revision_id: str
+    revision_number: int
+    made_at: str
+    zone: str
+    author: str
+    seed: int
+    draws: int
+    program_version: str
+    plan_format: str
+    verdicts: tuple[str, ...]
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredPlan(PlanSummary):
+    """A plan as it was when it was stored: printed from here, never recomputed."""
+
+    constants: str
+    result: str
+
+
+class StaleRevision(Exception):
+    """A write started from a revision that is no longer the newest; `newest` is the one that is."""
+
+    def __init__(self, newest: Revision) -> None:
+        self.newest = newest
+        super().__init__(f"revision {newest.number} is newer")
+
+
+class UnknownRecord(LookupError):
+    """Nothing of this kind is stored under this id."""
+
+    def __init__(self, kind: Literal["case", "revision", "plan"]) -> None:
+        self.kind = kind
+        super().__init__(f"no {kind} under this id")
+
+
+class StorageError(Exception):
+    """The record cannot be read or written; `trouble` says why. Nothing of the failed request was written."""
+
+    def __init__(self, trouble: StorageTrouble) -> None:
+        self.trouble: StorageTrouble = trouble
+        super().__init__(trouble)

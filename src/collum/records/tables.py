@@ -1,0 +1,47 @@
+"""The tables of the record as queries see them. The schema itself, with checks and triggers, is written by the migrations."""
+
+from sqlalchemy import Column, ForeignKey, Integer, MetaData, Table, Text
+
+METADATA = MetaData()
+
+CASE = Table(
+    "case",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("created_at", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+CASE_REVISION = Table(
+    "case_revision",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("case_id", Text, ForeignKey("case.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("parent_id", Text, ForeignKey("case_revision.id")),
+    Column("document", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("saved_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+PLAN = Table(
+    "plan",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("revision_id", Text, ForeignKey("case_revision.id"), nullable=False),
+    Column("seed", Integer, nullable=False),
+    Column("draws", Integer, nullable=False),
+    Column("program_version", Text, nullable=False),
+    Column("plan_format", Text, nullable=False),
+    Column("verdicts", Text, nullable=False),
+    Column("constants", Text, nullable=False),
+    Column("result", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("made_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
