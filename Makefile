@@ -18,13 +18,13 @@ help:
 	@echo "make clean       remove everything that was built or installed here"
 
 run:
-	@$(READY) run python tools/demonstrate.py $(ARGS)
+	@$(READY) run python -m tools.demonstrate $(ARGS)
 
 test:
-	@$(READY) test python tools/checks.py all
+	@$(READY) test python -m tools.checks all
 
 lint:
-	@$(READY) test python tools/checks.py lint
+	@$(READY) test python -m tools.checks lint
 
 bench:
 	@$(READY) bench python -m benchmarks $(ARGS)
@@ -33,22 +33,22 @@ campaigns:
 	@$(READY) test python -m pytest -m campaign -p no:cacheprovider --timeout=7200 $(ARGS)
 
 mutate:
-	@$(READY) test python tools/mutate.py $(ARGS)
+	@$(READY) test python -m tools.mutate $(ARGS)
 
 fuzz:
 	@HYPOTHESIS_PROFILE=fuzz $(READY) test python -m pytest -n 2 -m "not campaign and not browser" --timeout=1800 $(ARGS)
 
 lock:
-	@$(READY) upkeep python tools/locks.py write
+	@$(READY) upkeep python -m tools.locks write
 
 lock-check:
-	@$(READY) upkeep python tools/locks.py check
+	@$(READY) upkeep python -m tools.locks check
 
 audit:
-	@$(READY) upkeep python tools/audit.py
+	@$(READY) upkeep python -m tools.audit
 
 third-party:
-	@$(READY) test python tools/third_party.py write
+	@$(READY) test python -m tools.third_party write
 
 clean:
 	@$(PYTHON) tools/clean.py

@@ -1,19 +1,23 @@
-"""What every test shares: the profiles of Hypothesis and the rule that no test leaves this machine."""
+"""What every test shares: the profiles of Hypothesis, the count of skips, and the rule that no test leaves this machine."""
 
 from __future__ import annotations
 
 import os
 import socket
+import tomllib
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+TESTS = Path(__file__).resolve().parent
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+UNMARKED_LIMIT_S = 1.5
+
 settings.register_profile("ci", derandomize=True, max_examples=100, deadline=None, database=None)
 settings.register_profile("fuzz", max_examples=2_000, deadline=None, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
-
-LOOPBACK = ("127.0.0.1", "::1", "localhost")
 
 
 @pytest.fixture(autouse=True)
@@ -28,3 +32,59 @@ def _only_loopback(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
     monkeypatch.setattr(socket.socket, "connect", guarded)
     yield
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the switch that compares the skipped tests with the list of expected ones."""
+    parser.addoption(
+        "--count-skips", action="store_true", help="fail when other tests are skipped than expected_skips.toml lists"
+    )
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark everything in tests/browser as what it is."""
+    for item in items:
+        if (TESTS / "browser") in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Turn a wrong count of skips, or a stage that failed before the tests, into a failed run."""
+    if hasattr(session.config, "workerinput"):
+        return
+    if exitstatus == pytest.ExitCode.OK and (_wrong_skips(session.config) or _failed_before()):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say before the last lines what failed beside the tests, and which unmarked tests are too slow to stay unmarked."""
+    if stages := _failed_before():
+        terminalreporter.section("FAILED before the tests", red=True)
+        terminalreporter.line(stages)
+    if wrong := _wrong_skips(config):
+        terminalreporter.section("skips differ from tests/expected_skips.toml", red=True)
+        for line in wrong:
+            terminalreporter.line(line)
+    reports = [report for key in ("passed", "failed") for report in terminalreporter.getreports(key)]
+    slow = sorted(
+        {r.nodeid for r in reports if r.when == "call" and r.duration > UNMARKED_LIMIT_S and "slow" not in r.keywords}
+    )
+    if slow and config.getoption("--count-skips"):
+        terminalreporter.section(f"unmarked tests that took more than {UNMARKED_LIMIT_S} s (listed, not judged)")
+        for line in slow:
+            terminalreporter.line(line)
+
+
+def _failed_before() -> str:
+    return os.environ.get("COLLUM_FAILED_BEFORE", "")
+
+
+def _wrong_skips(config: pytest.Config) -> list[str]:
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    if reporter is None or not config.getoption("--count-skips"):
+        return []
+    skipped = {report.nodeid for report in reporter.getreports("skipped")}
+    entries = tomllib.loads((TESTS / "expected_skips.toml").read_text(encoding="utf-8")).get("skip", [])
+    expected = {entry["test"] for entry in entries}
+    unforeseen = [f"skipped, but not listed: {test}" for test in sorted(skipped - expected)]
+    return unforeseen + [f"listed, but not skipped: {test}" for test in sorted(expected - skipped)]

@@ -1,0 +1,86 @@
+"""Run every check: form, types, direction of imports, the browser part, the tests. `make test` and `make lint` call this.
+
+All stages run even when an early one fails, so that one run shows everything; the tests come last and their summary names the
+stages that failed before. Without a browser the browser tests are left out, the last line says so, and the run still counts,
+unless COLLUM_REQUIRE=browser asks for them.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from tools import bootstrap, browser
+
+ROOT = bootstrap.ROOT
+NO_BROWSER = "browser tests NOT RUN (no Chromium)"
+LINT = {
+    "ruff format": ["ruff", "format", "--check", "."],
+    "ruff check": ["ruff", "check", "--quiet", "."],
+    "mypy": ["mypy"],
+    "import contracts": ["lint-imports"],
+}
+# Scripts of frontend/package.json, in this order; one that is not there is a fault of the list, not a reason to be silent.
+BROWSER_PART = ("check", "lint", "test")
+PARTS = ("all", "lint", "python")
+
+
+def main(arguments: list[str]) -> int:
+    """Run the checks named: `all`, `lint`, or `python` (the tests alone, with further arguments for pytest)."""
+    if not arguments or arguments[0] not in PARTS:
+        print(f"usage: checks.py {' | '.join(PARTS)} [arguments for pytest]", file=sys.stderr)
+        return 2
+    part, rest = arguments[0], arguments[1:]
+    failed = [] if part == "python" else [name for name, command in LINT.items() if not _stage(name, command)]
+    if part == "lint":
+        return 1 if failed else 0
+    if part == "all":
+        failed += [name for name in BROWSER_PART if not _npm_stage(name)]
+    return run_tests(failed_before=failed, arguments=rest)
+
+
+def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
+    """Run pytest over everything this machine can run; return the exit code of the whole."""
+    chromium = browser.obtain()
+    required = "browser" in os.environ.get("COLLUM_REQUIRE", "").split(",")
+    if chromium is None and required:
+        print("collum: COLLUM_REQUIRE=browser, but there is no Chromium and it cannot be installed here", file=sys.stderr)
+        return 1
+    variables = {**os.environ, "COLLUM_FAILED_BEFORE": ", ".join(failed_before)}
+    chosen = "not campaign" if chromium else "not campaign and not browser"
+    if chromium:
+        variables[browser.VARIABLE] = chromium
+    command = [sys.executable, "-m", "pytest", "-n", "2", "--durations=15", "--count-skips", "-m", chosen, *arguments]
+    code = subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+    if chromium is None:
+        print(NO_BROWSER, flush=True)
+    return code
+
+
+def _npm_stage(script: str) -> bool:
+    environment = bootstrap.Environment(Path(sys.prefix))
+    bootstrap.install_node_modules(environment)
+    if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
+        print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
+        return False
+    command = [str(environment.node()), str(environment.npm()), "run", "--silent", script]
+    return _stage(f"browser part: {script}", command, folder=ROOT / "frontend", variables=environment.variables())
+
+
+def _stage(name: str, command: list[str], *, folder: Path = ROOT, variables: dict[str, str] | None = None) -> bool:
+    """Run one stage and print how long it took; what it printed itself is shown only when it failed."""
+    started_s = time.monotonic()
+    answer = subprocess.run(command, cwd=folder, env=variables, capture_output=True, text=True, check=False)
+    passed = answer.returncode == 0
+    print(f"{name:<28} {'passed' if passed else 'FAILED'} in {time.monotonic() - started_s:5.1f} s", flush=True)
+    if not passed:
+        print(answer.stdout + answer.stderr, flush=True)
+    return passed
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))
