@@ -1,4 +1,4 @@
-"""The only clock, maker of ids and place of the data directory; handed to the use cases, so that tests can fix all three."""
+"""The only clock, maker of ids and place of the data directory; handed to the use cases, so that tests can fix them all."""
 
 import os
 import time
@@ -22,6 +22,10 @@ class Environment(Protocol):
     @property
     def program_version(self) -> str: ...
 
+    @property
+    def zone(self) -> str:
+        """Name of the practice's time zone, kept beside each UTC time."""
+
     def now(self) -> datetime:
         """Return the time now, UTC."""
 
@@ -35,6 +39,7 @@ class SystemEnvironment:
 
     data_directory: Path
     program_version: str = collum.__version__
+    zone: str = "UTC"
 
     def now(self) -> datetime:
         return datetime.now(UTC)
@@ -43,9 +48,19 @@ class SystemEnvironment:
         return uuid7(time.time_ns() // 1_000_000, os.urandom(10))
 
 
+def utc_text(at: datetime) -> str:
+    """Return an instant as UTC in ISO 8601 with milliseconds: `2026-05-01T08:30:00.000Z`."""
+    return at.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
 def default_data_directory() -> Path:
     """Return the user's data folder of this platform."""
     return Path(platformdirs.user_data_dir("collum", appauthor=False))
+
+
+def default_zone() -> str:
+    """Return the name of the time zone this machine is set to."""
+    return datetime.now().astimezone().tzname() or "UTC"
 
 
 def uuid7(milliseconds: int, random: bytes) -> str:

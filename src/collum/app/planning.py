@@ -1,7 +1,7 @@
 """Use case: make the plan of a case, or judge moved lines.
 
-Levels and draws depend on readings and constants alone. They are kept in a bounded cache by the hash of both, so that a wish, a hold or
-a moved line is answered from the same draws at once.
+Levels and draws depend on readings and constants alone. They are kept in a bounded cache by the hash of both, so that a
+wish, a hold or a moved line is answered from the same draws at once.
 """
 
 import hashlib
@@ -16,7 +16,7 @@ from numpy.random import Generator
 
 import collum
 from collum.app.speaking import words
-from collum.case import Case, canonical_json, from_document, to_document
+from collum.case import Case, canonical_json, to_document
 from collum.case.model import Tooth
 from collum.plan import (
     Prepared,
@@ -29,10 +29,11 @@ from collum.plan import (
     say,
     tooth_document,
 )
-from collum.plan.document import PLAN_FORMAT, PlanDocument, RouteDocument, SentenceDocument
+from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
+_CONSTANTS_OF_DRAWS = ("neck.", "healing.")
 _CACHE_ENTRIES = 32
 _CACHE_BYTES = 64_000_000
 _CAUTIONS = (
@@ -61,8 +62,9 @@ class Cancelled(RuntimeError):
 class Planner:
     """Makes plans; keeps levels and draws of recent readings. Safe to call from several threads."""
 
-    def __init__(self) -> None:
-        self._kept: OrderedDict[str, Prepared] = OrderedDict()
+    def __init__(self, draws: int = DRAWS) -> None:
+        self._draws = draws
+        self._kept: OrderedDict[bytes, Prepared] = OrderedDict()
         self._lock = Lock()
 
     def plan(
@@ -70,11 +72,12 @@ class Planner:
         case: Case,
         *,
         seed: int | None = None,
-        draws: int = DRAWS,
+        draws: int | None = None,
         cancelled: Callable[[], bool] = lambda: False,
     ) -> PlanDocument:
         """Return the plan of every tooth of the case that is to be restored. Raises Cancelled between teeth when asked."""
         seed = seed if seed is not None else readings_seed(case)
+        draws = draws or self._draws
         teeth = []
         for position, tooth in enumerate(case.teeth):
             if tooth.role == "neighbour":
@@ -84,7 +87,7 @@ class Planner:
             teeth.append(tooth_document(plan_tooth(case, position, self._prepared(case, position, seed, draws)), words))
         numbers = tuple(t.number for t in case.teeth)
         return PlanDocument(
-            format=PLAN_FORMAT,
+            format="collum-plan/1",
             program_version=collum.__version__,
             units={"length": "mm", "angle": "deg"},
             case_reference=case.patient.reference,
@@ -108,11 +111,11 @@ class Planner:
         finish_line_mm: list[float],
         hold: Hold | None = None,
         seed: int | None = None,
-        draws: int = DRAWS,
+        draws: int | None = None,
     ) -> RouteDocument:
         """Return the route for given lines in the tooth frame, from the same draws as the plan, without the solver."""
         seed = seed if seed is not None else readings_seed(case)
-        prepared = self._prepared(case, tooth, seed, draws)
+        prepared = self._prepared(case, tooth, seed, draws or self._draws)
         judged = judge_tooth(
             case,
             tooth,
@@ -124,8 +127,7 @@ class Planner:
         return tooth_document(judged, words).routes[0]
 
     def _prepared(self, case: Case, position: int, seed: int, draws: int) -> Prepared:
-        mark = _readings_mark(case, case.teeth[position])
-        key = hashlib.sha256(json.dumps([mark, position, seed, draws, collum.__version__]).encode()).hexdigest()
+        key = _draws_key(case, position, seed, draws)
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)
@@ -133,53 +135,46 @@ class Planner:
         made = prepare(case, position, _generators(seed, position), draws)
         with self._lock:
             self._kept[key] = made
-            while len(self._kept) > _CACHE_ENTRIES or sum(p.bytes for p in self._kept.values()) > _CACHE_BYTES:
-                if len(self._kept) == 1:
-                    break
+            while len(self._kept) > 1 and self._too_much():
                 self._kept.popitem(last=False)
         return made
 
-
-def plan_document(planner: Planner, document: object, *, seed: int | None = None) -> PlanDocument:
-    """Return the plan of a plain case document. Raises CaseFaults."""
-    return planner.plan(from_document(document), seed=seed)
+    def _too_much(self) -> bool:
+        return len(self._kept) > _CACHE_ENTRIES or sum(kept.bytes for kept in self._kept.values()) > _CACHE_BYTES
 
 
 def readings_seed(case: Case) -> int:
-    """Return the seed that belongs to the readings and the constants: same readings, same numbers, no flicker.
+    """Return the seed that belongs to the readings and to the constants of levels and healing.
 
-    Tooth number, reference, wishes and holds play no part.
+    Same readings, same numbers, no flicker: tooth number, reference, order of sites, wishes and holds play no part.
     """
-    marks = [_readings_mark(case, tooth) for tooth in case.teeth]
-    constants = [[c.key, c.value] for c in constants_used(())]
-    digest = hashlib.sha256(json.dumps([_without_numbers(marks), constants]).encode()).digest()
+    constants = [[c.key, c.value] for c in constants_used(()) if c.key.startswith(_CONSTANTS_OF_DRAWS)]
+    digest = _sha256([[_readings_mark(tooth) for tooth in case.teeth], constants])
     return int.from_bytes(digest[:8], "big") >> (64 - _SEED_BITS)
 
 
-def _readings_mark(case: Case, tooth: Tooth) -> list[object]:
-    """Return what levels and draws depend on, as plain values."""
+def _draws_key(case: Case, position: int, seed: int, draws: int) -> bytes:
+    """Return what names the levels and draws of one tooth: all they depend on."""
+    tooth = case.teeth[position]
+    about = [tooth.number, tooth.role, case.patient.phenotype, [o.tooth for o in tooth.own_height_from]]
+    return _sha256([_readings_mark(tooth), about, list(tooth.sites), position, seed, draws, collum.__version__])
+
+
+def _readings_mark(tooth: Tooth) -> list[object]:
+    """Return the readings of a tooth with their steps, errors, states and sites, as plain values in one order."""
     readings = [
         [kind, site, [[r.value_mm, r.step_mm, r.error_mm, r.outcome] for r in found]]
         for kind, by_site in sorted(tooth.readings.items())
         for site, found in sorted(by_site.items())
     ]
-    own = [[o.tooth, o.site, o.margin_to_crest_mm, o.error_mm] for o in tooth.own_height_from]
-    return [
-        tooth.number,
-        tooth.role == "neighbour",
-        tooth.state,
-        sorted(tooth.site_state.items()),
-        sorted(tooth.bleeding),
-        sorted(tooth.sites),
-        [tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level],
-        case.patient.phenotype,
-        readings,
-        own,
-    ]
+    elsewhere = [[o.site, o.margin_to_crest_mm, o.error_mm] for o in tooth.own_height_from]
+    contacts = [tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level]
+    states = [tooth.state, sorted(tooth.site_state.items()), sorted(tooth.bleeding)]
+    return [readings, elsewhere, contacts, states, sorted(tooth.sites)]
 
 
-def _without_numbers(marks: list[list[object]]) -> list[list[object]]:
-    return [mark[1:] for mark in marks]
+def _sha256(plain: object) -> bytes:
+    return hashlib.sha256(json.dumps(plain).encode()).digest()
 
 
 def _generators(seed: int, position: int) -> Callable[[int], Generator]:

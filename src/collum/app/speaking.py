@@ -11,19 +11,21 @@ def words(sentence: Sentence) -> str:
 
 
 def fault_line(fault: Fault) -> str:
-    """Return one line for a fault: where, what, what is allowed."""
-    found = "" if fault.value is None else f" ({fault.value})"
-    return f"{fault.where}: {said(fault.what.key, fault.what.parameters)}{found}; {text('cli.allowed')}: {said(fault.allowed.key, fault.allowed.parameters)}"
+    """Return one line for a fault: where, what, what is allowed. What cannot be printed in a line is replaced."""
+    told = {name: printable(value) for name, value in fault_document(fault).items() if value is not None}
+    return text("cli.fault.line" if fault.value is None else "cli.fault.line_with_value", told)
+
+
+def printable(found: str) -> str:
+    """Return the text with every character that a line cannot show replaced."""
+    return "".join(character if character.isprintable() else "?" for character in found)
 
 
 def fault_document(fault: Fault) -> dict[str, str | None]:
     """Return a fault as the error shape has it: where, what, allowed, value."""
     return {
         "where": fault.where,
-        "what": said(fault.what.key, fault.what.parameters),
-        "allowed": said(fault.allowed.key, fault.allowed.parameters),
+        "what": text(fault.what.key, fault.what.parameters),
+        "allowed": text(fault.allowed.key, fault.allowed.parameters),
         "value": fault.value,
     }
-
-
-said = text

@@ -68,7 +68,7 @@ class Store:
         return first
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
-        """Store `document` as the revision after number `base`. Raises StaleRevision where that is not the newest, UnknownRecord.
+        """Store `document` as the revision after `base`. Raises StaleRevision where that is not the newest, UnknownRecord.
 
         Saving what the newest revision already holds writes nothing and returns it: also where the answer to the same
         save was lost on its way and the save is sent again.

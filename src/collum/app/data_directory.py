@@ -1,0 +1,48 @@
+"""The folder a practice lives in: made for its owner alone, and looked at for what would betray it.
+
+In it: `practice.db`, `log/`, `config.toml`, `lock` and, while the workbench runs, `instance.json`.
+"""
+
+import os
+import stat
+import sys
+from pathlib import Path
+from typing import Literal
+
+from collum.records import StorageError
+
+Caution = Literal["open_to_others", "synchronised"]
+DEMO_MARK = "invented-cases-only"
+_SYNCHRONISED = ("dropbox", "onedrive", "google drive", "googledrive", "icloud", "nextcloud", "owncloud", "syncthing")
+_OTHERS = stat.S_IRWXG | stat.S_IRWXO
+
+
+def prepare_data_directory(folder: Path) -> tuple[Caution, ...]:
+    """Make the folder for its owner alone where it is missing; return what to be careful about. Raises StorageError."""
+    os.umask(_OTHERS)
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=stat.S_IRWXU)
+        return _cautions(folder)
+    except OSError:
+        raise StorageError("cannot_open") from None
+
+
+def mark_as_demo(folder: Path) -> None:
+    """Mark a data directory as holding invented cases only. Raises StorageError."""
+    prepare_data_directory(folder)
+    (folder / DEMO_MARK).touch(mode=0o600)
+
+
+def is_demo(folder: Path) -> bool:
+    """Return whether a data directory is marked as holding invented cases only."""
+    return (folder / DEMO_MARK).exists()
+
+
+def _cautions(folder: Path) -> tuple[Caution, ...]:
+    found: list[Caution] = []
+    if sys.platform != "win32" and folder.stat().st_mode & _OTHERS:
+        found.append("open_to_others")
+    parts = [part.lower() for part in folder.resolve().parts]
+    if any(name in part for name in _SYNCHRONISED for part in parts):
+        found.append("synchronised")
+    return tuple(found)

@@ -1,0 +1,66 @@
+"""The log: JSON lines in the data directory, with ids, codes, durations and counts.
+
+Never a reading, a practice's code, a file name, a note or the text of an exception, which may hold any of them.
+"""
+
+import os
+import traceback
+from io import TextIOWrapper
+from logging import INFO, Logger
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+
+import structlog
+
+from collum.app.environment import Environment, utc_text
+
+_FOLDER = "log"
+_FILE = "collum.jsonl"
+_MOST_BYTES = 2_000_000
+_KEPT_FILES = 4  # beside the one being written
+_PACKAGE = Path(__file__).parents[1]
+
+
+class Log:
+    """Writes events of one process."""
+
+    def __init__(self, environment: Environment) -> None:
+        """Open the log in the environment's data directory. Raises OSError."""
+        folder = environment.data_directory / _FOLDER
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        self._handler = _OwnersFile(folder / _FILE, maxBytes=_MOST_BYTES, backupCount=_KEPT_FILES, encoding="utf-8")
+        target = Logger(_FILE, INFO)
+        target.addHandler(self._handler)
+        self._log = structlog.wrap_logger(target, processors=[structlog.processors.JSONRenderer()])
+        self._environment = environment
+
+    def event(self, code: str, **numbers: int | float | str) -> None:
+        """Note an event: `code` says what, `numbers` are ids, counts and durations."""
+        self._log.info(code, at=utc_text(self._environment.now()), **numbers)
+
+    def crash(self, error_id: str, error: BaseException) -> None:
+        """Note a fault of our own by the id its user was shown: its kind and the places in our code it went through."""
+        self.event("crash", id=error_id, kind=type(error).__name__, places=" ".join(_places(error)))
+
+    def close(self) -> None:
+        """Finish writing."""
+        self._handler.close()
+
+
+def log_file(environment: Environment) -> Path:
+    """Return where the log is written."""
+    return environment.data_directory / _FOLDER / _FILE
+
+
+def _places(error: BaseException) -> list[str]:
+    frames = traceback.extract_tb(error.__traceback__)
+    ours = [(Path(frame.filename), frame.lineno) for frame in frames if Path(frame.filename).is_relative_to(_PACKAGE)]
+    return [f"{file.relative_to(_PACKAGE).as_posix()}:{line}" for file, line in ours]
+
+
+class _OwnersFile(RotatingFileHandler):
+    """Rotated files that only their owner may read."""
+
+    def _open(self) -> TextIOWrapper:
+        descriptor = os.open(self.baseFilename, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        return os.fdopen(descriptor, "a", encoding=self.encoding)

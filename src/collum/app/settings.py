@@ -1,0 +1,140 @@
+"""Settings: flags before `COLLUM_*` before `config.toml` before defaults. All that is unknown or faulty is refused at once.
+
+Clinical limits are no settings: they stand, with their reason, in the case.
+"""
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Literal
+
+from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
+
+Origin = Literal["flag", "environment", "config.toml", "default"]
+Value = str | int | Path
+_PREFIX = "COLLUM_"
+_OF_THE_TEST_BENCH = ("COLLUM_CHROMIUM", "COLLUM_REQUIRE")
+CONFIG_FILE = "config.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice."""
+
+    data: Path
+    port: int
+    draws: int
+    zone: str
+    origins: Mapping[str, Origin]
+
+    def environment(self) -> SystemEnvironment:
+        """Return the environment these settings describe."""
+        return SystemEnvironment(data_directory=self.data, zone=self.zone)
+
+
+NAMES = tuple(field.name for field in fields(Settings) if field.name != "origins")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingFault:
+    """One fault: `where` names the variable or key, `allowed` is a key under `settings.allowed`."""
+
+    where: str
+    what: Literal["unknown", "faulty", "unreadable"]
+    allowed: str
+    value: str | None = None
+
+
+class SettingFaults(ValueError):
+    """The settings cannot be taken; `faults` holds every fault."""
+
+    def __init__(self, faults: tuple[SettingFault, ...]) -> None:
+        self.faults = faults
+        super().__init__(f"{len(faults)} faults in the settings")
+
+
+def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str]) -> Settings:
+    """Return the settings of this run. `flags` by name (None: not given), `variables` of the process. Raises SettingFaults."""
+    faults: list[SettingFault] = []
+    values: dict[str, Value] = {"data": default_data_directory(), "port": 8734, "draws": 10_000, "zone": default_zone()}
+    origins: dict[str, Origin] = dict.fromkeys(NAMES, "default")
+    from_flags = {name: value for name, value in flags.items() if value is not None}
+    from_variables = _of_variables(variables, faults)
+    data = Path(str(from_flags.get("data", from_variables.get("data", values["data"]))))
+    layers: tuple[tuple[Origin, Mapping[str, object]], ...] = (
+        ("config.toml", _of_file(data / CONFIG_FILE, faults)),
+        ("environment", from_variables),
+        ("flag", from_flags),
+    )
+    for origin, layer in layers:
+        for name, found in layer.items():
+            value = _CHECKS[name](found)
+            if value is None:
+                faults.append(SettingFault(where=_where(origin, name), what="faulty", allowed=name, value=str(found)[:60]))
+            else:
+                values[name], origins[name] = value, origin
+    if faults:
+        raise SettingFaults(tuple(faults))
+    return Settings(**values, origins=origins)  # type: ignore[arg-type]  # each checked above for its name
+
+
+def _of_variables(variables: Mapping[str, str], faults: list[SettingFault]) -> dict[str, object]:
+    found: dict[str, object] = {}
+    for variable, value in sorted(variables.items()):
+        name = variable.removeprefix(_PREFIX).lower()
+        if not variable.startswith(_PREFIX) or variable in _OF_THE_TEST_BENCH:
+            continue
+        if name in NAMES:
+            found[name] = value
+        else:
+            faults.append(SettingFault(where=variable, what="unknown", allowed="names"))
+    return found
+
+
+def _of_file(file: Path, faults: list[SettingFault]) -> dict[str, object]:
+    """Return what `config.toml` sets; the data directory, in which it lies, is not among it."""
+    try:
+        table = tomllib.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return {}
+    except (OSError, ValueError):
+        faults.append(SettingFault(where=CONFIG_FILE, what="unreadable", allowed="toml"))
+        return {}
+    known = [name for name in NAMES if name != "data"]
+    faults += [
+        SettingFault(where=f"{CONFIG_FILE}: {key[:40]}", what="unknown", allowed="names") for key in table if key not in known
+    ]
+    return {name: table[name] for name in known if name in table}
+
+
+def _where(origin: Origin, name: str) -> str:
+    return {"flag": f"--{name}", "environment": f"{_PREFIX}{name.upper()}"}.get(origin, f"{CONFIG_FILE}: {name}")
+
+
+def _folder(found: object) -> Path | None:
+    if isinstance(found, (str, Path)) and str(found).strip():
+        return Path(found).expanduser().absolute()
+    return None
+
+
+def _whole(low: int, high: int) -> Callable[[object], int | None]:
+    def check(found: object) -> int | None:
+        if isinstance(found, str) and found.isascii() and found.isdigit():
+            found = int(found)
+        return found if isinstance(found, int) and not isinstance(found, bool) and low <= found <= high else None
+
+    return check
+
+
+def _zone(found: object) -> str | None:
+    fits = isinstance(found, str) and 0 < len(found) <= 40 and found.isascii() and found.isprintable()
+    return str(found) if fits else None
+
+
+_CHECKS: Mapping[str, Callable[[object], Value | None]] = {
+    "data": _folder,
+    "port": _whole(0, 65_535),
+    "draws": _whole(100, 100_000),
+    "zone": _zone,
+}
