@@ -1,0 +1,86 @@
+// The one place that speaks to the server. The session token lives in sessionStorage and goes into a header, never into an address.
+import createClient, { type Middleware } from "openapi-fetch";
+import type { components, paths } from "./schema";
+
+type Schemas = components["schemas"];
+export type Plan = Schemas["PlanDocument"];
+export type ToothPlan = Schemas["ToothDocument"];
+export type Route = Schemas["RouteDocument"];
+export type Requirement = Schemas["RequirementDocument"];
+export type SitePlan = Schemas["SiteDocument"];
+export type Level = Schemas["LevelDocument"];
+export type CaseSummary = Schemas["CaseSummaryAnswer"];
+export type CaseAnswer = Schemas["CaseAnswer"];
+export type Evidence = Schemas["EvidenceAnswer"];
+export type StoredPlan = Schemas["StoredPlanAnswer"];
+export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer };
+export type PaperKind = "chairside-card" | "plan-sheet";
+export type CaseDocument = Record<string, unknown>;
+
+const TOKEN = "collum-session";
+
+export class Refused extends Error {
+  constructor(
+    readonly status: number,
+    readonly problem: Problem | null,
+  ) {
+    super(problem?.title ?? String(status));
+  }
+}
+
+const client = createClient<paths>({ baseUrl: "." });
+const withToken: Middleware = {
+  onRequest({ request }) {
+    request.headers.set("Collum-Session", sessionStorage.getItem(TOKEN) ?? "");
+    return request;
+  },
+};
+client.use(withToken);
+const header = { "Collum-Session": "" };
+
+export const hasSession = (): boolean => sessionStorage.getItem(TOKEN) !== null;
+
+async function got<T>(answer: Promise<{ data?: T; error?: unknown; response: Response }>): Promise<T> {
+  const { data, error, response } = await answer;
+  if (data === undefined) {
+    if (response.status === 401) sessionStorage.removeItem(TOKEN);
+    throw new Refused(response.status, (error as Problem | undefined) ?? null);
+  }
+  return data;
+}
+
+export async function openSession(link: string): Promise<void> {
+  const { token } = await got(client.POST("/api/v1/session", { body: { link } }));
+  sessionStorage.setItem(TOKEN, token);
+}
+
+export const about = () => got(client.GET("/api/v1/about", { params: { header } }));
+export const listCases = () => got(client.GET("/api/v1/cases", { params: { header } }));
+export const openCase = (case_id: string) =>
+  got(client.GET("/api/v1/cases/{case_id}", { params: { header, path: { case_id } } }));
+export const createCase = (document: CaseDocument) =>
+  got(client.POST("/api/v1/cases", { params: { header }, body: { document } }));
+export const saveCase = (case_id: string, base_revision: number, document: CaseDocument) =>
+  got(
+    client.PUT("/api/v1/cases/{case_id}", {
+      params: { header, path: { case_id } },
+      body: { base_revision, document },
+    }),
+  );
+export const makePlan = (document: CaseDocument, generation: number, signal: AbortSignal) =>
+  got(client.POST("/api/v1/plan", { params: { header }, body: { document, generation }, signal }));
+export const judgeLines = (body: Schemas["VerdictRequest"], signal: AbortSignal) =>
+  got(client.POST("/api/v1/plan/verdict", { params: { header }, body, signal }));
+export const storePlan = (case_id: string, revision: number) =>
+  got(client.POST("/api/v1/cases/{case_id}/plans", { params: { header, path: { case_id } }, body: { revision } }));
+export const listPlans = (case_id: string) =>
+  got(client.GET("/api/v1/cases/{case_id}/plans", { params: { header, path: { case_id } } }));
+export const oneEvidence = (key: string) =>
+  got(client.GET("/api/v1/evidence/{key}", { params: { header, path: { key } } }));
+export const printPaper = (plan_id: string, kind: PaperKind, tooth: number): Promise<Blob> =>
+  got<Blob>(
+    client.GET("/api/v1/plans/{plan_id}/papers/{kind}", {
+      params: { header, path: { plan_id, kind }, query: { tooth } },
+      parseAs: "blob",
+    }),
+  );

@@ -1,0 +1,75 @@
+// Edits of a case document: pure functions from draft to draft. Paths are those of the case file.
+import type { CaseDocument } from "../api/client";
+import type { Entry } from "./entry";
+
+export interface ToothDraft {
+  number: number;
+  sites?: { order: string[] } & Record<string, unknown>;
+  held?: { cut?: Record<string, number>; finish?: Record<string, number> };
+  bleeding?: string[];
+  [key: string]: unknown;
+}
+
+export const teethOf = (draft: CaseDocument): ToothDraft[] => draft["teeth"] as ToothDraft[];
+
+function withTooth(draft: CaseDocument, at: number, change: (tooth: ToothDraft) => ToothDraft): CaseDocument {
+  return { ...draft, teeth: teethOf(draft).map((tooth, i) => (i === at ? change(tooth) : tooth)) };
+}
+
+export function entryAt(tooth: ToothDraft, kind: string, site: string): Entry | undefined {
+  const bySite = tooth.sites?.[kind] as Record<string, Entry> | undefined;
+  return bySite?.[site];
+}
+
+export function withEntry(
+  draft: CaseDocument,
+  at: number,
+  kind: string,
+  site: string,
+  entry: Entry | undefined,
+): CaseDocument {
+  return withTooth(draft, at, (tooth) => {
+    const sites = tooth.sites ?? { order: [] };
+    const bySite = { ...((sites[kind] as Record<string, Entry> | undefined) ?? {}) };
+    if (entry === undefined) delete bySite[site];
+    else bySite[site] = entry;
+    const next: ToothDraft["sites"] = { ...sites, [kind]: bySite };
+    if (Object.keys(bySite).length === 0) delete next[kind];
+    return { ...tooth, sites: next };
+  });
+}
+
+export function withBleeding(draft: CaseDocument, at: number, site: string, bleeds: boolean): CaseDocument {
+  return withTooth(draft, at, (tooth) => {
+    const others = (tooth.bleeding ?? []).filter((s) => s !== site);
+    return { ...tooth, bleeding: bleeds ? [...others, site] : others };
+  });
+}
+
+export type HeldLine = "cut" | "finish";
+
+/** Hold a place of a line: its height from the present margin. [mm] */
+export function withHold(draft: CaseDocument, at: number, line: HeldLine, site: string, fromMargin: number): CaseDocument {
+  return withTooth(draft, at, (tooth) => ({
+    ...tooth,
+    held: { ...tooth.held, [line]: { ...tooth.held?.[line], [site]: fromMargin } },
+  }));
+}
+
+/** Let go of one held place, or of all of them when no site is named. */
+export function withoutHold(draft: CaseDocument, at: number, line?: HeldLine, site?: string): CaseDocument {
+  return withTooth(draft, at, (tooth) => {
+    const { held, ...others } = tooth;
+    const rest: ToothDraft = others;
+    if (line === undefined || site === undefined || held === undefined) return rest;
+    const left = { ...held[line] };
+    delete left[site];
+    const { [line]: _gone, ...other } = held;
+    const kept = Object.keys(left).length > 0 ? { ...other, [line]: left } : other;
+    return Object.keys(kept).length > 0 ? { ...rest, held: kept } : rest;
+  });
+}
+
+export function withField(draft: CaseDocument, at: number, key: string, value: unknown): CaseDocument {
+  return withTooth(draft, at, (tooth) => ({ ...tooth, [key]: value }));
+}

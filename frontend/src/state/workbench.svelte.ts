@@ -1,0 +1,229 @@
+// The state of one open case: saved (last server revision), draft (the case being edited), plan (last answer), ui.
+import * as api from "../api/client";
+import { Refused } from "../api/client";
+import { teethOf, withHold, withoutHold, type HeldLine, type ToothDraft } from "./edits";
+import { begin, put, redo, undo, type History } from "./history";
+
+export type Saving = "saved" | "saving" | "retrying" | "elsewhere" | "faulty";
+export interface Dragging {
+  line: HeldLine;
+  station: number;
+  site: string;
+  height: number;
+}
+
+const AUTOSAVE_MS = 400;
+const PLAN_MS = 60;
+const RETRY_MS = 2000;
+
+export class Workbench {
+  readonly caseId: string;
+  history = $state.raw<History<api.CaseDocument>>(begin({}));
+  revision = $state(0);
+  saving = $state<Saving>("saved");
+  elsewhere = $state.raw<api.CaseAnswer | null>(null);
+  plan = $state.raw<api.Plan | null>(null);
+  moved = $state.raw<api.Route | null>(null);
+  waiting = $state(false);
+  faults = $state.raw<{ where: string; what: string; allowed: string }[]>([]);
+  tooth = $state(0);
+  station = $state(0);
+  drag = $state.raw<Dragging | null>(null);
+  stored = $state.raw<api.StoredPlan[]>([]);
+
+  #generation = 0;
+  #planning: AbortController | null = null;
+  #judging: AbortController | null = null;
+  #planTimer: ReturnType<typeof setTimeout> | undefined;
+  #saveTimer: ReturnType<typeof setTimeout> | undefined;
+  #lastGesture = "";
+  #lastGestureAt = 0;
+
+  constructor(opened: api.CaseAnswer) {
+    this.caseId = opened.case_id;
+    this.revision = opened.revision;
+    this.history = this.#kept(opened) ?? begin(opened.document);
+    void this.#replan();
+    void this.#listPlans();
+  }
+
+  get draft(): api.CaseDocument {
+    return this.history.now;
+  }
+
+  get teeth(): ToothDraft[] {
+    return teethOf(this.draft);
+  }
+
+  /** Positions of the teeth that are planned (a neighbour gives readings only). */
+  get planned(): number[] {
+    return this.teeth.flatMap((tooth, i) => (tooth["role"] === "neighbour" ? [] : [i]));
+  }
+
+  get toothPlan(): api.ToothPlan | null {
+    return this.plan?.teeth[this.planned.indexOf(this.tooth)] ?? null;
+  }
+
+  get route(): api.Route | null {
+    return this.moved ?? this.toothPlan?.routes[0] ?? null;
+  }
+
+  edit(next: api.CaseDocument, gesture: string): void {
+    const now = performance.now();
+    const same = gesture === this.#lastGesture && now - this.#lastGestureAt < 600;
+    this.#lastGesture = gesture;
+    this.#lastGestureAt = now;
+    this.#become(put(this.history, next, same));
+  }
+
+  undo(): void {
+    this.#become(undo(this.history));
+  }
+
+  redo(): void {
+    this.#become(redo(this.history));
+  }
+
+  hold(line: HeldLine, site: string, fromMargin: number): void {
+    this.edit(withHold(this.draft, this.tooth, line, site, fromMargin), `hold ${line} ${site}`);
+  }
+
+  release(line?: HeldLine, site?: string): void {
+    this.edit(withoutHold(this.draft, this.tooth, line, site), "release");
+  }
+
+  /** While a handle is in the hand: the server bends the line and judges it; nothing is computed here. */
+  async move(drag: Dragging): Promise<void> {
+    this.drag = drag;
+    const base = this.toothPlan?.routes[0];
+    if (!base?.cut_line || !base.finish_line) return;
+    this.#judging?.abort();
+    const mine = (this.#judging = new AbortController());
+    try {
+      const answer = await api.judgeLines(
+        {
+          document: this.draft,
+          tooth: this.tooth,
+          route: base.name,
+          cut_line: base.cut_line,
+          finish_line: base.finish_line,
+          hold: { line: drag.line, station_deg: drag.station, height_mm: drag.height },
+          generation: ++this.#generation,
+        },
+        mine.signal,
+      );
+      if (!mine.signal.aborted) this.moved = answer.route;
+    } catch (error) {
+      if (!mine.signal.aborted) this.#refused(error);
+    }
+  }
+
+  drop(): void {
+    this.drag = null;
+  }
+
+  async storePlan(): Promise<void> {
+    await this.#save();
+    if (this.saving !== "saved") return;
+    await api.storePlan(this.caseId, this.revision);
+    await this.#listPlans();
+  }
+
+  /** After a conflict: take the other version, or keep this one on top of it. */
+  resolve(keepMine: boolean): void {
+    const other = this.elsewhere;
+    if (other === null) return;
+    this.revision = other.revision;
+    this.elsewhere = null;
+    this.saving = "saving";
+    if (keepMine) void this.#save();
+    else this.#become(put(this.history, other.document));
+  }
+
+  #become(history: History<api.CaseDocument>): void {
+    if (history === this.history) return;
+    this.history = history;
+    sessionStorage.setItem(this.#key, JSON.stringify({ revision: this.revision, history: bounded(history) }));
+    this.waiting = true;
+    clearTimeout(this.#planTimer);
+    this.#planTimer = setTimeout(() => void this.#replan(), PLAN_MS);
+    clearTimeout(this.#saveTimer);
+    this.saving = "saving";
+    this.#saveTimer = setTimeout(() => void this.#save(), AUTOSAVE_MS);
+  }
+
+  async #replan(): Promise<void> {
+    this.#planning?.abort();
+    const mine = (this.#planning = new AbortController());
+    this.waiting = true;
+    try {
+      const answer = await api.makePlan(this.draft, ++this.#generation, mine.signal);
+      if (mine.signal.aborted) return;
+      const first = this.plan === null;
+      this.plan = answer.plan;
+      if (first) this.station = this.#telling();
+      this.moved = null;
+      this.faults = [];
+      this.waiting = false;
+    } catch (error) {
+      if (mine.signal.aborted) return;
+      this.waiting = false;
+      this.#refused(error);
+    }
+  }
+
+  async #save(): Promise<void> {
+    clearTimeout(this.#saveTimer);
+    const sent = this.draft;
+    try {
+      const answer = await api.saveCase(this.caseId, this.revision, sent);
+      this.revision = answer.revision;
+      if (sent === this.draft) this.saving = "saved";
+      sessionStorage.setItem(this.#key, JSON.stringify({ revision: this.revision, history: bounded(this.history) }));
+    } catch (error) {
+      if (error instanceof Refused && error.status === 409 && error.problem?.newest) {
+        this.elsewhere = error.problem.newest;
+        this.saving = "elsewhere";
+      } else if (error instanceof Refused && error.status === 422) {
+        this.saving = "faulty";
+      } else {
+        this.saving = "retrying";
+        this.#saveTimer = setTimeout(() => void this.#save(), RETRY_MS);
+      }
+    }
+  }
+
+  async #listPlans(): Promise<void> {
+    this.stored = (await api.listPlans(this.caseId)).plans;
+  }
+
+  #refused(error: unknown): void {
+    this.faults =
+      error instanceof Refused && error.problem
+        ? error.problem.errors.map(({ where, what, allowed }) => ({ where, what, allowed }))
+        : [{ where: "", what: String(error), allowed: "" }];
+  }
+
+  /** The station worth looking at first: the worst place of the worst requirement. */
+  #telling(): number {
+    const deg = this.route?.requirements[0]?.worst_station_deg ?? 0;
+    return Math.max(0, this.toothPlan?.stations_deg.indexOf(deg) ?? 0);
+  }
+
+  get #key(): string {
+    return `collum-case-${this.caseId}`;
+  }
+
+  /** The history of this browser tab, where it still stems from the revision the server has. */
+  #kept(opened: api.CaseAnswer): History<api.CaseDocument> | null {
+    const text = sessionStorage.getItem(this.#key);
+    if (text === null) return null;
+    const kept = JSON.parse(text) as { revision: number; history: History<api.CaseDocument> };
+    return kept.revision === opened.revision ? kept.history : null;
+  }
+}
+
+/** What of a history is kept over a reload: enough steps, within what the browser stores. */
+function bounded(history: History<api.CaseDocument>): History<api.CaseDocument> {
+  return { past: history.past.slice(-200), now: history.now, future: history.future.slice(0, 50) };
+}

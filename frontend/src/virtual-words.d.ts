@@ -1,0 +1,4 @@
+declare module "virtual:words" {
+  const catalogue: Record<string, string>;
+  export default catalogue;
+}

@@ -1,0 +1,122 @@
+import { describe, expect, it } from "vitest";
+import { handlesOf, siteNear, stepped } from "../src/scale/handles";
+import { frameOf, pathOf, spread, stationAt, unrolled } from "../src/scale/strip";
+import { withBleeding, withEntry, withHold, withoutHold, type ToothDraft } from "../src/state/edits";
+import { shown, typed } from "../src/state/entry";
+import { begin, put, redo, undo } from "../src/state/history";
+import { flat } from "../words-plugin";
+
+const stations = Array.from({ length: 36 }, (_, i) => i * 10);
+const tooth = (number: number) => ({
+  number,
+  stations_deg: stations,
+  arc_mm: stations.map((d) => (d / 360) * 18),
+  perimeter_mm: 18,
+  sites: ["F", "MF", "ML", "L", "DL", "DF"],
+  sites_deg: [0, 60, 120, 180, 240, 300],
+});
+
+describe("the neck unrolled", () => {
+  it("has facial in the middle and oral at both ends", () => {
+    const places = unrolled(tooth(45));
+    expect(places).toHaveLength(37);
+    expect([places[0]?.station, places[18]?.station, places[36]?.station]).toEqual([18, 0, 18]);
+    expect(places[18]?.arc).toBeCloseTo(9);
+    for (let i = 1; i < places.length; i++) expect((places[i]?.arc ?? 0) - (places[i - 1]?.arc ?? 0)).toBeCloseTo(0.5);
+  });
+  it("shows mesial on the right for a right tooth and on the left for a left one, as seen from outside", () => {
+    const at = (number: number, station: number) => unrolled(tooth(number)).find((p) => p.station === station)?.arc ?? 0;
+    for (const right of [11, 16, 41, 47]) expect(at(right, 9)).toBeGreaterThan(at(right, 0));
+    for (const left of [21, 26, 31, 37]) expect(at(left, 9)).toBeLessThan(at(left, 0));
+  });
+  it("finds the station under a place and draws through every station", () => {
+    const heights = stations.map(() => 1);
+    const box = { width: 400, height: 100, left: 40, right: 60, top: 10, bottom: 10 };
+    const frame = frameOf(tooth(36) as never, [heights], box);
+    for (const station of [0, 5, 9, 30]) {
+      expect(stationAt(frame, frame.x(frame.places.find((p) => p.station === station)?.arc ?? 0))).toBe(station);
+    }
+    expect(pathOf(frame, heights).split("C")).toHaveLength(37);
+  });
+});
+
+describe("labels", () => {
+  it("keep their order and their distance inside the box", () => {
+    const placed = spread([50, 52, 51, 90, 100], 16, 26, 120);
+    const sorted = [...placed].sort((a, b) => a - b);
+    for (let i = 1; i < sorted.length; i++) expect((sorted[i] ?? 0) - (sorted[i - 1] ?? 0)).toBeGreaterThanOrEqual(16);
+    expect(Math.max(...placed)).toBeLessThanOrEqual(120);
+    expect(placed[0]).toBeLessThan(placed[1] ?? 0);
+  });
+});
+
+describe("handles", () => {
+  it("stand at the sites and half-way", () => {
+    const handles = handlesOf(tooth(45), { cut: { "30": -1 } });
+    expect(handles.map((h) => h.site)).toEqual(["F", "MF", "ML", "L", "DL", "DF", "30", "90", "150", "210", "270", "330"]);
+    expect(handles.find((h) => h.site === "30")?.heldCut).toBe(true);
+    expect(handles.filter((h) => h.heldCut)).toHaveLength(1);
+  });
+  it("move by tenths and know the nearest site round the ring", () => {
+    expect(stepped(1.26, 1)).toBeCloseTo(1.4);
+    expect(stepped(-0.1, -5)).toBeCloseTo(-0.6);
+    expect(siteNear(tooth(45), 35)).toBe(0);
+    expect(siteNear(tooth(45), 20)).toBe(3);
+  });
+});
+
+describe("typed readings", () => {
+  it.each([
+    ["3", 3],
+    ["3,5", 3.5],
+    ["−0.5", -0.5],
+    ["3.0 3.5", [3, 3.5]],
+    [">10", { beyond: 10 }],
+    ["3.0 ±0.6", { value: 3, error: 0.6 }],
+    ["×", "not measurable"],
+    ["", undefined],
+  ])("%s", (text, entry) => {
+    expect(typed(text)).toEqual({ ok: true, entry });
+    expect(typed(shown(entry as never))).toEqual({ ok: true, entry });
+  });
+  it.each(["abc", "3..5", "--2", "3.0±", "1e5"])("%s is refused", (text) => {
+    expect(typed(text)).toEqual({ ok: false });
+  });
+});
+
+describe("edits", () => {
+  const draft = { teeth: [{ number: 45, sites: { order: ["F"], probing_depth: { F: 3 } } }] };
+  const first = (d: object) => (d as { teeth: ToothDraft[] }).teeth[0] as ToothDraft;
+  it("never change the draft they start from", () => {
+    const frozen = JSON.stringify(draft);
+    withEntry(draft, 0, "probing_depth", "F", 4);
+    withHold(draft, 0, "cut", "F", -1);
+    expect(JSON.stringify(draft)).toBe(frozen);
+  });
+  it("put, take away and drop an empty kind", () => {
+    expect(first(withEntry(draft, 0, "probing_depth", "F", [3, 4])).sites?.["probing_depth"]).toEqual({ F: [3, 4] });
+    expect(first(withEntry(draft, 0, "probing_depth", "F", undefined)).sites).toEqual({ order: ["F"] });
+    expect(first(withBleeding(draft, 0, "F", true)).bleeding).toEqual(["F"]);
+  });
+  it("hold and let go, singly and all", () => {
+    const held = withHold(withHold(draft, 0, "cut", "F", -1), 0, "finish", "90", 0.5);
+    expect(first(withoutHold(held, 0, "cut", "F")).held).toEqual({ finish: { "90": 0.5 } });
+    expect(first(withoutHold(held, 0)).held).toBeUndefined();
+  });
+});
+
+describe("history", () => {
+  it("undoes and redoes, one entry a gesture, 200 deep", () => {
+    let h = begin(0);
+    for (let i = 1; i <= 300; i++) h = put(h, i);
+    expect(h.past).toHaveLength(200);
+    h = put(h, 301, true);
+    expect(undo(h).now).toBe(299);
+    expect(redo(undo(h)).now).toBe(301);
+    expect(put(undo(h), 7).future).toHaveLength(0);
+  });
+});
+
+it("flattens the catalogue to dotted keys", () => {
+  expect(flat({ a: { b: "x" }, c: "y" })).toEqual({ "a.b": "x", c: "y" });
+});

@@ -1,0 +1,34 @@
+// Makes the screen's part of the wording catalogue a module, so that the words live once, in the catalogue.
+import { readFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+import { parse } from "smol-toml";
+import type { Plugin } from "vite";
+
+const FILES = ["screen", "tooth"].map((name) =>
+  fileURLToPath(new URL(`../src/collum/wording/en/${name}.toml`, import.meta.url)),
+);
+
+export function flat(table: object, prefix = ""): Record<string, string> {
+  const out: Record<string, string> = {};
+  for (const [key, entry] of Object.entries(table as Record<string, unknown>)) {
+    if (typeof entry === "object" && entry !== null) Object.assign(out, flat(entry, `${prefix}${key}.`));
+    else out[`${prefix}${key}`] = String(entry);
+  }
+  return out;
+}
+
+export function words(): Plugin {
+  return {
+    name: "collum-words",
+    resolveId: (id) => (id === "virtual:words" ? "\0virtual:words" : undefined),
+    load(id) {
+      if (id !== "\0virtual:words") return undefined;
+      const joined: Record<string, string> = {};
+      for (const file of FILES) {
+        this.addWatchFile(file);
+        Object.assign(joined, flat(parse(readFileSync(file, "utf8")) as object));
+      }
+      return `export default ${JSON.stringify(joined)};`;
+    },
+  };
+}
