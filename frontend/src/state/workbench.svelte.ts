@@ -31,7 +31,7 @@ export class Workbench {
   drag = $state.raw<Dragging | null>(null);
   stored = $state.raw<api.StoredPlan[]>([]);
 
-  #generation = 0;
+  #generation = Date.now(); // grows over reloads too, so that the server never takes a new request for an old one
   #planning: AbortController | null = null;
   #judging: AbortController | null = null;
   #planTimer: ReturnType<typeof setTimeout> | undefined;
