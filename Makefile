@@ -18,7 +18,7 @@ help:
 	@echo "make clean       remove everything that was built or installed here"
 
 run:
-	@$(READY) run python -m tools.demonstrate $(ARGS)
+	@$(READY) run collum demo --data .demo --serve $(ARGS)
 
 test:
 	@$(READY) test python -m tools.checks all

@@ -76,7 +76,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
 
 
 def _failed_before() -> str:
-    return os.environ.get("COLLUM_FAILED_BEFORE", "")
+    return os.environ.get("CHECKS_FAILED_BEFORE", "")
 
 
 def _wrong_skips(config: pytest.Config) -> list[str]:

@@ -45,8 +45,8 @@ def _answer(command: list[str], folder: Path) -> str:
     answer = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
     if answer.returncode == 0:
         return "none known"
-    said = (answer.stdout + answer.stderr).strip().splitlines()
-    return f"**not clean or not answered**: {said[-1] if said else 'no words'}"
+    print(answer.stdout + answer.stderr, file=sys.stderr)
+    return "**faults known, or no answer from the registry in use**; its words stand on the terminal, not here"
 
 
 if __name__ == "__main__":

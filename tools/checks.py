@@ -50,7 +50,7 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
     if chromium is None and required:
         print("collum: COLLUM_REQUIRE=browser, but there is no Chromium and it cannot be installed here", file=sys.stderr)
         return 1
-    variables = {**os.environ, "COLLUM_FAILED_BEFORE": ", ".join(failed_before)}
+    variables = {**os.environ, "CHECKS_FAILED_BEFORE": ", ".join(failed_before)}
     chosen = "not campaign" if chromium else "not campaign and not browser"
     if chromium:
         variables[browser.VARIABLE] = chromium
