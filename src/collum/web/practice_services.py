@@ -1,0 +1,127 @@
+"""The use cases of a practice, in wire form."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any, cast
+
+from collum.app.data_directory import is_demo
+from collum.app.logs import Log
+from collum.app.planning import Hold
+from collum.app.practice import OpenCase, Practice, opened
+from collum.case import Case
+from collum.core.tooth import universal
+from collum.documents import PaperKind
+from collum.plan.document import PlanDocument, RouteDocument, Verdict
+from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
+from collum.web import schemas
+from collum.web.services import NoStorage, NoSuchRecord, Outdated
+
+Document = dict[str, Any]
+
+
+class PracticeServices:
+    """Answers the routes from one practice; its troubles become those the routes know."""
+
+    def __init__(self, practice: Practice, log: Log) -> None:
+        self._practice = practice
+        self._log = log
+
+    def new_id(self) -> str:
+        return self._practice.environment.new_id()
+
+    def log_crash(self, error_id: str, error: Exception) -> None:
+        self._log.crash(error_id, error)
+
+    def about(self) -> schemas.AboutAnswer:
+        environment = self._practice.environment
+        return schemas.AboutAnswer(
+            program_version=environment.program_version, demo=is_demo(environment.data_directory)
+        )
+
+    def cases(self) -> schemas.CasesAnswer:
+        with _troubles():
+            found = self._practice.cases()
+        return schemas.CasesAnswer(
+            cases=[
+                schemas.CaseSummaryAnswer(
+                    case_id=c.case_id,
+                    reference=c.reference,
+                    teeth=list(c.teeth),
+                    universal=[universal(number) for number in c.teeth],
+                    invented=c.invented,
+                    note=c.note,
+                    saved_at=c.saved_at,
+                    last_verdict=cast(Verdict, c.last_verdicts[0]) if c.last_verdicts else None,
+                )
+                for c in found
+            ]
+        )
+
+    def create(self, document: Document) -> schemas.CaseAnswer:
+        with _troubles():
+            return _case(self._practice.create(document))
+
+    def open(self, case_id: str) -> schemas.CaseAnswer:
+        with _troubles():
+            return _case(self._practice.open(case_id))
+
+    def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer:
+        with _troubles():
+            return _case(self._practice.save(case_id, base_revision=base_revision, document=document))
+
+    def plan(self, case: Case, cancelled: Callable[[], bool]) -> PlanDocument:
+        return self._practice.planner.plan(case, cancelled=cancelled)
+
+    def judge(
+        self, case: Case, *, tooth: int, cut_line_mm: list[float], finish_line_mm: list[float], hold: Hold | None
+    ) -> RouteDocument:
+        return self._practice.planner.judge(
+            case, tooth=tooth, cut_line_mm=cut_line_mm, finish_line_mm=finish_line_mm, hold=hold
+        )
+
+    def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
+        with _troubles():
+            return _stored(self._practice.store_plan(case_id, revision=revision))
+
+    def plans(self, case_id: str) -> schemas.StoredPlansAnswer:
+        with _troubles():
+            return schemas.StoredPlansAnswer(plans=[_stored(plan) for plan in self._practice.plans(case_id)])
+
+    def stored_plan(self, plan_id: str) -> bytes:
+        with _troubles():
+            return self._practice.stored_plan(plan_id).result.encode()
+
+    def paper(self, plan_id: str, kind: PaperKind, tooth: int) -> bytes:
+        with _troubles():
+            return self._practice.paper(plan_id, kind, tooth=tooth)
+
+
+@contextmanager
+def _troubles() -> Iterator[None]:
+    try:
+        yield
+    except UnknownRecord:
+        raise NoSuchRecord from None
+    except IndexError:
+        raise NoSuchRecord from None
+    except StaleRevision as stale:
+        raise Outdated(_case(opened(stale.newest))) from None
+    except StorageError as error:
+        raise NoStorage(str(error.trouble)) from error
+
+
+def _case(case: OpenCase) -> schemas.CaseAnswer:
+    return schemas.CaseAnswer(
+        case_id=case.case_id, revision=case.revision, saved_at=case.saved_at, document=case.document
+    )
+
+
+def _stored(plan: PlanSummary) -> schemas.StoredPlanAnswer:
+    return schemas.StoredPlanAnswer(
+        plan_id=plan.id,
+        case_id=plan.case_id,
+        revision=plan.revision_number,
+        made_at=plan.made_at,
+        program_version=plan.program_version,
+        verdicts=[cast(Verdict, v) for v in plan.verdicts],
+    )

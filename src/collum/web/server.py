@@ -1,0 +1,75 @@
+"""The server: one process on loopback, one event loop that never computes."""
+
+import asyncio
+import os
+import socket
+from collections.abc import Callable
+
+from collum.app.logs import Log
+from collum.app.practice import Practice
+
+HOST = "127.0.0.1"
+_KEEP_ALIVE_S = 20
+_GRACE_S = 2
+_MOST_HEADER_BYTES = 16_384
+
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
+
+
+class PortTaken(RuntimeError):
+    """Another program listens on the port."""
+
+
+def listen(port: int) -> socket.socket:
+    """Return a socket that listens on loopback; port 0 takes a free one. Raises PortTaken."""
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name != "nt":
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((HOST, port))
+    except OSError:
+        listening.close()
+        raise PortTaken(str(port)) from None
+    return listening
+
+
+def serve(
+    practice: Practice, log: Log, listening: socket.socket, *, on_ready: Callable[[int, Callable[[], str]], None]
+) -> None:
+    """Serve the practice until the process is asked to end.
+
+    `on_ready(port, new_link)` is called once requests are taken; `new_link()` gives the address with a fresh one-time link.
+    """
+    import uvicorn
+
+    from collum.web.application import create_app
+    from collum.web.practice_services import PracticeServices
+    from collum.web.security import Sessions, hosts_of
+
+    port = int(listening.getsockname()[1])
+    sessions = Sessions()
+    app = create_app(PracticeServices(practice, log), sessions, allowed_hosts=hosts_of(port))
+
+    class Server(uvicorn.Server):
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            on_ready(port, lambda: f"http://{HOST}:{port}/#link={sessions.new_link()}")
+
+    config = uvicorn.Config(
+        app,
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        date_header=True,
+        timeout_keep_alive=_KEEP_ALIVE_S,
+        timeout_graceful_shutdown=_GRACE_S,
+        h11_max_incomplete_event_size=_MOST_HEADER_BYTES,
+        lifespan="off",
+        http="h11",
+        ws="none",
+    )
+    try:
+        asyncio.run(Server(config).serve(sockets=[listening]))
+    finally:
+        app.state.executor.close()
