@@ -2,8 +2,10 @@
 
 import asyncio
 import os
+import signal
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from collum.app.logs import Log
 from collum.app.practice import Practice
@@ -52,6 +54,16 @@ def serve(
     app = create_app(PracticeServices(practice, log), sessions, allowed_hosts=hosts_of(port))
 
     class Server(uvicorn.Server):
+        @contextmanager
+        def capture_signals(self) -> Iterator[None]:
+            """Take the wish to end as a wish; the server's own way raises the signal again and ends the process half-way."""
+            before = {number: signal.signal(number, self.handle_exit) for number in (signal.SIGINT, signal.SIGTERM)}
+            try:
+                yield
+            finally:
+                for number, handler in before.items():
+                    signal.signal(number, handler)
+
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
             on_ready(port, lambda: f"http://{HOST}:{port}/#link={sessions.new_link()}")
