@@ -5,6 +5,8 @@ Never a reading, a practice's code, a file name, a note or the text of an except
 
 import os
 import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import TextIOWrapper
 from logging import INFO, Logger
 from logging.handlers import RotatingFileHandler
@@ -13,6 +15,7 @@ from pathlib import Path
 import structlog
 
 from collum.app.environment import Environment, utc_text
+from collum.records import StorageError
 
 _FOLDER = "log"
 _FILE = "collum.jsonl"
@@ -45,6 +48,19 @@ class Log:
     def close(self) -> None:
         """Finish writing."""
         self._handler.close()
+
+
+@contextmanager
+def open_log(environment: Environment) -> Iterator[Log]:
+    """Give the log of the environment's data directory. Raises StorageError."""
+    try:
+        log = Log(environment)
+    except OSError:
+        raise StorageError("cannot_open") from None
+    try:
+        yield log
+    finally:
+        log.close()
 
 
 def log_file(environment: Environment) -> Path:

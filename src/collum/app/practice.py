@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from collum.app.case_store import CaseStore
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
-from collum.app.planning import Planner
+from collum.app.planning import DRAWS, Planner
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
@@ -101,12 +101,12 @@ class Practice:
 
 
 @contextmanager
-def open_practice(environment: Environment) -> Iterator[Practice]:
+def open_practice(environment: Environment, *, draws: int = DRAWS) -> Iterator[Practice]:
     """Give the practice of the environment's data directory, made where there is none. Raises StorageError."""
     prepare_data_directory(environment.data_directory)
     store = Store.open(environment.data_directory)
     try:
-        yield Practice(environment, store)
+        yield Practice(environment, store, Planner(draws))
     finally:
         store.close()
 

@@ -1,5 +1,7 @@
 """Words for what the inner parts say by key."""
 
+from collections.abc import Mapping
+
 from collum.case import Fault
 from collum.plan import Sentence
 from collum.wording import text
@@ -10,10 +12,10 @@ def words(sentence: Sentence) -> str:
     return text(sentence.key, sentence.parameters)
 
 
-def fault_line(fault: Fault) -> str:
-    """Return one line for a fault: where, what, what is allowed. What cannot be printed in a line is replaced."""
-    told = {name: printable(value) for name, value in fault_document(fault).items() if value is not None}
-    return text("cli.fault.line" if fault.value is None else "cli.fault.line_with_value", told)
+def fault_line(fault: Mapping[str, str | None]) -> str:
+    """Return one line for a fault (`where`, `what`, `allowed`, `value`); what a line cannot show in it is replaced."""
+    told = {name: printable(value) for name, value in fault.items() if value is not None}
+    return text("cli.fault.line_with_value" if "value" in told else "cli.fault.line", told)
 
 
 def printable(found: str) -> str:

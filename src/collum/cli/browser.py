@@ -1,0 +1,25 @@
+"""Handing a one-time link to the browser without showing it to other accounts of this machine.
+
+A command line stands in the list of processes, which every account may read. So the browser is given the name of a file that
+only its owner may read, and that file leads it on.
+"""
+
+import html
+import os
+import webbrowser
+from pathlib import Path
+
+_FILE = "open.html"
+_PAGE = (
+    '<!doctype html><meta charset="utf-8"><meta name="referrer" content="no-referrer">'
+    '<meta http-equiv="refresh" content="0;url={link}">'
+)
+
+
+def show(folder: Path, link: str) -> None:
+    """Open the browser on `link`, by way of a file in the data directory."""
+    file = folder / _FILE
+    file.unlink(missing_ok=True)
+    with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as page:
+        page.write(_PAGE.format(link=html.escape(link, quote=True)))
+    webbrowser.open(file.as_uri())

@@ -1,0 +1,49 @@
+"""The command line: `collum COMMAND`. Results go to the standard output, everything else to the standard error.
+
+Exit status: 0 done, 2 faulty input or usage, 3 refused, 4 storage trouble, 1 a fault of our own, 130 stopped by Ctrl-C.
+What takes long to import is imported inside the commands, so that `collum --help` is there at once.
+"""
+
+import os
+import sys
+from collections.abc import Sequence
+
+import typer
+
+from collum.cli import lookup_commands, plan_commands, practice_commands
+from collum.cli.ending import ending_of
+from collum.wording import text
+
+_ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+
+
+def run() -> None:
+    """Run the command of this process and end it with its exit status."""
+    for variable in _ONE_THREAD:  # read when numpy is imported; threads of our own do the work side by side
+        os.environ.setdefault(variable, "1")
+    sys.exit(main(sys.argv[1:]))
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run one command and return its exit status."""
+    try:
+        status = command_line()(list(arguments), prog_name="collum", standalone_mode=False)
+        sys.stdout.flush()
+    except BaseException as error:
+        return ending_of(error)
+    return int(status or 0)
+
+
+def command_line() -> typer.Typer:
+    """Return every command."""
+    app = typer.Typer(
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=True,
+        help=text("cli.program"),
+    )
+    for commands in (plan_commands, practice_commands, lookup_commands):
+        for name, command in commands.COMMANDS.items():
+            app.command(name, help=text(f"cli.help.{name}"))(command)
+    return app

@@ -1,0 +1,165 @@
+"""Commands of a practice in its data directory: `serve`, `open`, `demo`."""
+
+import os
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from collum.cli.ending import OUR_FAULT, faulty, say, trouble
+from collum.cli.options import Data, Errors, Port
+from collum.wording import text
+
+if TYPE_CHECKING:
+    from collum.app.instance import AlreadyRunning, Instance
+    from collum.app.settings import Settings
+
+OpenBrowser = Annotated[bool, typer.Option("--open", help=text("cli.option.open"))]
+
+
+def serve(port: Port = None, data: Data = None, open_browser: OpenBrowser = False, errors: Errors = "text") -> None:
+    settings = _settings(port, data)
+    with _held(settings) as instance:
+        _serve(settings, instance, open_browser)
+
+
+def open_(data: Data = None, errors: Errors = "text") -> None:
+    from collum.app.instance import ask_for_link, running_instance
+    from collum.cli.browser import show
+
+    folder = _settings(None, data).data
+    running = running_instance(folder)
+    if running is None:
+        trouble("not_running")
+    link = ask_for_link(folder)
+    if link is None:
+        trouble("no_answer")
+    show(folder, link)
+    print(running.address)
+
+
+def demo(
+    check: Annotated[bool, typer.Option("--check", help=text("cli.option.check"))] = False,
+    reset: Annotated[bool, typer.Option("--reset", help=text("cli.option.reset"))] = False,
+    serve: Annotated[bool, typer.Option("--serve", help=text("cli.option.serve"))] = False,
+    port: Port = None,
+    data: Data = None,
+    open_browser: OpenBrowser = False,
+    errors: Errors = "text",
+) -> None:
+    if check:
+        raise typer.Exit(_check_demo())
+    settings = _settings(port, data or _demo_folder())
+    _claim(settings.data)
+    with _held(settings) as instance:
+        _fill(settings, reset)
+        if serve or open_browser:
+            _serve(settings, instance, open_browser)
+
+
+COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "open": open_, "demo": demo}
+
+
+def _settings(port: int | None, data: Path | None) -> "Settings":
+    from collum.app.settings import read_settings
+
+    return read_settings({"port": port, "data": data}, os.environ)
+
+
+@contextmanager
+def _held(settings: "Settings") -> Iterator["Instance"]:
+    """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
+    from collum.app.data_directory import prepare_data_directory
+    from collum.app.instance import AlreadyRunning, Instance
+
+    for caution in prepare_data_directory(settings.data):
+        say(text(f"cli.caution.{caution}"))
+    try:
+        with Instance(settings.data) as instance:
+            yield instance
+    except AlreadyRunning as already:
+        _say_where(already)
+
+
+def _say_where(already: "AlreadyRunning") -> None:
+    if already.running is None:
+        trouble("locked")
+    say(text("cli.running.already"))
+    print(already.running.address)
+    raise typer.Exit(0)
+
+
+def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> None:
+    """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
+    from collum.app.environment import utc_text
+    from collum.app.logs import open_log
+    from collum.app.practice import open_practice
+    from collum.cli.browser import show
+    from collum.web.server import HOST, PortTaken, listen
+    from collum.web.server import serve as serve_web
+
+    environment = settings.environment()
+
+    def ready(port: int, new_link: Callable[[], str]) -> None:
+        instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
+        print(new_link(), flush=True)
+        say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/"}))
+        if open_browser:
+            show(settings.data, new_link())
+
+    try:
+        listening = listen(settings.port)
+    except PortTaken:
+        trouble("port_taken", port=settings.port)
+    with open_log(environment) as log, open_practice(environment, draws=settings.draws) as practice:
+        serve_web(practice, log, listening, on_ready=ready)
+
+
+def _demo_folder() -> Path:
+    from collum.app.environment import default_data_directory
+
+    usual = default_data_directory()
+    return usual.with_name(f"{usual.name}-demo")
+
+
+def _claim(folder: Path) -> None:
+    from collum.app.demo import NotADemo, claim
+
+    try:
+        claim(folder)
+    except NotADemo:
+        faulty("--data", "not_a_demo", "other_directory")
+
+
+def _fill(settings: "Settings", reset: bool) -> None:
+    """Load the invented cases and print the plan of the first as an example."""
+    from collum.app.demo import fill, renew
+    from collum.app.practice import open_practice
+    from collum.case import from_document
+    from collum.cli.plan_text import print_plan
+
+    if reset:
+        renew(settings.data)
+    with open_practice(settings.environment(), draws=settings.draws) as practice:
+        count = fill(practice)
+        say(text("cli.demo.loaded", {"count": count}) if count else text("cli.demo.kept"))
+        first = practice.cases()[0]
+        print_plan(practice.planner.plan(from_document(practice.open(first.case_id).document)))
+    sys.stdout.flush()
+
+
+def _check_demo() -> int:
+    """Plan every demo case and compare with what it was made for; return the exit status."""
+    from collum.app.demo import checks
+    from collum.app.planning import Planner
+
+    found = list(checks(Planner()))
+    for one in found:
+        print(text("cli.demo.check", asdict(one)))
+    holds = all(one.holds for one in found)
+    say(text("cli.demo.check_holds" if holds else "cli.demo.check_fails"))
+    return 0 if holds else OUR_FAULT
