@@ -53,9 +53,7 @@ def _tooth(tooth: Tooth) -> dict[str, Json]:
             "vital": tooth.vital,
             "sound_measured": tooth.sound_measured,
             "state": tooth.state,
-            "overgrowth": None
-            if grown is None
-            else _given({"cause": grown.cause, "controlled_since": grown.controlled_since}),
+            "overgrowth": None if grown is None else _given({"cause": grown.cause, "controlled_since": grown.controlled_since}),
             "site_state": dict(tooth.site_state) or None,
             "bleeding": [s for s in tooth.sites if s in tooth.bleeding] or None,
             "plaque_percent": tooth.plaque_percent,

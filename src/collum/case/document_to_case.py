@@ -20,8 +20,11 @@ from collum.case.model import (
     site_angle_deg,
 )
 from collum.case.shapes import Json
+from collum.core.ring import ORAL_DEG, QUARTER_DEG
 from collum.core.tooth import ToothNumberError, from_universal, is_permanent, is_upper
 from collum.evidence import get, value
+
+MOST_UNIVERSAL = 32
 
 
 def case_of(document: Json, checked: Json, finder: Finder) -> Case | None:
@@ -117,7 +120,7 @@ def _number(found: Json, where: str, finder: Finder) -> int | None:
     if is_permanent(typed):
         return int(typed)
     primary = typed // 10 in (5, 6, 7, 8) and typed % 10 in range(1, 6)
-    what = "what.primary_tooth" if primary else "what.ambiguous_tooth" if 1 <= typed <= 32 else "what.not_a_tooth"
+    what = "what.primary_tooth" if primary else "what.ambiguous_tooth" if 1 <= typed <= MOST_UNIVERSAL else "what.not_a_tooth"
     finder.add(path, said(what), allowed, typed)
     return None
 
@@ -140,9 +143,14 @@ def _readings(
         path = f"{where}.sites.{kind}"
         if isinstance(given, list):
             if len(given) != len(order):
-                finder.add(f"{path} ({beside})", said("what.wrong_length"), said("allowed.length", count=len(order)), len(given))
+                finder.add(
+                    f"{path} ({beside})", said("what.wrong_length"), said("allowed.length", count=len(order)), len(given)
+                )
                 continue
-            named = {site: (entry, f"{path}[{i}] ({beside}, {site})") for i, (site, entry) in enumerate(zip(order, given, strict=True))}
+            named = {
+                site: (entry, f"{path}[{i}] ({beside}, {site})")
+                for i, (site, entry) in enumerate(zip(order, given, strict=True))
+            }
         else:
             named = {site: (entry, f"{path}.{site} ({beside}, {site})") for site, entry in given.items()}
             for site in named:
@@ -151,7 +159,9 @@ def _readings(
         step = sites.get("step", 1)
         step_mm = step.get(kind, 1) if isinstance(step, dict) else step
         readings[kind] = {
-            site: _entry(entry, kind, float(step_mm or 1), place, finder) for site, (entry, place) in named.items() if entry is not None
+            site: _entry(entry, kind, float(step_mm or 1), place, finder)
+            for site, (entry, place) in named.items()
+            if entry is not None
         }
     return readings
 
@@ -205,7 +215,9 @@ def _check_places(found: Json, order: Sequence[str], where: str, beside: str, fi
 def _check_soundings(
     readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], order: Sequence[str], where: str, beside: str, finder: Finder
 ) -> None:
-    """A crest cannot lie coronal of the sulcus: refused where every sounding is shorter than every probing by more than a step."""
+    """A crest cannot lie coronal of the sulcus: refused where every sounding is shorter than every probing by more than a
+    step.
+    """
     for site in order:
         depths = _exact(readings.get("probing_depth", {}).get(site, ()))
         soundings = _exact(readings.get("bone_sounding", {}).get(site, ()))
@@ -224,7 +236,7 @@ def _check_palate(
 ) -> None:
     """Keratinised width "does not apply" on the palate alone."""
     for site, kept in readings.get("keratinised_width", {}).items():
-        oral = 90 < site_angle_deg(site) < 270
+        oral = abs(site_angle_deg(site) - ORAL_DEG) < QUARTER_DEG
         if any(r.outcome == "not applicable" for r in kept) and not (is_upper(number) and oral):
             path = f"{where}.sites.keratinised_width.{site} ({beside}, {site})"
             finder.add(path, said("what.no_palate"), said("allowed.palate_only"), NOT_APPLICABLE)
@@ -265,7 +277,9 @@ def _restoration(found: Json) -> Restoration:
 
 
 def finish_wish(finish: Json) -> FinishWish:
-    """Return the wish as a range relative to the settled margin: in the sulcus m [-m, 0], at the margin [0, 0.5], above it m [m, open)."""
+    """Return the wish as a range relative to the settled margin: in the sulcus m [-m, 0], at the margin [0, 0.5], above it m
+    [m, open).
+    """
     position = finish["position"]
     mm = float(finish.get("mm", value("plan.sulcus_limit_mm") if position == "in the sulcus" else 0))
     low, high = {

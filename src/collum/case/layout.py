@@ -162,9 +162,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "perforation": Flag(),
     "caries_restorable": Flag(),
     "core": Table({"present": Flag(), "planned": Flag(), "top_mm": ranged("crown_height_mm")}),
-    "proximal_crest_from_film_mm": Table(
-        {"mesial": ranged("bone_sounding_mm"), "distal": ranged("bone_sounding_mm")}
-    ),
+    "proximal_crest_from_film_mm": Table({"mesial": ranged("bone_sounding_mm"), "distal": ranged("bone_sounding_mm")}),
     "interocclusal_space_mm": ranged("reduction_mm"),
     "opposing": Choice(("natural", "crown", "bridge", "denture", "implant", "none")),
     "guidance": Choice(("canine", "group", "front", "none", "unknown")),
@@ -208,9 +206,7 @@ CASE = Table(
         ),
         "teeth": ListOf(_tooth(), 32, 1),
         "bridges": ListOf(
-            Table(
-                {"teeth": ListOf(Whole(11, 48), 16, 2), "pontics": ListOf(Whole(11, 48), 14)}, required=("teeth", "pontics")
-            ),
+            Table({"teeth": ListOf(Whole(11, 48), 16, 2), "pontics": ListOf(Whole(11, 48), 14)}, required=("teeth", "pontics")),
             8,
         ),
         "visits": ListOf(
@@ -220,4 +216,3 @@ CASE = Table(
     },
     required=("format", "patient", "teeth"),
 )
-

@@ -1,7 +1,7 @@
 """From the bytes of a case file to a checked Case, or to all its faults at once.
 
-Order: bytes to a plain document (size, text, duplicate keys, depth), format number, shapes, then what only the whole can tell (list
-lengths, tooth numbers, a sounding shorter than the probing depth, hard floors).
+Order: bytes to a plain document (size, text, duplicate keys, depth), format number, shapes, then what only the whole can
+tell (list lengths, tooth numbers, a sounding shorter than the probing depth, hard floors).
 """
 
 import json
@@ -48,7 +48,11 @@ def parse(data: bytes, *, kind: Literal["toml", "json"]) -> Json:
     except UnicodeDecodeError:
         raise _refused(said("what.not_utf8"), said("allowed.utf8")) from None
     try:
-        document = tomllib.loads(text) if kind == "toml" else json.loads(text, object_pairs_hook=_no_duplicates, parse_constant=_no_constant)
+        document = (
+            tomllib.loads(text)
+            if kind == "toml"
+            else json.loads(text, object_pairs_hook=_no_duplicates, parse_constant=_no_constant)
+        )
     except CaseFaults:
         raise
     except RecursionError:

@@ -5,6 +5,7 @@ The reader and the published schema are made of the same shapes, so they cannot 
 
 import math
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -113,7 +114,7 @@ class Text:
             finder.add(where, said("what.not_text"), allowed, found)
         elif not found or len(found) > self.longest or (self.pattern and not re.fullmatch(self.pattern, found)):
             finder.add(where, said("what.bad_text"), allowed, found)
-        elif any(ord(c) < 32 and c != "\n" or 127 <= ord(c) < 160 or 0xD800 <= ord(c) < 0xE000 for c in found):
+        elif any(unicodedata.category(c) in ("Cc", "Cs") and c != "\n" for c in found):
             finder.add(where, said("what.control_character"), allowed, found)
         else:
             return found

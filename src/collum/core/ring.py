@@ -17,8 +17,10 @@ from collum.evidence import value
 Floats = NDArray[np.float64]
 
 STATIONS = 36
-STATIONS_DEG: Floats = np.arange(STATIONS) * (360 / STATIONS)
+STATIONS_DEG: Floats = np.arange(0, 360, 360 / STATIONS, dtype=np.float64)
 STATIONS_DEG.setflags(write=False)
+QUARTER_DEG = 90
+ORAL_DEG = 180
 _HARMONICS = 6
 
 

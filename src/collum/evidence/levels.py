@@ -80,7 +80,9 @@ CONSTANTS: tuple[Constant, ...] = (
         high=0.15,
         meaning="variance shared by the two proximal sites of the oral side",
     ),
-    _variance(key="neck.variance.mid_site_mm2", value=0.12, low=0.0, high=0.25, meaning="variance of a mid-side site of its own"),
+    _variance(
+        key="neck.variance.mid_site_mm2", value=0.12, low=0.0, high=0.25, meaning="variance of a mid-side site of its own"
+    ),
     _variance(
         key="neck.variance.facial_against_oral_mm2",
         value=0.01,

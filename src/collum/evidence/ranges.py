@@ -34,7 +34,9 @@ CONSTANTS: tuple[Constant, ...] = (
     _range(key="case.range.reduction_mm", value=1.5, low=0, high=4, meaning="reduction of a preparation"),
     _range(key="case.range.finish_mm", value=0.5, low=0, high=5, meaning="place of the finish line from the margin"),
     _range(key="case.range.planned_edge_mm", value=0, low=-4, high=6, meaning="planned edge above today's edge"),
-    _range(key="case.range.convergence_deg", value=16, low=0, high=70, unit="deg", meaning="convergence of both walls together"),
+    _range(
+        key="case.range.convergence_deg", value=16, low=0, high=70, unit="deg", meaning="convergence of both walls together"
+    ),
     _range(key="case.range.held_mm", value=-1, low=-12, high=6, meaning="held height from the margin"),
     _range(key="case.range.percent", value=15, low=0, high=100, unit="%", meaning="plaque or bleeding score"),
     _range(key="case.range.confidence", value=0.9, low=0.5, high=0.999, unit="1", meaning="confidence asked of a requirement"),

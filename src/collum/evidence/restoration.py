@@ -5,9 +5,7 @@ from functools import partial
 from collum.evidence.registry import Constant
 
 _restoration = partial(Constant, checked="2026-11-25", unit="mm")
-_reduction = partial(
-    _restoration, used_for="reduction by kind of crown; no requirement uses it yet", kind="guideline"
-)
+_reduction = partial(_restoration, used_for="reduction by kind of crown; no requirement uses it yet", kind="guideline")
 _cards = partial(_reduction, source="reduction_cards", status="read_second_hand", population="teaching rule of a dental school")
 _lithium = partial(_reduction, source="nawafleh2017", status="read", population="crowns in the laboratory, fatigue")
 _remembered = partial(_reduction, source="common_practice", status="memory", population="not known")

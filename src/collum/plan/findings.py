@@ -1,7 +1,7 @@
 """Findings that decide before any line is drawn: what closes the route, what keeps it in doubt, what has to be asked.
 
-Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not controlled comes back; a sound edge counts once caries
-and old filling are out; attachment loss is treated first.
+Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not controlled comes back; a sound edge counts
+once caries and old filling are out; attachment loss is treated first.
 """
 
 from dataclasses import dataclass

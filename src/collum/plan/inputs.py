@@ -11,7 +11,15 @@ from collum.case.model import Case, Reading, ReadingKind, RequirementWish, Tooth
 from collum.core import tooth as anatomy
 from collum.core.healing import Neighbours
 from collum.core.neck import DepthReading, LineReading, NeckState, SoundingReading, line_posterior
-from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg, interpolate_ring, proximal_weight
+from collum.core.ring import (
+    ORAL_DEG,
+    QUARTER_DEG,
+    STATIONS_DEG,
+    Floats,
+    angular_distance_deg,
+    interpolate_ring,
+    proximal_weight,
+)
 from collum.evidence import value
 
 
@@ -87,11 +95,11 @@ def mean_reading_mm(tooth: Tooth, kind: ReadingKind, site: str) -> float | None:
 def margin_height_mm(tooth: Tooth) -> Floats:
     """Return (36,) the present margin in the tooth frame: the tie of the sites to one z, for drawing and smoothness only.
 
-    z = 0 lies a handbook crown length apical of the occlusal edge, taken as level; without crown heights the handbook curvature of the
-    neck stands in. Verdicts never rest on it.
+    z = 0 lies a handbook crown length apical of the occlusal edge, taken as level; without crown heights the handbook
+    curvature of the neck stands in. Verdicts never rest on it.
     """
     size = anatomy.dimensions(tooth.number)
-    curvature = np.where(STATIONS_DEG < 180, size.curvature_mesial_mm, size.curvature_distal_mm)
+    curvature = np.where(STATIONS_DEG < ORAL_DEG, size.curvature_mesial_mm, size.curvature_distal_mm)
     scallop = curvature * proximal_weight(STATIONS_DEG)
     at, heights = [], []
     for site in tooth.sites:
@@ -140,7 +148,7 @@ def _depth_error(tooth: Tooth, kind: ReadingKind, site: str, reading: Reading) -
 
 def _as_sounding(reading: DepthReading, tooth: Tooth) -> SoundingReading:
     front = anatomy.is_upper(tooth.number) and anatomy.tooth_class(tooth.number) in ("central", "lateral", "canine")
-    facial = angular_distance_deg(np.array([reading.theta_deg]), 0)[0] < 90
+    facial = angular_distance_deg(np.array([reading.theta_deg]), 0)[0] < QUARTER_DEG
     return SoundingReading(
         theta_deg=reading.theta_deg,
         value_mm=reading.value_mm,
@@ -183,7 +191,7 @@ def _thickness(tooth: Tooth, phenotype: str) -> Floats:
         return entered
     thickness = np.full(STATIONS_DEG.size, value(f"plan.thickness.{phenotype}_mm"))
     if anatomy.is_upper(tooth.number):
-        thickness[angular_distance_deg(STATIONS_DEG, 180) < 90] = value("plan.thickness.thick_mm")
+        thickness[angular_distance_deg(STATIONS_DEG, ORAL_DEG) < QUARTER_DEG] = value("plan.thickness.thick_mm")
     return thickness
 
 

@@ -1,7 +1,7 @@
 """What depends on readings and constants alone: levels, draws and the deviates of healing.
 
-Made once for a set of readings and kept; every route, every held handle and every moved line uses the same draws. Arrays are (36, n),
-relative to the gingival margin of the station, coronal positive. [mm]
+Made once for a set of readings and kept; every route, every held handle and every moved line uses the same draws. Arrays
+are (36, n), relative to the gingival margin of the station, coronal positive. [mm]
 """
 
 from collections.abc import Callable
@@ -80,18 +80,14 @@ def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) ->
     inputs = inputs_of(case, position)
     margin = margin_height_mm(inputs.tooth)
     prior = neck_prior(STATIONS_DEG, inputs.state)
-    neck = draw_neck(
-        neck_posterior(inputs.probing, inputs.soundings, inputs.state), prior, draws, generator_of(LEVELS)
-    )
+    neck = draw_neck(neck_posterior(inputs.probing, inputs.soundings, inputs.state), prior, draws, generator_of(LEVELS))
     lines_rng = generator_of(LINES)
     edge = _line_draws(inputs.occlusal_edge, inputs.edge_between_sd_mm, margin, draws, lines_rng)
     sound = _line_draws(inputs.sound_edge, value("neck.between_sites.sound_edge_sd_mm"), margin, draws, lines_rng)
     mgj = _line_draws(inputs.mucogingival, value("neck.between_sites.mucogingival_sd_mm"), margin, draws, lines_rng)
     cej = _line_draws(inputs.cej, value("neck.between_sites.cej_sd_mm"), margin, draws, lines_rng)
     healing_rng = generator_of(HEALING)
-    own_height = draw_own_height_mm(
-        STATIONS_DEG, _known_heights(inputs, neck), inputs.neighbours, draws, healing_rng
-    )
+    own_height = draw_own_height_mm(STATIONS_DEG, _known_heights(inputs, neck), inputs.neighbours, draws, healing_rng)
     least = neck.attachment_mm + value("healing.own_height.above_attachment_mm")
     own_height = np.maximum(own_height, least)
     heights = {
@@ -126,7 +122,7 @@ def level_of(draws_mm: Floats) -> Level:
     """Return the statistics of (36, n) draws."""
     count = draws_mm.shape[1]
     low, high = count // 20, count - 1 - count // 20
-    ordered = np.partition(draws_mm, (low, high), axis=1)
+    ordered = np.sort(draws_mm, axis=1)  # four times as fast here as a partition at two places
     return Level(mean=draws_mm.mean(axis=1), sd=draws_mm.std(axis=1), p05=ordered[:, low], p95=ordered[:, high])
 
 
@@ -137,8 +133,7 @@ def _line_draws(
     if not readings:
         return None
     in_frame = tuple(
-        replace(r, height_mm=r.height_mm + float(np.interp(r.theta_deg, STATIONS_DEG, margin_mm, period=360)))
-        for r in readings
+        replace(r, height_mm=r.height_mm + float(np.interp(r.theta_deg, STATIONS_DEG, margin_mm, period=360))) for r in readings
     )
     return line_posterior(in_frame, between_sd_mm).draws_mm(STATIONS_DEG, draws, rng) - margin_mm[:, None]
 
@@ -160,4 +155,3 @@ def _known_heights(inputs: Inputs, neck: NeckDraws) -> HeightKnown:
             ]
         ),
     )
-

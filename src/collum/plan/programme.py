@@ -1,10 +1,11 @@
 """The convex programme of one route: the least burdensome cut with a finish line that keeps every rule with reserve.
 
-Variables are the inner end of the cut c and the aim of the finish line f at 36 stations, relative to the margin. [mm] Rules bound f from
-below (crest, settled margin) and from above (ferrule, height) with a reserve each; c is bounded by attachment, bone and keratinised
-tissue. Where no f keeps all with full reserve, the share of the reserve that can still be kept is found station by station (the rules
-meet only there, so this is exact and needs no solver); where not even the means fit, the lacking millimetres go to the upper rules
-and the rest is planned round them. The bound that guards bone keeps its full reserve always.
+Variables are the inner end of the cut c and the aim of the finish line f at 36 stations, relative to the margin. [mm] Rules
+bound f from below (crest, settled margin) and from above (ferrule, height) with a reserve each; c is bounded by attachment,
+bone and keratinised tissue. Where no f keeps all with full reserve, the share of the reserve that can still be kept is
+found station by station (the rules meet only there, so this is exact and needs no solver); where not even the means fit,
+the lacking millimetres go to the upper rules and the rest is planned round them. The bound that guards bone keeps its full
+reserve always.
 
 Cost: tissue cut, a finish line away from its wished place, bending of both lines in the tooth frame.
 """
@@ -32,9 +33,9 @@ class Row:
 class Programme:
     """Everything the solver needs.
 
-    `cut_low_mm` (36,) <= 0: deepest cut; `lower`, `upper`: bounds on f; `gap_low_mm`: f - c is at least this (how deep under the fresh
-    margin the line may lie); `aim_mm` (36,) wished f; `margin_mm` (36,) the margin in the tooth frame; `arc_mm` distance between
-    stations; `held_cut`, `held_finish`: station index -> height.
+    `cut_low_mm` (36,) <= 0: deepest cut; `lower`, `upper`: bounds on f; `gap_low_mm`: f - c is at least this (how deep
+    under the fresh margin the line may lie); `aim_mm` (36,) wished f; `margin_mm` (36,) the margin in the tooth frame;
+    `arc_mm` distance between stations; `held_cut`, `held_finish`: station index -> height.
     """
 
     cut_low_mm: Floats
@@ -111,9 +112,7 @@ def reserve_share(programme: Programme, cut_low_mm: Floats) -> tuple[Floats, Flo
     return share, lacking
 
 
-def finish_bounds(
-    programme: Programme, share: Floats, lacking_mm: Floats, cut_low_mm: Floats
-) -> tuple[Floats, Floats]:
+def finish_bounds(programme: Programme, share: Floats, lacking_mm: Floats, cut_low_mm: Floats) -> tuple[Floats, Floats]:
     """Return the bounds (36,) on f when `share` of the reserves is kept and the upper rules give way by `lacking_mm`."""
     low = np.full(STATIONS, -np.inf)
     high = np.full(STATIONS, np.inf)
@@ -169,7 +168,9 @@ def _bending(arc_mm: float) -> sparse.csc_matrix:
 
 
 def _quadratic(hessian: sparse.csc_matrix, linear: Floats, matrix: sparse.csc_matrix, bound: Floats) -> Floats:
-    """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not believed."""
+    """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not
+    believed.
+    """
     settings = clarabel.DefaultSettings()
     settings.verbose = False
     matrix.sort_indices()

@@ -71,9 +71,7 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
         graded.pop(name, None)
     least = [g.least for g in graded.values() if g is not None]
     joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not missing else None
-    return Assessment(
-        graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full
-    )
+    return Assessment(graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full)
 
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
@@ -130,7 +128,8 @@ def _everywhere(prepared: Prepared, wishes: Wishes, name: str, reserve_mm: Float
 
 
 def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Floats:
-    """Return (36, n) height of ferrule less its limit: sound tooth or top of the preparation, whichever is lower, above the line.
+    """Return (36, n) height of ferrule less its limit: sound tooth or top of the preparation, whichever is lower, above the
+    line.
 
     Where the wall left after axial reduction is thinner than its limit there is no ferrule.
     """

@@ -1,18 +1,17 @@
 """The route *soft tissue only*: solve, simulate, judge.
 
-The programme works on means and reserves, the simulation on draws with the exact law. Where the simulation falls short of the
-confidence asked, the reserve of that rule is raised and the programme solved again, at most twice; of the tries the one whose worst
-rule stands best is kept, the first among equals; what still misses is reported by the verdict.
+The programme works on means and reserves, the simulation on draws with the exact law. Where the simulation falls short of
+the confidence asked, the reserve of that rule is raised and the programme solved again, at most twice; of the tries the one
+whose worst rule stands best is kept, the first among equals; what still misses is reported by the verdict.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtri
 
 from collum.case.model import site_angle_deg
-from collum.core.ring import STATIONS, Floats, bump
-from collum.core.ring import STATIONS_DEG as _DEG
+from collum.core.ring import STATIONS_DEG, Floats, bump
 from collum.evidence import value
 from collum.plan.prepared import Prepared
 from collum.plan.programme import Lines, Programme, Row, solve
@@ -36,9 +35,9 @@ def plan_soft_tissue(prepared: Prepared, wishes: Wishes, *, arc_mm: float, retur
     """Return the least burdensome lines of the route and their verdicts."""
     factors: dict[str, float] = {}
     tried: list[RoutePlan] = []
+    bounds = bounds_of(prepared, wishes, returns_whole=returns_whole)
     for _ in range(_REPEATS + 1):
-        programme = soft_tissue_programme(prepared, wishes, factors, arc_mm=arc_mm, returns_whole=returns_whole)
-        lines = solve(programme)
+        lines = solve(programme_of(prepared, wishes, bounds, factors, arc_mm=arc_mm))
         assessment = assess(prepared, wishes, lines.cut_mm, lines.finish_mm, returns_whole=returns_whole)
         tried.append(RoutePlan(cut_mm=lines.cut_mm, finish_mm=lines.finish_mm, assessment=assessment, lines=lines))
         raised = _raised(assessment, wishes, factors)
@@ -48,9 +47,7 @@ def plan_soft_tissue(prepared: Prepared, wishes: Wishes, *, arc_mm: float, retur
     return max(tried, key=lambda plan: _least_margin(plan.assessment, wishes))
 
 
-def judge_lines(
-    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, *, returns_whole: bool
-) -> RoutePlan:
+def judge_lines(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, *, returns_whole: bool) -> RoutePlan:
     """Return the verdicts of lines given from outside; the same numbers as `plan_soft_tissue` for the same lines."""
     assessment = assess(prepared, wishes, cut_mm, finish_mm, returns_whole=returns_whole)
     return RoutePlan(cut_mm=cut_mm, finish_mm=finish_mm, assessment=assessment, lines=None)
@@ -58,51 +55,72 @@ def judge_lines(
 
 def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | None) -> Floats:
     """Return the line moved smoothly so that it passes through `height_mm` at `station`; kept below `ceiling_mm` if given."""
-    moved = line_mm + (height_mm - line_mm[station]) * bump(_DEG, float(_DEG[station]))
+    moved = line_mm + (height_mm - line_mm[station]) * bump(STATIONS_DEG, float(STATIONS_DEG[station]))
     if ceiling_mm is not None:
         moved = np.minimum(moved, ceiling_mm)
     return np.asarray(moved)
 
 
-def soft_tissue_programme(
-    prepared: Prepared, wishes: Wishes, factors: dict[str, float], *, arc_mm: float, returns_whole: bool
-) -> Programme:
-    """Return the programme; `factors` multiply the reserve of a rule (1 where absent)."""
-    base = value("plan.reserve_factor")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """A bound on a line before its reserve: mean (36,) and spread (36,) over the draws, and the quantile asked. [mm]"""
 
-    def reserve(rule: str, quantile: float, draws_mm: Floats) -> Floats:
-        return np.asarray(base * factors.get(rule, 1) * quantile * draws_mm.std(axis=1))
+    rule: str
+    mean_mm: Floats
+    sd_mm: Floats
+    quantile: float
+    widened: bool = True  # the factor for a rule that has to hold all round applies
 
+    def reserve_mm(self, factors: dict[str, float]) -> Floats:
+        base = value("plan.reserve_factor") if self.widened else 1
+        return base * factors.get(self.rule, 1) * self.quantile * self.sd_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounds:
+    """All bounds of the route, worked out of the draws once; the repeats change only the factors on their reserves."""
+
+    cut: tuple[Bound, ...]
+    lower: tuple[Bound, ...]
+    upper: tuple[Bound, ...]
+    rest_mm: Floats
+
+
+def bounds_of(prepared: Prepared, wishes: Wishes, *, returns_whole: bool) -> Bounds:
+    """Return the bounds on cut and finish line."""
     lowest = -clearance_mm(prepared, wishes)
     rest = np.minimum(prepared.own_height_mm - prepared.crest_depth_mm, 0)
     if returns_whole:
         rest = np.zeros_like(rest)
-    definitive = wishes.rule("definitive_finish_line")
-    lower = (
-        _row("clear_of_crest", lowest, reserve("clear_of_crest", wishes.rule("clear_of_crest").quantile, lowest)),
-        _row(
-            "definitive_finish_line",
-            rest + wishes.low_mm,
-            reserve("definitive_finish_line", definitive.quantile, rest),
-        ),
-    )
-    upper: list[Row] = []
+    upper = []
     if prepared.sound_edge_mm is not None:
         rule = wishes.rule("ferrule")
-        room = prepared.sound_edge_mm - rule.limit_mm
-        upper.append(_row("ferrule", room, reserve("ferrule", rule.quantile, room)))
+        upper.append(_bound("ferrule", prepared.sound_edge_mm, -rule.limit_mm, rule))
     if prepared.occlusal_edge_mm is not None:
         rule = wishes.rule("preparation_height")
         needed = max(rule.limit_mm, wishes.rule("ferrule").limit_mm)
-        room = prepared.occlusal_edge_mm - wishes.reduction_mm - needed
-        upper.append(_row("preparation_height", room, reserve("preparation_height", rule.quantile, room)))
-    held = prepared.inputs.tooth.held
-    return Programme(
-        cut_low_mm=_cut_low(prepared, wishes, factors),
-        lower=lower,
+        upper.append(_bound("preparation_height", prepared.occlusal_edge_mm, -wishes.reduction_mm - needed, rule))
+    return Bounds(
+        cut=_cut_bounds(prepared, wishes),
+        lower=(
+            _bound("clear_of_crest", lowest, 0, wishes.rule("clear_of_crest")),
+            _bound("definitive_finish_line", rest, wishes.low_mm, wishes.rule("definitive_finish_line")),
+        ),
         upper=tuple(upper),
+        rest_mm=rest.mean(axis=1),
+    )
+
+
+def programme_of(prepared: Prepared, wishes: Wishes, bounds: Bounds, factors: dict[str, float], *, arc_mm: float) -> Programme:
+    """Return the programme; `factors` multiply the reserve of a rule (1 where absent)."""
+    held = prepared.inputs.tooth.held
+    deepest = np.max([b.mean_mm + b.reserve_mm(factors) for b in bounds.cut], axis=0)
+    return Programme(
+        cut_low_mm=np.minimum(deepest, 0),
+        lower=tuple(_row(b, factors) for b in bounds.lower),
+        upper=tuple(_row(b, factors) for b in bounds.upper),
         gap_low_mm=wishes.low_mm,
-        aim_mm=rest.mean(axis=1) + _wished_place(wishes),
+        aim_mm=bounds.rest_mm + _wished_place(wishes),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
         held_cut={nearest_station(site_angle_deg(site)): mm for site, mm in held.cut.items()},
@@ -110,23 +128,30 @@ def soft_tissue_programme(
     )
 
 
-def _cut_low(prepared: Prepared, wishes: Wishes, factors: dict[str, float]) -> Floats:
-    """Return (36,) the deepest cut that keeps attachment, bone and keratinised tissue with reserve; 0 where none does."""
-    base = value("plan.reserve_factor")
+def _cut_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
+    """Return how deep attachment, bone and keratinised tissue allow the inner end of the cut to go."""
 
-    def low(rule_name: str, floor_mm: Floats, factor: float) -> Floats:
-        rule: Rule = wishes.rule(rule_name)
-        spread = factor * factors.get(rule_name, 1) * rule.quantile * floor_mm.std(axis=1)
-        return np.asarray(floor_mm.mean(axis=1) + rule.limit_mm + spread)
+    def bound(name: str, floor_mm: Floats, above_mm: Floats | float) -> Bound:
+        rule = wishes.rule(name)
+        return _bound(name, floor_mm, rule.limit_mm + above_mm, rule)
 
     bounds = [
-        low("no_attachment_cut", -prepared.sulcus_mm, base),
-        low("clear_of_bone", -prepared.crest_depth_mm, 1) + wishes.bevel_mm,
+        bound("no_attachment_cut", -prepared.sulcus_mm, 0),
+        replace(bound("clear_of_bone", -prepared.crest_depth_mm, wishes.bevel_mm), widened=False),
     ]
     if prepared.mucogingival_mm is not None:
-        keratinised = low("keratinised_tissue_left", prepared.mucogingival_mm, base) + wishes.bevel_mm
-        bounds.append(np.where(prepared.inputs.keratinised_exempt, -np.inf, keratinised))
-    return np.minimum(np.max(bounds, axis=0), 0)
+        keratinised = bound("keratinised_tissue_left", prepared.mucogingival_mm, wishes.bevel_mm)
+        exempt = prepared.inputs.keratinised_exempt
+        bounds.append(replace(keratinised, mean_mm=np.where(exempt, -np.inf, keratinised.mean_mm)))
+    return tuple(bounds)
+
+
+def _bound(name: str, draws_mm: Floats, above_mm: Floats | float, rule: Rule) -> Bound:
+    return Bound(rule=name, mean_mm=draws_mm.mean(axis=1) + above_mm, sd_mm=draws_mm.std(axis=1), quantile=rule.quantile)
+
+
+def _row(bound: Bound, factors: dict[str, float]) -> Row:
+    return Row(rule=bound.rule, mean_mm=bound.mean_mm, reserve_mm=bound.reserve_mm(factors))
 
 
 def _wished_place(wishes: Wishes) -> float:
@@ -136,14 +161,11 @@ def _wished_place(wishes: Wishes) -> float:
     return (wishes.low_mm + wishes.high_mm) / 2
 
 
-def _row(rule: str, bound_mm: Floats, reserve_mm: Floats) -> Row:
-    return Row(rule=rule, mean_mm=bound_mm.mean(axis=1), reserve_mm=reserve_mm)
-
-
 def _raised(assessment: Assessment, wishes: Wishes, factors: dict[str, float]) -> dict[str, float]:
     """Return the factors for another solve: raised for each rule that missed its confidence in the simulation.
 
-    A rule that had its whole reserve gets more of it; where the reserves compete, the balance moves towards the rule that misses.
+    A rule that had its whole reserve gets more of it; where the reserves compete, the balance moves towards the rule that
+    misses.
     """
     draws = assessment.settled_mm.shape[1]
     raised = dict(factors)

@@ -296,9 +296,7 @@ def _ledger(prepared: Prepared, wishes: Wishes, i: int, finish_mm: float) -> lis
         ("spare", None if brings is None else brings - attachment - room - wanted, None),
     ]
     return [
-        LedgerRowDocument.model_validate(
-            {"item": item, "amount_mm": None if mm is None else _round(mm), "evidence": evidence}
-        )
+        LedgerRowDocument.model_validate({"item": item, "amount_mm": None if mm is None else _round(mm), "evidence": evidence})
         for item, mm, evidence in amounts
     ]
 

@@ -18,6 +18,7 @@ from collum.plan.verdict import Graded, Verdict, worst_verdict
 from collum.plan.wishes import Wishes, wishes_of
 
 ROUTE = "soft tissue only"
+_MORE_OFTEN_THAN_NOT = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,9 +68,7 @@ def plan_tooth(case: Case, position: int, prepared: Prepared) -> ToothPlan:
     findings = findings_of(tooth)
     perimeter = anatomy.perimeter_mm(tooth.number)
     if findings.closing is None:
-        plan = plan_soft_tissue(
-            prepared, wishes, arc_mm=perimeter / STATIONS, returns_whole=findings.returns_whole
-        )
+        plan = plan_soft_tissue(prepared, wishes, arc_mm=perimeter / STATIONS, returns_whole=findings.returns_whole)
         route = _route(prepared, wishes, findings, plan)
     else:
         route = _closed(findings)
@@ -116,12 +115,10 @@ def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:
 def deep_sulcus(prepared: Prepared) -> bool:
     """Return whether the settled sulcus is probably deeper than the bound of the rule for hidden finish lines."""
     settled = np.minimum(prepared.sulcus_mm, prepared.own_height_mm - prepared.attachment_mm)
-    return bool(np.mean(settled > value("plan.sulcus_deep_over_mm")) >= 0.5)
+    return bool(np.mean(settled > value("plan.sulcus_deep_over_mm")) >= _MORE_OFTEN_THAN_NOT)
 
 
-def _tooth_plan(
-    prepared: Prepared, wishes: Wishes, findings: Findings, route: Route, perimeter_mm: float
-) -> ToothPlan:
+def _tooth_plan(prepared: Prepared, wishes: Wishes, findings: Findings, route: Route, perimeter_mm: float) -> ToothPlan:
     return ToothPlan(
         prepared=prepared,
         wishes=wishes,
@@ -158,7 +155,8 @@ def _route(prepared: Prepared, wishes: Wishes, findings: Findings, plan: RoutePl
     assessment = plan.assessment
     verdict = route_verdict(assessment, findings, plan.cut_mm, beyond_hard(prepared, wishes, plan.cut_mm))
     rest = level_of(assessment.settled_mm)
-    gain = np.median(-assessment.settled_full_mm, axis=1)
+    ordered = np.sort(assessment.settled_full_mm, axis=1)
+    gain = -ordered[:, ordered.shape[1] // 2]
     full, transferred = _forecasts(prepared, plan.cut_mm, findings.returns_whole)
     will_not_last = full - plan.cut_mm > value("plan.will_not_last_mm")
     return Route(
@@ -195,7 +193,7 @@ def beyond_hard(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> bool:
     stations = cut_mm < -value("plan.least_cut_mm")
     rule = wishes.rule("clear_of_bone")
     outer = (cut_mm - wishes.bevel_mm)[:, None] + prepared.crest_depth_mm - rule.limit_mm
-    return bool(stations.any() and np.mean(outer[stations].min(axis=0) >= 0) < 0.5)
+    return bool(stations.any() and np.mean(outer[stations].min(axis=0) >= 0) < _MORE_OFTEN_THAN_NOT)
 
 
 def _forecasts(prepared: Prepared, cut_mm: Floats, returns_whole: bool) -> tuple[Floats, Floats]:
@@ -251,9 +249,7 @@ def _explanation(
     if cut_mm[deepest] >= -value("plan.least_cut_mm"):
         said.append(say("plan.explain.no_cut"))
     else:
-        said.append(
-            say("plan.explain.deepest_cut", depth_mm=float(-cut_mm[deepest]), station_deg=float(STATIONS_DEG[deepest]))
-        )
+        said.append(say("plan.explain.deepest_cut", depth_mm=float(-cut_mm[deepest]), station_deg=float(STATIONS_DEG[deepest])))
         said.append(say("plan.explain.lasting_gain", gain_mm=float(gain_mm[most]), station_deg=float(STATIONS_DEG[most])))
         if (will_not_last & (cut_mm < -value("plan.least_cut_mm"))).any():
             said.append(say("plan.explain.will_not_last"))

@@ -42,7 +42,7 @@ def over_arc(reserve_mm: Floats, loaded: np.ndarray) -> Floats:
     """Return (n,) for the ferrule: the smaller of what is exceeded over the asked arc and the least in the loaded sectors."""
     smooth = running_mean(reserve_mm)
     may_lack = STATIONS - int(np.ceil(STATIONS * value("plan.ferrule_arc_deg") / 360))
-    arc = np.partition(smooth, may_lack, axis=0)[may_lack]
+    arc = np.sort(smooth, axis=0)[may_lack]
     return np.asarray(np.minimum(arc, smooth[loaded].min(axis=0)))
 
 

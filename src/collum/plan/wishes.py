@@ -1,4 +1,4 @@
-"""Limits, confidence and the place of the finish line for one tooth: registry values, changed where the dentist gave a reason."""
+"""Limits, confidence and the place of the finish line of one tooth: from the registry, changed where the dentist gave a reason."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ from scipy.special import ndtri
 
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
-from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
+from collum.core.ring import ORAL_DEG, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
 from collum.plan.inputs import wish_for
 
@@ -30,8 +30,8 @@ class Rule:
 class Wishes:
     """What the plan of one tooth has to keep.
 
-    `low_mm`, `high_mm`: allowed place of the definitive finish line relative to the settled margin (high None: open); `shown` (36,)
-    bool: stations where `high_mm` binds because they show. `loaded` (36,) bool: sectors that carry the load.
+    `low_mm`, `high_mm`: allowed place of the definitive finish line relative to the settled margin (high None: open);
+    `shown` (36,) bool: stations where `high_mm` binds because they show. `loaded` (36,) bool: sectors that carry the load.
     """
 
     rules: dict[str, Rule]
@@ -84,9 +84,9 @@ def loaded_sectors(tooth: Tooth) -> np.ndarray:
     """Return (36,) bool: palatal for upper front teeth, facial and oral elsewhere; the side next to a pontic too."""
     half = value("plan.loaded_half_width_deg")
     upper_front = anatomy.is_upper(tooth.number) and anatomy.tooth_class(tooth.number) in ("central", "lateral", "canine")
-    centres = [180] if upper_front else [0, 180]
+    centres = [ORAL_DEG] if upper_front else [0, ORAL_DEG]
     centres += [90] * (tooth.contact_mesial == "pontic") + [270] * (tooth.contact_distal == "pontic")
-    return np.any([angular_distance_deg(STATIONS_DEG, centre) <= half for centre in centres], axis=0)
+    return np.asarray(np.any([angular_distance_deg(STATIONS_DEG, centre) <= half for centre in centres], axis=0))
 
 
 def _rule(tooth: Tooth, requirement: str) -> Rule:

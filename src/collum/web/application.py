@@ -13,11 +13,11 @@ from collum.app.speaking import fault_document
 from collum.case import CaseFaults, from_document, schema
 from collum.documents import PaperKind
 from collum.web import schemas
-from collum.web.evidence_answers import evidence_answer, every_evidence
+from collum.web.evidence_answers import every_evidence, evidence_answer
 from collum.web.execution import Executor
 from collum.web.problems import Problem, answer, item, problem
 from collum.web.security import Gate, Sessions
-from collum.web.services import NoSuchRecord, NoStorage, Outdated, Services
+from collum.web.services import NoStorage, NoSuchRecord, Outdated, Services
 from collum.web.static_files import shell
 
 API = "/api/v1"
@@ -45,7 +45,7 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     _add_handlers(app, services)
     app.state.executor = executor
     app.add_middleware(
-        Gate,  # type: ignore[arg-type]  # a dataclass that is an ASGI application
+        Gate,
         sessions=sessions,
         allowed_hosts=allowed_hosts,
         new_id=services.new_id,
@@ -234,5 +234,3 @@ def _shape_fault(error: Any) -> dict[str, str | None]:
     kinds = {"missing": "missing", "extra_forbidden": "unknown_key", "json_invalid": "not_json"}
     what = kinds.get(error["type"], "wrong_shape")
     return dict(item(what, "shape", where=where, detail=str(error["type"]).replace("_", " ")))
-
-

@@ -1,4 +1,4 @@
-"""Computing off the event loop: two threads, one of them kept for verdicts, so that a full plan cannot hold up a dragged line."""
+"""Computing off the event loop: two threads, one kept for verdicts, so that a full plan cannot hold up a dragged line."""
 
 import asyncio
 from collections.abc import Callable

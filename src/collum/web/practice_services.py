@@ -34,9 +34,7 @@ class PracticeServices:
 
     def about(self) -> schemas.AboutAnswer:
         environment = self._practice.environment
-        return schemas.AboutAnswer(
-            program_version=environment.program_version, demo=is_demo(environment.data_directory)
-        )
+        return schemas.AboutAnswer(program_version=environment.program_version, demo=is_demo(environment.data_directory))
 
     def cases(self) -> schemas.CasesAnswer:
         with _troubles():
@@ -111,9 +109,7 @@ def _troubles() -> Iterator[None]:
 
 
 def _case(case: OpenCase) -> schemas.CaseAnswer:
-    return schemas.CaseAnswer(
-        case_id=case.case_id, revision=case.revision, saved_at=case.saved_at, document=case.document
-    )
+    return schemas.CaseAnswer(case_id=case.case_id, revision=case.revision, saved_at=case.saved_at, document=case.document)
 
 
 def _stored(plan: PlanSummary) -> schemas.StoredPlanAnswer:

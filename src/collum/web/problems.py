@@ -36,7 +36,9 @@ class Problem(Exception):
     extra: Mapping[str, object] = field(default_factory=dict)
 
 
-def problem(code: str, what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int) -> Problem:
+def problem(
+    code: str, what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int
+) -> Problem:
     """Return a problem with one error; `what` and `allowed` are keys under http.what and http.allowed."""
     return Problem(code, [item(what, allowed, where=where, value=value, **parameters)])
 

@@ -1,7 +1,7 @@
 """What stands before every route: host, origin, session, size, rate; and what every answer carries.
 
-Attackers thought of: another web page in the same browser (S1, S2), another program or account on this machine (S3), a hostile case file
-(S7). See docs/security.md.
+Attackers thought of: another web page in the same browser (S1, S2), another program or account on this machine (S3), a
+hostile case file (S7). See docs/security.md.
 """
 
 import hmac

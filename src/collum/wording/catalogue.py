@@ -1,17 +1,20 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
-Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:in100} "94 in 100", {x:site} the name of a site,
-{x:weeks} whole weeks. A parameter that is missing or left over is a fault of the program, never of the user.
+Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
+{x:in100} "94 in 100", {x:site} the name of a site, {x:weeks} whole weeks. A parameter that is missing or left over is a
+fault of the program, never of the user.
 """
 
 import string
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from importlib import resources
 from typing import Any
 
 Parameter = float | int | str
+
+_SITES_DEG = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
 
 
 class WordingError(KeyError):
@@ -21,13 +24,11 @@ class WordingError(KeyError):
 def text(key: str, parameters: Mapping[str, Parameter] | None = None) -> str:
     """Return the sentence `key` with its parameters put in. Raises WordingError."""
     given = dict(parameters or {})
-    template = _catalogue().get(key)
-    if template is None:
-        raise WordingError(f"no sentence under {key!r}")
-    wanted = placeholders(template)
+    sentence = template(key)
+    wanted = placeholders(sentence)
     if wanted != set(given):
         raise WordingError(f"{key}: has {sorted(given)}, needs {sorted(wanted)}")
-    return _Filler().vformat(template, (), given)
+    return _Filler().vformat(sentence, (), given)
 
 
 def keys() -> tuple[str, ...]:
@@ -36,8 +37,11 @@ def keys() -> tuple[str, ...]:
 
 
 def template(key: str) -> str:
-    """Return the sentence `key` before its parameters are put in."""
-    return _catalogue()[key]
+    """Return the sentence `key` before its parameters are put in. Raises WordingError."""
+    sentence = _catalogue().get(key)
+    if sentence is None:
+        raise WordingError(f"no sentence under {key!r}")
+    return sentence
 
 
 def placeholders(sentence: str) -> set[str]:
@@ -47,18 +51,27 @@ def placeholders(sentence: str) -> set[str]:
 
 class _Filler(string.Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
-        shapes = {
-            "mm": lambda v: f"{abs(v) if abs(v) < 0.05 else v:.1f}",
-            "deg": lambda v: f"{v:.0f}",
-            "weeks": lambda v: f"{v:.0f}",
-            "in100": lambda v: f"{_hundredths(v)} in 100",
-            "site": lambda v: text(f"site.short.{v}") if f"site.short.{v}" in _catalogue() else f"{v}°",
-        }
-        if format_spec in shapes:
-            return shapes[format_spec](value)
+        if format_spec in _SHAPES:
+            return _SHAPES[format_spec](value)
         if not format_spec and isinstance(value, float):
             return f"{value:g}"
         return str(super().format_field(value, format_spec))
+
+
+def _millimetres(length_mm: float) -> str:
+    """Return the length with one decimal and a true minus; never minus zero."""
+    return f"{length_mm:.1f}".replace("-0.0", "0.0").replace("-", "\N{MINUS SIGN}")
+
+
+def _place(angle_deg: float) -> str:
+    """Return the angle with the nearest of the eight sites."""
+    away = {site: abs((angle_deg - at + 180) % 360 - 180) for site, at in _SITES_DEG.items()}
+    return f"{angle_deg:.0f}° ({_site(min(away, key=lambda site: away[site]))})"
+
+
+def _site(name: str) -> str:
+    """Return the short name of a site; a site given in degrees keeps them."""
+    return _catalogue().get(f"site.short.{name}", f"{name}°")
 
 
 def _hundredths(share: float) -> str:
@@ -66,6 +79,16 @@ def _hundredths(share: float) -> str:
     if share >= 0.995:
         return "over 99"
     return "under 1" if share < 0.005 else f"{100 * share:.0f}"
+
+
+_SHAPES: Mapping[str, Callable[[Any], str]] = {
+    "mm": _millimetres,
+    "deg": lambda angle_deg: f"{angle_deg:.0f}",
+    "place": _place,
+    "weeks": lambda weeks: f"{weeks:.0f}",
+    "in100": lambda share: f"{_hundredths(share)} in 100",
+    "site": _site,
+}
 
 
 @lru_cache(maxsize=1)

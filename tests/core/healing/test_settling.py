@@ -35,7 +35,7 @@ def settle(cut_mm: float, crest_depth_mm: float, own_height_mm: float, share: fl
 
 @given(st.floats(3.6, 8), st.floats(2.8, 4.5), st.floats(0, 3), st.floats(0, 3))
 def test_full_return_does_not_depend_on_a_cut_below_the_own_height(depth: float, own: float, a: float, b: float) -> None:
-    """Any cut that ends at or apical of the own height settles at the own height (or at the old margin, where that is lower)."""
+    """Any cut that ends at or apical of the own height settles at the own height (or the old margin, where that is lower)."""
     own = min(own, depth)
     cuts = [min(own, own - extra) - depth for extra in (a, b) if own - extra > 0.1]
     settled = [settle(cut, depth, own) for cut in cuts]
@@ -70,7 +70,7 @@ def test_regrowth_noise_has_unit_variance_and_heavy_tails() -> None:
     draws = draw_regrowth(STATIONS_DEG, 40_000, np.random.default_rng(1))
     assert draws.noise.std() == pytest.approx(1, abs=0.05)  # t with 5 degrees of freedom: slow to settle
     assert np.mean(np.abs(draws.noise) > 3) > 2 * 0.0027
-    assert 0.6 <= draws.return_share.min() and draws.return_share.max() <= 1
+    assert draws.return_share.min() >= 0.6 and draws.return_share.max() <= 1
     assert draws.return_share.mean() == pytest.approx(0.9, abs=0.005)  # 1 - 0.4 * mean of Beta(1, 3)
 
 

@@ -66,7 +66,9 @@ def test_ring_features_give_the_kernel() -> None:
 
 
 def test_posterior_equals_brute_force_over_all_explanations() -> None:
-    """The kept explanations against all 3^6, each by the textbook formula in the space of the readings (scipy's normal density)."""
+    """The kept explanations against all 3^6, each by the textbook formula in the space of the readings (scipy's normal
+    density).
+    """
     probes, sounds = probing([2.5, 3.0, 2.5, 2.0, 3.0, 2.5]), sounding([3.5, 2.0, 4.0, 3.5, 4.5, 4.0])
     posterior = neck_posterior(probes, sounds, HEALTHY)
     prior = neck_prior(STATIONS_DEG, HEALTHY)
@@ -204,9 +206,7 @@ def _brute_force(
 
 def _deviation_after(values: tuple[float, ...]) -> float:
     """Standard deviation of one height with prior N(3.5, 0.7) after soundings of it at an upper front tooth."""
-    readings = tuple(
-        SoundingReading(theta_deg=0, value_mm=v, step_mm=0, error_mm=0.5, facial_front=True) for v in values
-    )
+    readings = tuple(SoundingReading(theta_deg=0, value_mm=v, step_mm=0, error_mm=0.5, facial_front=True) for v in values)
     n = len(values)
     found = explain_soundings(readings, np.full(n, 3.5), np.full((n, n), 0.49))
     cross = np.full(n, 0.49)

@@ -1,8 +1,9 @@
 """Own height: the margin-to-crest height this patient's tissue tends back to, round the neck.
 
-A field: population mean (more between the teeth, held up by the neighbour) plus one deviate a tooth plus a smooth one round the
-neck. It is tied to heights known at healthy sites: a healthy site of this tooth has its own height today; a mirror tooth or neighbour
-tells it up to a reading error. Linear-Gaussian, so that each draw of the neck gets the own height that belongs to it.
+A field: population mean (more between the teeth, held up by the neighbour) plus one deviate a tooth plus a smooth one round
+the neck. It is tied to heights known at healthy sites: a healthy site of this tooth has its own height today; a mirror
+tooth or neighbour tells it up to a reading error. Linear-Gaussian, so that each draw of the neck gets the own height that
+belongs to it.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ import numpy as np
 from numpy.random import Generator
 from scipy.linalg import cho_factor, cho_solve
 
-from collum.core.ring import Floats, angular_distance_deg, proximal_weight, ring_features
+from collum.core.ring import QUARTER_DEG, Floats, angular_distance_deg, proximal_weight, ring_features
 from collum.evidence import value
 
 
@@ -37,17 +38,16 @@ def population_own_height_mm(theta_deg: Floats, neighbours: Neighbours) -> Float
     weight = proximal_weight(theta_deg)
     for held, side_deg in ((neighbours.mesial, 90), (neighbours.distal, 270)):
         if not held:
-            weight = np.where(angular_distance_deg(theta_deg, side_deg) < 90, 0, weight)
+            weight = np.where(angular_distance_deg(theta_deg, side_deg) < QUARTER_DEG, 0, weight)
     mid = value("healing.own_height.mid_mm")
     return np.asarray(mid + (value("healing.own_height.proximal_mm") - mid) * weight)
 
 
-def draw_own_height_mm(
-    theta_deg: Floats, known: HeightKnown, neighbours: Neighbours, count: int, rng: Generator
-) -> Floats:
+def draw_own_height_mm(theta_deg: Floats, known: HeightKnown, neighbours: Neighbours, count: int, rng: Generator) -> Floats:
     """Return (m, n) draws of the own height at `theta_deg`, each given the known heights of the same draw.
 
-    Matheron's rule: a draw from before the known heights, corrected by what they show. With no known height it is the population.
+    Matheron's rule: a draw from before the known heights, corrected by what they show. With no known height it is the
+    population.
     """
     features = _features(theta_deg)
     z = rng.standard_normal((features.shape[1], count))

@@ -1,8 +1,9 @@
 """How far the gingival margin comes back after a cut: the law, its spread and its course in time.
 
-Tissue tends back to its own height H above the crest. A margin left at `distance` d above the crest moves coronally, at last and on
-average, by R = k (H - d) + p, kept within [-0.30, k H] (line through three bins of Dominguez 2020; p from Arora 2013). The law stands on
-flap-and-bone surgery; for soft tissue alone k = 1 (full return) is the forecast that decides. Positive is coronal. [mm]
+Tissue tends back to its own height H above the crest. A margin left at `distance` d above the crest moves coronally, at
+last and on average, by R = k (H - d) + p, kept within [-0.30, k H] (line through three bins of Dominguez 2020; p from Arora
+2013). The law stands on flap-and-bone surgery; for soft tissue alone k = 1 (full return) is the forecast that decides.
+Positive is coronal. [mm]
 """
 
 from math import sqrt
@@ -21,7 +22,7 @@ def mean_regrowth_mm(
     """Return the final mean movement of a margin left `distance_mm` above the crest, any broadcast shape."""
     share, height = np.asarray(return_share, dtype=float), np.asarray(own_height_mm, dtype=float)
     raw = share * (height - np.asarray(distance_mm, dtype=float)) + np.asarray(phenotype_shift_mm, dtype=float)
-    return np.clip(raw, -value("healing.largest_recession_mm"), share * height)
+    return np.asarray(np.clip(raw, -value("healing.largest_recession_mm"), share * height))
 
 
 def return_share_bone(theta_deg: Floats) -> Floats:

@@ -1,7 +1,7 @@
 """The settled margin after soft tissue alone, draw by draw.
 
-Heights relative to the gingival margin before the cut, coronal positive: that margin is 0, a cut is negative. No cut, no movement; and
-the settled margin never lies coronal of the margin before the cut.
+Heights relative to the gingival margin before the cut, coronal positive: that margin is 0, a cut is negative. No cut, no
+movement; and the settled margin never lies coronal of the margin before the cut.
 """
 
 from dataclasses import dataclass

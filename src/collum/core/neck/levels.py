@@ -22,8 +22,8 @@ from collum.evidence import value
 class NeckDraws:
     """Draws of the neck at m stations, each (m, n). [mm]
 
-    `far_off` (soundings,): probability that each sounding did not meet the crest. `clamped_share`: share of draws that met a floor at
-    any station. `dropped_mass`: weight of explanations left out.
+    `far_off` (soundings,): probability that each sounding did not meet the crest. `clamped_share`: share of draws that met
+    a floor at any station. `dropped_mass`: weight of explanations left out.
     """
 
     sulcus_mm: Floats
@@ -48,7 +48,7 @@ class NeckPosterior:
     sounding_features: Floats
 
     def crest_depth_moments(self, prior: NeckPrior) -> tuple[Floats, Floats]:
-        """Return mean and variance (m,) of margin to crest at the angles of `prior`, by the exact mixture, floors left aside."""
+        """Return mean and variance (m,) of margin to crest at the angles of `prior`, by the exact mixture, without floors."""
         features = prior.sulcus + prior.attachment
         base_mean = prior.sulcus_mean_mm + prior.attachment_mean_mm + features @ self.normals.mean
         cross = features @ self.normals.covariance @ self.sounding_features.T
@@ -83,8 +83,9 @@ def neck_posterior(
 def draw_neck(posterior: NeckPosterior, prior: NeckPrior, count: int, rng: Generator) -> NeckDraws:
     """Return `count` draws of the neck at the stations of `prior`.
 
-    Each draw takes an explanation of the soundings by its weight (evenly spread), a neck from before the soundings, and corrects it
-    by the readings under that explanation (Matheron's rule), so that no covariance has to be factored per explanation.
+    Each draw takes an explanation of the soundings by its weight (evenly spread), a neck from before the soundings, and
+    corrects it by the readings under that explanation (Matheron's rule), so that no covariance has to be factored per
+    explanation.
     """
     e = posterior.explanations
     branch = _spread_evenly(e.weight, count, rng)

@@ -1,7 +1,7 @@
 """Lines that were read directly at sites: sound edge, occlusal edge, mucogingival junction, cemento-enamel junction.
 
-Each is a smooth periodic curve of unknown mean height, known at the sites up to the error of the reading and freer between them.
-Heights in the frame the caller chooses, coronal positive. [mm]
+Each is a smooth periodic curve of unknown mean height, known at the sites up to the error of the reading and freer between
+them. Heights in the frame the caller chooses, coronal positive. [mm]
 """
 
 from dataclasses import dataclass
@@ -45,7 +45,7 @@ class LinePosterior:
     def sd_mm(self, theta_deg: Floats) -> Floats:
         """Return the standard deviation of the height (m,)."""
         features = _features(theta_deg, self.between_sd_mm)
-        return np.sqrt(np.einsum("mk,kl,ml->m", features, self.normals.covariance, features))
+        return np.asarray(np.sqrt(np.einsum("mk,kl,ml->m", features, self.normals.covariance, features)))
 
     def draws_mm(self, theta_deg: Floats, count: int, rng: Generator) -> Floats:
         """Return (m, count) draws of the height."""

@@ -1,8 +1,9 @@
 """What is believed of sulcus, attachment and probe tip before any reading of this tooth.
 
-Three fields round the neck, each a mean plus fixed features times standard normals `z`: sulcus depth s (margin to true floor),
-attachment A (floor to crest) and how far the probe tip passes the floor. s is a sum of independent parts (person, tooth, kinds of
-site, embrasures), the only form found that gives the published correlations of charts, which no stationary process does.
+Three fields round the neck, each a mean plus fixed features times standard normals `z`: sulcus depth s (margin to true
+floor), attachment A (floor to crest) and how far the probe tip passes the floor. s is a sum of independent parts (person,
+tooth, kinds of site, embrasures), the only form found that gives the published correlations of charts, which no stationary
+process does.
 
 Not covered: several teeth at once (the embrasure parts are shared by two teeth; here each tooth stands alone).
 """
@@ -57,8 +58,7 @@ def neck_prior(theta_deg: Floats, state: NeckState) -> NeckPrior:
         out[:, start : start + block.shape[1]] = block
     return NeckPrior(
         theta_deg=theta,
-        sulcus_mean_mm=value("neck.sulcus.mean_mid_mm")
-        + value("neck.sulcus.mean_proximal_extra_mm") * proximal_weight(theta),
+        sulcus_mean_mm=value("neck.sulcus.mean_mid_mm") + value("neck.sulcus.mean_proximal_extra_mm") * proximal_weight(theta),
         attachment_mean_mm=np.full(theta.size, value("neck.attachment.mean_mm")),
         tip_mean_mm=_between(bleeding, "tip_beyond_floor_healthy_mm", "tip_beyond_floor_bleeding_mm"),
         sulcus=wide[0],

@@ -1,8 +1,8 @@
 """Explanations of a set of bone soundings: which of them met the crest, which stopped short, which slid past.
 
-A sounding that is far off is not a wide error but another event (Kan 2017: 12 % off by more than 1 mm), so the soundings of a tooth
-have 3^n explanations, each with a Gaussian answer. They are built one sounding at a time and the ones too light to matter are
-dropped; the dropped share is reported.
+A sounding that is far off is not a wide error but another event (Kan 2017: 12 % off by more than 1 mm), so the soundings of
+a tooth have 3^n explanations, each with a Gaussian answer. They are built one sounding at a time and the ones too light to
+matter are dropped; the dropped share is reported.
 """
 
 from dataclasses import dataclass
@@ -19,8 +19,9 @@ from collum.evidence import value
 class Explanations:
     """B kept explanations of n soundings.
 
-    weight (B,) sums to 1; kind (B, n) index of the kind (0 right, 1 short, 2 long); gain (B, n, n) inverse of the covariance of the
-    readings; residual (B, n) readings less their mean; noise_sd (B, n); dropped: share of weight left out.
+    weight (B,) sums to 1; kind (B, n) index of the kind (0 right, 1 short, 2 long); gain (B, n, n) inverse of the
+    covariance of the readings; residual (B, n) readings less their mean; noise_sd (B, n); dropped: share of weight left
+    out.
     """
 
     weight: Floats
@@ -55,7 +56,7 @@ def explain_soundings(readings: tuple[SoundingReading, ...], mean_mm: Floats, co
     return Explanations(
         weight=weight / weight.sum(),
         kind=kind,
-        gain=np.linalg.inv(covariance_mm2 + _diagonal(noise_variance)),
+        gain=np.asarray(np.linalg.inv(covariance_mm2 + _diagonal(noise_variance)), dtype=np.float64),
         residual=residual,
         noise_sd=np.sqrt(noise_variance),
         dropped=float(dropped),
