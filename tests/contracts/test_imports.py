@@ -54,7 +54,7 @@ def test_a_planted_violation_is_refused(copy: Path, module: str, line: str, cont
     finally:
         path.write_text(before, encoding="utf-8")
     assert code != 0
-    assert any(row.startswith(contract) and row.endswith("BROKEN") for row in report.splitlines()), report
+    assert any(row.startswith(contract) and "BROKEN" in row for row in report.splitlines()), report
 
 
 def check(folder: Path) -> tuple[int, str]:

@@ -1,0 +1,59 @@
+"""The command line is there at once and its page is true: nothing heavy is imported for help, every command is explained."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import typer.main
+
+from collum.cli.main import command_line
+from tests.contracts.tracked import ROOT, tracked_files
+
+HEAVY = ("numpy", "scipy", "pydantic", "sqlalchemy", "fastapi", "uvicorn", "typst", "clarabel")
+LOADED = f"sys.exit(' '.join(name for name in {HEAVY!r} if name in sys.modules) or 0)"
+PAGE = ROOT / "docs/guide/command-line.md"
+# A command in a page: `collum plan ...` inline, or a line of a block.
+NAMED = re.compile(r"(?:^|[`$>(]|\s)collum ([a-z][a-z-]*)\b(?! is| and| does| has)", re.MULTILINE)
+
+
+def test_help_imports_nothing_heavy() -> None:
+    asked = f"import sys\nfrom collum.cli.main import main\nmain(['--help'])\n{LOADED}"
+    answer = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=False)
+    assert (answer.returncode, answer.stderr) == (0, "")
+
+
+def test_the_search_for_heavy_imports_finds_one() -> None:
+    asked = f"import sys, numpy\n{LOADED}"
+    answer = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=False)
+    assert answer.returncode == 1 and "numpy" in answer.stderr
+
+
+def test_every_command_and_every_option_is_explained() -> None:
+    text = PAGE.read_text(encoding="utf-8")
+    missing = [name for name in _commands() if f"## collum {name}" not in text]
+    assert missing == []
+    for name, options in _commands().items():
+        part = text.partition(f"## collum {name}\n")[2].partition("\n## ")[0]
+        assert [option for option in options if option not in part] == [], name
+
+
+@pytest.mark.parametrize("page", [path for path in tracked_files() if path.suffix == ".md"], ids=lambda path: path.name)
+def test_every_command_a_page_names_exists(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    code = "\n".join(re.findall(r"```.*?```|`[^`\n]+`|^## .*$", text, flags=re.DOTALL | re.MULTILINE))
+    assert sorted({name for name in NAMED.findall(code) if name not in _commands()}) == []
+
+
+def _commands() -> dict[str, list[str]]:
+    group = typer.main.get_command(command_line())
+    return {
+        name: [
+            option
+            for parameter in command.params
+            for option in parameter.opts
+            if option.startswith("--") and option != "--help"
+        ]
+        for name, command in group.commands.items()  # type: ignore[attr-defined]
+    }
