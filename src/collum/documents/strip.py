@@ -1,67 +1,69 @@
-"""The neck unrolled, as a drawing in SVG: facial in the middle as seen from outside, height up, one unit = 0.1 mm on paper.
+"""The neck unrolled, as a drawing in SVG: facial in the middle as seen from outside, height up; units of a tenth of a millimetre.
 
-Black on white only: bone hatched, tissue stippled, lines told apart by pattern and weight, each labelled where it ends.
+Black on white: bone hatched, tissue dotted, doubt grey, lines told apart by pattern and weight, each named where it ends. Heights
+count from the deepest point of the crest. Between stations the lines are drawn by a periodic cubic, for the eye only.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
 from typing import Any
 
+from collum.documents.frame import Frame, Path, spread
+
 Plan = Mapping[str, Any]
-Point = tuple[float, float]
+Line = Sequence[float]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """Where mm of the tooth lie on the drawing."""
-
-    width: int
-    height: int
-    left: int
-    right: int
-    top: int
-    bottom: int
-    arc_mm: float
-    low_mm: float
-    high_mm: float
-
-    def x(self, arc_mm: float) -> float:
-        return self.left + arc_mm / self.arc_mm * (self.width - self.left - self.right)
-
-    def y(self, height_mm: float) -> float:
-        return self.top + (self.high_mm - height_mm) / (self.high_mm - self.low_mm) * (self.height - self.top - self.bottom)
-
-
+_LEVELS = ("planned_edge", "sound_edge", "gingival_margin", "sulcus_base", "crest")
 _STYLE = {
     "planned_edge": 'stroke-width="2.5" stroke-dasharray="16 5 3 5"',
-    "sound_edge": 'stroke-width="2.5" stroke-dasharray="3 4"',
+    "sound_edge": 'stroke-width="2.5"',
     "gingival_margin": 'stroke-width="5"',
-    "sulcus_base": 'stroke-width="2.5" stroke-dasharray="1 5" stroke-linecap="round"',
+    "sulcus_base": 'stroke-width="3" stroke-dasharray="0.1 7" stroke-linecap="round"',
     "crest": 'stroke-width="4"',
-    "cut_line": 'stroke-width="10"',
-    "rest_line": 'stroke-width="3" stroke-dasharray="10 5"',
-    "finish_line": "",
+    "cut_line": 'stroke-width="9"',
+    "rest_line": 'stroke-width="2.5"',
 }
+_PATTERNS = (
+    '<pattern id="bone" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<path d="M0 0V14" stroke="black" stroke-width="2.5"/></pattern>'
+    '<pattern id="tissue" width="16" height="16" patternUnits="userSpaceOnUse">'
+    '<circle cx="4" cy="4" r="1" fill="#555"/><circle cx="12" cy="12" r="1" fill="#555"/></pattern>'
+)
+_DOUBT = "#d4d4d4"
+_EDGE_TICK, _SITE_TICK, _AXIS_TICK = 9, 14, 12
+_SITE_GAP, _LABEL_GAP = 62, 34  # least distance between two names
+_TICK_EVERY, _RING_EVERY = 2, 3  # stations
 
 
-def strip_svg(tooth: Plan, labels: Mapping[str, str], *, width: int = 1380, height: int = 700) -> str:
-    """Return the drawing of one tooth's plan. `labels` gives the words for each line and for mesial and distal."""
-    lines = _lines(tooth)
+def strip_svg(tooth: Plan, labels: Mapping[str, str], *, width: int, height: int, planned: bool = True) -> str:
+    """Return the drawing of one tooth's plan. `labels` names the lines and the sides; without `planned` the plan's lines stay out."""
+    lines = _lines(tooth, planned)
     order, arcs = unrolled(tooth)
-    frame = _frame(lines, float(tooth["perimeter_mm"]), width, height)
-    body = [_ground(lines["crest"], order, arcs, frame), _tissue(lines, order, arcs, frame)]
-    body += _grid(tooth, labels, frame)
-    body += [_doubt(tooth, name, order, arcs, frame) for name in ("crest", "rest_line")]
-    ends: list[tuple[str, float]] = []
-    for name, heights in lines.items():
-        points = [(frame.x(a), frame.y(heights[i])) for i, a in zip(order, arcs, strict=True)]
-        body.append(_line(name, points))
-        ends.append((name, points[-1][1]))
-    body += _end_labels(ends, labels, frame)
+    zero = min(lines["crest"])
+    frame = Frame.around(
+        [h - zero for heights in lines.values() for h in heights],
+        arc_mm=float(tooth["perimeter_mm"]),
+        width=width,
+        height=height,
+    )
+
+    def path(heights: Line) -> Path:
+        return Path([(frame.x(arc), frame.y(heights[i] - zero)) for i, arc in zip(order, arcs, strict=True)])
+
+    paths = {name: path(heights) for name, heights in lines.items()}
+    body = [
+        *(_area(path(band["p95"]), path(band["p05"]), _DOUBT) for band in _bands(tooth, planned)),
+        _area(paths["gingival_margin"], paths["crest"], "url(#tissue)"),
+        f'<path d="{paths["crest"].closed_at(frame.floor)}" fill="url(#bone)"/>',
+        *_axis(frame),
+        *_sites(tooth, order, arcs, frame),
+        *_sides(tooth, order, arcs, labels, frame),
+        *(_drawn(name, path) for name, path in paths.items()),
+        *_names(paths, labels, frame),
+    ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="Libertinus Serif" font-size="30">'
-        f"<defs>{_PATTERNS}</defs>{''.join(b for b in body if b)}</svg>"
+        f"<defs>{_PATTERNS}</defs>{''.join(body)}</svg>"
     )
 
 
@@ -78,142 +80,89 @@ def unrolled(tooth: Plan) -> tuple[list[int], list[float]]:
     places = [arc[i] - whole / 2 if n < half else arc[i] + whole / 2 for n, i in enumerate(facial_out)]
     if tooth["number"] // 10 in (1, 4):
         return facial_out, places
-    return facial_out[::-1], [whole - p for p in reversed(places)]
+    return facial_out[::-1], [whole - place for place in reversed(places)]
 
 
-def _lines(tooth: Plan) -> dict[str, Sequence[float]]:
+def _lines(tooth: Plan, planned: bool) -> dict[str, Line]:
+    """Return heights by name, the plan's own lines last so that they lie on top."""
     levels = tooth["levels"]
-    found: dict[str, Sequence[float]] = {
-        name: levels[name]["mean"]
-        for name in ("planned_edge", "sound_edge", "gingival_margin", "sulcus_base", "crest")
-        if levels[name] is not None
-    }
+    found: dict[str, Line] = {name: levels[name]["mean"] for name in _LEVELS if levels[name] is not None}
     route = tooth["routes"][0]
-    if route["cut_line"] is not None:
-        found["rest_line"] = route["rest_line"]["mean"]
-        found["finish_line"] = route["finish_line"]
+    if planned and route["cut_line"] is not None:
         found["cut_line"] = route["cut_line"]
+        found["finish_line"] = route["finish_line"]
+        found["rest_line"] = route["rest_line"]["mean"]
     return found
 
 
-def _frame(lines: Mapping[str, Sequence[float]], perimeter_mm: float, width: int, height: int) -> Frame:
-    every = [h for heights in lines.values() for h in heights]
-    return Frame(
-        width=width,
-        height=height,
-        left=70,
-        right=300,
-        top=40,
-        bottom=80,
-        arc_mm=perimeter_mm,
-        low_mm=min(every) - 2,
-        high_mm=max(every) + 0.5,
-    )
+def _bands(tooth: Plan, planned: bool) -> list[Plan]:
+    rest = tooth["routes"][0]["rest_line"] if planned else None
+    return [band for band in (tooth["levels"]["crest"], rest) if band is not None]
 
 
-def _smooth(points: Sequence[Point]) -> str:
-    """Return a path through the points (Catmull-Rom as Bezier pieces); for the eye only."""
-    closed = [points[0], *points, points[-1]]
-    parts = [f"M{points[0][0]:.1f} {points[0][1]:.1f}"]
-    for i in range(1, len(closed) - 2):
-        (x0, y0), (x1, y1), (x2, y2), (x3, y3) = closed[i - 1 : i + 3]
-        parts.append(
-            f"C{x1 + (x2 - x0) / 6:.1f} {y1 + (y2 - y0) / 6:.1f} {x2 - (x3 - x1) / 6:.1f} {y2 - (y3 - y1) / 6:.1f} {x2:.1f} {y2:.1f}"
-        )
-    return "".join(parts)
+def _area(upper: Path, lower: Path, fill: str) -> str:
+    return f'<path d="{upper.joined(lower)}" fill="{fill}"/>'
 
 
-def _line(name: str, points: Sequence[Point]) -> str:
-    path = _smooth(points)
+def _drawn(name: str, path: Path) -> str:
+    """Return one line in its own pattern."""
     if name == "finish_line":
-        double = f'<path d="{path}" fill="none" stroke="black" stroke-width="8"/>'
-        return double + f'<path d="{path}" fill="none" stroke="white" stroke-width="4"/>'
-    return f'<path d="{path}" fill="none" stroke="black" {_STYLE[name]}/>'
+        outer = f'<path d="{path}" fill="none" stroke="black" stroke-width="8"/>'
+        return outer + f'<path d="{path}" fill="none" stroke="white" stroke-width="4"/>'
+    line = f'<path d="{path}" fill="none" stroke="black" {_STYLE[name]}/>'
+    if name == "sound_edge":
+        ticks = "".join(f"M{x:.1f} {y:.1f}v{-_EDGE_TICK}" for x, y in path.points[::_TICK_EVERY])
+        return line + f'<path d="{ticks}" stroke="black" stroke-width="2"/>'
+    if name == "rest_line":
+        rings = (f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6"/>' for x, y in path.points[1::_RING_EVERY])
+        return line + f'<g fill="white" stroke="black" stroke-width="2.5">{"".join(rings)}</g>'
+    return line
 
 
-def _between(upper: Sequence[Point], lower: Sequence[Point], fill: str) -> str:
-    return f'<path d="{_smooth(upper)}L{_smooth(lower[::-1])[1:]}Z" fill="{fill}" stroke="none"/>'
-
-
-def _ground(crest: Sequence[float], order: Sequence[int], arcs: Sequence[float], frame: Frame) -> str:
-    points = [(frame.x(a), frame.y(crest[i])) for i, a in zip(order, arcs, strict=True)]
-    floor = frame.height - frame.bottom
-    return f'<path d="{_smooth(points)}L{points[-1][0]:.1f} {floor}L{points[0][0]:.1f} {floor}Z" fill="url(#bone)"/>'
-
-
-def _tissue(lines: Mapping[str, Sequence[float]], order: Sequence[int], arcs: Sequence[float], frame: Frame) -> str:
-    upper = [(frame.x(a), frame.y(lines["gingival_margin"][i])) for i, a in zip(order, arcs, strict=True)]
-    lower = [(frame.x(a), frame.y(lines["crest"][i])) for i, a in zip(order, arcs, strict=True)]
-    return _between(upper, lower, "url(#tissue)")
-
-
-def _doubt(tooth: Plan, name: str, order: Sequence[int], arcs: Sequence[float], frame: Frame) -> str:
-    """Return the band from the 5th to the 95th percentile."""
-    level = tooth["levels"]["crest"] if name == "crest" else tooth["routes"][0]["rest_line"]
-    if level is None:
-        return ""
-    upper = [(frame.x(a), frame.y(level["p95"][i])) for i, a in zip(order, arcs, strict=True)]
-    lower = [(frame.x(a), frame.y(level["p05"][i])) for i, a in zip(order, arcs, strict=True)]
-    return _between(upper, lower, "url(#doubt)")
-
-
-def _grid(tooth: Plan, labels: Mapping[str, str], frame: Frame) -> list[str]:
-    order, arcs = unrolled(tooth)
-    place = dict(zip(order, arcs, strict=True))
-    floor = frame.height - frame.bottom
-    drawn = []
-    step = 360 / len(tooth["stations_deg"])
-    for site, angle in zip(tooth["sites"], tooth["sites_deg"], strict=True):
-        x = frame.x(place[int(round(angle / step)) % len(place)])
-        drawn.append(f'<path d="M{x:.1f} {floor}v14" stroke="black" stroke-width="2"/>')
-        drawn.append(f'<text x="{x:.1f}" y="{floor + 46}" text-anchor="middle" font-weight="bold">{escape(site)}</text>')
-    for side, angle in (("mesial", 90), ("distal", 270)):
-        x = frame.x(place[int(angle / step)])
-        drawn.append(
-            f'<text x="{x:.1f}" y="30" text-anchor="middle" letter-spacing="3" font-style="italic">{escape(labels[side])}</text>'
-        )
-    first = int(frame.low_mm) + 1
-    for height in range(first, int(frame.high_mm) + 1):
+def _axis(frame: Frame) -> list[str]:
+    drawn = [f'<path d="M{frame.left} {frame.top}V{frame.floor}" stroke="black" stroke-width="1.5"/>']
+    step = 2 if frame.roomy else 4
+    for height in range(int(frame.high_mm) + 1):
         y = frame.y(height)
-        drawn.append(f'<path d="M{frame.left - 12} {y:.1f}h12" stroke="black" stroke-width="1.5"/>')
-        if height % 2 == 0:
-            drawn.append(f'<text x="{frame.left - 18}" y="{y + 10:.1f}" text-anchor="end">{height}</text>')
-    drawn.append(f'<path d="M{frame.left} {frame.top}V{floor}" stroke="black" stroke-width="1.5"/>')
+        drawn.append(f'<path d="M{frame.left - _AXIS_TICK} {y:.1f}h{_AXIS_TICK}" stroke="black" stroke-width="1.5"/>')
+        if height % step == 0:
+            drawn.append(f'<text x="{frame.left - 20}" y="{y + 10:.1f}" text-anchor="end">{height}</text>')
     return drawn
 
 
-def _end_labels(ends: Sequence[tuple[str, float]], labels: Mapping[str, str], frame: Frame) -> list[str]:
+def _sites(tooth: Plan, order: Sequence[int], arcs: Line, frame: Frame) -> list[str]:
+    """Return a tick and a name for each site of the case, the names moved apart where sites are close."""
+    wanted = [frame.x(_place(angle, order, arcs)) for angle in tooth["sites_deg"]]
+    named = spread(wanted, _SITE_GAP, frame.left, frame.width - frame.right)
+    drawn = []
+    for site, x, at in zip(tooth["sites"], wanted, named, strict=True):
+        name = f"{site}°" if site.isdigit() else site
+        drawn.append(f'<path d="M{x:.1f} {frame.floor}v{_SITE_TICK}L{at:.1f} {frame.floor + 22}" stroke="black" fill="none"/>')
+        drawn.append(f'<text x="{at:.1f}" y="{frame.floor + 50}" text-anchor="middle" font-weight="bold">{escape(name)}</text>')
+    return drawn
+
+
+def _sides(tooth: Plan, order: Sequence[int], arcs: Line, labels: Mapping[str, str], frame: Frame) -> list[str]:
+    return [
+        f'<text x="{frame.x(_place(angle, order, arcs)):.1f}" y="28" text-anchor="middle" letter-spacing="3" '
+        f'font-style="italic">{escape(labels[side])}</text>'
+        for side, angle in (("mesial", 90), ("distal", 270))
+    ]
+
+
+def _place(angle_deg: float, order: Sequence[int], arcs: Line) -> float:
+    """Return where the station nearest to an angle lies along the drawing; the oral station on the left. [mm]"""
+    count = len(order) - 1
+    return arcs[order.index(round(angle_deg * count / 360) % count)]
+
+
+def _names(paths: Mapping[str, Path], labels: Mapping[str, str], frame: Frame) -> list[str]:
     """Return the names of the lines at their right end, moved apart so that none lies on another."""
-    gap = 34
-    placed = spread([y for _, y in ends], gap, frame.top + 10, frame.height - frame.bottom)
+    ends = [path.points[-1][1] for path in paths.values()]
     x = frame.width - frame.right
     drawn = []
-    for (name, y), at in zip(ends, placed, strict=True):
+    for name, y, at in zip(paths, ends, spread(ends, _LABEL_GAP, frame.top, frame.floor), strict=True):
         weight = ' font-weight="bold"' if name in ("cut_line", "finish_line") else ""
         drawn.append(f'<path d="M{x + 4} {y:.1f}L{x + 26} {at:.1f}" stroke="black" stroke-width="1.5" fill="none"/>')
         drawn.append(f'<text x="{x + 32}" y="{at + 9:.1f}"{weight}>{escape(labels[name])}</text>')
     return drawn
-
-
-def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Return places near `wanted`, in the same order, at least `gap` apart and within [low, high] as far as there is room."""
-    ranked = sorted(range(len(wanted)), key=lambda i: wanted[i])
-    places = [0.0] * len(wanted)
-    last = low - gap
-    for i in ranked:
-        last = places[i] = max(wanted[i], last + gap)
-    over = max(0, last - high)
-    ceiling = last - over + gap
-    for i in reversed(ranked):
-        ceiling = places[i] = min(places[i], ceiling - gap)
-    return places
-
-
-_PATTERNS = (
-    '<pattern id="bone" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-    '<path d="M0 0V14" stroke="black" stroke-width="1.5"/></pattern>'
-    '<pattern id="tissue" width="16" height="16" patternUnits="userSpaceOnUse">'
-    '<circle cx="4" cy="4" r="1" fill="#666"/><circle cx="12" cy="12" r="1" fill="#666"/></pattern>'
-    '<pattern id="doubt" width="6" height="6" patternUnits="userSpaceOnUse">'
-    '<path d="M0 3H6" stroke="black" stroke-opacity="0.35" stroke-width="1"/></pattern>'
-)

@@ -1,19 +1,25 @@
-"""Typesetting: a template of ours and data as JSON in, PDF bytes out. Nothing of the data is ever markup, no file can be read."""
+"""Typesetting: a template of ours and data as JSON in, PDF bytes out. Data are never markup; no file can be read."""
 
 import json
 import tempfile
 from collections.abc import Mapping
 from datetime import datetime
 from importlib import resources
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typst
+
+if TYPE_CHECKING:
+    from typst import PDFStandard
+
+_STANDARDS: "list[PDFStandard]" = ["a-2a", "ua-1"]
 
 
 def typeset(template: str, content: Mapping[str, Any], drawings: Mapping[str, str], *, made_at: str) -> bytes:
     """Return the PDF of `template` (a file name beside this module) filled with `content`; drawings are SVG by name.
 
-    The engine's file access is rooted in an empty folder; the same input gives the same bytes.
+    Only the fonts inside the engine are used and its file access is rooted in an empty folder; the same input gives the same
+    bytes. The engine checks that the file can be kept (PDF/A-2a) and read aloud (PDF/UA-1).
     """
     source = (resources.files("collum.documents") / "templates" / template).read_bytes()
     with tempfile.TemporaryDirectory(prefix="collum-paper-") as empty:
@@ -21,6 +27,7 @@ def typeset(template: str, content: Mapping[str, Any], drawings: Mapping[str, st
             source,
             root=empty,
             format="pdf",
+            pdf_standards=_STANDARDS,
             sys_inputs={"content": json.dumps(content), "drawings": json.dumps(drawings)},
             ignore_system_fonts=True,
             timestamp=datetime.fromisoformat(made_at),

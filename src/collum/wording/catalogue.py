@@ -5,6 +5,7 @@ Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:pl
 fault of the program, never of the user.
 """
 
+import math
 import string
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
@@ -15,6 +16,9 @@ from typing import Any
 Parameter = float | int | str
 
 _SITES_DEG = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
+
+
+_FLOAT_DUST = 1e-9  # 0.29 * 100 is a hair under 29
 
 
 class WordingError(KeyError):
@@ -75,10 +79,13 @@ def _site(name: str) -> str:
 
 
 def _hundredths(share: float) -> str:
-    """Return the share in hundredths; never a certainty that the draws cannot show."""
+    """Return the share in whole hundredths, rounded down: what falls short of a limit never reads as if it met it.
+
+    Near 0 and 1 no certainty is claimed that draws cannot show.
+    """
     if share >= 0.995:
         return "over 99"
-    return "under 1" if share < 0.005 else f"{100 * share:.0f}"
+    return "under 1" if share < 0.01 else f"{math.floor(100 * share + _FLOAT_DUST)}"
 
 
 _SHAPES: Mapping[str, Callable[[Any], str]] = {

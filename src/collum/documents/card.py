@@ -1,0 +1,68 @@
+"""The chairside card: how far at each site, what must not be touched, and when to stop. Nothing else."""
+
+from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of
+from collum.wording import text
+
+_COLUMNS = ("cut", "from_landmark", "outer", "attachment", "bone", "bone_nearest")
+_OFFERED = ("kept", "in doubt")
+
+
+def offers_cut(route: Plan) -> bool:
+    """Return whether the card may print depths: a route that is short, closed or not assessed, or cuts nothing, prints none."""
+    return route["verdict"] in _OFFERED and any(site["cut"] for site in route["sites"])
+
+
+def card_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
+    """Return what stands on the chairside card."""
+    route = route_of(tooth)
+    content = {
+        **head_content(plan, tooth, head, "card"),
+        "stop_title": text("paper.card.stop_title"),
+        "stops": [text(f"paper.card.stop_{name}") for name in ("depth", "bone", "metal", "doubt")],
+        "unit": text("paper.unit"),
+    }
+    if not offers_cut(route):
+        return {**content, "nothing": _why_nothing(tooth, route), "rows": [], "columns": [], "notes": []}
+    cut = [site for site in route["sites"] if site["cut"]]
+    return {
+        **content,
+        "nothing": [],
+        "columns": [text("paper.card.site"), *(_heading(name, cut) for name in _COLUMNS)],
+        "rows": [_row(tooth, route, site) for site in route["sites"]],
+        "notes": _notes(tooth, cut),
+    }
+
+
+def _heading(name: str, cut: list[Plan]) -> str:
+    if name != "from_landmark":
+        return text(f"paper.card.{name}")
+    landmark = next((site["landmark"]["text"] for site in cut if site["landmark"] is not None), None)
+    return text("paper.card.from_nothing") if landmark is None else text("paper.card.from_landmark", {"landmark": landmark})
+
+
+def _row(tooth: Plan, route: Plan, site: Plan) -> Content:
+    if site["cut"]:
+        at = tooth["stations_deg"].index(site["station_deg"])
+        outer = tooth["levels"]["gingival_margin"]["mean"][at] - route["cut_line_outer"][at]
+        depths = [mm(site["stop_from_margin_mm"]), mm(site["stop_from_landmark_mm"]), mm(outer)]
+    else:
+        depths = [text("paper.card.no_cut"), "", ""]
+    limits = [mm(site[f"{name}_from_margin_mm"]) for name in ("attachment", "bone", "bone_nearest")]
+    mark = text("paper.card.mark") if site["will_not_last"] else ""
+    return {"cut": site["cut"], "site": site["site"], "mark": mark, "cells": [*depths, *limits]}
+
+
+def _notes(tooth: Plan, cut: list[Plan]) -> list[str]:
+    notes = [text("paper.card.caption")]
+    if any(site["will_not_last"] for site in cut):
+        notes.append(text("paper.card.mark_means", {"mark": text("paper.card.mark")}))
+    if any(site["stop_from_landmark_mm"] is None for site in cut) and "occlusal_edge" in tooth["levels"]["absent"]:
+        reason = tooth["levels"]["absent"]["occlusal_edge"]["text"]
+        notes.append(text("paper.dash_means", {"reason": reason}))
+    return notes
+
+
+def _why_nothing(tooth: Plan, route: Plan) -> list[str]:
+    last_resort = [sentence["text"] for sentence in tooth["last_resort"]]
+    said = closing_lines(route) or [sentence["text"] for sentence in route["explanation"]]
+    return [text("paper.card.nothing"), *said, *last_resort]

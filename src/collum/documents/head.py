@@ -1,0 +1,78 @@
+"""What every paper shows: whose it is, whether it is cleared, and what ties it to the record."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from collum.wording import text
+
+Plan = Mapping[str, Any]
+Content = dict[str, Any]
+
+_ROUTE = "soft tissue only"
+_SHOWN_OF_HASH = 12
+_SHOWN_OF_TIME = 16  # to the minute
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperHead:
+    """What ties a paper to its record: id of the stored plan, when it was made (ISO 8601, UTC), hash of its result."""
+
+    plan_id: str
+    made_at: str
+    result_sha256: str
+
+
+def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str) -> Content:
+    """Return head and foot of a paper; `kind` is its table in the catalogue."""
+    route = route_of(tooth)
+    cleared = plan["safety_cleared"]
+    return {
+        "title": text(f"paper.{kind}.title"),
+        "number": str(tooth["number"]),
+        "name": text("paper.tooth", {"name": tooth["name"]["text"], "universal": tooth["universal"]}),
+        "reference": text("paper.reference", {"reference": plan["case_reference"]}),
+        "invented": text("paper.invented") if plan["invented"] else None,
+        "verdict": text("paper.route", {"route": route["name"], "verdict": verdict_words(route["verdict"])}),
+        "cleared": cleared,
+        "safety": plan["safety_reason"]["text"].removesuffix("."),
+        "safety_note": None if cleared else text("paper.not_cleared_note"),
+        "signature": text("paper.signature"),
+        "check_length": text("paper.check_length"),
+        "seen": text("paper.seen_from_outside"),
+        "footer": text(
+            "paper.footer",
+            {
+                "version": plan["program_version"],
+                "plan_id": head.plan_id,
+                "made_at": head.made_at[:_SHOWN_OF_TIME].replace("T", " "),
+                "input_hash": plan["input_sha256"][:_SHOWN_OF_HASH],
+                "result_hash": head.result_sha256[:_SHOWN_OF_HASH],
+            },
+        ),
+    }
+
+
+def route_of(tooth: Plan) -> Plan:
+    """Return the route the papers are about."""
+    found: Plan = next(route for route in tooth["routes"] if route["name"] == _ROUTE)
+    return found
+
+
+def verdict_words(verdict: str) -> str:
+    """Return a verdict in words."""
+    return text("paper.verdict." + verdict.replace(" ", "_"))
+
+
+def closing_lines(route: Plan) -> list[str]:
+    """Return what closes the route and the least change that would mend it; nothing where it is open."""
+    closed = route["closed_by"]
+    if closed is None:
+        return []
+    change = closed["least_change"]
+    return [closed["reason"]["text"], *([] if change is None else [text("paper.least_change", {"change": change["text"]})])]
+
+
+def mm(length_mm: float | None) -> str:
+    """Return a length with one decimal; a dash where it is unknown."""
+    return text("paper.none") if length_mm is None else text("paper.mm", {"length_mm": length_mm})

@@ -1,0 +1,135 @@
+"""The plan sheet: the problem, the verdict and what it rests on, line by line, with every number it used."""
+
+from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of, verdict_words
+from collum.documents.numbers import numbers_content
+from collum.wording import text
+
+_SITE_COLUMNS = (
+    ("cut", "stop_from_margin_mm"),
+    ("lasting", "lasting_gain_mm"),
+    ("rest", "rest_from_margin_mm"),
+    ("finish", "finish_to_margin_mm"),
+    ("reserve_attachment", "reserve_cut_to_attachment_mm"),
+    ("reserve_bone", "reserve_cut_to_bone_mm"),
+    ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
+    ("finish_crest", "reserve_finish_line_to_crest_mm"),
+)
+_FORECASTS = ("full_return", "transferred_from_bone_surgery", "nothing_returns")
+_TITLES = ("requirements", "sites", "forecast", "doubts", "cautions", "resting", "other_numbers")
+_SAID_APART = "plan.caution.model_not_survival"
+
+
+def sheet_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
+    """Return what stands on the plan sheet."""
+    route = route_of(tooth)
+    worst = _worst_site(route)
+    return {
+        **head_content(plan, tooth, head, "plan"),
+        **numbers_content(plan, route),
+        "problem": _problem(tooth, worst),
+        "recommended": tooth["recommended_because"]["text"],
+        "rests_on": _rests_on(route),
+        "said": [sentence["text"] for sentence in route["explanation"]],
+        "closing": [*closing_lines(route), *(sentence["text"] for sentence in tooth["last_resort"])],
+        "finish_range": _finish_range(route),
+        "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
+        "requirement_columns": [
+            text(f"paper.plan.{name}") for name in ("requirement", "value", "limit", "chance", "asked", "verdict")
+        ],
+        "requirements": [_requirement_row(r) for r in route["requirements"]],
+        "chance_means": text("paper.plan.chance_means"),
+        "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in _SITE_COLUMNS)],
+        "site_rows": [[site["site"], *(mm(site[field]) for _, field in _SITE_COLUMNS)] for site in route["sites"]],
+        "ledger": None if worst is None else _ledger(worst),
+        "forecast_columns": [text("paper.plan.forecast_of"), *(site["site"] for site in route["sites"])],
+        "forecast_rows": _forecast_rows(tooth, route),
+        "doubts": _doubts(tooth),
+        "cautions": [caution["text"] for caution in plan["cautions"] if caution["key"] != _SAID_APART],
+        "seed": text("paper.plan.seed", {"seed": plan["seed"], "draws": plan["draws"]}),
+    }
+
+
+def _worst_site(route: Plan) -> Plan | None:
+    """Return the site with the least to spare."""
+    known = [site for site in route["sites"] if site["ledger"][-1]["amount_mm"] is not None]
+    return min(known, key=lambda site: site["ledger"][-1]["amount_mm"]) if known else None
+
+
+def _problem(tooth: Plan, worst: Plan | None) -> str:
+    if worst is None:
+        absent = tooth["levels"]["absent"].get("sound_edge")
+        return text("paper.plan.problem_unknown") if absent is None else absent["text"]
+    brings, spare = worst["ledger"][0]["amount_mm"], worst["ledger"][-1]["amount_mm"]
+    parameters = {"site": worst["site"], "brings_mm": brings, "takes_mm": brings - spare}
+    if spare < 0:
+        return text("paper.plan.problem_short", {**parameters, "short_by_mm": -spare})
+    return text("paper.plan.problem_spare", {**parameters, "spare_mm": spare})
+
+
+def _rests_on(route: Plan) -> str | None:
+    """Return the requirement that decides, with its reason."""
+    if not route["requirements"]:
+        return None
+    worst = route["requirements"][0]
+    name = text(f"paper.requirement.{worst['id']}")
+    return text("paper.plan.rests_on", {"requirement": name, "reason": worst["reason"]["text"]})
+
+
+def _finish_range(route: Plan) -> str:
+    low, high = route["finish_range_mm"]
+    if low < 0:
+        place = text("paper.plan.finish_in_sulcus" if high is not None else "paper.plan.finish_not_below", {"depth_mm": -low})
+    elif high is None:
+        place = text("paper.plan.finish_above", {"low_mm": low}) if low > 0 else text("paper.plan.finish_at_or_above")
+    else:
+        place = text("paper.plan.finish_between", {"low_mm": low, "high_mm": high})
+    weeks = route["earliest_final_weeks"]
+    if weeks is None:
+        return text("paper.plan.finish_aim", {"place": place})
+    return text("paper.plan.finish_aim_after", {"place": place, "weeks": weeks})
+
+
+def _requirement_row(r: Plan) -> Content:
+    verdict = verdict_words(r["verdict"])
+    if r["verdict"] == "short" and r["short_by_mm"] is not None:
+        verdict = text("paper.short_by", {"short_by_mm": r["short_by_mm"]})
+    found = mm(r["value"])
+    if r["value"] is not None and r["worst_station_deg"] is not None:
+        found = text("paper.plan.value_at", {"value_mm": r["value"], "station_deg": r["worst_station_deg"]})
+    return {
+        "open": r["verdict"] not in ("kept", "not needed"),
+        "cells": [
+            text("paper.plan.hard" if r["hard"] else "paper.plan.soft", {"requirement": text(f"paper.requirement.{r['id']}")}),
+            found,
+            mm(r["limit"]),
+            text("paper.none") if r["probability"] is None else text("paper.chance", {"share": r["probability"]}),
+            text("paper.none") if r["probability"] is None else text("paper.chance", {"share": r["confidence"]}),
+            verdict,
+        ],
+        "note": r["reason"]["text"] if r["value"] is None else None,
+    }
+
+
+def _ledger(site: Plan) -> Content:
+    rows = [[text(f"paper.ledger.{row['item']}"), mm(row["amount_mm"])] for row in site["ledger"]]
+    return {"title": text("paper.plan.ledger", {"site": site["site"]}), "rows": rows}
+
+
+def _forecast_rows(tooth: Plan, route: Plan) -> list[list[str]]:
+    """Return the settled margin below today's at each site: three forecasts, and the one that counts with its doubt."""
+    if route["rest_line_if"] is None or not route["sites"]:
+        return []
+    margin = tooth["levels"]["gingival_margin"]["mean"]
+    at = [tooth["stations_deg"].index(site["station_deg"]) for site in route["sites"]]
+    rows = [[text(f"paper.plan.{name}"), *(mm(margin[i] - route["rest_line_if"][name][i]) for i in at)] for name in _FORECASTS]
+    ends = (("p95", "doubt_least"), ("p05", "doubt_most"))
+    return rows + [
+        [text(f"paper.plan.{words}"), *(mm(margin[i] - route["rest_line"][end][i]) for i in at)] for end, words in ends
+    ]
+
+
+def _doubts(tooth: Plan) -> list[str]:
+    doubts = [*(odd["reason"]["text"] for odd in tooth["odd_readings"]), *(q["text"] for q in tooth["questions"])]
+    absent = [sentence["text"] for sentence in tooth["levels"]["absent"].values()]
+    said = doubts or [text("paper.plan.nothing_odd")]
+    return [*said, *dict.fromkeys(absent), *([] if tooth["next_readings"] else [tooth["next_readings_absent"]["text"]])]
