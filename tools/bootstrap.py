@@ -188,9 +188,9 @@ def _have_ensurepip() -> None:
 
 
 def _checked(command: list[str], *, folder: Path = ROOT, variables: dict[str, str] | None = None) -> None:
-    """Run a step of the set-up; end with one clear sentence if it fails."""
+    """Run a step of the set-up, its words on the standard error; end with one clear sentence if it fails."""
     try:
-        code = subprocess.run(command, cwd=folder, env=variables, check=False).returncode
+        code = subprocess.run(command, cwd=folder, env=variables, stdout=sys.stderr, check=False).returncode
     except KeyboardInterrupt:
         raise SystemExit(130) from None
     if code != 0:
