@@ -40,6 +40,7 @@ def sheet_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
         "chance_means": text("paper.plan.chance_means"),
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in _SITE_COLUMNS)],
         "site_rows": [[site["site"], *(mm(site[field]) for _, field in _SITE_COLUMNS)] for site in route["sites"]],
+        "site_names": _site_names(route),
         "ledger": None if worst is None else _ledger(worst),
         "forecast_columns": [text("paper.plan.forecast_of"), *(site["site"] for site in route["sites"])],
         "forecast_rows": _forecast_rows(tooth, route),
@@ -108,6 +109,12 @@ def _requirement_row(r: Plan) -> Content:
         ],
         "note": r["reason"]["text"] if r["value"] is None else None,
     }
+
+
+def _site_names(route: Plan) -> str:
+    """Return the sites of the table with their names in full; a site in degrees has none."""
+    named = [site["site"] for site in route["sites"] if not site["site"].isdigit()]
+    return ", ".join(text("paper.plan.site_name", {"site": site, "name": text(f"site.long.{site}")}) for site in named)
 
 
 def _ledger(site: Plan) -> Content:

@@ -1,7 +1,7 @@
-"""The neck unrolled, as a drawing in SVG: facial in the middle as seen from outside, height up; units of a tenth of a millimetre.
+"""The neck unrolled, as a drawing in SVG: facial in the middle as seen from outside, height up, in tenths of a millimetre.
 
-Black on white: bone hatched, tissue dotted, doubt grey, lines told apart by pattern and weight, each named where it ends. Heights
-count from the deepest point of the crest. Between stations the lines are drawn by a periodic cubic, for the eye only.
+Black on white: bone hatched, tissue dotted, doubt grey, lines told apart by pattern and weight, each named where it ends.
+Heights count from the deepest point of the crest. Between stations a periodic cubic is drawn, for the eye only.
 """
 
 from collections.abc import Mapping, Sequence
@@ -36,7 +36,7 @@ _TICK_EVERY, _RING_EVERY = 2, 3  # stations
 
 
 def strip_svg(tooth: Plan, labels: Mapping[str, str], *, width: int, height: int, planned: bool = True) -> str:
-    """Return the drawing of one tooth's plan. `labels` names the lines and the sides; without `planned` the plan's lines stay out."""
+    """Return the drawing of one tooth's plan. `labels` names lines and sides; without `planned` the plan's lines stay out."""
     lines = _lines(tooth, planned)
     order, arcs = unrolled(tooth)
     zero = min(lines["crest"])

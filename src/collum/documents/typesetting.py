@@ -23,14 +23,12 @@ def typeset(template: str, content: Mapping[str, Any], drawings: Mapping[str, st
     """
     source = (resources.files("collum.documents") / "templates" / template).read_bytes()
     with tempfile.TemporaryDirectory(prefix="collum-paper-") as empty:
-        made = typst.compile(
+        compiler = typst.Compiler(
             source,
             root=empty,
-            format="pdf",
-            pdf_standards=_STANDARDS,
-            sys_inputs={"content": json.dumps(content), "drawings": json.dumps(drawings)},
             ignore_system_fonts=True,
-            timestamp=datetime.fromisoformat(made_at),
+            sys_inputs={"content": json.dumps(content), "drawings": json.dumps(drawings)},
         )
+        made = compiler.compile(format="pdf", pdf_standards=_STANDARDS, timestamp=datetime.fromisoformat(made_at))
     assert isinstance(made, bytes)
     return made

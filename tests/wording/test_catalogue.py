@@ -1,0 +1,136 @@
+"""The catalogue of sentences: parameters fit or it raises, numbers are shown one way, and no sentence lies unused."""
+
+import ast
+import re
+import string
+from pathlib import Path
+
+import pytest
+
+from collum.case.model import SITE_ANGLE_DEG
+from collum.wording import WordingError, keys, placeholders, template, text
+
+ROOT = Path(__file__).parents[2]
+SHAPES = {"", "mm", "deg", "place", "weeks", "in100", "site"}
+SETTINGS_OF_A_DEVICE = re.compile(
+    r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
+    re.IGNORECASE,
+)
+
+
+def test_an_unknown_key_is_refused() -> None:
+    with pytest.raises(WordingError, match="no sentence"):
+        text("plan.no_such_sentence")
+    with pytest.raises(WordingError, match="no sentence"):
+        template("plan")
+
+
+@pytest.mark.parametrize(
+    "parameters", [{}, {"length_mm": 1.0, "more": 2}, {"lenght_mm": 1.0}], ids=["missing", "left over", "other"]
+)
+def test_parameters_have_to_fit(parameters: dict[str, float]) -> None:
+    with pytest.raises(WordingError, match=r"paper\.mm"):
+        text("paper.mm", parameters)
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "shown"),
+    [(1.25, "1.2"), (1.251, "1.3"), (-0.5, "−0.5"), (-0.04, "0.0"), (0.0, "0.0"), (10, "10.0"), (-10.04, "−10.0")],
+)
+def test_a_length_has_one_decimal_a_true_minus_and_no_minus_zero(length_mm: float, shown: str) -> None:
+    assert text("paper.mm", {"length_mm": length_mm}) == shown
+
+
+@pytest.mark.parametrize(
+    ("share", "shown"),
+    [
+        (0.94, "94 in 100"),
+        (0.29, "29 in 100"),  # 0.29 * 100 is a hair under 29 in binary
+        (0.8999, "89 in 100"),  # short of 0.90, so it may not read as 90
+        (0.9899, "98 in 100"),
+        (0.994, "99 in 100"),
+        (1.0, "over 99 in 100"),
+        (0.01, "1 in 100"),
+        (0.0099, "under 1 in 100"),
+        (0.0, "under 1 in 100"),
+    ],
+)
+def test_a_chance_never_reads_better_than_it_is(share: float, shown: str) -> None:
+    assert text("paper.chance", {"share": share}) == shown
+
+
+@pytest.mark.parametrize(
+    ("angle", "place"), [(0.0, "0° (F)"), (350.0, "350° (F)"), (110.0, "110° (ML)"), (70, "70° (MF)"), (260.0, "260° (D)")]
+)
+def test_a_place_names_the_nearest_site(angle: float, place: str) -> None:
+    assert text("paper.plan.value_at", {"value_mm": 2.0, "station_deg": angle}) == f"2.0 at {place}"
+
+
+def test_every_site_stands_where_the_case_has_it() -> None:
+    for site, angle in SITE_ANGLE_DEG.items():
+        assert text("paper.plan.value_at", {"value_mm": 0, "station_deg": angle}) == f"0.0 at {angle}° ({site})"
+
+
+def test_a_site_in_degrees_keeps_them() -> None:
+    assert text("paper.plan.ledger", {"site": "45"}) == "Ledger at 45°, mm"
+    assert text("paper.plan.ledger", {"site": "DL"}) == "Ledger at DL, mm"
+
+
+def test_what_is_put_in_is_never_read_as_a_template() -> None:
+    assert text("paper.reference", {"reference": "{length_mm:mm} {0} {{"}) == "case {length_mm:mm} {0} {{"
+
+
+def test_both_jaws_and_sides_have_their_names() -> None:
+    assert text("tooth.name.17") == "upper right second molar"
+    assert text("tooth.name.43") == "lower right canine"
+    assert text("site.long.ML") == "mesiolingual"
+    assert sum(key.startswith("tooth.name.") for key in keys()) == 32
+
+
+def test_sentences_are_well_formed() -> None:
+    for key in keys():
+        sentence = template(key)
+        fields = [(name, spec) for _, name, spec, _ in string.Formatter().parse(sentence) if name is not None]
+        assert sentence and sentence == sentence.strip(), key
+        assert all(re.fullmatch(r"[a-z][a-z0-9_]*", name) for name, _ in fields), key
+        assert {spec for _, spec in fields} <= SHAPES, key
+        assert placeholders(sentence) == {name for name, _ in fields}, key
+
+
+def test_no_sentence_names_a_setting_of_a_device() -> None:
+    assert [key for key in keys() if SETTINGS_OF_A_DEVICE.search(template(key))] == []
+
+
+def test_the_search_for_settings_finds_planted_ones() -> None:
+    for planted in ("Set 30 W.", "at 40 watts", "blended waveform", "use cut mode"):
+        assert SETTINGS_OF_A_DEVICE.search(planted)
+
+
+def test_no_sentence_lies_unused() -> None:
+    """Each key is written out somewhere in the program, or fits a key that is put together there from a written beginning."""
+    written, built = _names_in_the_program()
+    unused = [key for key in keys() if key not in written and not any(pattern.fullmatch(key) for pattern in built)]
+    assert unused == []
+
+
+def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
+    written: set[str] = set()
+    shapes: set[str] = set()
+    for path in sorted((ROOT / "src/collum").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                written |= {node.value, f"fault.{node.value}"}  # case/ leaves the table out
+            elif isinstance(node, ast.JoinedStr):
+                shapes |= {shape for shape in (_shape(node), f"fault\\.{_shape(node)}") if re.match(r"[a-z]+\\\.", shape)}
+            elif isinstance(node, ast.BinOp) and isinstance(node.left, ast.Constant) and str(node.left.value).endswith("."):
+                shapes.add(re.escape(str(node.left.value)) + ".+")
+    for path in sorted((ROOT / "frontend/src").rglob("*")):
+        if path.suffix in (".ts", ".svelte"):
+            source = path.read_text(encoding="utf-8")
+            written |= set(re.findall(r"[a-z]+(?:\.[A-Za-z0-9_]+)+", source))
+            shapes |= {re.escape(start) + ".+" for start in re.findall(r"`([a-z]+\.(?:[a-z_]+\.)*)\$\{", source)}
+    return written, [re.compile(shape) for shape in shapes]
+
+
+def _shape(node: ast.JoinedStr) -> str:
+    return "".join(re.escape(str(part.value)) if isinstance(part, ast.Constant) else r"[A-Za-z0-9_]+" for part in node.values)
