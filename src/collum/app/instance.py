@@ -15,6 +15,7 @@ from threading import Event, Thread
 from collum.records import StorageError, WriterLock
 
 _NOTE = "instance.json"
+OPEN_PAGE = "open.html"  # leads the browser on to a link; see cli/browser.py
 _WISH = "link-wanted-"
 _ANSWER = "link-given-"
 _LOOK_EVERY_S = 0.1
@@ -70,7 +71,8 @@ class Instance:
         self._ended.set()
         if self._answering is not None:
             self._answering.join()
-            (self._folder / _NOTE).unlink(missing_ok=True)
+            for name in (_NOTE, OPEN_PAGE):
+                (self._folder / name).unlink(missing_ok=True)
         if self._lock is not None:
             self._lock.release()
 

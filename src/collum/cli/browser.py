@@ -9,7 +9,8 @@ import os
 import webbrowser
 from pathlib import Path
 
-_FILE = "open.html"
+from collum.app.instance import OPEN_PAGE
+
 _PAGE = (
     '<!doctype html><meta charset="utf-8"><meta name="referrer" content="no-referrer">'
     '<meta http-equiv="refresh" content="0;url={link}">'
@@ -18,7 +19,7 @@ _PAGE = (
 
 def show(folder: Path, link: str) -> None:
     """Open the browser on `link`, by way of a file in the data directory."""
-    file = folder / _FILE
+    file = folder / OPEN_PAGE
     file.unlink(missing_ok=True)
     with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as page:
         page.write(_PAGE.format(link=html.escape(link, quote=True)))

@@ -1,0 +1,27 @@
+"""An environment that always says the same: ids by number, a clock that moves a second with each look."""
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from uuid import UUID
+
+START = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
+
+
+@dataclass
+class FixedEnvironment:
+    """Stands in for the real one; `moment` is what the clock will say next."""
+
+    data_directory: Path
+    program_version: str = "0.1.0"
+    zone: str = "Europe/Vienna"
+    moment: datetime = START
+    ids: int = field(default=0)
+
+    def now(self) -> datetime:
+        moment, self.moment = self.moment, self.moment + timedelta(seconds=1)
+        return moment
+
+    def new_id(self) -> str:
+        self.ids += 1
+        return str(UUID(int=self.ids))
