@@ -54,7 +54,19 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
     chosen = "not campaign" if chromium else "not campaign and not browser"
     if chromium:
         variables[browser.VARIABLE] = chromium
-    command = [sys.executable, "-m", "pytest", "-n", "2", "--dist=loadgroup", "--durations=15", "--count-skips", "-m", chosen, *arguments]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-n",
+        "2",
+        "--dist=loadgroup",
+        "--durations=15",
+        "--count-skips",
+        "-m",
+        chosen,
+        *arguments,
+    ]
     code = subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
     if chromium is None:
         print(NO_BROWSER, flush=True)

@@ -1,7 +1,7 @@
 """Plant each fault of tests/mutations.toml in a copy of the program and see that the tests named there catch it.
 
-A fault that survives means that a limit, a sign or a comparison stands unguarded. `make mutate` runs all; numbers as arguments run
-only those. The list is checked against the source in `make test`, so a fault that can no longer be planted is noticed at once.
+A fault that survives means that a limit, a sign or a comparison stands unguarded. `make mutate` runs all; with numbers as arguments
+it runs only those. The list is checked against the source in `make test`: a fault that can no longer be planted is noticed at once.
 """
 
 from __future__ import annotations
