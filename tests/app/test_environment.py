@@ -35,7 +35,7 @@ def test_the_example_of_the_standard() -> None:
 
 def test_instants_are_written_in_utc() -> None:
     east = timezone(timedelta(hours=2))
-    assert utc_text(datetime(2026, 5, 1, 10, 30, 0, 250_000, tzinfo=east)) == "2026-05-01T08:30:00.250Z"
+    assert utc_text(datetime(2026, 5, 1, 10, 30, 0, 250_000, tzinfo=east)) == "2026-05-01T08:30:00Z"
 
 
 def test_the_real_environment_gives_fresh_ids_and_aware_times(tmp_path: Path) -> None:

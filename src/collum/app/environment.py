@@ -49,8 +49,8 @@ class SystemEnvironment:
 
 
 def utc_text(at: datetime) -> str:
-    """Return an instant as UTC in ISO 8601 with milliseconds: `2026-05-01T08:30:00.000Z`."""
-    return at.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    """Return an instant as UTC in ISO 8601, whole seconds: `2026-05-01T08:30:00Z`."""
+    return at.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 
 def default_data_directory() -> Path:
