@@ -1,7 +1,7 @@
 """Plant each fault of tests/mutations.toml in a copy of the program and see that the tests named there catch it.
 
-A fault that survives means that a limit, a sign or a comparison stands unguarded. `make mutate` runs all; with numbers as arguments
-it runs only those. The list is checked against the source in `make test`: a fault that can no longer be planted is noticed at once.
+A fault that survives means that a limit, a sign or a comparison stands unguarded. Arguments are the numbers of faults to plant;
+without them all are. `make test` compares the list with the source, so a fault that cannot be planted is noticed.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import typer.main
 
+from collum.app.settings import NAMES
 from collum.cli.main import command_line
 from tests.contracts.tracked import ROOT, tracked_files
 
@@ -30,13 +31,12 @@ def test_the_search_for_heavy_imports_finds_one() -> None:
     assert answer.returncode == 1 and "numpy" in answer.stderr
 
 
-def test_every_command_and_every_option_is_explained() -> None:
+def test_every_command_option_and_setting_is_explained() -> None:
     text = PAGE.read_text(encoding="utf-8")
-    missing = [name for name in _commands() if f"## collum {name}" not in text]
-    assert missing == []
-    for name, options in _commands().items():
-        part = text.partition(f"## collum {name}\n")[2].partition("\n## ")[0]
-        assert [option for option in options if option not in part] == [], name
+    assert [name for name in _commands() if f"`collum {name}" not in text] == []
+    options = {option for options in _commands().values() for option in options}
+    assert sorted(option for option in options if f"`{option}" not in text) == []
+    assert [name for name in NAMES if f"| {name} | `COLLUM_{name.upper()}` |" not in text] == []
 
 
 @pytest.mark.parametrize("page", [path for path in tracked_files() if path.suffix == ".md"], ids=lambda path: path.name)
