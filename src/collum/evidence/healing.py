@@ -47,6 +47,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="derived",
         kind="measured",
         population="21 patients, upper front teeth",
+        used_for="published checks of the regrowth law",
     ),
     _healing(
         key="healing.own_height.mid_mm",
@@ -80,7 +81,7 @@ CONSTANTS: tuple[Constant, ...] = (
         unit="mm",
         meaning="spread of the own height between people and sites",
         source="gingiva_cbct_2021",
-        status="read",
+        status="derived",
         kind="measured",
         population="25 young adults, 150 teeth: 0.67 to 0.81",
     ),
@@ -220,6 +221,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="memory",
         kind="measured",
         population="25 patients; read studies are faster, so the safe side for waiting",
+        used_for="course of the regrowth in time; published checks",
     ),
     _healing(
         key="healing.time_constant.soft_tissue_weeks",
@@ -232,6 +234,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="read_second_hand",
         kind="measured",
         population="dogs: most within 2 weeks, nearly all by 30 days; margin stable from 1 month in a trial of 18 people",
+        used_for="course of the regrowth in time; published checks",
     ),
     _choice(
         key="healing.wait.soft_tissue_back_weeks",
@@ -241,6 +244,7 @@ CONSTANTS: tuple[Constant, ...] = (
         unit="weeks",
         meaning="least wait before the final crown after soft tissue alone, back teeth",
         editable_down_to=4.0,
+        used_for="earliest date of the final crown",
     ),
     _choice(
         key="healing.wait.soft_tissue_front_weeks",
@@ -250,5 +254,6 @@ CONSTANTS: tuple[Constant, ...] = (
         unit="weeks",
         meaning="least wait before the final crown after soft tissue alone, front teeth",
         editable_down_to=6.0,
+        used_for="earliest date of the final crown",
     ),
 )

@@ -27,10 +27,10 @@ CONSTANTS: tuple[Constant, ...] = (
         high=1.34,
         unit="mm",
         meaning="depth of the healthy sulcus (margin to true floor) in the middle of the facial and oral side",
-        source="collum_decision",
+        source="arora2013_height",
         status="derived",
         kind="measured",
-        population="healthy sites; margin-to-crest height less attachment",
+        population="healthy sites: margin-to-crest 3.45 less attachment 2.20",
     ),
     _levels(
         key="neck.sulcus.mean_proximal_extra_mm",
@@ -52,9 +52,9 @@ CONSTANTS: tuple[Constant, ...] = (
         unit="mm",
         meaning="supracrestal tissue attachment, mean of sites",
         source="schmidt2013",
-        status="read",
+        status="derived",
         kind="measured",
-        population="two meta-analyses, 14 studies; single sites 0.2 to 6.73",
+        population="two meta-analyses give 2.15 and 2.30 (14 studies); single sites 0.2 to 6.73",
     ),
     _variance(
         key="neck.variance.person_mm2", value=0.20, low=0.1, high=0.3, meaning="variance of probing depth between people"
@@ -171,10 +171,10 @@ CONSTANTS: tuple[Constant, ...] = (
         high=0.95,
         unit="mm",
         meaning="how far the probe tip passes the true sulcus floor in health",
-        source="polson1980",
-        status="derived",
-        kind="measured",
-        population="22 healthy sites, 25 g, 0.35 mm tip: 0.70 past the top of the epithelium",
+        source="collum_decision",
+        status="choice",
+        kind="judgement",
+        population="any; Polson 1980 found 0.70 past the top of the epithelium at 22 healthy sites",
     ),
     _choice(
         key="neck.probe.tip_beyond_floor_healthy_sd_mm",
@@ -231,6 +231,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="derived",
         kind="measured",
         population="148 people",
+        used_for="checks against published charts",
     ),
     _levels(
         key="neck.error.sounding_mm",
@@ -266,7 +267,7 @@ CONSTANTS: tuple[Constant, ...] = (
         source="kan2017",
         status="derived",
         kind="measured",
-        population="same",
+        population="190 failing upper front teeth, mid-facial",
     ),
     _levels(
         key="neck.sounding.short_sd_mm",
@@ -278,7 +279,7 @@ CONSTANTS: tuple[Constant, ...] = (
         source="kan2017",
         status="derived",
         kind="measured",
-        population="same",
+        population="190 failing upper front teeth, mid-facial",
     ),
     _levels(
         key="neck.sounding.long_bias_mm",
@@ -290,7 +291,7 @@ CONSTANTS: tuple[Constant, ...] = (
         source="kan2017",
         status="derived",
         kind="measured",
-        population="same",
+        population="190 failing upper front teeth, mid-facial",
     ),
     _levels(
         key="neck.sounding.long_sd_mm",
@@ -302,7 +303,7 @@ CONSTANTS: tuple[Constant, ...] = (
         source="kan2017",
         status="derived",
         kind="measured",
-        population="same",
+        population="190 failing upper front teeth, mid-facial",
     ),
     _levels(
         key="neck.sounding.short_share_front",
@@ -314,7 +315,7 @@ CONSTANTS: tuple[Constant, ...] = (
         source="kan2017",
         status="derived",
         kind="measured",
-        population="same",
+        population="190 failing upper front teeth, mid-facial",
     ),
     _levels(
         key="neck.sounding.long_share_front",
@@ -326,7 +327,7 @@ CONSTANTS: tuple[Constant, ...] = (
         source="kan2017",
         status="derived",
         kind="measured",
-        population="same",
+        population="190 failing upper front teeth, mid-facial",
     ),
     _choice(
         key="neck.sounding.short_share",
@@ -439,5 +440,6 @@ CONSTANTS: tuple[Constant, ...] = (
         high=0.9,
         unit="1",
         meaning="a sounding is named as odd when it is more probably far off than right",
+        used_for="naming odd readings",
     ),
 )

@@ -100,18 +100,6 @@ CONSTANTS: tuple[Constant, ...] = (
         population="review: 1.5 to 2 mm",
     ),
     _plan(
-        key="plan.ferrule_least_mm",
-        value=1.5,
-        low=1.0,
-        high=2.0,
-        unit="mm",
-        meaning="height of ferrule under which it no longer counts as one that helps in full",
-        source="libman1995",
-        status="read",
-        kind="measured",
-        population="upper central incisors in the laboratory",
-    ),
-    _plan(
         key="plan.limit.wall_thickness_mm",
         value=1.0,
         low=1.0,
@@ -262,6 +250,7 @@ CONSTANTS: tuple[Constant, ...] = (
         high=5.0,
         unit="mm",
         meaning="probing depth from which a bleeding site makes every plan wait",
+        used_for="findings that decide before a plan",
     ),
     _choice(
         key="plan.attachment_loss_mm",
@@ -270,6 +259,7 @@ CONSTANTS: tuple[Constant, ...] = (
         high=4.0,
         unit="mm",
         meaning="attachment loss from which periodontal care comes first",
+        used_for="findings that decide before a plan",
     ),
     _choice(
         key="plan.crest_below_cej_mm",
@@ -278,6 +268,7 @@ CONSTANTS: tuple[Constant, ...] = (
         high=4.0,
         unit="mm",
         meaning="distance of the crest apical of the cemento-enamel junction from which periodontal care comes first",
+        used_for="findings that decide before a plan",
     ),
     _choice(key="plan.least_cut_mm", value=0.05, low=0.0, high=0.2, unit="mm", meaning="a shallower cut is no cut"),
     _choice(

@@ -102,7 +102,7 @@ def reserve_share(programme: Programme, cut_low_mm: Floats) -> tuple[Floats, Flo
     """
     share = np.ones(STATIONS)
     lacking = np.zeros(STATIONS)
-    tiny = np.finfo(float).tiny
+    tiny = np.finfo(float).eps  # where no reserve is asked there is none to share
     firm = cut_low_mm + programme.gap_low_mm
     for above in _effective_upper(programme):
         for below in _effective_lower(programme, firm):

@@ -158,7 +158,7 @@ def _route(prepared: Prepared, wishes: Wishes, findings: Findings, plan: RoutePl
     ordered = np.sort(assessment.settled_full_mm, axis=1)
     gain = -ordered[:, ordered.shape[1] // 2]
     full, transferred = _forecasts(prepared, plan.cut_mm, findings.returns_whole)
-    will_not_last = full - plan.cut_mm > value("plan.will_not_last_mm")
+    passing = will_not_last(prepared, plan.cut_mm)
     return Route(
         name=ROUTE,
         verdict=verdict,
@@ -167,9 +167,9 @@ def _route(prepared: Prepared, wishes: Wishes, findings: Findings, plan: RoutePl
         lasting_gain_mm=gain,
         full_return_mm=full,
         transferred_mm=transferred,
-        will_not_last=will_not_last & (plan.cut_mm < -value("plan.least_cut_mm")),
+        will_not_last=passing,
         closed_by=_closed_by(prepared, assessment) if verdict == "short" else None,
-        explanation=_explanation(plan.cut_mm, gain, will_not_last, findings, verdict),
+        explanation=_explanation(plan.cut_mm, gain, passing, findings, verdict),
     )
 
 
@@ -186,6 +186,16 @@ def route_verdict(assessment: Assessment, findings: Findings, cut_mm: Floats, br
     if worst == "kept" and not (cut_mm < -value("plan.least_cut_mm")).any():
         return "not needed"
     return worst
+
+
+def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
+    """Return (36,) bool: cut stations left nearer to the crest than the aim, the own height or 3.0 mm, whichever is more.
+
+    Such a cut is allowed down to the attachment, but what lies under the aim grows back.
+    """
+    aim = np.maximum(prepared.own_height_mm.mean(axis=1), value("plan.aim_above_crest_mm"))
+    left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
+    return (left < aim - value("plan.will_not_last_mm")) & (cut_mm < -value("plan.least_cut_mm"))
 
 
 def beyond_hard(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> bool:
@@ -241,7 +251,7 @@ def _closed_by(prepared: Prepared, assessment: Assessment) -> ClosedBy | None:
 
 
 def _explanation(
-    cut_mm: Floats, gain_mm: Floats, will_not_last: np.ndarray, findings: Findings, verdict: Verdict
+    cut_mm: Floats, gain_mm: Floats, passing: np.ndarray, findings: Findings, verdict: Verdict
 ) -> tuple[Sentence, ...]:
     deepest = int(np.argmin(cut_mm))
     most = int(np.argmax(gain_mm))
@@ -251,7 +261,7 @@ def _explanation(
     else:
         said.append(say("plan.explain.deepest_cut", depth_mm=float(-cut_mm[deepest]), station_deg=float(STATIONS_DEG[deepest])))
         said.append(say("plan.explain.lasting_gain", gain_mm=float(gain_mm[most]), station_deg=float(STATIONS_DEG[most])))
-        if (will_not_last & (cut_mm < -value("plan.least_cut_mm"))).any():
+        if passing.any():
             said.append(say("plan.explain.will_not_last"))
     said += [*findings.doubts]
     if verdict == "in doubt":

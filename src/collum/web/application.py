@@ -1,6 +1,6 @@
 """The HTTP door: each route parses, calls one use case and turns the result into the wire form."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from typing import Annotated, Any, cast
 
 from fastapi import APIRouter, FastAPI, Header, Query, Request, Response
@@ -198,6 +198,8 @@ def _add_handlers(app: FastAPI, services: Services) -> None:
 
     def framework(error: Exception) -> Problem:
         assert isinstance(error, HTTPException)
+        if isinstance(error.__cause__, Problem):  # refused while the body was read
+            return error.__cause__
         if error.status_code == 405:
             return problem("method_not_allowed", "method", "shape")
         return problem("not_found", "unknown", "shape")
@@ -210,22 +212,12 @@ def _add_handlers(app: FastAPI, services: Services) -> None:
     handle(NoSuchRecord, lambda _: problem("not_found", "unknown", "shape"))
     handle(Cancelled, lambda _: problem("superseded", "stale", "shape", where="generation"))
     handle(NoStorage, lambda error: problem("storage", "storage", "retry", trouble=str(error)))
-    _add_crash_handler(app, services)
 
+    def crash(error: Exception) -> Problem:
+        services.log_crash(error_id := services.new_id(), error)
+        return Problem("internal", [item("internal", "report")], {"id": error_id})
 
-def _add_crash_handler(app: FastAPI, services: Services) -> None:
-    """Every other exception: an id for the reader, the details for the log."""
-
-    @app.middleware("http")
-    async def crash(request: Request, proceed: Callable[[Request], Awaitable[Response]]) -> Response:
-        try:
-            return await proceed(request)
-        except Problem as refused:
-            return answer(refused, services.new_id())
-        except Exception as error:
-            error_id = services.new_id()
-            services.log_crash(error_id, error)
-            return answer(problem("internal", "internal", "report"), error_id)
+    handle(Exception, crash)
 
 
 def _shape_fault(error: Any) -> dict[str, str | None]:

@@ -79,8 +79,12 @@ class Gate:
             await self.app(scope, receive, send)
             return
 
+        started = False
+
         async def sending(message: Message) -> None:
+            nonlocal started
             if message["type"] == "http.response.start":
+                started = True
                 kept = [(k, v) for k, v in message["headers"] if k.decode() not in HEADERS and k != b"server"]
                 message["headers"] = kept + [(k.encode(), v.encode()) for k, v in HEADERS.items()]
             await send(message)
@@ -90,6 +94,9 @@ class Gate:
             await self.app(scope, _Limited(receive).receive, sending)
         except Problem as refused:
             await answer(refused, self.new_id())(scope, receive, sending)
+        except Exception:
+            if not started:  # otherwise it has been logged and answered by its id
+                raise
 
     def _check(self, scope: Scope) -> None:
         headers: list[tuple[bytes, bytes]] = scope["headers"]

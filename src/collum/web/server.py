@@ -4,6 +4,7 @@ import asyncio
 import os
 import signal
 import socket
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
@@ -37,9 +38,14 @@ def listen(port: int) -> socket.socket:
 
 
 def serve(
-    practice: Practice, log: Log, listening: socket.socket, *, on_ready: Callable[[int, Callable[[], str]], None]
+    practice: Practice,
+    log: Log,
+    listening: socket.socket,
+    *,
+    on_ready: Callable[[int, Callable[[], str]], None],
+    stopped: Callable[[], bool] = lambda: False,
 ) -> None:
-    """Serve the practice until the process is asked to end.
+    """Serve the practice until the process is asked to end, or `stopped()` says so.
 
     `on_ready(port, new_link)` is called once requests are taken; `new_link()` gives the address with a fresh one-time link.
     """
@@ -57,12 +63,16 @@ def serve(
         @contextmanager
         def capture_signals(self) -> Iterator[None]:
             """Take the wish to end as a wish; the server's own way raises the signal again and ends the process half-way."""
-            before = {number: signal.signal(number, self.handle_exit) for number in (signal.SIGINT, signal.SIGTERM)}
+            wishes = (signal.SIGINT, signal.SIGTERM) if threading.current_thread() is threading.main_thread() else ()
+            before = {number: signal.signal(number, self.handle_exit) for number in wishes}
             try:
                 yield
             finally:
                 for number, handler in before.items():
                     signal.signal(number, handler)
+
+        async def on_tick(self, counter: int) -> bool:
+            return await super().on_tick(counter) or stopped()
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)

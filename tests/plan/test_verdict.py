@@ -1,0 +1,105 @@
+"""Verdicts at, just above and just below each limit."""
+
+import numpy as np
+import pytest
+
+from collum.plan.verdict import all_round, decide, grade, over_arc, single_station, worst_verdict
+from collum.plan.wishes import Rule
+
+EVERYWHERE = np.ones(36, dtype=bool)
+
+
+def rule(confidence: float = 0.90, limit_mm: float = 2.0) -> Rule:
+    return Rule(limit_mm=limit_mm, confidence=confidence, evidence=())
+
+
+@pytest.mark.parametrize(
+    ("probability", "median", "verdict"),
+    [
+        (0.90, 0.5, "kept"),
+        (0.8999, 0.5, "in doubt"),
+        (0.5, 0.0, "in doubt"),
+        (0.4999, -1e-9, "short"),
+        (0.0, -2.0, "short"),
+    ],
+)
+def test_decide(probability: float, median: float, verdict: str) -> None:
+    assert decide(probability, median, 0.90) == verdict
+
+
+@pytest.mark.parametrize(("missed", "verdict"), [(99, "kept"), (100, "kept"), (101, "in doubt"), (501, "short")])
+def test_a_share_of_draws_at_the_limit(missed: int, verdict: str) -> None:
+    """1,000 draws, the first `missed` of them 1 mm short everywhere, the others at the limit to the last digit."""
+    reserve = np.zeros((36, 1000))
+    reserve[:, :missed] = -1.0
+    found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
+    assert found.verdict == verdict
+    assert found.probability == pytest.approx(1 - missed / 1000)
+    assert (found.short_by_mm is None) == (verdict == "kept")
+    if verdict == "short":
+        assert found.short_by_mm == pytest.approx(1.0)
+
+
+def test_short_is_at_least_a_reading_step() -> None:
+    reserve = np.full((36, 100), -0.05)
+    found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
+    assert found.verdict == "short"
+    assert found.short_by_mm == 0.5
+
+
+def test_one_bad_station_is_softened_by_its_neighbours_but_not_for_bone() -> None:
+    """Running mean over 15 degrees: weights 0.1875, 0.625, 0.1875."""
+    reserve = np.ones((36, 10))
+    reserve[7] = -0.5
+    assert all_round(reserve, EVERYWHERE) == pytest.approx(np.full(10, 0.625 * -0.5 + 0.375))
+    assert single_station(reserve, EVERYWHERE) == pytest.approx(np.full(10, -0.5))
+
+
+def test_stations_that_take_no_part_do_not_count() -> None:
+    reserve = np.ones((36, 10))
+    reserve[20] = -5
+    stations = EVERYWHERE.copy()
+    stations[19:22] = False
+    found = grade(all_round(reserve, stations), reserve, stations, rule(), 0.5)
+    assert found.verdict == "kept"
+    assert stations[found.worst_station]
+
+
+def test_ferrule_may_lack_on_ninety_degrees_but_not_where_the_load_acts() -> None:
+    loaded = np.zeros(36, dtype=bool)
+    loaded[[35, 0, 1]] = True
+    reserve = np.ones((36, 4))
+    reserve[14:22] = -1.0  # 80 degrees, away from the load; a running mean reaches one station further each way
+    assert over_arc(reserve, loaded).min() > 0
+    reserve[14:25] = -1.0  # 110 degrees
+    assert over_arc(reserve, loaded).max() < 0
+    reserve[:] = 1.0
+    reserve[0] = -1.0
+    reserve[1] = -1.0
+    assert over_arc(reserve, loaded).max() < 0
+
+
+def test_the_worst_station_is_the_one_that_fails_most() -> None:
+    reserve = np.ones((36, 100))
+    reserve[4, :10] = -1
+    reserve[9, :20] = -1
+    found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
+    assert found.worst_station == 9
+    assert found.worst_probability == pytest.approx(0.8)
+    reserve[:] = 1.0
+    reserve[12] = 0.5
+    assert grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5).worst_station == 12
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "worst"),
+    [
+        (["kept", "in doubt"], "in doubt"),
+        (["kept", "not assessed"], "not assessed"),
+        (["in doubt", "short", "not assessed"], "short"),
+        (["kept"], "kept"),
+        ([], "kept"),
+    ],
+)
+def test_worst(verdicts: list[str], worst: str) -> None:
+    assert worst_verdict(verdicts) == worst  # type: ignore[arg-type]  # words of the type
