@@ -1,0 +1,90 @@
+"""What a reader of a PDF finds: words with their size and place, and ruled lines, in page units."""
+
+import io
+import re
+from dataclasses import dataclass
+
+from pypdf import PageObject, PdfReader
+from pypdf.generic import ContentStream
+
+MM = 72 / 25.4  # page units
+Matrix = tuple[float, float, float, float, float, float]
+UNIT: Matrix = (1, 0, 0, 1, 0, 0)
+
+
+@dataclass(frozen=True)
+class Word:
+    text: str
+    size: float
+    x: float
+    y: float
+
+
+def pages(pdf: bytes) -> list[PageObject]:
+    return list(PdfReader(io.BytesIO(pdf)).pages)
+
+
+def words_of(pdf: bytes) -> str:
+    """Return all text with single spaces."""
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages(pdf)))
+
+
+def words_with_size(page: PageObject) -> list[Word]:
+    found: list[Word] = []
+
+    def visit(text: str, cm: list[float], tm: list[float], font: object, size: float) -> None:
+        if text.strip():
+            found.append(Word(text.strip(), size * abs(tm[3]) * abs(cm[3]), tm[4], tm[5]))
+
+    page.extract_text(visitor_text=visit)
+    return found
+
+
+def ruled_lines_mm(page: PageObject) -> list[float]:
+    """Return the length of each straight stroke of two points, through every change of units."""
+    lengths: list[float] = []
+    stack: list[Matrix] = []
+    now, pen = UNIT, (0.0, 0.0)
+    path: list[tuple[float, float]] = []
+    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+        if operator == b"q":
+            stack.append(now)
+        elif operator == b"Q":
+            now = stack.pop()
+        elif operator == b"cm":
+            now = _times(tuple(float(o) for o in operands), now)  # type: ignore[arg-type]  # six numbers
+        elif operator == b"m":
+            path = [_at(now, float(operands[0]), float(operands[1]))]
+        elif operator == b"l":
+            path.append(_at(now, float(operands[0]), float(operands[1])))
+        elif operator == b"S" and len(path) == 2:
+            (x0, y0), pen = path[0], path[1]
+            lengths.append(((pen[0] - x0) ** 2 + (pen[1] - y0) ** 2) ** 0.5 / MM)
+    return lengths
+
+
+def missing_glyphs(pdf: bytes) -> int:
+    """Return how many glyphs of number 0, the empty box of a font, are printed."""
+    count = 0
+    for page in pages(pdf):
+        for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+            parts = operands[0] if operator == b"TJ" else operands if operator == b"Tj" else []
+            for part in parts:
+                raw = getattr(part, "original_bytes", b"")
+                count += sum(raw[i : i + 2] == b"\0\0" for i in range(0, len(raw), 2))
+    return count
+
+
+def _times(a: Matrix, b: Matrix) -> Matrix:
+    return (
+        a[0] * b[0] + a[1] * b[2],
+        a[0] * b[1] + a[1] * b[3],
+        a[2] * b[0] + a[3] * b[2],
+        a[2] * b[1] + a[3] * b[3],
+        a[4] * b[0] + a[5] * b[2] + b[4],
+        a[4] * b[1] + a[5] * b[3] + b[5],
+    )
+
+
+def _at(m: Matrix, x: float, y: float) -> tuple[float, float]:
+    return (m[0] * x + m[2] * y + m[4], m[1] * x + m[3] * y + m[5])
