@@ -58,6 +58,8 @@ def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
     sites = found.get("sites") or {}
     order = [s for s in sites.get("order") or [] if s is not None]
     _check_order(order, f"{where}.sites.order ({beside})", finder)
+    if any(fault.where.startswith((f"{where}.sites.order", f"{where}.sites.step")) for fault in finder.faults):
+        return None  # without a sound order and step every reading would seem faulty too
     readings = _readings(sites, order, where, beside, finder)
     _check_places(found, order, where, beside, finder)
     _check_soundings(readings, order, where, beside, finder)

@@ -1,0 +1,290 @@
+"""Case files: sound ones round trip, bad ones are refused with every fault at once, nothing else is ever raised."""
+
+import copy
+import json
+from typing import Any
+
+import jsonschema
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from collum.app.demo import demo_cases
+from collum.app.speaking import fault_document, fault_line
+from collum.case import CaseFaults, canonical_json, from_document, parse, read, schema, to_document
+from collum.case.reading import MOST_BYTES
+from collum.evidence import value
+from tests.making.bad_cases import BAD_CASES, BadCase, sound_document
+from tests.making.teeth import case_of, overgrown_premolar
+
+
+def faults_of(document: object) -> list[tuple[str, str]]:
+    with pytest.raises(CaseFaults) as caught:
+        from_document(document)
+    for fault in caught.value.faults:
+        assert fault_line(fault_document(fault))  # every fault has words
+    return [(f.where, f.what.key.removeprefix("fault.what.")) for f in caught.value.faults]
+
+
+def test_there_are_enough_kinds_of_bad_case() -> None:
+    assert len(BAD_CASES) >= 80
+    assert len({bad.name for bad in BAD_CASES}) == len(BAD_CASES)
+
+
+@pytest.mark.parametrize("bad", BAD_CASES, ids=lambda bad: bad.name)
+def test_bad_documents_are_refused_with_every_fault(bad: BadCase) -> None:
+    found = faults_of(bad.document())
+    assert [what for _, what in found] == [bad.what]
+    assert found[0][0].startswith(bad.where)
+
+
+def test_all_faults_come_at_once() -> None:
+    document = sound_document()
+    document["patient"]["phenotype"] = "fat"
+    document["teeth"][0]["stat"] = "healthy"
+    document["teeth"][0]["sites"]["probing_depth"][1] = 3.3
+    document["teeth"][0]["number"] = 8
+    assert {what for _, what in faults_of(document)} == {"not_a_choice", "unknown_key", "off_the_step", "ambiguous_tooth"}
+
+
+def test_a_misspelt_key_is_told_its_neighbour() -> None:
+    document = sound_document()
+    document["teeth"][0]["sound_mesured"] = True
+    with pytest.raises(CaseFaults) as caught:
+        from_document(document)
+    assert "did you mean sound_measured?" in fault_line(fault_document(caught.value.faults[0]))
+
+
+@pytest.mark.parametrize(
+    ("data", "kind", "what"),
+    [
+        (b"", "json", "not_json"),
+        (b"{", "json", "not_json"),
+        (b"[]", "json", "not_a_table"),
+        (b"\xff\xfe", "json", "not_utf8"),
+        (b'{"format": "collum-case/1", "format": "collum-case/1"}', "json", "duplicate_key"),
+        (b'{"format": NaN}', "json", "not_finite"),
+        (b'{"format": -Infinity}', "json", "not_finite"),
+        (b"[" * 100_000, "json", "too_deep"),
+        (b"[" * 20 + b"]" * 20, "json", "too_deep"),
+        (b"[" + b"1," * 60_000 + b"1]", "json", "too_many"),
+        (b" " * (MOST_BYTES + 1), "json", "too_large"),
+        (b"a = ", "toml", "not_toml"),
+        (b"a = 1\na = 2", "toml", "not_toml"),
+        (b"a = " + b"[" * 50_000, "toml", "too_deep"),
+        (b"format = 'collum-case/1'\nx = nan", "toml", "missing"),
+    ],
+    ids=lambda p: str(p)[:24],
+)
+def test_bad_bytes(data: bytes, kind: Any, what: str) -> None:
+    with pytest.raises(CaseFaults) as caught:
+        read(data, kind=kind)
+    assert what in {f.what.key.removeprefix("fault.what.") for f in caught.value.faults}
+
+
+def test_both_spellings_of_readings_are_the_same_case() -> None:
+    listed = sound_document()
+    tabled = copy.deepcopy(listed)
+    sites = tabled["teeth"][0]["sites"]
+    for kind in ("probing_depth", "bone_sounding", "crown_height", "sound_height"):
+        sites[kind] = dict(zip(sites["order"], sites[kind], strict=True))
+    assert from_document(listed) == from_document(tabled)
+
+
+def test_both_numberings_name_the_same_tooth() -> None:
+    for number in (45, "45 iso", "29 universal"):
+        document = sound_document()
+        document["teeth"][0]["number"] = number
+        assert from_document(document).teeth[0].number == 45
+    document = sound_document()
+    del document["teeth"][0]["number"]
+    document["teeth"][0]["universal"] = 29
+    assert from_document(document).teeth[0].number == 45
+
+
+@pytest.mark.parametrize(
+    ("finish", "low", "high"),
+    [
+        ({"position": "in the sulcus", "mm": 0.5}, -0.5, 0.0),
+        ({"position": "in the sulcus"}, -0.5, 0.0),
+        ({"position": "at the margin"}, 0.0, 0.5),
+        ({"position": "supragingival", "mm": 1.0}, 1.0, None),
+    ],
+)
+def test_a_wish_becomes_a_range(finish: dict[str, object], low: float, high: float | None) -> None:
+    document = sound_document()
+    document["teeth"][0]["restoration"]["finish"] = finish
+    wish = from_document(document).teeth[0].restoration.finish
+    assert wish is not None
+    assert (wish.low_mm, wish.high_mm) == (low, high)
+
+
+def test_readings_say_what_they_are() -> None:
+    document = sound_document()
+    sites = document["teeth"][0]["sites"]
+    sites["probing_depth"][0] = {"beyond": 10.0}
+    sites["probing_depth"][1] = [3.5, {"value": 3.0, "error": 0.7, "date": "2026-04-02", "examiner": "ab"}]
+    tooth = from_document(document).teeth[0]
+    beyond = tooth.readings["probing_depth"]["F"][0]
+    assert (beyond.outcome, beyond.value_mm) == ("beyond", 10.0)
+    assert [r.error_mm for r in tooth.readings["probing_depth"]["MF"]] == [None, 0.7]
+    assert tooth.readings["sound_height"]["DF"][0].outcome == "not measurable"
+    assert tooth.readings["sound_height"]["DF"][0].value_mm is None
+
+
+def test_a_sounding_within_a_step_of_the_probing_is_taken() -> None:
+    document = sound_document()
+    document["teeth"][0]["sites"]["bone_sounding"][0] = 2.5
+    assert from_document(document).teeth[0].readings["bone_sounding"]["F"][0].value_mm == 2.5
+
+
+@pytest.mark.parametrize("over", [0.0, 0.1])
+def test_hard_floors_are_refused_just_below_and_taken_at_them(over: float) -> None:
+    floor = value("plan.limit.clear_of_bone_mm")
+    document = sound_document()
+    document["teeth"][0]["requirements"] = [{"id": "clear_of_bone", "limit": floor + over, "reason": "thin plate"}]
+    assert from_document(document).teeth[0].requirements[0].limit == floor + over
+    document["teeth"][0]["requirements"][0]["limit"] = floor - 1e-9
+    assert faults_of(document)[0][1] == "below_floor"
+
+
+ENTRY = st.one_of(
+    st.integers(2, 20).map(lambda n: n / 2),
+    st.just("not measurable"),
+    st.integers(2, 20).map(lambda n: {"beyond": n / 2}),
+    st.tuples(st.integers(2, 20), st.integers(1, 20)).map(lambda p: {"value": p[0] / 2, "error": p[1] / 10}),
+    st.lists(st.integers(2, 20).map(lambda n: n / 2), min_size=2, max_size=4),
+)
+
+
+@given(st.lists(ENTRY, min_size=6, max_size=6), st.sampled_from(["thin", "thick", "unknown"]), st.booleans())
+def test_round_trip(entries: list[Any], phenotype: str, invented: bool) -> None:
+    document = sound_document()
+    document["teeth"][0]["sites"]["crown_height"] = entries
+    document["patient"]["phenotype"] = phenotype
+    document["invented"] = invented
+    case = from_document(document)
+    canonical = to_document(case)
+    assert from_document(canonical) == case
+    assert canonical_json(to_document(from_document(canonical))) == canonical_json(canonical)
+    assert read(canonical_json(canonical), kind="json") == case
+    jsonschema.Draft202012Validator(schema()).validate(canonical)
+
+
+def test_typed_cases_survive_too() -> None:
+    case = case_of(overgrown_premolar(), "thick")
+    assert from_document(to_document(case)) == case
+    for demo in demo_cases():
+        assert from_document(to_document(demo)) == demo
+
+
+NONSENSE = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.integers(-99, 99), st.floats(allow_nan=True), st.text(max_size=6)),
+    lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.text(max_size=6), inner, max_size=3)),
+    max_leaves=6,
+)
+
+
+def places(document: object, path: tuple[object, ...] = ()) -> list[tuple[object, ...]]:
+    found = [path] if path else []
+    pairs = document.items() if isinstance(document, dict) else enumerate(document) if isinstance(document, list) else ()
+    for key, below in pairs:
+        found += places(below, (*path, key))
+    return found
+
+
+@given(st.data())
+def test_nonsense_anywhere_gives_faults_and_nothing_else(data: st.DataObject) -> None:
+    document = sound_document()
+    for path in data.draw(st.lists(st.sampled_from(places(document)), min_size=1, max_size=3)):
+        target: Any = document
+        try:
+            for part in path[:-1]:
+                target = target[part]
+            target[path[-1]] = data.draw(NONSENSE)
+        except (KeyError, IndexError, TypeError):
+            continue  # an earlier change took that place away
+    try:
+        case = from_document(document)
+    except CaseFaults as refused:
+        assert all(fault_line(fault_document(fault)) for fault in refused.faults)
+    else:
+        assert from_document(to_document(case)) == case
+
+
+@given(st.binary(max_size=200))
+def test_any_bytes_give_faults_and_nothing_else(data: bytes) -> None:
+    for kind in ("json", "toml"):
+        with pytest.raises(CaseFaults):
+            read(data, kind=kind)
+
+
+def test_the_schema_refuses_what_the_reader_refuses_by_shape() -> None:
+    validator = jsonschema.Draft202012Validator(schema())
+    assert validator.is_valid(sound_document())
+    for bad in BAD_CASES:
+        if bad.what in ("unknown_key", "not_a_flag", "not_a_choice", "out_of_range", "not_a_number", "not_a_list"):
+            assert not validator.is_valid(bad.document()), bad.name
+
+
+def test_every_key_of_the_schema_stands_in_the_guide(pytestconfig: pytest.Config) -> None:
+    guide = (pytestconfig.rootpath / "docs" / "guide" / "case-file.md").read_text()
+    missing = sorted(key for key in _keys(schema()) if f"`{key}`" not in guide)
+    assert not missing
+
+
+def _keys(shape: Any) -> set[str]:
+    found = set(shape.get("properties", {}))
+    for below in (
+        *shape.get("properties", {}).values(),
+        *shape.get("patternProperties", {}).values(),
+        *shape.get("anyOf", ()),
+        *([shape["items"]] if "items" in shape else ()),
+    ):
+        found |= _keys(below)
+    return found
+
+
+@pytest.mark.parametrize("number", [1])
+def test_a_full_file_of_every_format_number_is_read(number: int, pytestconfig: pytest.Config) -> None:
+    path = pytestconfig.rootpath / "tests" / "case_versions" / f"case-{number}.json"
+    data = path.read_bytes()
+    case = read(data, kind="json")
+    assert from_document(to_document(case)) == case
+    if number == 1:
+        used = _used(parse(data, kind="json"))
+        assert _keys(schema()) - used <= {"universal"}  # a tooth has one number
+
+
+def _used(document: Any) -> set[str]:
+    if isinstance(document, dict):
+        return set(document) | {k for below in document.values() for k in _used(below)}
+    if isinstance(document, list):
+        return {k for below in document for k in _used(below)}
+    return set()
+
+
+def test_json_and_toml_of_the_same_case_agree() -> None:
+    toml = b"""
+format = "collum-case/1"
+[patient]
+reference = "T-1"
+[[teeth]]
+number = 11
+overgrowth = { cause = "plaque", controlled_since = 2026-01-31 }
+[teeth.sites]
+order = ["F", "45"]
+probing_depth = [2, 3]
+"""
+    document = {
+        "format": "collum-case/1",
+        "patient": {"reference": "T-1"},
+        "teeth": [
+            {
+                "number": 11,
+                "overgrowth": {"cause": "plaque", "controlled_since": "2026-01-31"},
+                "sites": {"order": ["F", "45"], "probing_depth": [2, 3]},
+            }
+        ],
+    }
+    assert read(toml, kind="toml") == read(json.dumps(document).encode(), kind="json")
