@@ -7,9 +7,11 @@ from typing import Any
 import jsonschema
 import pytest
 
+from collum.app.practice import open_practice
 from collum.cli.main import command_line
 from collum.evidence import all_constants
 from tests.cli.conftest import Run
+from tests.making.environment import FixedEnvironment
 
 COMMANDS = {name.name for name in command_line().registered_commands}
 
@@ -100,3 +102,27 @@ def test_every_command_and_option_is_in_the_guide() -> None:
             for spelling in option.opts:
                 if spelling.startswith("--") and spelling != "--help":
                     assert f"`{spelling}" in guide, f"{command.name} {spelling}"
+
+
+def test_two_stored_plans_are_compared(run: Run, tmp_path: Path, document: dict[str, Any]) -> None:
+    with open_practice(FixedEnvironment(data_directory=tmp_path / "data"), draws=300) as practice:
+        case_id = practice.create(document).case_id
+        first = practice.store_plan(case_id, revision=1)
+        document["teeth"][0]["sites"]["sound_height"]["L"] = -4.0
+        practice.save(case_id, base_revision=1, document=document)
+        second = practice.store_plan(case_id, revision=2)
+    told = run("compare", first.id, second.id)
+    assert (told.status, told.err) == (0, "")
+    lines = told.out.splitlines()
+    assert lines[0] == f"Tooth 45, soft tissue only: {first.verdicts[0]}, then short."
+    assert "  sites.sound_height.L: 3.5, then -4.0" in lines
+    assert json.loads(run("compare", first.id, second.id, "--json").out)["verdict"]["after"] == "short"
+    same = run("compare", first.id, first.id).out.splitlines()
+    assert same == [
+        f"Tooth 45, soft tissue only: {first.verdicts[0]} both times.",
+        "Nothing changed between the two plans.",
+    ]
+    unknown = run("compare", first.id, "none")
+    assert (unknown.status, unknown.out) == (2, "")
+    assert unknown.err == "PLAN: is the id of no stored plan; allowed: an id of this practice\n"
+    assert run("compare", first.id, second.id, "--tooth", 11).err.startswith("PLAN: has no tooth in common")

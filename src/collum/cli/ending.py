@@ -61,7 +61,7 @@ def say(line: str) -> None:
 
 def ending_of(error: BaseException) -> int:
     """Print what `error` means to the reader and return the exit status."""
-    if isinstance(error, BrokenPipeError):
+    if isinstance(error, BrokenPipeError) or isinstance(error.__context__, BrokenPipeError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on: end without a word
         return 0
     if isinstance(error, Exit):

@@ -4,14 +4,13 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from collum.cli.ending import OUR_FAULT, faulty, say, trouble
-from collum.cli.options import Data, Errors, Port
+from collum.cli.options import AsJson, Data, Errors, Port
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -52,7 +51,9 @@ def demo(
     errors: Errors = "text",
 ) -> None:
     if check:
-        raise typer.Exit(_check_demo())
+        from collum.cli.check_demo import check_demo
+
+        raise typer.Exit(0 if check_demo() else OUR_FAULT)
     settings = _settings(port, data or _demo_folder())
     _claim(settings.data)
     with _held(settings) as instance:
@@ -61,7 +62,31 @@ def demo(
             _serve(settings, instance, open_browser)
 
 
-COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "open": open_, "demo": demo}
+def compare(
+    first: Annotated[str, typer.Argument(metavar="PLAN", help=text("cli.option.plan_id"))],
+    second: Annotated[str, typer.Argument(metavar="PLAN", help=text("cli.option.plan_id"))],
+    tooth: Annotated[int | None, typer.Option("--tooth", help=text("cli.option.tooth"), show_default=False)] = None,
+    data: Data = None,
+    json: AsJson = False,
+    errors: Errors = "text",
+) -> None:
+    from collum.app.compare import NoCommonTooth, compare_plans
+    from collum.app.practice import open_practice
+    from collum.cli.comparison_text import as_json, as_text
+    from collum.records import UnknownRecord
+
+    environment = _settings(None, data).environment()
+    try:
+        with open_practice(environment) as practice:
+            found = compare_plans(practice.store, first, second, tooth_number=tooth)
+    except UnknownRecord:
+        faulty("PLAN", "no_plan", "stored_plan")
+    except NoCommonTooth:
+        faulty("PLAN", "no_common_tooth", "same_tooth")
+    print(as_json(found) if json else as_text(found))
+
+
+COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "open": open_, "demo": demo, "compare": compare}
 
 
 def _settings(port: int | None, data: Path | None) -> "Settings":
@@ -150,16 +175,3 @@ def _fill(settings: "Settings", reset: bool) -> None:
         first = practice.cases()[0]
         print_plan(practice.planner.plan(from_document(practice.open(first.case_id).document)))
     sys.stdout.flush()
-
-
-def _check_demo() -> int:
-    """Plan every demo case and compare with what it was made for; return the exit status."""
-    from collum.app.demo import checks
-    from collum.app.planning import Planner
-
-    found = list(checks(Planner()))
-    for one in found:
-        print(text("cli.demo.check", asdict(one)))
-    holds = all(one.holds for one in found)
-    say(text("cli.demo.check_holds" if holds else "cli.demo.check_fails"))
-    return 0 if holds else OUR_FAULT
