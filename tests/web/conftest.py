@@ -32,7 +32,9 @@ class Served:
 
     def new_token(self) -> str:
         secret = self.link().split("#link=")[1]
-        answer = self.client.post("/api/v1/session", json={"link": secret}, headers={"Origin": self.origin})
+        answer = self.client.post(
+            "/api/v1/session", json={"link": secret}, headers={"Collum-Session": "", "Origin": self.origin}
+        )
         return str(answer.json()["token"])
 
     def api(self, method: str, path: str, body: object = None, **headers: str) -> httpx.Response:

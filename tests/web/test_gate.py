@@ -9,7 +9,9 @@ from pathlib import Path
 import httpx
 import pytest
 
-from collum.web.security import LINK_LIFE_S, MOST_BODY_BYTES, MOST_REQUESTS_PER_S, Sessions
+from collum.web.bodies import MOST_BODY_BYTES
+from collum.web.security import MOST_REQUESTS_PER_S
+from collum.web.sessions import LINK_LIFE_S, Sessions
 from tests.web.conftest import Served
 
 PROBLEM = {"type", "title", "status", "errors", "id"}
@@ -110,7 +112,8 @@ def test_s3_without_a_token_there_is_only_the_shell(served: Served) -> None:
 def test_s3_a_link_works_once(served: Served) -> None:
     secret = served.link().split("#link=")[1]
     answers = [
-        served.client.post("/api/v1/session", json={"link": secret}, headers={"Origin": served.origin}) for _ in range(2)
+        served.client.post("/api/v1/session", json={"link": secret}, headers={"Collum-Session": "", "Origin": served.origin})
+        for _ in range(2)
     ]
     assert [a.status_code for a in answers] == [200, 401]
     assert len(answers[0].json()["token"]) >= 43  # 256 bits

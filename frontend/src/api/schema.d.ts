@@ -4,6 +4,23 @@
  */
 
 export interface paths {
+    "/api/v1/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Open Session */
+        post: operations["openSession"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/about": {
         parameters: {
             query?: never;
@@ -13,6 +30,23 @@ export interface paths {
         };
         /** About */
         get: operations["about"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/schema/case": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Case Schema */
+        get: operations["caseSchema"];
         put?: never;
         post?: never;
         delete?: never;
@@ -69,40 +103,6 @@ export interface paths {
         put?: never;
         /** Store Plan */
         post: operations["storePlan"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/evidence": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** List Evidence */
-        get: operations["listEvidence"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/evidence/{key}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** One Evidence */
-        get: operations["oneEvidence"];
-        put?: never;
-        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -177,15 +177,15 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/schema/case": {
+    "/api/v1/evidence": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        /** Case Schema */
-        get: operations["caseSchema"];
+        /** List Evidence */
+        get: operations["listEvidence"];
         put?: never;
         post?: never;
         delete?: never;
@@ -194,17 +194,17 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/session": {
+    "/api/v1/evidence/{key}": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /** One Evidence */
+        get: operations["oneEvidence"];
         put?: never;
-        /** Open Session */
-        post: operations["openSession"];
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -217,42 +217,42 @@ export interface components {
     schemas: {
         /** AboutAnswer */
         AboutAnswer: {
-            /** Demo */
-            demo: boolean;
             /** Program Version */
             program_version: string;
+            /** Demo */
+            demo: boolean;
         };
         /** CaseAnswer */
         CaseAnswer: {
             /** Case Id */
             case_id: string;
-            /** Document */
-            document: {
-                [key: string]: unknown;
-            };
             /** Revision */
             revision: number;
             /** Saved At */
             saved_at: string;
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
         };
         /** CaseSummaryAnswer */
         CaseSummaryAnswer: {
             /** Case Id */
             case_id: string;
-            /** Invented */
-            invented: boolean;
-            /** Last Verdict */
-            last_verdict: ("kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed") | null;
-            /** Note */
-            note: string | null;
             /** Reference */
             reference: string;
-            /** Saved At */
-            saved_at: string;
             /** Teeth */
             teeth: number[];
             /** Universal */
             universal: number[];
+            /** Invented */
+            invented: boolean;
+            /** Note */
+            note: string | null;
+            /** Saved At */
+            saved_at: string;
+            /** Last Verdict */
+            last_verdict: ("kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed") | null;
         };
         /** CasesAnswer */
         CasesAnswer: {
@@ -261,37 +261,37 @@ export interface components {
         };
         /** ClosedByDocument */
         ClosedByDocument: {
-            least_change: components["schemas"]["SentenceDocument"] | null;
-            reason: components["schemas"]["SentenceDocument"];
             /** Requirement */
             requirement: string;
-            /** Short By */
-            short_by: number | null;
             /** Station Deg */
             station_deg: number | null;
+            /** Short By */
+            short_by: number | null;
             /** Unit */
             unit: string | null;
+            reason: components["schemas"]["SentenceDocument"];
+            least_change: components["schemas"]["SentenceDocument"] | null;
         };
         /** ConstantDocument */
         ConstantDocument: {
-            /** Citation */
-            citation: string;
-            /** High */
-            high: number;
             /** Key */
             key: string;
+            /** Value */
+            value: number;
             /** Low */
             low: number;
+            /** High */
+            high: number;
+            /** Unit */
+            unit: string;
             /** Meaning */
             meaning: string;
             /** Source */
             source: string;
+            /** Citation */
+            citation: string;
             /** Status */
             status: string;
-            /** Unit */
-            unit: string;
-            /** Value */
-            value: number;
         };
         /** CreateRequest */
         CreateRequest: {
@@ -302,47 +302,53 @@ export interface components {
         };
         /** ErrorItem */
         ErrorItem: {
+            /** Where */
+            where: string;
+            /** What */
+            what: string;
             /** Allowed */
             allowed: string;
             /** Value */
             value: string | null;
-            /** What */
-            what: string;
-            /** Where */
-            where: string;
         };
         /** EvidenceAnswer */
         EvidenceAnswer: {
-            /** Checked */
-            checked: string;
+            /** Key */
+            key: string;
+            /** Value */
+            value: number;
+            /** Low */
+            low: number;
+            /** High */
+            high: number;
+            /** Unit */
+            unit: string;
+            /** Meaning */
+            meaning: string;
+            /** Source */
+            source: string;
             /** Citation */
             citation: string;
+            /**
+             * Status
+             * @enum {string}
+             */
+            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "measured" | "guideline" | "convention" | "judgement" | "numerical";
+            /** Population */
+            population: string;
+            /** Checked */
+            checked: string;
+            /** Used For */
+            used_for: string;
             /** Editable Down To */
             editable_down_to: number | null;
             /** Editable Up To */
             editable_up_to: number | null;
-            /** High */
-            high: number;
-            /** Key */
-            key: string;
-            /** Kind */
-            kind: string;
-            /** Low */
-            low: number;
-            /** Meaning */
-            meaning: string;
-            /** Population */
-            population: string;
-            /** Source */
-            source: string;
-            /** Status */
-            status: string;
-            /** Unit */
-            unit: string;
-            /** Used For */
-            used_for: string;
-            /** Value */
-            value: number;
         };
         /** EvidenceListAnswer */
         EvidenceListAnswer: {
@@ -351,8 +357,6 @@ export interface components {
         };
         /** HoldRequest */
         HoldRequest: {
-            /** Height Mm */
-            height_mm: number;
             /**
              * Line
              * @enum {string}
@@ -360,68 +364,70 @@ export interface components {
             line: "cut" | "finish";
             /** Station Deg */
             station_deg: number;
+            /** Height Mm */
+            height_mm: number;
         };
         /**
          * LedgerRowDocument
          * @description One line of the ledger at a site: `amount_mm` is what it brings (positive) or takes (negative).
          */
         LedgerRowDocument: {
-            /** Amount Mm */
-            amount_mm: number | null;
-            /** Evidence */
-            evidence: string | null;
             /**
              * Item
              * @enum {string}
              */
             item: "sound_edge_above_crest" | "attachment" | "room_under_finish_line" | "ferrule_wanted" | "spare";
+            /** Amount Mm */
+            amount_mm: number | null;
+            /** Evidence */
+            evidence: string | null;
         };
         /** LevelDocument */
         LevelDocument: {
             /** Mean */
             mean: number[];
+            /** Sd */
+            sd: number[];
             /** P05 */
             p05: number[];
             /** P95 */
             p95: number[];
-            /** Sd */
-            sd: number[];
         };
         /**
          * LevelsDocument
          * @description A level that was never read is null; `absent` then says why, under the level's name.
          */
         LevelsDocument: {
+            gingival_margin: components["schemas"]["LevelDocument"] | null;
+            probe_tip: components["schemas"]["LevelDocument"] | null;
+            sulcus_base: components["schemas"]["LevelDocument"] | null;
+            crest: components["schemas"]["LevelDocument"] | null;
+            mucogingival_junction: components["schemas"]["LevelDocument"] | null;
+            sound_edge: components["schemas"]["LevelDocument"] | null;
+            occlusal_edge: components["schemas"]["LevelDocument"] | null;
+            planned_edge: components["schemas"]["LevelDocument"] | null;
+            cej: components["schemas"]["LevelDocument"] | null;
+            own_height: components["schemas"]["LevelDocument"] | null;
             /** Absent */
             absent: {
                 [key: string]: components["schemas"]["SentenceDocument"];
             };
-            cej: components["schemas"]["LevelDocument"] | null;
-            crest: components["schemas"]["LevelDocument"] | null;
-            gingival_margin: components["schemas"]["LevelDocument"] | null;
-            mucogingival_junction: components["schemas"]["LevelDocument"] | null;
-            occlusal_edge: components["schemas"]["LevelDocument"] | null;
-            own_height: components["schemas"]["LevelDocument"] | null;
-            planned_edge: components["schemas"]["LevelDocument"] | null;
-            probe_tip: components["schemas"]["LevelDocument"] | null;
-            sound_edge: components["schemas"]["LevelDocument"] | null;
-            sulcus_base: components["schemas"]["LevelDocument"] | null;
         };
         /** OddReadingDocument */
         OddReadingDocument: {
-            /** Expected Mm */
-            expected_mm: number;
             /** Kind */
             kind: string;
+            /** Site */
+            site: string;
             /** Position */
             position: number;
+            /** Value Mm */
+            value_mm: number;
+            /** Expected Mm */
+            expected_mm: number;
             /** Probability */
             probability: number;
             reason: components["schemas"]["SentenceDocument"];
-            /** Site */
-            site: string;
-            /** Value Mm */
-            value_mm: number;
         };
         /** PlanAnswer */
         PlanAnswer: {
@@ -431,36 +437,36 @@ export interface components {
         };
         /** PlanDocument */
         PlanDocument: {
-            /** Case Reference */
-            case_reference: string;
-            /** Cautions */
-            cautions: components["schemas"]["SentenceDocument"][];
-            /** Constants */
-            constants: components["schemas"]["ConstantDocument"][];
-            /** Draws */
-            draws: number;
             /**
              * Format
              * @constant
              */
             format: "collum-plan/1";
-            /** Input Sha256 */
-            input_sha256: string;
-            /** Invented */
-            invented: boolean;
             /** Program Version */
             program_version: string;
+            /** Units */
+            units: {
+                [key: string]: string;
+            };
+            /** Case Reference */
+            case_reference: string;
+            /** Invented */
+            invented: boolean;
+            /** Teeth */
+            teeth: components["schemas"]["ToothDocument"][];
+            /** Cautions */
+            cautions: components["schemas"]["SentenceDocument"][];
+            /** Constants */
+            constants: components["schemas"]["ConstantDocument"][];
             /** Safety Cleared */
             safety_cleared: boolean;
             safety_reason: components["schemas"]["SentenceDocument"];
             /** Seed */
             seed: number;
-            /** Teeth */
-            teeth: components["schemas"]["ToothDocument"][];
-            /** Units */
-            units: {
-                [key: string]: string;
-            };
+            /** Draws */
+            draws: number;
+            /** Input Sha256 */
+            input_sha256: string;
         };
         /** PlanRequest */
         PlanRequest: {
@@ -473,52 +479,55 @@ export interface components {
         };
         /** ProblemAnswer */
         ProblemAnswer: {
+            /**
+             * Type
+             * @enum {string}
+             */
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            /** Title */
+            title: string;
+            /** Status */
+            status: number;
             /** Errors */
             errors: components["schemas"]["ErrorItem"][];
             /** Id */
             id: string;
-            /** Status */
-            status: number;
-            /** Title */
-            title: string;
-            /** Type */
-            type: string;
         };
         /** RequirementDocument */
         RequirementDocument: {
-            /** Confidence */
-            confidence: number;
-            /** Evidence */
-            evidence: string[];
-            /** Hard */
-            hard: boolean;
             /**
              * Id
              * @enum {string}
              */
             id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "neighbour_bone";
-            /** Limit */
-            limit: number | null;
-            /** Probability */
-            probability: number | null;
-            reason: components["schemas"]["SentenceDocument"];
-            /** Short By */
-            short_by: number | null;
-            /** Short By Mm */
-            short_by_mm: number | null;
             /** Unit */
             unit: string;
+            /** Limit */
+            limit: number | null;
             /** Value */
             value: number | null;
+            /** Worst Station Deg */
+            worst_station_deg: number | null;
+            /** Worst Station Probability */
+            worst_station_probability: number | null;
+            /** Probability */
+            probability: number | null;
+            /** Confidence */
+            confidence: number;
+            /** Hard */
+            hard: boolean;
             /**
              * Verdict
              * @enum {string}
              */
             verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
-            /** Worst Station Deg */
-            worst_station_deg: number | null;
-            /** Worst Station Probability */
-            worst_station_probability: number | null;
+            reason: components["schemas"]["SentenceDocument"];
+            /** Short By */
+            short_by: number | null;
+            /** Short By Mm */
+            short_by_mm: number | null;
+            /** Evidence */
+            evidence: string[];
         };
         /** RestLineDocument */
         RestLineDocument: {
@@ -533,60 +542,60 @@ export interface components {
         RestLineIfDocument: {
             /** Full Return */
             full_return: number[];
-            /** Nothing Returns */
-            nothing_returns: number[];
             /** Transferred From Bone Surgery */
             transferred_from_bone_surgery: number[];
+            /** Nothing Returns */
+            nothing_returns: number[];
         };
         /** RouteDocument */
         RouteDocument: {
-            /** Bone Reduction */
-            bone_reduction: number[] | null;
-            closed_by: components["schemas"]["ClosedByDocument"] | null;
-            /** Cut From Margin Mm */
-            cut_from_margin_mm: number[] | null;
-            /** Cut Line */
-            cut_line: number[] | null;
-            /** Cut Line Outer */
-            cut_line_outer: number[] | null;
-            /** Earliest Final Weeks */
-            earliest_final_weeks: number | null;
-            /** Explanation */
-            explanation: components["schemas"]["SentenceDocument"][];
-            /** Extrusion Mm */
-            extrusion_mm: number | null;
-            /** Finish From Margin Mm */
-            finish_from_margin_mm: number[] | null;
-            /** Finish Line */
-            finish_line: number[] | null;
-            /** Finish Range Mm */
-            finish_range_mm: (number | null)[];
-            /** Held Cut Deg */
-            held_cut_deg: number[];
-            /** Held Finish Deg */
-            held_finish_deg: number[];
-            /** Joint Probability */
-            joint_probability: number | null;
-            /** Lasting Gain */
-            lasting_gain: number[] | null;
             /**
              * Name
              * @enum {string}
              */
             name: "restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
-            /** Removed Mm */
-            removed_mm: number[] | null;
-            /** Requirements */
-            requirements: components["schemas"]["RequirementDocument"][];
-            rest_line: components["schemas"]["RestLineDocument"] | null;
-            rest_line_if: components["schemas"]["RestLineIfDocument"] | null;
-            /** Sites */
-            sites: components["schemas"]["SiteDocument"][];
             /**
              * Verdict
              * @enum {string}
              */
             verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /** Cut Line */
+            cut_line: number[] | null;
+            /** Cut Line Outer */
+            cut_line_outer: number[] | null;
+            /** Finish Line */
+            finish_line: number[] | null;
+            rest_line: components["schemas"]["RestLineDocument"] | null;
+            rest_line_if: components["schemas"]["RestLineIfDocument"] | null;
+            /** Lasting Gain */
+            lasting_gain: number[] | null;
+            /** Bone Reduction */
+            bone_reduction: number[] | null;
+            /** Extrusion Mm */
+            extrusion_mm: number | null;
+            /** Removed Mm */
+            removed_mm: number[] | null;
+            /** Cut From Margin Mm */
+            cut_from_margin_mm: number[] | null;
+            /** Finish From Margin Mm */
+            finish_from_margin_mm: number[] | null;
+            /** Finish Range Mm */
+            finish_range_mm: (number | null)[];
+            /** Requirements */
+            requirements: components["schemas"]["RequirementDocument"][];
+            /** Joint Probability */
+            joint_probability: number | null;
+            closed_by: components["schemas"]["ClosedByDocument"] | null;
+            /** Explanation */
+            explanation: components["schemas"]["SentenceDocument"][];
+            /** Sites */
+            sites: components["schemas"]["SiteDocument"][];
+            /** Held Cut Deg */
+            held_cut_deg: number[];
+            /** Held Finish Deg */
+            held_finish_deg: number[];
+            /** Earliest Final Weeks */
+            earliest_final_weeks: number | null;
         };
         /** SaveRequest */
         SaveRequest: {
@@ -623,23 +632,23 @@ export interface components {
          * @description What the chairside card and the ledger need at one site; `site` is the name typed in the case.
          */
         SiteDocument: {
-            /** Attachment From Margin Mm */
-            attachment_from_margin_mm: number;
+            /** Site */
+            site: string;
+            /** Station Deg */
+            station_deg: number;
+            /** Cut */
+            cut: boolean;
+            /** Stop From Margin Mm */
+            stop_from_margin_mm: number;
+            /** Stop From Landmark Mm */
+            stop_from_landmark_mm: number | null;
+            landmark: components["schemas"]["SentenceDocument"] | null;
             /** Bone From Margin Mm */
             bone_from_margin_mm: number;
             /** Bone Nearest From Margin Mm */
             bone_nearest_from_margin_mm: number;
-            /** Cut */
-            cut: boolean;
-            /** Finish Above Crest Mm */
-            finish_above_crest_mm: number;
-            /** Finish To Margin Mm */
-            finish_to_margin_mm: number;
-            landmark: components["schemas"]["SentenceDocument"] | null;
-            /** Lasting Gain Mm */
-            lasting_gain_mm: number;
-            /** Ledger */
-            ledger: components["schemas"]["LedgerRowDocument"][];
+            /** Attachment From Margin Mm */
+            attachment_from_margin_mm: number;
             /** Reserve Cut To Attachment Mm */
             reserve_cut_to_attachment_mm: number;
             /** Reserve Cut To Bone Mm */
@@ -650,16 +659,36 @@ export interface components {
             reserve_finish_line_to_crest_mm: number;
             /** Rest From Margin Mm */
             rest_from_margin_mm: number;
-            /** Site */
-            site: string;
-            /** Station Deg */
-            station_deg: number;
-            /** Stop From Landmark Mm */
-            stop_from_landmark_mm: number | null;
-            /** Stop From Margin Mm */
-            stop_from_margin_mm: number;
+            /** Finish To Margin Mm */
+            finish_to_margin_mm: number;
+            /** Finish Above Crest Mm */
+            finish_above_crest_mm: number;
+            /** Lasting Gain Mm */
+            lasting_gain_mm: number;
             /** Will Not Last */
             will_not_last: boolean;
+            /** Ledger */
+            ledger: components["schemas"]["LedgerRowDocument"][];
+        };
+        /**
+         * StaleAnswer
+         * @description The refusal of a save that started from an old revision; `newest` is the case as it is now.
+         */
+        StaleAnswer: {
+            /**
+             * Type
+             * @enum {string}
+             */
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            /** Title */
+            title: string;
+            /** Status */
+            status: number;
+            /** Errors */
+            errors: components["schemas"]["ErrorItem"][];
+            /** Id */
+            id: string;
+            newest: components["schemas"]["CaseAnswer"];
         };
         /** StorePlanRequest */
         StorePlanRequest: {
@@ -668,16 +697,16 @@ export interface components {
         };
         /** StoredPlanAnswer */
         StoredPlanAnswer: {
-            /** Case Id */
-            case_id: string;
-            /** Made At */
-            made_at: string;
             /** Plan Id */
             plan_id: string;
-            /** Program Version */
-            program_version: string;
+            /** Case Id */
+            case_id: string;
             /** Revision */
             revision: number;
+            /** Made At */
+            made_at: string;
+            /** Program Version */
+            program_version: string;
             /** Verdicts */
             verdicts: ("kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed")[];
         };
@@ -688,48 +717,48 @@ export interface components {
         };
         /** ToothDocument */
         ToothDocument: {
-            /** Arc Mm */
-            arc_mm: number[];
-            /** Clamped Share */
-            clamped_share: number;
-            /** Dropped Mass */
-            dropped_mass: number;
-            /** Last Resort */
-            last_resort: components["schemas"]["SentenceDocument"][];
-            levels: components["schemas"]["LevelsDocument"];
-            name: components["schemas"]["SentenceDocument"];
-            /** Next Readings */
-            next_readings: string[] | null;
-            next_readings_absent: components["schemas"]["SentenceDocument"];
             /** Number */
             number: number;
-            /** Occlusal Reduction Mm */
-            occlusal_reduction_mm: number;
-            /** Odd Readings */
-            odd_readings: components["schemas"]["OddReadingDocument"][];
-            /** Perimeter Mm */
-            perimeter_mm: number;
-            /** Questions */
-            questions: components["schemas"]["SentenceDocument"][];
-            /** Radius Mm */
-            radius_mm: number[];
-            recommended_because: components["schemas"]["SentenceDocument"];
-            /** Recommended Route */
-            recommended_route: ("restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first") | null;
+            /** Universal */
+            universal: number;
+            name: components["schemas"]["SentenceDocument"];
             /** Role */
             role: string;
-            /** Routes */
-            routes: components["schemas"]["RouteDocument"][];
+            /** Stations Deg */
+            stations_deg: number[];
+            /** Arc Mm */
+            arc_mm: number[];
+            /** Perimeter Mm */
+            perimeter_mm: number;
+            /** Radius Mm */
+            radius_mm: number[];
+            /** Tissue Thickness Mm */
+            tissue_thickness_mm: number[];
+            /** Occlusal Reduction Mm */
+            occlusal_reduction_mm: number;
             /** Sites */
             sites: string[];
             /** Sites Deg */
             sites_deg: number[];
-            /** Stations Deg */
-            stations_deg: number[];
-            /** Tissue Thickness Mm */
-            tissue_thickness_mm: number[];
-            /** Universal */
-            universal: number;
+            levels: components["schemas"]["LevelsDocument"];
+            /** Routes */
+            routes: components["schemas"]["RouteDocument"][];
+            /** Recommended Route */
+            recommended_route: ("restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first") | null;
+            recommended_because: components["schemas"]["SentenceDocument"];
+            /** Last Resort */
+            last_resort: components["schemas"]["SentenceDocument"][];
+            /** Next Readings */
+            next_readings: string[] | null;
+            next_readings_absent: components["schemas"]["SentenceDocument"];
+            /** Odd Readings */
+            odd_readings: components["schemas"]["OddReadingDocument"][];
+            /** Questions */
+            questions: components["schemas"]["SentenceDocument"][];
+            /** Clamped Share */
+            clamped_share: number;
+            /** Dropped Mass */
+            dropped_mass: number;
         };
         /** VerdictAnswer */
         VerdictAnswer: {
@@ -739,24 +768,24 @@ export interface components {
         };
         /** VerdictRequest */
         VerdictRequest: {
-            /** Cut Line */
-            cut_line: number[];
             /** Document */
             document: {
                 [key: string]: unknown;
             };
-            /** Finish Line */
-            finish_line: number[];
-            /** Generation */
-            generation: number;
-            hold: components["schemas"]["HoldRequest"] | null;
+            /** Tooth */
+            tooth: number;
             /**
              * Route
              * @enum {string}
              */
             route: "restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
-            /** Tooth */
-            tooth: number;
+            /** Cut Line */
+            cut_line: number[];
+            /** Finish Line */
+            finish_line: number[];
+            hold: components["schemas"]["HoldRequest"] | null;
+            /** Generation */
+            generation: number;
         };
     };
     responses: never;
@@ -767,6 +796,39 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    openSession: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SessionRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     about: {
         parameters: {
             query?: never;
@@ -787,8 +849,8 @@ export interface operations {
                     "application/json": components["schemas"]["AboutAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -796,80 +858,32 @@ export interface operations {
                     "application/json": components["schemas"]["ProblemAnswer"];
                 };
             };
-            /** @description Forbidden */
-            403: {
+        };
+    };
+    caseSchema: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
+                    "application/json": {
+                        [key: string]: unknown;
+                    };
                 };
             };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -899,89 +913,8 @@ export interface operations {
                     "application/json": components["schemas"]["CasesAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1015,89 +948,8 @@ export interface operations {
                     "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1129,89 +981,8 @@ export interface operations {
                     "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1247,89 +1018,17 @@ export interface operations {
                     "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
             /** @description Conflict */
             409: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
+                    "application/json": components["schemas"]["StaleAnswer"];
                 };
             };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1361,89 +1060,8 @@ export interface operations {
                     "application/json": components["schemas"]["StoredPlansAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1479,315 +1097,8 @@ export interface operations {
                     "application/json": components["schemas"]["StoredPlanAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-        };
-    };
-    listEvidence: {
-        parameters: {
-            query?: never;
-            header: {
-                "Collum-Session": string;
-            };
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Successful Response */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["EvidenceListAnswer"];
-                };
-            };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-        };
-    };
-    oneEvidence: {
-        parameters: {
-            query?: never;
-            header: {
-                "Collum-Session": string;
-            };
-            path: {
-                key: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Successful Response */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["EvidenceAnswer"];
-                };
-            };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1821,89 +1132,8 @@ export interface operations {
                     "application/json": components["schemas"]["PlanAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1937,89 +1167,8 @@ export interface operations {
                     "application/json": components["schemas"]["VerdictAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2051,89 +1200,8 @@ export interface operations {
                     "application/json": components["schemas"]["PlanAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2168,89 +1236,8 @@ export interface operations {
                     "application/pdf": string;
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2260,7 +1247,7 @@ export interface operations {
             };
         };
     };
-    caseSchema: {
+    listEvidence: {
         parameters: {
             query?: never;
             header: {
@@ -2277,94 +1264,11 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": {
-                        [key: string]: unknown;
-                    };
+                    "application/json": components["schemas"]["EvidenceListAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2374,18 +1278,18 @@ export interface operations {
             };
         };
     };
-    openSession: {
+    oneEvidence: {
         parameters: {
             query?: never;
-            header?: never;
-            path?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                key: string;
+            };
             cookie?: never;
         };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["SessionRequest"];
-            };
-        };
+        requestBody?: never;
         responses: {
             /** @description Successful Response */
             200: {
@@ -2393,92 +1297,11 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["SessionAnswer"];
+                    "application/json": components["schemas"]["EvidenceAnswer"];
                 };
             };
-            /** @description Unauthorized */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Not Found */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Conflict */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Request Entity Too Large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unsupported Media Type */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Unprocessable Entity */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Too Many Requests */
-            429: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Internal Server Error */
-            500: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ProblemAnswer"];
-                };
-            };
-            /** @description Service Unavailable */
-            503: {
+            /** @description Every answer that is not the one above */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };

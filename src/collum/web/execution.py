@@ -1,36 +1,92 @@
-"""Computing off the event loop: two threads, one kept for verdicts, so that a full plan cannot hold up a dragged line."""
+"""Computing off the event loop: two threads, one kept for verdicts, so that a full plan cannot hold up a dragged line.
+
+A request that was overtaken by a newer one of the same session and kind is not computed, or not to its end.
+"""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import TypeVar
+from typing import Literal, TypeVar
+
+from collum.app.planning import Cancelled
+from collum.web.problems import problem
 
 T = TypeVar("T")
+Kind = Literal["plan", "verdict"]
+MOST_WAITING = 40
+
+
+@dataclass(slots=True, eq=False)
+class _Turn:
+    """A request in work or waiting."""
+
+    session: str
+    generation: int
+    overtaken: bool = False
 
 
 @dataclass(slots=True)
-class Executor:
-    """Runs a function in a thread; `latest` notes the newest generation of each session's plan requests."""
+class _Lane:
+    """One thread and the requests that are waiting for it or in it."""
 
-    _plans: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="plan"))
-    _verdicts: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="verdict"))
-    _latest: dict[str, int] = field(default_factory=dict)
+    pool: ThreadPoolExecutor
+    waiting: int = 0
+    turns: list[_Turn] = field(default_factory=list)
+
+
+class Executor:
+    """Runs functions in two threads; called from the event loop only."""
+
+    def __init__(self) -> None:
+        self._lanes: dict[Kind, _Lane] = {
+            kind: _Lane(ThreadPoolExecutor(1, thread_name_prefix=kind)) for kind in ("plan", "verdict")
+        }
 
     async def run(self, work: Callable[[], T]) -> T:
-        """Return what `work` gives, computed in the thread of plans and records."""
-        return await asyncio.get_running_loop().run_in_executor(self._plans, work)
+        """Return what `work` gives, computed in the thread of plans and records. Raises Problem where too much waits."""
+        return await _computed(self._lanes["plan"], work)
 
-    async def run_verdict(self, work: Callable[[], T]) -> T:
-        """The same in the thread of verdicts."""
-        return await asyncio.get_running_loop().run_in_executor(self._verdicts, work)
+    async def run_newest(self, kind: Kind, session: str, generation: int, work: Callable[[Callable[[], bool]], T]) -> T:
+        """Return what `work(overtaken)` gives, computed in the thread of its kind.
 
-    def newer(self, session: str, generation: int) -> Callable[[], bool]:
-        """Note a plan request and return a question: has a newer one come since?"""
-        self._latest[session] = max(generation, self._latest.get(session, 0))
-        return lambda: self._latest[session] > generation
+        Raises Cancelled where a later request of the session has the same or a higher generation. What was asked before it
+        and is done is no hindrance: a page that starts to count anew is answered.
+        """
+        lane = self._lanes[kind]
+        with _turn(lane, session, generation) as turn:
+
+            def started() -> T:
+                if turn.overtaken:
+                    raise Cancelled
+                return work(lambda: turn.overtaken)
+
+            return await _computed(lane, started)
 
     def close(self) -> None:
         """Finish what runs and start nothing more."""
-        self._plans.shutdown(wait=True, cancel_futures=True)
-        self._verdicts.shutdown(wait=True, cancel_futures=True)
+        for lane in self._lanes.values():
+            lane.pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _turn(lane: _Lane, session: str, generation: int) -> Iterator[_Turn]:
+    for other in lane.turns:
+        other.overtaken |= other.session == session and other.generation <= generation
+    turn = _Turn(session, generation)
+    lane.turns.append(turn)
+    try:
+        yield turn
+    finally:
+        lane.turns.remove(turn)
+
+
+async def _computed(lane: _Lane, work: Callable[[], T]) -> T:
+    if lane.waiting >= MOST_WAITING:
+        raise problem("too_many_requests", "waiting", "retry")
+    lane.waiting += 1
+    try:
+        return await asyncio.get_running_loop().run_in_executor(lane.pool, work)
+    finally:
+        lane.waiting -= 1

@@ -91,7 +91,10 @@ class PracticeServices:
 
     def paper(self, plan_id: str, kind: PaperKind, tooth: int) -> bytes:
         with _troubles():
-            return self._practice.paper(plan_id, kind, tooth=tooth)
+            try:
+                return self._practice.paper(plan_id, kind, tooth=tooth)
+            except IndexError:  # the plan has no tooth at this position
+                raise NoSuchRecord from None
 
 
 @contextmanager
@@ -99,8 +102,6 @@ def _troubles() -> Iterator[None]:
     try:
         yield
     except UnknownRecord:
-        raise NoSuchRecord from None
-    except IndexError:
         raise NoSuchRecord from None
     except StaleRevision as stale:
         raise Outdated(_case(opened(stale.newest))) from None

@@ -2,13 +2,33 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from starlette.responses import JSONResponse
 
 from collum.wording import placeholders, template, text
 
 MEDIA_TYPE = "application/problem+json"
-CODES: Mapping[str, int] = {
+Code = Literal[
+    "malformed",
+    "too_slow",
+    "faulty_input",
+    "stale_revision",
+    "superseded",
+    "not_found",
+    "method_not_allowed",
+    "too_large",
+    "unsupported_media_type",
+    "no_session",
+    "forbidden",
+    "wrong_host",
+    "too_many_requests",
+    "storage",
+    "internal",
+]
+CODES: Mapping[Code, int] = {
+    "malformed": 400,
+    "too_slow": 408,
     "faulty_input": 422,
     "stale_revision": 409,
     "superseded": 409,
@@ -31,13 +51,13 @@ ErrorItem = Mapping[str, str | None]
 class Problem(Exception):
     """Something the client is told in the one shape; `extra` are further top keys (the newer revision of a conflict)."""
 
-    code: str
+    code: Code
     errors: Sequence[ErrorItem]
     extra: Mapping[str, object] = field(default_factory=dict)
 
 
 def problem(
-    code: str, what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int
+    code: Code, what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int
 ) -> Problem:
     """Return a problem with one error; `what` and `allowed` are keys under http.what and http.allowed."""
     return Problem(code, [item(what, allowed, where=where, value=value, **parameters)])

@@ -1,12 +1,18 @@
 """The wire form of requests and of answers that are no plan; strict, nothing unknown is taken."""
 
-from typing import Any, Literal
+from collections.abc import Sequence
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from collum.evidence import Kind, Status
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
+from collum.web.problems import Code
 
-Line = list[float]
+JUDGED_ROUTES: Sequence[RouteName] = ("soft tissue only",)
+_MOST_MM = 40  # no tooth is longer; keeps a line of a client's own within what can be computed with
+HeightMm = Annotated[float, Field(ge=-_MOST_MM, le=_MOST_MM)]
+Line = Annotated[list[HeightMm], Field(min_length=36, max_length=36)]
 
 
 class Wire(BaseModel):
@@ -70,15 +76,15 @@ class PlanAnswer(Wire):
 class HoldRequest(Wire):
     line: Literal["cut", "finish"]
     station_deg: float = Field(ge=0, lt=360)
-    height_mm: float = Field(ge=-40, le=40)
+    height_mm: HeightMm
 
 
 class VerdictRequest(Wire):
     document: dict[str, Any]
     tooth: int = Field(ge=0, le=31)
     route: RouteName
-    cut_line: Line = Field(min_length=36, max_length=36)
-    finish_line: Line = Field(min_length=36, max_length=36)
+    cut_line: Line
+    finish_line: Line
     hold: HoldRequest | None
     generation: int = Field(ge=0)
 
@@ -114,8 +120,8 @@ class EvidenceAnswer(Wire):
     meaning: str
     source: str
     citation: str
-    status: str
-    kind: str
+    status: Status
+    kind: Kind
     population: str
     checked: str
     used_for: str
@@ -135,8 +141,14 @@ class ErrorItem(Wire):
 
 
 class ProblemAnswer(Wire):
-    type: str
+    type: Code
     title: str
     status: int
     errors: list[ErrorItem]
     id: str
+
+
+class StaleAnswer(ProblemAnswer):
+    """The refusal of a save that started from an old revision; `newest` is the case as it is now."""
+
+    newest: CaseAnswer

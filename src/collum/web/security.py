@@ -1,30 +1,33 @@
 """What stands before every route: host, origin, session, size, rate; and what every answer carries.
 
 Attackers thought of: another web page in the same browser (S1, S2), another program or account on this machine (S3), a
-hostile case file (S7). See docs/security.md.
+hostile case file (S7), a loop that asks without end (S15). See docs/security.md.
 """
 
-import hmac
-import secrets
-import time
-from collections.abc import Callable
+from collections import Counter, deque
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from collum.web.bodies import MOST_BODY_BYTES, whole_body
 from collum.web.problems import Problem, answer, problem
+from collum.web.sessions import Sessions
 
 SESSION_HEADER = "collum-session"
-MOST_BODY_BYTES = 1_000_000
-LINK_LIFE_S = 300
 MOST_REQUESTS_PER_S = 20
-_SAFE = ("GET", "HEAD")
+_API = "/api/"
+_SESSION_PATH = "/api/v1/session"
 _UNLIMITED = ("/api/v1/plan/verdict",)
+_SAFE = ("GET", "HEAD")
+# Headers a decision rests on: sent twice, one reader might believe the first and another the last.
+_ONCE = ("origin", "content-type", "content-length", "sec-fetch-site", "sec-fetch-mode", "sec-fetch-dest", SESSION_HEADER)
 
-HEADERS = {
+HEADERS: Mapping[str, str] = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; connect-src 'self'; "
-        "worker-src 'self'; frame-src blob:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+        "worker-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; "
+        "trusted-types svelte-trusted-html"
     ),
     "cache-control": "no-store",
     "referrer-policy": "no-referrer",
@@ -34,122 +37,109 @@ HEADERS = {
 }
 
 
-@dataclass(slots=True)
-class Sessions:
-    """One-time links and the session tokens they are swapped for. `clock_s` is monotonic."""
-
-    clock_s: Callable[[], float] = time.monotonic
-    _links: dict[str, float] = field(default_factory=dict)
-    _tokens: list[str] = field(default_factory=list)
-
-    def new_link(self) -> str:
-        """Return a link secret of 128 bits that works once, for five minutes."""
-        link = secrets.token_urlsafe(16)
-        self._links[link] = self.clock_s() + LINK_LIFE_S
-        return link
-
-    def swap(self, link: str) -> str | None:
-        """Return a session token of 256 bits for a link, or None where the link is used, expired or unknown."""
-        now = self.clock_s()
-        found = next((known for known in self._links if hmac.compare_digest(known, link)), None)
-        expires = self._links.pop(found, None) if found is not None else None
-        if expires is None or expires < now:
-            return None
-        token = secrets.token_urlsafe(32)
-        self._tokens.append(token)
-        return token
-
-    def known(self, token: str) -> bool:
-        """Return whether a token is one of ours, in a time that does not depend on how much of it is right."""
-        return any([hmac.compare_digest(known.encode(), token.encode()) for known in self._tokens])
+def hosts_of(port: int) -> frozenset[bytes]:
+    """Return the host names this server answers to; compared byte by byte, so that no spelling slips through."""
+    return frozenset(f"{name}:{port}".encode() for name in ("127.0.0.1", "localhost", "[::1]"))
 
 
 @dataclass(slots=True)
 class Gate:
-    """ASGI middleware: refuses what must not reach a route, before routing, in the one error shape."""
+    """ASGI middleware: refuses what must not reach a route, before routing, and answers for crashes, in the one error shape."""
 
     app: ASGIApp
     sessions: Sessions
     allowed_hosts: frozenset[bytes]
     new_id: Callable[[], str]
-    _recent: dict[str, list[float]] = field(default_factory=dict)
+    log_crash: Callable[[str, Exception], None]
+    _recent: dict[str, deque[float]] = field(default_factory=dict)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
-            await self.app(scope, receive, send)
             return
-
-        started = False
-
-        async def sending(message: Message) -> None:
-            nonlocal started
-            if message["type"] == "http.response.start":
-                started = True
-                kept = [(k, v) for k, v in message["headers"] if k.decode() not in HEADERS and k != b"server"]
-                message["headers"] = kept + [(k.encode(), v.encode()) for k, v in HEADERS.items()]
-            await send(message)
-
+        sender = _Sender(send)
         try:
             self._check(scope)
-            await self.app(scope, _Limited(receive).receive, sending)
+            if scope["method"] not in _SAFE:
+                receive = await whole_body(receive)
+            await self.app(scope, receive, sender.send)
         except Problem as refused:
-            await answer(refused, self.new_id())(scope, receive, sending)
-        except Exception:
-            if not started:  # otherwise it has been logged and answered by its id
-                raise
+            await answer(refused, self.new_id())(scope, receive, sender.send)
+        except Exception as error:  # the last one to catch it: an id for the reader, the places for the log
+            error_id = self.new_id()
+            self.log_crash(error_id, error)
+            if not sender.started:
+                await answer(problem("internal", "internal", "report"), error_id)(scope, receive, sender.send)
 
     def _check(self, scope: Scope) -> None:
-        headers: list[tuple[bytes, bytes]] = scope["headers"]
-        hosts = [v for k, v in headers if k == b"host"]
-        if len(hosts) != 1 or hosts[0] not in self.allowed_hosts or not str(scope.get("path", "")).startswith("/"):
-            raise problem("wrong_host", "host", "shape")
-        given = {k.decode("latin-1"): v.decode("latin-1") for k, v in headers}
-        site = given.get("sec-fetch-site", "same-origin")
+        host, given = _headers(scope)
         path = str(scope["path"])
-        if site not in ("same-origin", "none") or (site == "none" and path.startswith("/api/")):
-            raise problem("forbidden", "origin", "shape")
-        unsafe = scope["method"] not in _SAFE
-        if unsafe:
-            self._check_unsafe(given, hosts[0].decode())
-        if path.startswith("/api/") and path != "/api/v1/session":
-            token = given.get(SESSION_HEADER, "")
-            if not self.sessions.known(token):
-                raise problem("no_session", "no_session", "session")
-            if path not in _UNLIMITED:
-                self._check_rate(token)
+        if host not in self.allowed_hosts or not path.startswith("/"):
+            raise problem("wrong_host", "host", "host")
+        counts = Counter(name for name, _ in scope["headers"])
+        if any(counts[name.encode()] > 1 for name in _ONCE):
+            raise problem("forbidden", "doubled", "once")
+        if not _from_our_page(given, scope["method"], path):
+            raise problem("forbidden", "origin", "origin")
+        if scope["method"] not in _SAFE:
+            _check_unsafe(given, host.decode())
+        if path.startswith(_API) and path != _SESSION_PATH:
+            self._check_session(given.get(SESSION_HEADER, ""), path)
 
-    def _check_unsafe(self, given: dict[str, str], host: str) -> None:
-        if given.get("origin") != f"http://{host}":
-            raise problem("forbidden", "origin", "shape")
-        if given.get("content-type", "").split(";")[0].strip().lower() != "application/json":
-            raise problem("unsupported_media_type", "media", "media")
-        length = given.get("content-length", "0")
-        if not length.isdigit() or int(length) > MOST_BODY_BYTES:
-            raise problem("too_large", "large", "bytes", most=MOST_BODY_BYTES)
-
-    def _check_rate(self, token: str) -> None:
+    def _check_session(self, token: str, path: str) -> None:
+        if not self.sessions.known(token):
+            raise problem("no_session", "no_session", "session")
+        if path in _UNLIMITED:
+            return
         now = self.sessions.clock_s()
-        recent = [at for at in self._recent.get(token, []) if now - at < 1]
-        if len(recent) >= MOST_REQUESTS_PER_S:
+        recent = self._recent.setdefault(token, deque(maxlen=MOST_REQUESTS_PER_S))
+        if len(recent) == MOST_REQUESTS_PER_S and now - recent[0] < 1:
             raise problem("too_many_requests", "rate", "rate", most=MOST_REQUESTS_PER_S)
-        self._recent[token] = [*recent, now]
+        recent.append(now)
 
 
 @dataclass(slots=True)
-class _Limited:
-    """Counts the bytes of a body that did not say its length."""
+class _Sender:
+    """Adds our headers to an answer and notes that it has begun."""
 
-    inner: Receive
-    seen: int = 0
+    inner: Send
+    started: bool = False
 
-    async def receive(self) -> Message:
-        message = await self.inner()
-        self.seen += len(message.get("body", b""))
-        if self.seen > MOST_BODY_BYTES:
-            raise problem("too_large", "large", "bytes", most=MOST_BODY_BYTES)
-        return message
+    async def send(self, message: Message) -> None:
+        if message["type"] == "http.response.start":
+            self.started = True
+            kept = [(name, value) for name, value in message["headers"] if name.decode("latin-1").lower() not in HEADERS]
+            message["headers"] = kept + [(name.encode(), value.encode()) for name, value in HEADERS.items()]
+        await self.inner(message)
 
 
-def hosts_of(port: int) -> frozenset[bytes]:
-    """Return the host names this server answers to."""
-    return frozenset(f"{name}:{port}".encode() for name in ("127.0.0.1", "localhost", "[::1]"))
+def _headers(scope: Scope) -> tuple[bytes, Mapping[str, str]]:
+    """Return the one host (empty where there is none or more than one) and the headers by lower-case name."""
+    headers: list[tuple[bytes, bytes]] = scope["headers"]
+    hosts = [value for name, value in headers if name == b"host"]
+    given = {name.decode("latin-1"): value.decode("latin-1") for name, value in headers}
+    return hosts[0] if len(hosts) == 1 else b"", given
+
+
+def _from_our_page(given: Mapping[str, str], method: str, path: str) -> bool:
+    """Return whether what the browser says of the sender fits: our own page, or somebody who opens the shell.
+
+    The file that leads a browser on to a fresh link is another site to it, so the shell may be opened from anywhere, as a
+    page of its own: it holds no data and cannot be framed.
+    """
+    site = given.get("sec-fetch-site", "same-origin")
+    if site == "same-origin":
+        return True
+    if site == "none":
+        return not path.startswith(_API)
+    opened = given.get("sec-fetch-mode") == "navigate" and given.get("sec-fetch-dest") == "document"
+    return opened and method == "GET" and path == "/"
+
+
+def _check_unsafe(given: Mapping[str, str], host: str) -> None:
+    if given.get("origin") != f"http://{host}" or SESSION_HEADER not in given:
+        raise problem("forbidden", "origin", "origin")
+    if given.get("content-type", "").split(";")[0].strip().lower() != "application/json":
+        raise problem("unsupported_media_type", "media", "media")
+    length = given.get("content-length", "0")
+    if not (length.isascii() and length.isdigit()) or int(length) > MOST_BODY_BYTES:
+        raise problem("too_large", "large", "bytes", most=MOST_BODY_BYTES)

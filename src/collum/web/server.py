@@ -16,9 +16,6 @@ _KEEP_ALIVE_S = 20
 _GRACE_S = 2
 _MOST_HEADER_BYTES = 16_384
 
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")
-
 
 class PortTaken(RuntimeError):
     """Another program listens on the port."""
@@ -53,7 +50,9 @@ def serve(
 
     from collum.web.application import create_app
     from collum.web.practice_services import PracticeServices
-    from collum.web.security import Sessions, hosts_of
+    from collum.web.protocol import protocol
+    from collum.web.security import hosts_of
+    from collum.web.sessions import Sessions
 
     port = int(listening.getsockname()[1])
     sessions = Sessions()
@@ -88,7 +87,7 @@ def serve(
         timeout_graceful_shutdown=_GRACE_S,
         h11_max_incomplete_event_size=_MOST_HEADER_BYTES,
         lifespan="off",
-        http="h11",
+        http=protocol(practice.environment.new_id),
         ws="none",
     )
     try:

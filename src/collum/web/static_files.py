@@ -17,6 +17,8 @@ def shell() -> APIRouter:
 
     @router.get("/")
     async def page() -> Response:
+        if "index.html" not in _files():
+            raise problem("not_found", "not_built", "build")
         return _file("index.html")
 
     @router.get("/assets/{name}")

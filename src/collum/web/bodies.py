@@ -1,0 +1,89 @@
+"""Bodies of requests: read whole within a size and a time, and parsed strictly, before any route sees them.
+
+Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md).
+"""
+
+import asyncio
+from collections.abc import Callable, Coroutine
+from typing import Any
+
+from fastapi import Request, Response
+from fastapi.routing import APIRoute
+from starlette.types import Message, Receive
+
+from collum.app.speaking import fault_document
+from collum.case import CaseFaults, parse
+from collum.web.problems import ErrorItem, Problem, problem
+
+MOST_BODY_BYTES = 1_000_000
+BODY_WITHIN_S = 10.0
+_WITH_BODY = ("POST", "PUT")
+_WHOLE_DOCUMENT = "file"  # what the reader of case files calls the whole of what it reads
+
+
+async def whole_body(receive: Receive, *, within_s: float = BODY_WITHIN_S) -> Receive:
+    """Return a channel that gives the body in one message. Raises Problem where it is too large or comes too slowly."""
+    parts: list[bytes] = []
+    size = 0
+    more = True
+    try:
+        async with asyncio.timeout(within_s):
+            while more:
+                message = await receive()
+                parts.append(message.get("body", b""))
+                size += len(parts[-1])
+                if size > MOST_BODY_BYTES:
+                    raise problem("too_large", "large", "bytes", most=MOST_BODY_BYTES)
+                more = bool(message.get("more_body", False))
+    except TimeoutError:
+        raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
+    waiting: list[Message] = [{"type": "http.request", "body": b"".join(parts), "more_body": False}]
+
+    async def replay() -> Message:
+        return waiting.pop() if waiting else await receive()
+
+    return replay
+
+
+class StrictRoute(APIRoute):
+    """A route that parses its body as case files are parsed, and knows every key of its query."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        handle = super().get_route_handler()
+        known = {parameter.alias for parameter in self.dependant.query_params}
+
+        async def strict(request: Request) -> Response:
+            unknown = sorted(set(request.query_params) - known)
+            if unknown:
+                raise problem("faulty_input", "unknown_key", "shape", where=f"query.{unknown[0][:40]}")
+            if request.method in _WITH_BODY:
+                request = _Parsed(request, await request.body())
+            return await handle(request)
+
+        return strict
+
+
+class _Parsed(Request):
+    """A request whose body was read and parsed."""
+
+    def __init__(self, request: Request, body: bytes) -> None:
+        super().__init__(request.scope, request.receive)
+        self._content = body
+        self._document = _parsed(body)
+
+    async def body(self) -> bytes:
+        return self._content
+
+    async def json(self) -> Any:
+        return self._document
+
+
+def _parsed(body: bytes) -> object:
+    try:
+        return parse(body, kind="json")
+    except CaseFaults as found:
+        raise Problem("faulty_input", [_of_request(fault_document(fault)) for fault in found.faults]) from None
+
+
+def _of_request(fault: ErrorItem) -> ErrorItem:
+    return {**fault, "where": "request"} if fault["where"] == _WHOLE_DOCUMENT else fault

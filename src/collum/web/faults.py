@@ -1,0 +1,109 @@
+"""From an exception of a route to the one error shape. What is not listed here is a crash, and the gate answers for it."""
+
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import Request, Response
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+
+from collum.app.planning import Cancelled
+from collum.app.speaking import fault_document, printable
+from collum.case import CaseFaults
+from collum.web.problems import ErrorItem, Problem, answer, item, problem
+from collum.web.services import NoStorage, NoSuchRecord, Outdated
+
+_MOST_SHOWN = 60
+_SECRET = "link"
+# Kinds of fault of the library that checks shapes: what we say is allowed instead, and the parameter it gives for that.
+_ALLOWED: Mapping[str, tuple[str, str | None]] = {
+    "int_type": ("whole_number", None),
+    "int_from_float": ("whole_number", None),
+    "int_parsing": ("whole_number", None),
+    "float_type": ("number", None),
+    "finite_number": ("number", None),
+    "string_type": ("text", None),
+    "list_type": ("list", None),
+    "dict_type": ("object", None),
+    "model_type": ("object", None),
+    "model_attributes_type": ("object", None),
+    "literal_error": ("one_of", "expected"),
+    "greater_than_equal": ("at_least", "ge"),
+    "less_than_equal": ("at_most", "le"),
+    "less_than": ("below", "lt"),
+    "too_short": ("least_items", "min_length"),
+    "too_long": ("most_items", "max_length"),
+    "string_too_short": ("least_characters", "min_length"),
+    "string_too_long": ("most_characters", "max_length"),
+}
+_WHAT: Mapping[str, str] = {"missing": "missing", "extra_forbidden": "unknown_key"}
+
+
+def fault_handler(kind: type[Exception], new_id: Callable[[], str]) -> Callable[[Request, Exception], Awaitable[Response]]:
+    """Return the handler of one of FAULTS."""
+
+    async def handle(_request: Request, error: Exception) -> Response:
+        return answer(FAULTS[kind](error), new_id())
+
+    return handle
+
+
+def _case_faults(error: CaseFaults) -> Problem:
+    return Problem("faulty_input", [fault_document(fault) for fault in error.faults])
+
+
+def _wrong_shapes(error: RequestValidationError) -> Problem:
+    return Problem("faulty_input", [_shape_fault(one) for one in error.errors()])
+
+
+def _outdated(error: Outdated) -> Problem:
+    found = item("stale", "newest", where="base_revision", revision=error.newest.revision)
+    return Problem("stale_revision", [found], {"newest": error.newest.model_dump()})
+
+
+def _framework(error: HTTPException) -> Problem:
+    if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
+        return problem("method_not_allowed", "method", "shape")
+    return problem("not_found", "unknown", "shape")
+
+
+FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
+    Problem: lambda error: error,
+    CaseFaults: _case_faults,
+    RequestValidationError: _wrong_shapes,
+    Outdated: _outdated,
+    HTTPException: _framework,
+    NoSuchRecord: lambda _: problem("not_found", "unknown", "shape"),
+    Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
+    NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
+}
+
+
+def _shape_fault(error: Mapping[str, Any]) -> ErrorItem:
+    """Return a fault of a request's shape in our words, never in the library's."""
+    kind = str(error["type"])
+    where = _where(error["loc"])
+    what = item(_WHAT.get(kind, "wrong_shape"), "shape", where=where, value=_shown(where, error.get("input")))
+    if kind not in _ALLOWED:
+        return what
+    allowed, parameter = _ALLOWED[kind]
+    limit = "" if parameter is None else _plain(error["ctx"][parameter])
+    return {**what, "allowed": item("wrong_shape", allowed, limit=limit)["allowed"]}
+
+
+def _where(place: Sequence[str | int]) -> str:
+    """Return a place in the request as the case file names places: `cut_line[3]`; keys of a client's own are cut short."""
+    path = "".join(f"[{part}]" if isinstance(part, int) else f".{printable(part[:_MOST_SHOWN])}" for part in place[1:])
+    path = path.lstrip(".")
+    return path if place[0] == "body" and path else f"{place[0]}.{path}".rstrip(".").replace("body", "request")
+
+
+def _shown(where: str, found: object) -> str | None:
+    if where == _SECRET or not isinstance(found, str | int | float):
+        return None
+    return printable(str(found)[:_MOST_SHOWN])
+
+
+def _plain(limit: object) -> str | int:
+    return limit if isinstance(limit, int) else f"{limit:g}" if isinstance(limit, float) else str(limit)
