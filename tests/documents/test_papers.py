@@ -2,12 +2,15 @@
 
 import copy
 import hashlib
+import io
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 import pytest
 import typst
+from pypdf import PdfReader
 
 from collum.documents import PAPER_KINDS, PaperHead, PaperKind, paper
 from collum.wording import keys, template, text
@@ -41,6 +44,8 @@ def test_the_same_plan_gives_the_same_bytes(stored_plan: StoredPlan, head: Paper
     plan = stored_plan(case_document())
     first = paper(kind, plan, tooth=0, head=head)
     assert paper(kind, copy.deepcopy(plan), tooth=0, head=head) == first
+    made = PdfReader(io.BytesIO(first)).metadata
+    assert made is not None and made.creation_date == datetime.fromisoformat(head.made_at)
     later = paper(kind, plan, tooth=0, head=replace(head, made_at="2026-11-26T09:30:12+00:00"))
     assert hashlib.sha256(later).digest() != hashlib.sha256(first).digest()
 
@@ -112,6 +117,18 @@ def test_the_sheet_holds_the_requirements_sites_ledger_and_forecasts_of_the_plan
         assert f"{words} {' '.join(shown(margin[i] - line[i]) for i in at)}" in page
     spare = min(site["ledger"][-1]["amount_mm"] for site in route["sites"])
     assert f"spare {shown(spare)}" in page
+
+
+def test_the_sheet_opens_with_the_problem_at_the_tightest_site(stored_plan: StoredPlan, head: PaperHead) -> None:
+    for document, words in ((case_document(), "to spare."), (healthy_document(), "too little.")):
+        plan = stored_plan(document)
+        sites = plan["teeth"][0]["routes"][0]["sites"]
+        worst = min(sites, key=lambda site: site["ledger"][-1]["amount_mm"])
+        brings, *takes, spare = (row["amount_mm"] for row in worst["ledger"])
+        page = words_of(paper("plan-sheet", plan, tooth=0, head=head))
+        assert f"At {worst['site']}" in page
+        assert f"sound tooth begins {shown(brings)} mm above the bone" in page
+        assert f"take {shown(-sum(takes))} mm there: {shown(abs(spare))} mm {words}" in page
 
 
 def test_the_sheet_lists_every_constant_with_range_status_and_source(stored_plan: StoredPlan, head: PaperHead) -> None:
@@ -233,7 +250,9 @@ def test_every_letter_of_the_catalogue_can_be_printed(stored_plan: StoredPlan, h
 @pytest.mark.parametrize("kind", PAPER_KINDS)
 @pytest.mark.parametrize("payload", PAYLOADS)
 def test_no_text_of_the_plan_is_ever_markup(stored_plan: StoredPlan, head: PaperHead, kind: PaperKind, payload: str) -> None:
-    plan = stored_plan(case_document())
+    document = case_document()
+    del document["teeth"][0]["sites"]["sound_height"]  # its reason, a sentence of the plan, then stands as the problem
+    plan = stored_plan(document)
     for sentence in sentences(plan):
         sentence["text"] = payload
     for name in ("case_reference", "program_version"):
