@@ -22,7 +22,7 @@ export function sectionOf(tooth: ToothPlan, route: Route | null, station: number
   const neck = tooth.radius_mm[station] ?? 3;
   const thick = tooth.tissue_thickness_mm[station] ?? 1;
   const low = crest - 3;
-  const x = scaleLinear([0, neck + thick + 2.6], [18, width - 96]);
+  const x = scaleLinear([0, neck + thick + 2.6], [12, width - 44]);
   const y = scaleLinear([low, Math.max(edge, margin) + 0.8], [height - 14, 14]);
   const p = (mmOut: number, mmUp: number): string => `${x(mmOut).toFixed(1)} ${y(mmUp).toFixed(1)}`;
   const bulge = neck + 0.5;

@@ -73,3 +73,44 @@ export function withoutHold(draft: CaseDocument, at: number, line?: HeldLine, si
 export function withField(draft: CaseDocument, at: number, key: string, value: unknown): CaseDocument {
   return withTooth(draft, at, (tooth) => ({ ...tooth, [key]: value }));
 }
+
+type Table = Record<string, unknown>;
+
+/** Put a value at a dotted path inside a tooth, making tables on the way; undefined takes the key away, and tables left empty with it. */
+export function withPath(draft: CaseDocument, at: number, path: string, value: unknown): CaseDocument {
+  return withTooth(draft, at, (tooth) => put(tooth, path.split("."), value) as ToothDraft);
+}
+
+/** The word at a path, "" where there is none. */
+export function wordAt(table: Table | undefined, path: string): string {
+  const found = pathOf(table, path);
+  return typeof found === "string" || typeof found === "boolean" ? String(found) : "";
+}
+
+export function pathOf(table: Table | undefined, path: string): unknown {
+  return path.split(".").reduce<unknown>((found, key) => (found as Table | undefined)?.[key], table);
+}
+
+export const withPhenotype = (draft: CaseDocument, phenotype: string): CaseDocument => ({
+  ...draft,
+  patient: { ...(draft["patient"] as Table), phenotype },
+});
+
+/** A new case of one tooth with the six usual sites and nothing read yet. */
+export function newCase(reference: string, number: string): CaseDocument {
+  const tooth = /^\d+$/.test(number) ? Number(number) : number;
+  return {
+    format: "collum-case/1",
+    patient: { reference, phenotype: "unknown" },
+    teeth: [{ number: tooth, sites: { order: ["F", "MF", "ML", "L", "DL", "DF"], step: 0.5 } }],
+  };
+}
+
+function put(table: Table, [key, ...rest]: string[], value: unknown): Table {
+  if (key === undefined) return table;
+  const next = { ...table };
+  const below = rest.length === 0 ? value : put((table[key] as Table | undefined) ?? {}, rest, value);
+  if (below === undefined || (rest.length > 0 && Object.keys(below as Table).length === 0)) delete next[key];
+  else next[key] = below;
+  return next;
+}
