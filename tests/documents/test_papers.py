@@ -73,7 +73,7 @@ def test_the_card_is_one_page_and_every_depth_is_the_plans(
         mark = "*" if site["will_not_last"] else ""
         depths = (site["attachment_from_margin_mm"], site["bone_from_margin_mm"], site["bone_nearest_from_margin_mm"])
         row = [
-            site["site"],
+            named(site),
             shown(site["stop_from_margin_mm"]) + mark,
             *(shown(mm) for mm in (site["stop_from_landmark_mm"], outer, *depths)),
         ]
@@ -109,7 +109,7 @@ def test_the_sheet_holds_the_requirements_sites_ledger_and_forecasts_of_the_plan
             site["reserve_finish_line_to_attachment_mm"],
             site["reserve_finish_line_to_crest_mm"],
         )
-        assert " ".join([site["site"], *(shown(mm) for mm in row)]) in page
+        assert " ".join([named(site), *(shown(mm) for mm in row)]) in page
     margin = tooth["levels"]["gingival_margin"]["mean"]
     at = [tooth["stations_deg"].index(site["station_deg"]) for site in route["sites"]]
     for name, line in route["rest_line_if"].items():
@@ -191,7 +191,10 @@ def test_a_route_that_is_not_open_prints_its_reason_and_no_depth(stored_plan: St
     assert route["closed_by"]["least_change"]["text"] in page
     for word in ("paper.card.cut", "paper.card.bone", "paper.card.stop_title", "paper.unit", "paper.line.cut_line"):
         assert text(word) not in page
-    assert route["closed_by"]["reason"]["text"] in words_of(paper("plan-sheet", plan, tooth=0, head=head))
+    sheet = words_of(paper("plan-sheet", plan, tooth=0, head=head))
+    assert sheet.count(route["closed_by"]["reason"]["text"]) == 1
+    assert (text("paper.plan.sites") in sheet) is (route["verdict"] == "short")
+    assert ("Definitive finish line" in sheet) is (route["verdict"] == "short")
 
 
 def test_what_was_not_read_prints_a_dash_and_its_reason(stored_plan: StoredPlan, head: PaperHead) -> None:
@@ -277,6 +280,11 @@ def test_long_words_stay_on_the_page(stored_plan: StoredPlan, head: PaperHead, k
     if kind == "chairside-card":
         assert len(pages(pdf)) == 1
         assert text("paper.card.stop_doubt") in page
+
+
+def named(site: dict[str, Any]) -> str:
+    """A site that was read at an angle shows its degrees."""
+    return f"{site['site']}°" if site["site"].isdigit() else str(site["site"])
 
 
 def sentences(part: Any) -> Iterator[dict[str, Any]]:

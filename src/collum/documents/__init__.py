@@ -15,7 +15,9 @@ PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
 __all__ = ["PAPER_KINDS", "PaperHead", "PaperKind", "paper"]
 
-_CARD_SIZE, _SHEET_SIZE = (1300, 400), (1760, 640)  # width and height of the drawing in tenths of a millimetre
+# Width and height of the drawing in tenths of a millimetre; on the card it takes the rows that fewer than six sites leave free.
+_SHEET_SIZE = (1760, 640)
+_CARD_WIDTH, _CARD_HEIGHT, _CARD_ROW, _CARD_ROWS = 1300, 400, 100, 6
 _LABELS = (
     "planned_edge",
     "sound_edge",
@@ -37,7 +39,7 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     """
     of_tooth = plan["teeth"][tooth]
     card = kind == "chairside-card"
-    width, height = _CARD_SIZE if card else _SHEET_SIZE
+    width, height = _card_size(len(of_tooth["sites"])) if card else _SHEET_SIZE
     drawing = strip_svg(
         of_tooth,
         {name: text(f"paper.line.{name}") for name in _LABELS},
@@ -47,3 +49,7 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     )
     content = card_content(plan, of_tooth, head) if card else sheet_content(plan, of_tooth, head)
     return typeset(f"{kind}.typ", content, {"strip": drawing}, made_at=head.made_at)
+
+
+def _card_size(sites: int) -> tuple[int, int]:
+    return _CARD_WIDTH, _CARD_HEIGHT + _CARD_ROW * max(_CARD_ROWS - sites, 0)

@@ -1,6 +1,6 @@
 """The chairside card: how far at each site, what must not be touched, and when to stop. Nothing else."""
 
-from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of
+from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of, site_name
 from collum.wording import text
 
 _COLUMNS = ("cut", "from_landmark", "outer", "attachment", "bone", "bone_nearest")
@@ -49,7 +49,7 @@ def _row(tooth: Plan, route: Plan, site: Plan) -> Content:
         depths = [text("paper.card.no_cut"), "", ""]
     limits = [mm(site[f"{name}_from_margin_mm"]) for name in ("attachment", "bone", "bone_nearest")]
     mark = text("paper.card.mark") if site["will_not_last"] else ""
-    return {"cut": site["cut"], "site": site["site"], "mark": mark, "cells": [*depths, *limits]}
+    return {"cut": site["cut"], "site": site_name(site), "mark": mark, "cells": [*depths, *limits]}
 
 
 def _notes(tooth: Plan, cut: list[Plan]) -> list[str]:

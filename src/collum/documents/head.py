@@ -76,3 +76,8 @@ def closing_lines(route: Plan) -> list[str]:
 def mm(length_mm: float | None) -> str:
     """Return a length with one decimal; a dash where it is unknown."""
     return text("paper.none") if length_mm is None else text("paper.mm", {"length_mm": length_mm})
+
+
+def site_name(site: Plan) -> str:
+    """Return the short name of a site of the plan; degrees where it was read at an angle."""
+    return text("paper.site", {"site": site["site"]})

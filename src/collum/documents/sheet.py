@@ -1,6 +1,6 @@
 """The plan sheet: the problem, the verdict and what it rests on, line by line, with every number it used."""
 
-from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of, verdict_words
+from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of, site_name, verdict_words
 from collum.documents.numbers import numbers_content
 from collum.wording import text
 
@@ -23,15 +23,16 @@ def sheet_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
     """Return what stands on the plan sheet."""
     route = route_of(tooth)
     worst = _worst_site(route)
+    closing = closing_lines(route)
     return {
         **head_content(plan, tooth, head, "plan"),
         **numbers_content(plan, route),
         "problem": _problem(tooth, worst),
         "recommended": tooth["recommended_because"]["text"],
         "rests_on": _rests_on(route),
-        "said": [sentence["text"] for sentence in route["explanation"]],
-        "closing": [*closing_lines(route), *(sentence["text"] for sentence in tooth["last_resort"])],
-        "finish_range": _finish_range(route),
+        "said": [sentence["text"] for sentence in route["explanation"] if sentence["text"] not in closing],
+        "closing": [*closing, *(sentence["text"] for sentence in tooth["last_resort"])],
+        "finish_range": None if route["finish_line"] is None else _finish_range(route),
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
         "requirement_columns": [
             text(f"paper.plan.{name}") for name in ("requirement", "value", "limit", "chance", "asked", "verdict")
@@ -39,10 +40,10 @@ def sheet_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
         "requirements": [_requirement_row(r) for r in route["requirements"]],
         "chance_means": text("paper.plan.chance_means"),
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in _SITE_COLUMNS)],
-        "site_rows": [[site["site"], *(mm(site[field]) for _, field in _SITE_COLUMNS)] for site in route["sites"]],
+        "site_rows": [[site_name(site), *(mm(site[field]) for _, field in _SITE_COLUMNS)] for site in route["sites"]],
         "site_names": _site_names(route),
         "ledger": None if worst is None else _ledger(worst),
-        "forecast_columns": [text("paper.plan.forecast_of"), *(site["site"] for site in route["sites"])],
+        "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site) for site in route["sites"])],
         "forecast_rows": _forecast_rows(tooth, route),
         "doubts": _doubts(tooth),
         "cautions": [caution["text"] for caution in plan["cautions"] if caution["key"] != _SAID_APART],
@@ -56,10 +57,10 @@ def _worst_site(route: Plan) -> Plan | None:
     return min(known, key=lambda site: site["ledger"][-1]["amount_mm"]) if known else None
 
 
-def _problem(tooth: Plan, worst: Plan | None) -> str:
+def _problem(tooth: Plan, worst: Plan | None) -> str | None:
     if worst is None:
         absent = tooth["levels"]["absent"].get("sound_edge")
-        return text("paper.plan.problem_unknown") if absent is None else absent["text"]
+        return None if absent is None else str(absent["text"])
     brings, spare = worst["ledger"][0]["amount_mm"], worst["ledger"][-1]["amount_mm"]
     parameters = {"site": worst["site"], "brings_mm": brings, "takes_mm": brings - spare}
     if spare < 0:
