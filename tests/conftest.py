@@ -35,7 +35,8 @@ def _only_loopback(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Add the switch that compares the skipped tests with the list of expected ones."""
+    """Add what `tools/checks.py` tells the run: to count the skips, and which stages failed before."""
+    parser.addoption("--failed-before", default="", help="names of stages that failed before the tests")
     parser.addoption(
         "--count-skips", action="store_true", help="fail when other tests are skipped than expected_skips.toml lists"
     )
@@ -52,13 +53,13 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     """Turn a wrong count of skips, or a stage that failed before the tests, into a failed run."""
     if hasattr(session.config, "workerinput"):
         return
-    if exitstatus == pytest.ExitCode.OK and (_wrong_skips(session.config) or _failed_before()):
+    if exitstatus == pytest.ExitCode.OK and (_wrong_skips(session.config) or session.config.getoption("--failed-before")):
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     """Say before the last lines what failed beside the tests, and which unmarked tests are too slow to stay unmarked."""
-    if stages := _failed_before():
+    if stages := config.getoption("--failed-before"):
         terminalreporter.section("FAILED before the tests", red=True)
         terminalreporter.line(stages)
     if wrong := _wrong_skips(config):
@@ -73,10 +74,6 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
         terminalreporter.section(f"unmarked tests that took more than {UNMARKED_LIMIT_S} s (listed, not judged)")
         for line in slow:
             terminalreporter.line(line)
-
-
-def _failed_before() -> str:
-    return os.environ.get("CHECKS_FAILED_BEFORE", "")
 
 
 def _wrong_skips(config: pytest.Config) -> list[str]:

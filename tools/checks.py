@@ -26,9 +26,13 @@ LINT = {
 }
 # Scripts of frontend/package.json, in this order; one that is not there is a fault of the list, not a reason to be silent.
 BROWSER_PART = ("check", "lint", "test")
-# Every branch of these parts counts; what is below is a line of the summary and a failed run.
-COVERED = ("core", "plan", "case", "records")
-COVERED_PERCENT = 90
+SHARED_OUT = ("-n", "2", "--dist=loadgroup")
+# The parts in which every branch counts; too few of them taken is a failed run.
+COVERAGE = (
+    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),
+    "--cov-branch",
+    "--cov-fail-under=90",
+)
 PARTS = ("all", "lint", "python")
 
 
@@ -53,23 +57,12 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
     if chromium is None and required:
         print("collum: COLLUM_REQUIRE=browser, but there is no Chromium and it cannot be installed here", file=sys.stderr)
         return 1
-    variables = {**os.environ, "CHECKS_FAILED_BEFORE": ", ".join(failed_before)}
+    variables = dict(os.environ)
     chosen = "not campaign" if chromium else "not campaign and not browser"
     if chromium:
         variables[browser.VARIABLE] = chromium
-    command = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "-n",
-        "2",
-        "--dist=loadgroup",
-        "--durations=15",
-        "--count-skips",
-        "-m",
-        chosen,
-        *arguments,
-    ]
+    command = [sys.executable, "-m", "pytest", *SHARED_OUT, "--durations=15", "--count-skips", "-m", chosen]
+    command += ["--failed-before", ", ".join(failed_before), *(arguments or COVERAGE)]
     code = subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
     if chromium is None:
         print(NO_BROWSER, flush=True)
