@@ -1,7 +1,8 @@
 """Calibration of the levels round the neck: how often a band holds the truth of a simulated mouth.
 
-Each mouth is counted once a level: one angle, picked at random among the six sites and the six places between them. Bands and the rank
-of the truth come from the same draws the verdicts use. A binomial interval (Clopper and Pearson 1934) stands beside every share.
+Each mouth is counted once a level: one angle, picked at random among the six sites and the six places between them. Bands
+and the rank of the truth come from the same draws the verdicts use. A binomial interval (Clopper and Pearson 1934) stands
+beside every share.
 """
 
 from collections.abc import Iterable

@@ -129,7 +129,7 @@ def prior(tooth: Tooth) -> Gaussian:
 
 
 def after_probing(tooth: Tooth) -> Gaussian:
-    """Return the prior after the probing depths: sulcus + tip beyond, error 0.4 mm (0.5 between back teeth) and the rounding."""
+    """Return the prior after the probing depths: error 0.4 mm (0.5 between back teeth) and the rounding."""
     at = list(tooth.probing)
     rows = np.zeros((len(at), 3 * M))
     variance = np.zeros(len(at))

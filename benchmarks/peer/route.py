@@ -50,8 +50,10 @@ class Draws:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
-    """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 0.5 bending of both lines in the tooth frame, with
-    cut_low <= c <= 0, finish_low <= f <= finish_high, f - c >= gap."""
+    """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 0.5 bending of both lines in the tooth frame.
+
+    Bounds: cut_low <= c <= 0, finish_low <= f <= finish_high, f - c >= gap.
+    """
 
     cut_low: Floats
     finish_low: Floats
@@ -75,7 +77,7 @@ Simulate = Callable[[Tooth, Draws, Floats, Floats], dict[str, Floats]]
 
 
 def plan(tooth: Tooth, solver: Solver, simulate: Simulate, count: int, rng: Generator) -> Answer:
-    """Return lines, probabilities and verdicts from readings: solve, simulate, raise the reserve of what misses, at most twice."""
+    """Return lines, chances and verdicts from readings: solve, simulate, raise the reserve of what misses, at most twice."""
     draws = draw_all(tooth, count, rng)
     margin, arc = margin_mm(tooth), perimeter_mm(tooth) / M
     factors: dict[str, float] = {}
@@ -91,7 +93,7 @@ def plan(tooth: Tooth, solver: Solver, simulate: Simulate, count: int, rng: Gene
         factors = raised
     best = max(tried, key=lambda entry: entry[0])
     _, cut, finish, least, probability = best
-    verdict = {name: _verdict(probability[name], reserve, confidence(name)) for name, reserve in least.items()}
+    verdict = {name: verdict_of(probability[name], reserve, confidence(name)) for name, reserve in least.items()}
     return Answer(cut=cut, finish=finish, probability=probability, verdict=verdict)
 
 
@@ -205,7 +207,7 @@ def sulcus_limit_mm(draws: Draws) -> float:
 
 
 def margin_mm(tooth: Tooth) -> Floats:
-    """Return (36,) the margin in the tooth frame: a level edge one handbook crown above z = 0, the scallop of the handbook between."""
+    """Return (36,) the margin in the tooth frame: a level edge one handbook crown above z = 0, the handbook scallop between."""
     curvature = np.where(THETA < 180, _handbook(tooth, "curvature_mesial_mm"), _handbook(tooth, "curvature_distal_mm"))
     scallop = curvature * np.sin(np.deg2rad(THETA)) ** 2
     at = list(tooth.crown_height)
@@ -295,7 +297,8 @@ def _standing(probability: dict[str, float], count: int) -> float:
     return min(min(float(norm.ppf(p) - norm.ppf(confidence(name))) for name, p in clipped.items()), 0.0)
 
 
-def _verdict(probability: float, reserve: Floats, asked: float) -> str:
+def verdict_of(probability: float, reserve: Floats, asked: float) -> str:
+    """Return kept, in doubt or short."""
     if probability >= asked:
         return "kept"
     return "short" if np.median(reserve) < 0 else "in doubt"

@@ -3,11 +3,11 @@
 Three populations:
 
 - `prior`: the population the levels are built for (a sum of independent parts of person, tooth, sites and embrasures).
-- `charts`: published figures of open six-site charts (148 people, 23,874 sites): means by site and tooth class, variance between
-  people 0.20, between sites 0.26 of which 0.09 is the error of reading, correlations round a tooth and across an embrasure;
-  margin to crest 3.45 mm in the middle of a side and 3.87 between the teeth, SD about 0.7.
-- `wrong`: on purpose another world: tails of Student's t with 3 degrees of freedom, a probe that reads 0.3 mm deep, one sounding
-  in five far off.
+- `charts`: published figures of open six-site charts (148 people, 23,874 sites): means by site and tooth class, variance 0.20
+  between people and 0.26 between sites, of which 0.09 is the error of reading, correlations round a tooth and across an
+  embrasure; margin to crest 3.45 mm in the middle of a side and 3.87 between the teeth, SD about 0.7.
+- `wrong`: on purpose another world: tails of Student's t with 3 degrees of freedom, a probe that reads 0.3 mm deep, one
+  sounding in five far off.
 
 Angles round the neck every 10 degrees: 0 facial, 90 mesial, 180 oral, 270 distal. Depths below the margin of the same station,
 positive apically; heights positive coronally. [mm]
@@ -81,8 +81,8 @@ class Truth:
 class Mouth:
     """A case document with one tooth, the truth behind it, and which soundings (6,) were made far off.
 
-    `step_mm` of its readings, which stand at the sites (6,). A practice would take a sounding shallower than the probing again, and
-    a case file with one is refused: such mouths are not `plausible`.
+    `step_mm` of its readings, which stand at the sites (6,). A practice takes a sounding shallower than the probing again,
+    and a case file with one is refused: such mouths are not `plausible`.
     """
 
     document: dict[str, object]
@@ -100,7 +100,7 @@ class Mouth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Necks:
-    """Truth of two neighbouring teeth in `n` mouths, (n, 2, 36); the distal side of the first faces the mesial of the second."""
+    """Truth of two neighbouring teeth in `n` mouths, (n, 2, 36); the first's distal side faces the second's mesial."""
 
     sulcus_mm: Floats
     attachment_mm: Floats
@@ -148,7 +148,7 @@ def make_necks(population: Population, numbers: NDArray[np.int64], rng: Generato
 def chart_depths_mm(population: Population, numbers: NDArray[np.int64], rng: Generator) -> Floats:
     """Return (n, 2, 6) depths at the sites as a chart of healthy teeth shows them: with its reading error, not rounded.
 
-    The variances of `prior` are those of charts, with the probe tip's own spread among them and no floor under them: so it is here.
+    The variances of `prior` are those of charts, with the probe tip's own spread in them and no floor under them: so here.
     """
     if population == "prior":
         depths = 1.25 + 0.65 + 0.42 * _between_teeth() + _prior_sulcus(numbers.size, rng)

@@ -1,4 +1,4 @@
-"""The simulated charts have the correlations of open six-site charts (148 people, 23,874 sites), within 0.10, before any rounding."""
+"""Simulated charts have the correlations of open six-site charts (148 people, 23,874 sites), within 0.10, before rounding."""
 
 import numpy as np
 import pytest
@@ -10,7 +10,7 @@ F, MF, ML, L, DL, DF = range(6)
 
 
 def correlations(population: Population) -> np.ndarray:
-    """Return (12, 12) correlation of two neighbouring teeth with the person's mean taken out, as the published figures have it."""
+    """Return (12, 12) correlation of two neighbouring teeth with the person's mean taken out, as published."""
     rng = np.random.default_rng(19)
     depths = chart_depths_mm(population, rng.choice(NUMBERS, PEOPLE), rng).reshape(PEOPLE, 12)
     covariance = np.cov(depths.T)
