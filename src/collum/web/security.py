@@ -16,6 +16,7 @@ from collum.web.sessions import Sessions
 
 SESSION_HEADER = "collum-session"
 MOST_REQUESTS_PER_S = 20
+MOST_HEAD_BYTES = 16_384
 _API = "/api/"
 _SESSION_PATH = "/api/v1/session"
 _UNLIMITED = ("/api/v1/plan/verdict",)
@@ -71,6 +72,8 @@ class Gate:
                 await answer(problem("internal", "internal", "report"), error_id)(scope, receive, sender.send)
 
     def _check(self, scope: Scope) -> None:
+        if _head_bytes(scope) > MOST_HEAD_BYTES:
+            raise problem("malformed", "malformed", "http")
         host, given = _headers(scope)
         path = str(scope["path"])
         if host not in self.allowed_hosts or not path.startswith("/"):
@@ -110,6 +113,11 @@ class _Sender:
             kept = [(name, value) for name, value in message["headers"] if name.decode("latin-1").lower() not in HEADERS]
             message["headers"] = kept + [(name.encode(), value.encode()) for name, value in HEADERS.items()]
         await self.inner(message)
+
+
+def _head_bytes(scope: Scope) -> int:
+    headers = sum(len(name) + len(value) for name, value in scope["headers"])
+    return headers + len(scope.get("raw_path") or b"") + len(scope["query_string"])
 
 
 def _headers(scope: Scope) -> tuple[bytes, Mapping[str, str]]:

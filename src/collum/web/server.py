@@ -14,7 +14,6 @@ from collum.app.practice import Practice
 HOST = "127.0.0.1"
 _KEEP_ALIVE_S = 20
 _GRACE_S = 2
-_MOST_HEADER_BYTES = 16_384
 
 
 class PortTaken(RuntimeError):
@@ -51,7 +50,7 @@ def serve(
     from collum.web.application import create_app
     from collum.web.practice_services import PracticeServices
     from collum.web.protocol import protocol
-    from collum.web.security import hosts_of
+    from collum.web.security import MOST_HEAD_BYTES, hosts_of
     from collum.web.sessions import Sessions
 
     port = int(listening.getsockname()[1])
@@ -85,7 +84,7 @@ def serve(
         date_header=True,
         timeout_keep_alive=_KEEP_ALIVE_S,
         timeout_graceful_shutdown=_GRACE_S,
-        h11_max_incomplete_event_size=_MOST_HEADER_BYTES,
+        h11_max_incomplete_event_size=MOST_HEAD_BYTES,
         lifespan="off",
         http=protocol(practice.environment.new_id),
         ws="none",

@@ -1,0 +1,40 @@
+"""Requests for every route, and what every refusal has to look like."""
+
+from typing import Any
+
+import httpx
+
+from collum.web.openapi import openapi
+from collum.web.problems import CODES
+
+SHAPE = {"type", "title", "status", "errors", "id"}
+# What no reader of an answer may learn: paths, stacks, libraries, SQL.
+INNER_WORDS = ("Traceback", "/src/", "/home/", "/root/", "/tmp/", "site-packages", ".py", "SELECT", "sqlite", "pydantic")
+
+
+def routes() -> list[tuple[str, str]]:
+    """Return method and path under the API of every route, with ids that lead nowhere."""
+    found = [(method.upper(), path) for path, item in openapi()["paths"].items() for method in item]
+    return [
+        (method, path.removeprefix("/api/v1").replace("{kind}", "plan-sheet").format_map(_Nowhere())) for method, path in found
+    ]
+
+
+class _Nowhere(dict[str, str]):
+    def __missing__(self, key: str) -> str:
+        return "nowhere"
+
+
+def refused(answer: httpx.Response, status: int) -> list[dict[str, Any]]:
+    """Check that an answer is a refusal in the one shape, and return its errors."""
+    assert answer.status_code == status, answer.text[:300]
+    assert answer.headers["content-type"] == "application/problem+json"
+    body = answer.json()
+    assert set(body) - {"newest"} == SHAPE
+    assert body["status"] == status == CODES[body["type"]]
+    assert body["title"] and body["id"] and body["errors"]
+    for error in body["errors"]:
+        assert set(error) == {"where", "what", "allowed", "value"}
+        assert error["where"] and error["what"] and error["allowed"]
+    assert [word for word in INNER_WORDS if word in answer.text] == []
+    return list(body["errors"])

@@ -1,0 +1,167 @@
+"""Requests as bytes: whatever comes in, the answer has the one shape, and nobody who dawdles is waited for."""
+
+import asyncio
+import json
+import socket
+import time
+from typing import Any
+
+import pytest
+from starlette.types import Message
+
+from collum.web.bodies import MOST_BODY_BYTES, whole_body
+from collum.web.problems import Problem
+from collum.web.protocol import PatientProtocol
+from tests.web.conftest import Served
+
+GET = "GET / HTTP/1.1\r\n"
+OURS = "Host: 127.0.0.1:{port}\r\n"
+
+
+def exchanged(served: Served, request: bytes) -> tuple[int, dict[str, str], bytes]:
+    """Send bytes as they stand and return status, headers and body."""
+    with socket.create_connection(("127.0.0.1", served.port), timeout=10) as connection:
+        connection.sendall(request)
+        connection.shutdown(socket.SHUT_WR)
+        answer = b""
+        while part := connection.recv(65536):
+            answer += part
+    head, _, body = answer.partition(b"\r\n\r\n")
+    first, *lines = head.decode().split("\r\n")
+    return int(first.split(" ")[1]), {k.lower(): v for k, v in (line.split(": ", 1) for line in lines)}, body
+
+
+@pytest.mark.parametrize(
+    ("head", "status"),
+    [
+        (GET + "Host: evil.example\r\n", 421),
+        (GET + "Host: evil.example:{port}\r\n", 421),
+        (GET + "Host: 127.0.0.1\r\n", 421),
+        (GET + "Host: 127.0.0.1.:{port}\r\n", 421),
+        (GET + "Host: LOCALHOST:{port}\r\n", 421),
+        (GET + "Host: 127.0.0.1:{port}@evil.example\r\n", 421),
+        (GET + "Host: 0.0.0.0:{port}\r\n", 421),
+        (GET + "Host: 127.1:{port}\r\n", 421),
+        (GET + "Host: \r\n", 421),
+        ("GET http://evil.example/ HTTP/1.1\r\n" + OURS, 421),
+        ("GET http://127.0.0.1:{port}/ HTTP/1.1\r\n" + OURS, 421),
+        ("OPTIONS * HTTP/1.1\r\n" + OURS, 421),
+        ("GET / HTTP/1.0\r\n", 421),
+        (GET, 400),
+        (GET + OURS + "Host: evil.example\r\n", 400),
+        (GET + OURS + OURS, 400),
+    ],
+)
+def test_s1_a_wrong_host_is_refused_in_the_one_shape(served: Served, head: str, status: int) -> None:
+    request = f"{head.format(port=served.port)}Connection: close\r\n\r\n"
+    found, headers, body = exchanged(served, request.encode())
+    assert found == status
+    _is_problem(headers, body, status)
+
+
+@pytest.mark.parametrize(
+    "request_",
+    [
+        b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03",
+        b"SSH-2.0-x\r\n\r\n",
+        b"GET /\x00 HTTP/1.1\r\nHost: x\r\n\r\n",
+        b"GET / HTTP/1.1\r\nHost: x\r\nbad header\r\n\r\n",
+        b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: -1\r\n\r\n",
+        b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 1\r\nContent-Length: 2\r\n\r\n",
+        b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 99999999999999999999999\r\n\r\n",
+        b"GET / HTTP/1.1\r\nHost: x\r\nx: " + b"y" * 70_000 + b"\r\n\r\n",
+    ],
+    ids=["tls", "ssh", "nul", "no colon", "negative", "two lengths", "huge length", "large head"],
+)
+def test_s15_what_is_no_request_is_refused_in_the_one_shape(served: Served, request_: bytes) -> None:
+    _, headers, body = exchanged(served, request_)
+    _is_problem(headers, body, 400)
+
+
+@pytest.mark.parametrize("name", ["Origin", "Content-Type", "Collum-Session", "Sec-Fetch-Site"])
+def test_s2_a_deciding_header_sent_twice_is_refused(served: Served, name: str) -> None:
+    given = {
+        "Origin": served.origin,
+        "Content-Type": "application/json",
+        "Collum-Session": served.token,
+        "Sec-Fetch-Site": "same-origin",
+    }
+    lines = [f"{key}: {value}\r\n" for key, value in given.items()]
+    start = f"POST /api/v1/plan/verdict HTTP/1.1\r\n{OURS.format(port=served.port)}Connection: close\r\nContent-Length: 2\r\n"
+    once, _, _ = exchanged(served, f"{start}{''.join(lines)}\r\n{{}}".encode())
+    assert once == 422
+    status, headers, body = exchanged(served, f"{start}{''.join(lines)}{name}: {given[name]}\r\n\r\n{{}}".encode())
+    assert status == 403
+    _is_problem(headers, body, 403)
+
+
+@pytest.mark.parametrize("before", [b"", b"whole"], ids=["first request", "later request"])
+def test_s15_a_head_that_never_ends_is_let_go(served: Served, before: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(PatientProtocol, "head_within_s", 0.2)
+    started = time.monotonic()
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as connection:
+        if before:
+            connection.sendall(f"GET /nowhere HTTP/1.1\r\n{OURS.format(port=served.port)}\r\n".encode())
+            while not connection.recv(65536).endswith(b"}"):
+                pass
+        for part in (b"GET / HTTP/1.1\r\n", b"x: 1\r\n"):
+            connection.sendall(part)
+            time.sleep(0.05)
+        assert _closed(connection)
+    assert time.monotonic() - started < 3
+
+
+def test_s15_a_body_that_never_ends_is_let_go() -> None:
+    async def silent() -> Message:
+        await asyncio.sleep(60)
+        return {}
+
+    with pytest.raises(Problem) as refused:
+        asyncio.run(whole_body(silent, within_s=0.05))
+    assert refused.value.code == "too_slow"
+
+
+def test_s7_a_body_is_given_whole_and_never_over_its_size() -> None:
+    async def of(parts: list[bytes]) -> bytes:
+        waiting = [{"type": "http.request", "body": part, "more_body": True} for part in parts]
+        waiting[-1]["more_body"] = False
+
+        async def receive() -> Message:
+            return waiting.pop(0)
+
+        return bytes((await (await whole_body(receive))())["body"])
+
+    assert asyncio.run(of([b"ab", b"", b"c"])) == b"abc"
+    assert len(asyncio.run(of([b"x" * (MOST_BODY_BYTES - 1), b"y"]))) == MOST_BODY_BYTES
+    with pytest.raises(Problem) as refused:
+        asyncio.run(of([b"x" * MOST_BODY_BYTES, b"y"]))
+    assert refused.value.code == "too_large"
+
+
+def test_s15_connections_are_counted(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(PatientProtocol, "most_connections", 8)
+    held = [socket.create_connection(("127.0.0.1", served.port), timeout=5) for _ in range(12)]
+    try:
+        assert any(_closed(connection, within_s=0.3) for connection in held[8:])
+    finally:
+        for connection in held:
+            connection.close()
+
+
+def _closed(connection: socket.socket, *, within_s: float = 3) -> bool:
+    connection.settimeout(within_s)
+    try:
+        return connection.recv(1) == b""
+    except TimeoutError:
+        return False
+    except OSError:
+        return True
+
+
+def _is_problem(headers: dict[str, str], body: bytes, status: int) -> None:
+    found: dict[str, Any] = json.loads(body)
+    assert headers["content-type"].startswith("application/problem+json")
+    assert headers["cache-control"] == "no-store" and "default-src 'none'" in headers["content-security-policy"]
+    assert set(found) == {"type", "title", "status", "errors", "id"}
+    assert found["status"] == status
+    assert found["id"]
