@@ -12,6 +12,7 @@ from starlette.types import Message
 from collum.web.bodies import MOST_BODY_BYTES, whole_body
 from collum.web.problems import Problem
 from collum.web.protocol import PatientProtocol
+from collum.web.server import listen
 from tests.web.conftest import Served
 
 GET = "GET / HTTP/1.1\r\n"
@@ -146,6 +147,27 @@ def test_s15_connections_are_counted(served: Served, monkeypatch: pytest.MonkeyP
     finally:
         for connection in held:
             connection.close()
+
+
+def test_answers_do_not_wait_for_an_acknowledgement() -> None:
+    """The event loop sends at once only on sockets that say they are TCP; else each answer takes 40 ms more."""
+
+    async def without_delay() -> int:
+        told: asyncio.Future[int] = asyncio.get_running_loop().create_future()
+
+        class Telling(asyncio.Protocol):
+            def connection_made(self, transport: asyncio.BaseTransport) -> None:
+                taken = transport.get_extra_info("socket")
+                told.set_result(taken.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+                transport.close()
+
+        with listen(0) as listening:
+            server = await asyncio.get_running_loop().create_server(Telling, sock=listening)
+            async with server:
+                await asyncio.open_connection("127.0.0.1", listening.getsockname()[1])
+                return await told
+
+    assert asyncio.run(without_delay())
 
 
 def _closed(connection: socket.socket, *, within_s: float = 3) -> bool:
