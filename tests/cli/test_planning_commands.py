@@ -66,6 +66,25 @@ def test_the_text_fits_100_columns_without_colour_or_padding(run: Run, case_file
     assert not any("\x1b" in line for line in lines)
 
 
+def test_a_terminal_gets_emphasis_unless_colour_is_refused(run: Run, case_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    assert "\x1b[1m" in run("plan", case_file).out
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert "\x1b" not in run("plan", case_file).out
+
+
+def test_a_closed_route_offers_no_line_and_names_the_fact(run: Run, tmp_path: Path, document: dict[str, Any]) -> None:
+    document["teeth"][0]["bleeding"] = ["DL"]
+    file = tmp_path / "bleeding.json"
+    file.write_text(json.dumps(document), encoding="utf-8")
+    ran = run("plan", file)
+    assert ran.status == 0
+    assert "CLOSED" in ran.out and "Decided by    DL bleeds" in ran.out
+    assert "Site by site" not in ran.out and "finish line" not in ran.out
+
+
 def test_one_tooth_of_several_can_be_asked_for_in_both_numberings(run: Run, tmp_path: Path, document: dict[str, Any]) -> None:
     other = json.loads(json.dumps(document["teeth"][0])) | {"number": 35}
     several = tmp_path / "several.json"

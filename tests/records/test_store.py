@@ -2,6 +2,7 @@
 
 import hashlib
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,30 @@ def test_a_save_sent_again_after_its_answer_was_lost_is_answered_alike(store: St
     assert store.add_revision(CASE_ID, 1, document("two"), stamp(3)) == second
     assert store.add_revision(CASE_ID, 2, document("two"), stamp(4)) == second
     assert revision_count(folder) == 2
+
+
+def test_the_same_content_from_a_revision_further_back_is_stale(store: Store) -> None:
+    store.add_case(CASE_ID, document("one"), stamp(1))
+    store.add_revision(CASE_ID, 1, document("two"), stamp(2))
+    store.add_revision(CASE_ID, 2, document("three"), stamp(3))
+    with pytest.raises(StaleRevision):
+        store.add_revision(CASE_ID, 1, document("three"), stamp(4))
+
+
+def test_of_many_saves_at_once_from_one_revision_one_is_kept(store: Store) -> None:
+    store.add_case(CASE_ID, document("one"), stamp(1))
+
+    def save(number: int) -> bool:
+        try:
+            store.add_revision(CASE_ID, 1, document(f"writer {number}"), stamp(number))
+        except StaleRevision:
+            return False
+        return True
+
+    with ThreadPoolExecutor(8) as pool:
+        kept = list(pool.map(save, range(10, 26)))
+    assert kept.count(True) == 1
+    assert store.newest_revision(CASE_ID).document == document(f"writer {10 + kept.index(True)}")
 
 
 def test_returning_to_an_earlier_content_is_a_new_revision(store: Store) -> None:

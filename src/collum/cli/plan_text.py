@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from rich import box
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -72,7 +71,7 @@ def _print_route(console: Console, tooth: ToothDocument, route: RouteDocument) -
     if route.sites:
         _title(console, text("cli.plan.sites"))
         console.print(_sites(route.sites))
-    if route.earliest_final_weeks is not None:
+    if route.finish_line is not None and route.earliest_final_weeks is not None:
         console.print()
         _line(console, text("cli.plan.finish", {"weeks": route.earliest_final_weeks}))
 
@@ -146,8 +145,10 @@ def _pairs(rows: Iterable[tuple[str, str]]) -> Table:
 def _print_list(console: Console, title: str, lines: list[str]) -> None:
     if lines:
         _title(console, title)
+        table = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False)
         for line in lines:
-            console.print(Padding(Text(f"· {line}"), (0, 0, 0, 2)))
+            table.add_row(Text("  ·"), Text(line))
+        console.print(table)
 
 
 def _title(console: Console, title: str) -> None:

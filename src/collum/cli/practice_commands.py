@@ -128,20 +128,22 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
     from collum.web.server import serve as serve_web
 
     environment = settings.environment()
-
-    def ready(port: int, new_link: Callable[[], str]) -> None:
-        instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
-        print(new_link(), flush=True)
-        say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/"}))
-        if open_browser:
-            show(settings.data, new_link())
-
     try:
         listening = listen(settings.port)
     except PortTaken:
         trouble("port_taken", port=settings.port)
     with open_log(environment) as log, open_practice(environment, draws=settings.draws) as practice:
+
+        def ready(port: int, new_link: Callable[[], str]) -> None:
+            log.event("serving", port=port)
+            instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
+            print(new_link(), flush=True)
+            say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/"}))
+            if open_browser:
+                show(settings.data, new_link())
+
         serve_web(practice, log, listening, on_ready=ready)
+        log.event("ended")
 
 
 def _demo_folder() -> Path:
