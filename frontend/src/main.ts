@@ -1,6 +1,12 @@
 import { mount } from "svelte";
 import App from "./App.svelte";
-import "./app.css";
+import "./style/base.css";
+import "./style/list.css";
+import "./style/case.css";
+import "./style/drawings.css";
+import "./style/tables.css";
+import "./style/answer.css";
+import "./style/media.css";
 
 const target = document.getElementById("app");
 if (target === null) throw new Error("the page has no place for the workbench");

@@ -22,10 +22,10 @@ export function mm(value: number | null | undefined): string {
   return shown === "-0.0" ? "0.0" : shown.replace("-", "−");
 }
 
-/** A chance in hundredths; never a certainty the draws cannot show. */
+/** A chance in hundredths, rounded down as on paper; never a certainty the draws cannot show. */
 export function in100(share: number | null | undefined): string {
   if (share === null || share === undefined) return "–";
   if (share >= 0.995) return t("screen.chance.over");
-  if (share < 0.005) return t("screen.chance.under");
-  return t("screen.chance.in100", { share: (share * 100).toFixed(0) });
+  if (share < 0.01) return t("screen.chance.under");
+  return t("screen.chance.in100", { share: Math.floor(share * 100 + 1e-9) });
 }

@@ -260,3 +260,23 @@ def test_a_supragingival_wish_puts_the_line_above_the_settled_margin() -> None:
     route = route_of(tooth)
     assert route.plan is not None and route.full_return_mm is not None
     assert (route.plan.finish_mm - route.full_return_mm).min() > 0.4
+
+
+def test_a_higher_planned_edge_gives_height_and_an_absent_one_is_said() -> None:
+    tooth = overgrown_premolar()
+    higher = replace(tooth, restoration=replace(tooth.restoration, planned_edge_mm=1.0))
+    heights = []
+    for each in (tooth, higher):
+        case = case_of(each)
+        prepared = prepare(case, 0, generator_of(), DRAWS)
+        lines = plan_tooth(case_of(tooth), 0, prepared).routes[0].plan
+        assert lines is not None
+        margin = prepared.margin_mm
+        route = judge_tooth(case, 0, prepared, cut_mm=lines.cut_mm + margin, finish_mm=lines.finish_mm + margin).routes[0]
+        assert route.plan is not None
+        graded = route.plan.assessment.graded["preparation_height"]
+        assert graded is not None
+        heights.append(graded.value_mm)
+    assert heights[1] == pytest.approx(heights[0] + 1.0)
+    keys = [[s.key for s in planned(case_of(t)).findings.questions] for t in (tooth, higher)]
+    assert ["plan.question.planned_edge" in k for k in keys] == [True, False]

@@ -468,7 +468,10 @@ export interface components {
             /** Input Sha256 */
             input_sha256: string;
         };
-        /** PlanRequest */
+        /**
+         * PlanRequest
+         * @description `seed` of the draws: without it the one that belongs to the readings.
+         */
         PlanRequest: {
             /** Document */
             document: {
@@ -476,6 +479,8 @@ export interface components {
             };
             /** Generation */
             generation: number;
+            /** Seed */
+            seed?: number | null;
         };
         /** ProblemAnswer */
         ProblemAnswer: {
@@ -786,6 +791,8 @@ export interface components {
             hold: components["schemas"]["HoldRequest"] | null;
             /** Generation */
             generation: number;
+            /** Seed */
+            seed?: number | null;
         };
     };
     responses: never;

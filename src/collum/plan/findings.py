@@ -104,4 +104,6 @@ def _questions(tooth: Tooth) -> tuple[Sentence, ...]:
         questions.append(say("plan.question.state"))
     if tooth.state == "overgrown" and tooth.overgrowth is None:
         questions.append(say("plan.question.cause"))
+    if tooth.restoration.planned_edge_mm is None and tooth.readings.get("crown_height"):
+        questions.append(say("plan.question.planned_edge"))
     return tuple(questions)

@@ -54,7 +54,7 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
     if prepared.occlusal_edge_mm is None:
         missing["preparation_height"] = "crown_height"
     else:
-        height = prepared.occlusal_edge_mm - wishes.reduction_mm - finish_mm[:, None]
+        height = prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None]
         rule = wishes.rule("preparation_height")
         graded["preparation_height"] = _everywhere(prepared, wishes, "preparation_height", height - rule.limit_mm)
     if prepared.sound_edge_mm is None:
@@ -136,7 +136,7 @@ def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, finish_mm: Floats) ->
     assert prepared.sound_edge_mm is not None
     top = prepared.sound_edge_mm
     if prepared.occlusal_edge_mm is not None:
-        top = np.minimum(top, prepared.occlusal_edge_mm - wishes.reduction_mm)
+        top = np.minimum(top, prepared.occlusal_edge_mm + wishes.top_mm)
     height = top - finish_mm[:, None]
     wall = prepared.inputs.wall_mm
     if wall is not None:
@@ -155,7 +155,7 @@ def _definitive(prepared: Prepared, wishes: Wishes, settled_mm: Floats, settled_
     """The settled margin will be measured; is there then a place for the line? The worse of both forecasts counts."""
     assert prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None
     lowest = -clearance_mm(prepared, wishes)
-    top = prepared.occlusal_edge_mm - wishes.reduction_mm
+    top = prepared.occlusal_edge_mm + wishes.top_mm
     highest = np.minimum(
         np.minimum(prepared.sound_edge_mm, top) - wishes.rule("ferrule").limit_mm,
         top - wishes.rule("preparation_height").limit_mm,

@@ -99,7 +99,7 @@ def bounds_of(prepared: Prepared, wishes: Wishes, *, returns_whole: bool) -> Bou
     if prepared.occlusal_edge_mm is not None:
         rule = wishes.rule("preparation_height")
         needed = max(rule.limit_mm, wishes.rule("ferrule").limit_mm)
-        upper.append(_bound("preparation_height", prepared.occlusal_edge_mm, -wishes.reduction_mm - needed, rule))
+        upper.append(_bound("preparation_height", prepared.occlusal_edge_mm, wishes.top_mm - needed, rule))
     return Bounds(
         cut=_cut_bounds(prepared, wishes),
         lower=(

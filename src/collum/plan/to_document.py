@@ -195,7 +195,11 @@ def _requirements(plan: ToothPlan, route: Route, speak: Speaker) -> list[Require
         return []
     rows = [_requirement(plan, route, name, speak) for name in ORDER]
     rank = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}
-    return sorted(rows, key=lambda r: (rank[r.verdict], r.probability if r.probability is not None else 1))
+    return sorted(rows, key=lambda r: (rank[r.verdict], _or_one(r.probability), -(r.short_by_mm or 0)))
+
+
+def _or_one(probability: float | None) -> float:
+    return 1 if probability is None else probability
 
 
 def _requirement(plan: ToothPlan, route: Route, name: str, speak: Speaker) -> RequirementDocument:

@@ -226,7 +226,7 @@ def _forecasts(prepared: Prepared, cut_mm: Floats, returns_whole: bool) -> tuple
 
 
 def _closed_by(prepared: Prepared, assessment: Assessment) -> ClosedBy | None:
-    """Return the requirement that is missed by most."""
+    """Return the requirement that is missed most often, the one short by most among equals."""
     missed: list[tuple[str, Graded]] = [
         (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short"
     ]
@@ -238,7 +238,7 @@ def _closed_by(prepared: Prepared, assessment: Assessment) -> ClosedBy | None:
             reason=say("plan.closing.held_too_near_bone"),
             least_change=say("plan.least_change.release_handle"),
         )
-    name, graded = max(missed, key=lambda pair: pair[1].short_by_mm or 0)
+    name, graded = min(missed, key=lambda pair: (pair[1].probability, -(pair[1].short_by_mm or 0)))
     short_by = graded.short_by_mm or 0
     station_deg = float(STATIONS_DEG[graded.worst_station])
     return ClosedBy(

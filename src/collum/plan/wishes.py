@@ -34,12 +34,14 @@ class Wishes:
     `shown` (36,) bool: stations where `high_mm` binds because they show. `loaded` (36,) bool: sectors that carry the load.
     """
 
+    # `top_mm` is the top of the preparation above today's occlusal edge: planned edge less reduction, mostly negative.
     rules: dict[str, Rule]
     low_mm: float
     high_mm: float | None
     shown: np.ndarray
     loaded: np.ndarray
     reduction_mm: float
+    top_mm: float
     axial_reduction_mm: float
     bevel_mm: Floats
 
@@ -68,13 +70,15 @@ def wishes_of(tooth: Tooth, thickness_mm: Floats, deep_sulcus: bool) -> Wishes:
     )
     wish = tooth.restoration.finish
     restoration = tooth.restoration
+    reduction = _or(restoration.occlusal_reduction_mm, "plan.occlusal_reduction_mm")
     return Wishes(
         rules=rules,
         low_mm=max(wish.low_mm if wish else -value(sulcus_key), -value(sulcus_key)),
         high_mm=wish.high_mm if wish else None,
         shown=_shown(tooth),
         loaded=loaded_sectors(tooth),
-        reduction_mm=_or(restoration.occlusal_reduction_mm, "plan.occlusal_reduction_mm"),
+        reduction_mm=reduction,
+        top_mm=(restoration.planned_edge_mm or 0) - reduction,
         axial_reduction_mm=_or(restoration.axial_reduction_mm, "plan.axial_reduction_mm"),
         bevel_mm=thickness_mm / np.tan(np.deg2rad(value("plan.bevel_deg"))),
     )

@@ -1,0 +1,197 @@
+"""The day's way through the workbench: look, change, undo, hold, keep, print."""
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import Workbench, chance, open_case, settle, verdict
+
+CASES = {"AQ-07": "kept", "AQ-12": "in doubt", "AQ-31": "short"}
+
+
+@pytest.mark.parametrize(("reference", "expected"), CASES.items())
+def test_each_demo_case_shows_its_verdict(page: Page, reference: str, expected: str) -> None:
+    open_case(page, reference)
+    assert verdict(page) == expected
+    expect(page.locator(".not-cleared")).to_contain_text("Not cleared")
+    expect(page.locator(".mark").first).to_be_visible()
+
+
+def test_a_changed_reading_changes_the_text_and_undo_brings_it_back(page: Page) -> None:
+    open_case(page, "AQ-07")
+    before = chance(page, "preparation_height")
+    cell = page.locator('[data-cell="crown_height DF"]')
+    kept = cell.input_value()
+    cell.fill("2.5")
+    cell.press("Enter")
+    settle(page)
+    assert chance(page, "preparation_height") != before
+    assert verdict(page) != "kept"
+    page.keyboard.press("Control+z")
+    settle(page)
+    assert chance(page, "preparation_height") == before
+    assert cell.input_value() == kept
+
+
+def test_an_edit_survives_a_reload(page: Page) -> None:
+    open_case(page, "AQ-12")
+    cell = page.locator('[data-cell="cej_height F"]')
+    before = cell.input_value()
+    cell.fill("-2.5")
+    cell.press("Enter")
+    settle(page)
+    page.reload()
+    page.wait_for_selector(".requirements li")
+    assert page.locator('[data-cell="cej_height F"]').input_value() == "−2.5"
+    page.get_by_role("button", name="Undo").click()
+    settle(page)
+    assert page.locator('[data-cell="cej_height F"]').input_value() == before
+
+
+def test_six_readings_are_typed_with_enter_alone(page: Page) -> None:
+    open_case(page, "AQ-31")
+    first = page.locator('[data-cell="probing_depth F"]')
+    first.focus()
+    for typed in ("2", "2.5", "2.5", "2", "2.5", "2.5"):
+        page.keyboard.press("Control+a")
+        page.keyboard.type(typed)
+        page.keyboard.press("Enter")
+    settle(page)
+    assert page.locator('[data-cell="probing_depth DF"]').input_value() == "2.5"
+    expect(page.locator('[data-cell="bone_sounding F"]')).to_be_focused()
+    for _ in range(6):
+        page.keyboard.press("Control+z")
+    settle(page)
+
+
+def test_an_unusual_reading_is_asked_again_and_nonsense_is_refused(page: Page) -> None:
+    open_case(page, "AQ-07")
+    cell = page.locator('[data-cell="probing_depth F"]')
+    before = cell.input_value()
+    cell.fill("9")
+    cell.press("Enter")
+    expect(page.locator(".asked")).to_contain_text("unusual")
+    cell.fill("abc")
+    cell.press("Enter")
+    expect(page.locator(".asked")).to_contain_text("not a reading")
+    cell.press("Escape")
+    assert cell.input_value() == before
+
+
+def test_a_fault_is_told_and_nothing_is_lost(page: Page) -> None:
+    open_case(page, "AQ-07")
+    cell = page.locator('[data-cell="bone_sounding F"]')
+    cell.fill("0.5")
+    cell.press("Enter")
+    if page.locator(".asked").count():
+        cell.press("Enter")
+    expect(page.locator(".faults")).to_contain_text("shorter than the probing depth")
+    expect(page.locator(".saving")).to_have_attribute("data-state", "faulty")
+    page.keyboard.press("Control+z")
+    settle(page)
+    assert page.locator(".faults").count() == 0
+
+
+def test_a_handle_is_dragged_held_moved_by_keys_and_released(page: Page) -> None:
+    open_case(page, "AQ-12")
+    handle = page.locator('[data-handle="cut DF"]')
+    words = handle.get_attribute("aria-valuetext")
+    box = handle.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 25, steps=5)
+    page.mouse.up()
+    expect(handle).to_have_class(re.compile(r"\bheld\b"))
+    settle(page)
+    assert handle.get_attribute("aria-valuetext") != words
+
+    other = page.locator('[data-handle="cut F"]')
+    other.focus()
+    for _ in range(4):
+        other.press("ArrowDown")
+    expect(other).to_have_class(re.compile(r"\bheld\b"))
+    settle(page)
+    assert "mm below the margin" in (other.get_attribute("aria-valuetext") or "")
+    other.press("Delete")
+    settle(page)
+    expect(other).not_to_have_class(re.compile(r"\bheld\b"))
+    page.get_by_role("button", name="Release all held handles").click()
+    settle(page)
+    assert page.locator(".handle.held").count() == 0
+
+
+@pytest.mark.parametrize("reference", CASES)
+def test_every_number_opens_its_source(page: Page, reference: str) -> None:
+    open_case(page, reference)
+    numbers = page.locator("[data-evidence]")
+    assert numbers.count() > 5
+    for i in range(numbers.count()):
+        key = numbers.nth(i).get_attribute("data-evidence")
+        numbers.nth(i).click()
+        expect(page.locator(".source code")).to_have_text(key or "")
+        expect(page.locator(".source dd").nth(2)).not_to_be_empty()
+        page.keyboard.press("Escape")
+
+
+def test_a_plan_is_kept_and_printed(page: Page, tmp_path: Path) -> None:
+    open_case(page, "AQ-07")
+    page.get_by_role("button", name="Keep this plan").click()
+    for name in ("Chairside card", "Plan sheet"):
+        papers = []
+        for n in range(2):
+            with page.expect_download() as download:
+                page.get_by_role("button", name=name).first.click()
+            path = tmp_path / f"{n}.pdf"
+            download.value.save_as(path)
+            papers.append(path.read_bytes())
+        assert papers[0].startswith(b"%PDF")
+        assert papers[0] == papers[1]
+    page.get_by_role("link", name="Collum").click()
+    expect(page.locator(".list a", has_text="AQ-07").locator(".verdict")).to_have_text("kept")
+
+
+def test_a_new_case_is_opened_and_bad_ones_are_told_why(page: Page) -> None:
+    page.get_by_label("your code").fill("Jane Doe")
+    page.get_by_label("tooth (ISO").fill("8")
+    page.get_by_role("button", name="Open").click()
+    expect(page.locator(".faults").first).to_be_visible()
+    assert page.locator(".faults").count() == 2
+    page.get_by_label("your code").fill("N-1")
+    page.get_by_label("tooth (ISO").fill("30 universal")
+    page.get_by_role("button", name="Open").click()
+    page.wait_for_selector(".requirements li")
+    expect(page.locator(".bar h1")).to_contain_text("46")
+    assert verdict(page) == "in doubt" or verdict(page) == "not assessed"
+
+
+def test_a_change_elsewhere_offers_both_versions(page: Page, workbench: Workbench, token: str) -> None:
+    open_case(page, "AQ-31")
+    case_id = page.url.split("#case=")[1]
+    page.evaluate(
+        """async ([id, token]) => {
+            const headers = { "Collum-Session": token, "Content-Type": "application/json" };
+            const got = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
+            const body = JSON.stringify({ base_revision: got.revision, document: { ...got.document, note: "elsewhere" } });
+            await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
+        }""",
+        [case_id, token],
+    )
+    cell = page.locator('[data-cell="cej_height L"]')
+    cell.fill("-0.0")
+    cell.press("Enter")
+    expect(page.locator(".conflict")).to_be_visible()
+    page.get_by_role("button", name="Keep what is on this screen").click()
+    settle(page)
+    assert page.locator(".conflict").count() == 0
+
+
+def test_without_a_link_there_is_no_way_in(page: Page, workbench: Workbench) -> None:
+    page.evaluate("sessionStorage.clear()")
+    page.goto(workbench.origin + "/#link=used-up-or-invented")
+    page.reload()
+    expect(page.get_by_role("heading")).to_contain_text("needs a link")
+    page.goto("about:blank")
