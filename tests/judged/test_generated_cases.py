@@ -1,0 +1,52 @@
+"""Not pretty on one case only: two hundred made cases are planned and printed, without an exception, a NaN or an empty figure."""
+
+import io
+import json
+import re
+from collections import Counter
+
+import pytest
+from pypdf import PdfReader
+
+from collum.app.planning import Planner
+from collum.case import from_document
+from collum.documents import PAPER_KINDS, PaperHead, paper
+from tests.making.many_cases import PERMANENT, many_cases
+
+COUNT, BATCHES = 200, 10
+SEED = 2511
+HEAD = PaperHead(plan_id="0195f3a2-7b1e-7c3d-9a41-000000000000", made_at="2026-11-25T09:30:12+00:00", result_sha256="ab" * 32)
+CASES = list(many_cases(COUNT, SEED))
+NO_FIGURE = re.compile(r"\b(nan|inf|None|null|undefined)\b|\{[a-z_]+\}", re.IGNORECASE)
+
+
+def test_the_cases_are_as_varied_as_they_claim() -> None:
+    teeth = [case["teeth"][0] for case in CASES]
+    assert {tooth["number"] for tooth in teeth} == set(PERMANENT)
+    sites = Counter(len(tooth["sites"]["order"]) for tooth in teeth)
+    assert set(range(4, 13)) | {1} == set(sites)
+    assert any("bone_sounding" not in tooth["sites"] for tooth in teeth)
+    extremes = {mm for tooth in teeth for mm in tooth["sites"].get("probing_depth", {}).values() if isinstance(mm, float)}
+    assert {0.0, 15.0} <= extremes
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_planned_and_printed(batch: int) -> None:
+    planner = Planner()
+    for case in CASES[batch::BATCHES]:
+        reference = case["patient"]["reference"]
+        made = planner.plan(from_document(case), draws=500).model_dump()
+        plan = json.loads(json.dumps(made, allow_nan=False))
+        route = plan["teeth"][0]["routes"][0]
+        assert (route["cut_line"] is None) == (route["verdict"] == "closed"), reference
+        assert (route["closed_by"] is not None) == (route["verdict"] in ("short", "closed")), reference
+        if route["cut_line"] is not None:
+            margin = plan["teeth"][0]["levels"]["gingival_margin"]["mean"]
+            assert all(cut <= top + 1e-6 for cut, top in zip(route["cut_line"], margin, strict=True)), reference
+            assert all(rest <= top + 1e-6 for rest, top in zip(route["rest_line"]["p95"], margin, strict=True)), reference
+        for kind in PAPER_KINDS:
+            printed = paper(kind, plan, tooth=0, head=HEAD)
+            words = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(printed)).pages)
+            assert reference in words
+            assert not NO_FIGURE.search(words), f"{reference}: {NO_FIGURE.search(words)}"
