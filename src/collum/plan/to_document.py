@@ -65,8 +65,8 @@ def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
         levels=_levels(prepared, speak),
         routes=[_route(plan, route, speak) for route in plan.routes],
         recommended_route="soft tissue only" if recommended is not None else None,
-        recommended_because=speak(_because(recommended)),
-        last_resort=[] if recommended is not None else [speak(say("plan.last_resort.other_routes"))],
+        recommended_because=speak(_because(plan.routes)),
+        last_resort=_last_resort(plan.routes, speak),
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
@@ -83,16 +83,18 @@ def _speaker(words: Words) -> Speaker:
     return lambda s: SentenceDocument(key=s.key, parameters=dict(s.parameters), text=words(s))
 
 
-def _because(route: Route | None) -> Sentence:
-    if route is None:
-        return say("plan.recommended.none")
-    return say(
-        {
-            "kept": "plan.recommended.kept",
-            "not needed": "plan.recommended.not_needed",
-            "in doubt": "plan.recommended.in_doubt",
-        }[route.verdict]
-    )
+def _because(routes: tuple[Route, ...]) -> Sentence:
+    """Return why a route is recommended, or why none is."""
+    order = ("kept", "not needed", "in doubt", "not assessed")
+    best = next((verdict for verdict in order if verdict in [r.verdict for r in routes]), "none")
+    return say("plan.recommended." + best.replace(" ", "_"))
+
+
+def _last_resort(routes: tuple[Route, ...], speak: Speaker) -> list[SentenceDocument]:
+    """Return what remains where every route is short or closed."""
+    if any(route.verdict not in ("short", "closed") for route in routes):
+        return []
+    return [speak(say("plan.last_resort.other_routes"))]
 
 
 def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:
