@@ -1,5 +1,6 @@
 import { mount } from "svelte";
 import App from "./App.svelte";
+import "./style/type.css";
 import "./style/base.css";
 import "./style/list.css";
 import "./style/case.css";
