@@ -67,14 +67,21 @@ class PracticeServices:
         with _troubles():
             return _case(self._practice.save(case_id, base_revision=base_revision, document=document))
 
-    def plan(self, case: Case, cancelled: Callable[[], bool]) -> PlanDocument:
-        return self._practice.planner.plan(case, cancelled=cancelled)
+    def plan(self, case: Case, *, seed: int | None, cancelled: Callable[[], bool]) -> PlanDocument:
+        return self._practice.planner.plan(case, seed=seed, cancelled=cancelled)
 
     def judge(
-        self, case: Case, *, tooth: int, cut_line_mm: list[float], finish_line_mm: list[float], hold: Hold | None
+        self,
+        case: Case,
+        *,
+        tooth: int,
+        cut_line_mm: list[float],
+        finish_line_mm: list[float],
+        hold: Hold | None,
+        seed: int | None,
     ) -> RouteDocument:
         return self._practice.planner.judge(
-            case, tooth=tooth, cut_line_mm=cut_line_mm, finish_line_mm=finish_line_mm, hold=hold
+            case, tooth=tooth, cut_line_mm=cut_line_mm, finish_line_mm=finish_line_mm, hold=hold, seed=seed
         )
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:

@@ -81,7 +81,7 @@ def add_plans(router: APIRouter, services: Services, executor: Executor) -> None
     @router.post("/plan", operation_id="makePlan", response_model=schemas.PlanAnswer)
     async def make_plan(body: schemas.PlanRequest, session: Session) -> Response:
         def work(overtaken: Callable[[], bool]) -> bytes:
-            plan = services.plan(from_document(body.document), overtaken)
+            plan = services.plan(from_document(body.document), seed=body.seed, cancelled=overtaken)
             return _json(schemas.PlanAnswer.model_construct(generation=body.generation, plan=plan))
 
         return _ready(await executor.run_newest("plan", session, body.generation, work))
@@ -98,6 +98,7 @@ def add_plans(router: APIRouter, services: Services, executor: Executor) -> None
                 cut_line_mm=body.cut_line,
                 finish_line_mm=body.finish_line,
                 hold=None if hold is None else Hold(line=hold.line, station_deg=hold.station_deg, height_mm=hold.height_mm),
+                seed=body.seed,
             )
             return _json(schemas.VerdictAnswer.model_construct(generation=body.generation, route=route))
 

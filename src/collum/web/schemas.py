@@ -10,6 +10,8 @@ from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.web.problems import Code
 
 JUDGED_ROUTES: Sequence[RouteName] = ("soft tissue only",)
+_MOST_SEED = 2**53 - 1  # beyond it a browser could not give the number back
+Seed = Annotated[int | None, Field(ge=0, le=_MOST_SEED)]
 _MOST_MM = 40  # no tooth is longer; keeps a line of a client's own within what can be computed with
 HeightMm = Annotated[float, Field(ge=-_MOST_MM, le=_MOST_MM)]
 Line = Annotated[list[HeightMm], Field(min_length=36, max_length=36)]
@@ -64,8 +66,11 @@ class SaveRequest(Wire):
 
 
 class PlanRequest(Wire):
+    """`seed` of the draws: without it the one that belongs to the readings."""
+
     document: dict[str, Any]
     generation: int = Field(ge=0)
+    seed: Seed = None
 
 
 class PlanAnswer(Wire):
@@ -87,6 +92,7 @@ class VerdictRequest(Wire):
     finish_line: Line
     hold: HoldRequest | None
     generation: int = Field(ge=0)
+    seed: Seed = None
 
 
 class VerdictAnswer(Wire):

@@ -22,7 +22,7 @@ class PortTaken(RuntimeError):
 
 def listen(port: int) -> socket.socket:
     """Return a socket that listens on loopback; port 0 takes a free one. Raises PortTaken."""
-    # The protocol is named, or the event loop would not know it for TCP and every answer would wait 40 ms for an acknowledgement.
+    # Named as TCP, for only then does the event loop send at once; else every answer waits 40 ms for an acknowledgement.
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name != "nt":
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

@@ -45,10 +45,17 @@ class Services(Protocol):
 
     def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer: ...
 
-    def plan(self, case: Case, cancelled: Callable[[], bool]) -> PlanDocument: ...
+    def plan(self, case: Case, *, seed: int | None, cancelled: Callable[[], bool]) -> PlanDocument: ...
 
     def judge(
-        self, case: Case, *, tooth: int, cut_line_mm: list[float], finish_line_mm: list[float], hold: Hold | None
+        self,
+        case: Case,
+        *,
+        tooth: int,
+        cut_line_mm: list[float],
+        finish_line_mm: list[float],
+        hold: Hold | None,
+        seed: int | None,
     ) -> RouteDocument: ...
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer: ...
