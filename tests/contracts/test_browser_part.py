@@ -2,12 +2,14 @@
 
 import gzip
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from tests.contracts.tracked import ROOT
-from tools import frontend_stamp
+from tools import bootstrap, frontend_stamp
 
 BUILT = ROOT / frontend_stamp.BUILT
 LARGEST_FIRST_LOAD_BYTES = 120_000
@@ -24,6 +26,17 @@ def foreign_addresses(text: str) -> set[str]:
 
 def test_it_was_made_from_the_sources_of_this_tree() -> None:
     assert frontend_stamp.is_current(ROOT)
+
+
+@pytest.mark.slow
+def test_building_again_gives_the_same_bytes(tmp_path: Path) -> None:
+    environment = bootstrap.Environment(Path(sys.prefix))
+    vite = ROOT / frontend_stamp.SOURCES / "node_modules/vite/bin/vite.js"
+    command = [environment.node(), vite, "build", "--outDir", tmp_path / "again", "--logLevel", "error"]
+    folder = ROOT / frontend_stamp.SOURCES
+    answer = subprocess.run(command, cwd=folder, env=environment.variables(), capture_output=True, text=True, check=False)
+    assert answer.returncode == 0, answer.stdout + answer.stderr
+    assert _contents(tmp_path / "again") == _contents(BUILT)
 
 
 def test_the_first_load_is_small() -> None:
@@ -46,6 +59,11 @@ def test_the_search_for_other_hosts_finds_one(text: str) -> None:
 
 def test_nothing_is_shipped_that_only_development_needs() -> None:
     assert [path.name for path in BUILT.rglob("*") if path.suffix in (".map", ".ts", ".svelte")] == []
+
+
+def _contents(folder: Path) -> dict[str, bytes]:
+    files = [path for path in folder.rglob("*") if path.is_file() and path.name != frontend_stamp.STAMP]
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
 
 
 def _first_load() -> list[Path]:
