@@ -66,7 +66,7 @@ def page() -> str:
     lines = ["# What Collum stands on", "", "Written by `make third-party` from the lock files; not edited by hand.", ""]
     lines += ["## Python packages, installed beside the program", "", "| package | version | licence |", "|---|---|---|"]
     lines += [f"| {part.name} | {' or '.join(part.versions)} | {part.licence} |" for part in python_parts("run")]
-    lines += ["", "## Code of others inside the browser part", "", "| package | version | licence |", "|---|---|---|"]
+    lines += ["", "## Code and fonts of others inside the browser part", "", "| package | version | licence |", "|---|---|---|"]
     shipped = [part for part in browser_parts() if is_shipped(part.name)]
     lines += [f"| {part.name} | {' or '.join(part.versions)} | {part.licence} |" for part in shipped]
     for part in shipped:
