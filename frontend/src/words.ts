@@ -1,4 +1,4 @@
-// Words by key, from the one catalogue. Shapes: {x} as it stands, {x:mm} one decimal, {x:in100} a chance.
+// Words by key, from the one catalogue. Shapes: {x} as it stands, {x:mm} one decimal, {x:in100} a chance, {x:place} an angle.
 import catalogue from "virtual:words";
 
 export type Parameters = Record<string, string | number>;
@@ -11,6 +11,7 @@ export function t(key: string, parameters: Parameters = {}): string {
     if (value === undefined) throw new Error(`${key} lacks ${name}`);
     if (shape === "mm") return mm(Number(value));
     if (shape === "in100") return in100(Number(value));
+    if (shape === "place") return place(Number(value));
     return String(value);
   });
 }
@@ -20,6 +21,15 @@ export function mm(value: number | null | undefined): string {
   if (value === null || value === undefined) return "–";
   const shown = value.toFixed(1);
   return shown === "-0.0" ? "0.0" : shown.replace("-", "−");
+}
+
+const SITES_DEG = { F: 0, MF: 60, M: 90, ML: 120, L: 180, DL: 240, D: 270, DF: 300 };
+
+/** An angle with the nearest of the eight sites, as the catalogue names it. */
+export function place(deg: number): string {
+  const away = (at: number): number => Math.abs(((deg - at + 540) % 360) - 180);
+  const [name] = Object.entries(SITES_DEG).reduce((best, site) => (away(site[1]) < away(best[1]) ? site : best));
+  return `${deg.toFixed(0)}° (${t(`site.short.${name}`)})`;
 }
 
 /** A chance in hundredths, rounded down as on paper; never a certainty the draws cannot show. */

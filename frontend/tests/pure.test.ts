@@ -4,6 +4,7 @@ import { frameOf, pathOf, spread, stationAt, unrolled } from "../src/scale/strip
 import { withBleeding, withEntry, withHold, withoutHold, type ToothDraft } from "../src/state/edits";
 import { shown, typed } from "../src/state/entry";
 import { begin, put, redo, undo } from "../src/state/history";
+import { place } from "../src/words";
 import { flat } from "../words-plugin";
 
 const stations = Array.from({ length: 36 }, (_, i) => i * 10);
@@ -119,4 +120,8 @@ describe("history", () => {
 
 it("flattens the catalogue to dotted keys", () => {
   expect(flat({ a: { b: "x" }, c: "y" })).toEqual({ "a.b": "x", c: "y" });
+});
+
+it("names a place by its angle and the nearest of the eight sites", () => {
+  expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F)", "350° (F)"]);
 });
