@@ -25,6 +25,8 @@ def test_no_label_lies_on_another(page: Page, reference: str, size: tuple[int, i
         ".strip svg text", "all => all.map(e => ({ text: e.textContent, ...e.getBoundingClientRect().toJSON() }))"
     )
     assert len(boxes) > 12
+    edge = page.eval_on_selector(".strip", "e => e.getBoundingClientRect().right")
+    assert max(box["right"] for box in boxes) <= edge - 4
     for a, b in combinations(boxes, 2):
         apart = (
             a["right"] <= b["left"] + 1
