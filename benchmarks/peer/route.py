@@ -174,7 +174,7 @@ def simulate_vectorised(tooth: Tooth, draws: Draws, cut: Floats, finish: Floats)
     highest = np.minimum(np.minimum(draws.sound, top) - 2.0, top - height_mm(tooth))
     low_mm = max(tooth.low_mm, -0.5)
     runs = []
-    for share in (draws.share, np.ones_like(draws.share)):
+    for share in (draws.share, None):
         settled = _settled(draws, cut, share)
         runs.append(_over_arc(tooth, highest - np.maximum(_lowest(draws), settled + low_mm)))
     least["definitive_finish_line"] = min(runs, key=lambda reserve: float(np.mean(reserve >= 0)))
@@ -255,12 +255,18 @@ def _own_height(tooth: Tooth, crest: Floats, rng: Generator) -> Floats:
     return x + gain @ (shown - x[at])
 
 
-def _settled(draws: Draws, cut: Floats, share: Floats) -> Floats:
-    """Where the margin comes to rest: the way back towards the own height, recession and noise faded in over 0.5 mm of cut."""
+def _settled(draws: Draws, cut: Floats, share: Floats | None) -> Floats:
+    """Where the margin comes to rest: a share of the way back to the own height, or with None all of it and no recession.
+
+    Recession and noise fade in over 0.5 mm of cut.
+    """
     distance = cut[:, None] + draws.crest
     fade = np.minimum(-cut[:, None] / 0.5, 1)
-    back = np.clip(share * (draws.own_height - distance), -0.30, share * draws.own_height)
-    back = np.where(back < 0, back * fade, back)
+    if share is None:
+        back = np.clip(draws.own_height - distance, 0, draws.own_height)
+    else:
+        back = np.clip(share * (draws.own_height - distance), -0.30, share * draws.own_height)
+        back = np.where(back < 0, back * fade, back)
     back = back + fade * draws.noise * (0.20 + 0.30 * np.maximum(2 - distance, 0))
     return np.asarray(np.minimum(cut[:, None] + back, 0))
 

@@ -1,9 +1,9 @@
-"""Bands of the levels hold the truth of simulated mouths as often as they say: a small twin in every run, the full size in a campaign.
+"""Bands of the levels hold the truth of simulated mouths as often as they say: a small twin in every run, all by campaign.
 
-Judged at full size: 88 to 92 % of the 90 % bands for `prior` (all levels) and `charts`; mouths with a sounding shallower than the
-probing, which a practice would take again, apart at 85 to 95 %. `wrong` is reported. Of `charts`, only what charts and scans measure
-is judged, the crest and the probe tip: how far the tip lies beyond the true floor was measured in other people, and the published
-means do not add up (margin to crest 3.45 - attachment 2.2 + tip 0.65 = 1.90 mm against charts of 1.40 in the middle of a side).
+Judged at full size: 88 to 92 % of the 90 % bands for `prior` (all levels) and `charts`; mouths with a sounding shallower than
+the probing, which a practice would take again, apart at 85 to 95 %. `wrong` is reported. Of `charts`, only what charts and
+scans measure is judged, the crest and the probe tip: how far the tip lies beyond the true floor was measured in other people,
+and the published means do not add up (margin to crest 3.45 - attachment 2.2 + tip 0.65 = 1.90 mm, but 1.40 in the charts).
 """
 
 import json

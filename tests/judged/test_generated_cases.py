@@ -1,4 +1,4 @@
-"""Not pretty on one case only: two hundred made cases are planned and printed, without an exception, a NaN or an empty figure."""
+"""Not pretty on one case only: two hundred made cases are planned and printed, no exception, no NaN, no empty figure."""
 
 import io
 import json

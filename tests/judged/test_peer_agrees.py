@@ -1,4 +1,4 @@
-"""The plan against the same plan written a second time from the theory pages (benchmarks/peer), with nothing shared but the handbook."""
+"""The plan against the same plan written a second time from the theory pages (benchmarks/peer)."""
 
 import numpy as np
 import pytest

@@ -1,4 +1,4 @@
-"""Many legal case documents, by rule and seed: every tooth, four to twelve sites, holes, one reading, extreme values. Invented."""
+"""Many legal case documents, by rule and seed: every tooth, four to twelve sites, gaps, one reading, extremes. Invented."""
 
 from collections.abc import Iterator
 from typing import Any

@@ -1,0 +1,143 @@
+"""The entries that need no browser. Each returns its times, and what was compared."""
+
+import json
+import subprocess
+import sys
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from benchmarks.measuring import milliseconds, percentile, spread
+from benchmarks.peer import levels, route, solvers
+from collum.app.planning import DRAWS, Hold, Planner
+from collum.case import from_document
+from collum.core.neck import neck_posterior, neck_prior
+from collum.core.ring import STATIONS_DEG
+from collum.plan import plan_tooth, prepare
+from collum.plan.inputs import inputs_of
+from collum.plan.programme import solve
+from collum.plan.soft_tissue import bounds_of, judge_lines, programme_of
+from tests.making.mouths import make_mouths
+from tests.making.teeth import generator_of
+
+SAME_LEVEL_MM, SAME_LINE_MM, SAME_CHANCE = 0.02, 0.10, 0.02
+MOVES = 50
+
+
+def a_mouth() -> dict[str, Any]:
+    """The case every entry uses: an overgrown tooth with six probing depths and six soundings, of the charts' population."""
+    return next(m.document for m in make_mouths("charts", 20, np.random.default_rng(2), overgrown=True) if m.plausible)
+
+
+def levels_alone(repeats: int) -> dict[str, object]:
+    """Mean and spread of the crest all round, the soundings' mixture exact on both sides."""
+    case, tooth = from_document(a_mouth()), levels.read(a_mouth())
+
+    def ours() -> tuple[np.ndarray, np.ndarray]:
+        inputs = inputs_of(case, 0)
+        posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state)
+        mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state))
+        return mean, np.sqrt(variance)
+
+    times = _alternate({"program": ours, "peer": lambda: levels.crest_moments(tooth)}, repeats)
+    apart = float(np.abs(ours()[0] - levels.crest_moments(tooth)[0]).max())
+    return _compared(times, {"largest_difference_mm": round(apart, 5)}, same=apart <= SAME_LEVEL_MM)
+
+
+def whole_plan(repeats: int) -> dict[str, object]:
+    """Levels, 10,000 draws, programme, simulation and verdicts of one tooth, nothing kept from before."""
+    document = a_mouth()
+    case, tooth = from_document(document), levels.read(document)
+
+    def ours() -> Any:
+        return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS)).routes[0].plan
+
+    def peer(simulate: route.Simulate) -> route.Answer:
+        return route.plan(tooth, solvers.with_cvxpy, simulate, DRAWS, np.random.default_rng(1))
+
+    tasks = {
+        "program": ours,
+        "peer": lambda: peer(route.simulate_in_a_loop),
+        "peer_vectorised": lambda: peer(route.simulate_vectorised),
+    }
+    times = _alternate(tasks, repeats)
+    mine, other = ours(), peer(route.simulate_vectorised)
+    graded = {name: g for name, g in mine.assessment.graded.items() if g is not None}
+    lines = max(float(np.abs(mine.cut_mm - other.cut).max()), float(np.abs(mine.finish_mm - other.finish).max()))
+    chances = max(abs(g.probability - other.probability.get(name, -1)) for name, g in graded.items())
+    same = lines <= SAME_LINE_MM and chances <= SAME_CHANCE and all(g.verdict == other.verdict[n] for n, g in graded.items())
+    agreement = {"largest_difference_of_lines_mm": round(lines, 4), "largest_difference_of_chances": round(chances, 4)}
+    return _compared(times, {**agreement, "draws": DRAWS}, same=same)
+
+
+def verdict_of_a_moved_line(repeats: int) -> dict[str, object]:
+    """What the server computes while a handle is dragged: kept draws, one bent line, no solver. Limit 30 ms."""
+    case = from_document(a_mouth())
+    planner = Planner()
+    first = planner.plan(case).teeth[0].routes[0]
+    cut, finish = list(first.cut_line or []), list(first.finish_line or [])
+    holds = [Hold(line="cut", station_deg=180, height_mm=cut[18] - 0.01 * move) for move in range(MOVES)]
+
+    def move(hold: Hold) -> object:
+        return planner.judge(case, tooth=0, cut_line_mm=cut, finish_line_mm=finish, hold=hold)
+
+    move(holds[0])
+    times = [milliseconds(lambda hold=hold: move(hold)) for _ in range(repeats) for hold in holds]  # type: ignore[misc]
+    return {**spread(times), "p95_ms": percentile(times, 0.95), "moves": len(times), "limit_ms": 30, "draws": DRAWS}
+
+
+def parts_of_a_plan(repeats: int) -> dict[str, object]:
+    """Where the time of a plan goes: levels and draws, one solve, one simulation, words and wire form."""
+    case = from_document(a_mouth())
+    prepared = prepare(case, 0, generator_of(), DRAWS)
+    plan = plan_tooth(case, 0, prepared)
+    made = plan.routes[0].plan
+    assert made is not None
+    bounds = bounds_of(prepared, plan.wishes, returns_whole=False)
+    programme = programme_of(prepared, plan.wishes, bounds, {}, arc_mm=plan.perimeter_mm / 36)
+    warm = Planner()
+    warm.plan(case)
+    tasks = {
+        "levels_and_draws": lambda: prepare(case, 0, generator_of(), DRAWS),
+        "one_solve": lambda: solve(programme),
+        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, returns_whole=False),
+        "plan_with_kept_draws_and_words": lambda: warm.plan(case),
+        "json": lambda: warm.plan(case).model_dump_json(),
+    }
+    return {name: spread(times) for name, times in _alternate(tasks, repeats).items()}
+
+
+def command_line_cold(repeats: int) -> dict[str, object]:
+    """A new process each time: the help, and the plan of one case file as JSON."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "case.json"
+        file.write_text(json.dumps(a_mouth()), encoding="utf-8")
+        start = [sys.executable, "-c", "from collum.cli.main import run; run()"]
+
+        def call(*arguments: str) -> None:
+            subprocess.run([*start, *arguments], check=True, capture_output=True)
+
+        tasks = {"help": lambda: call("--help"), "plan": lambda: call("plan", str(file), "--json")}
+        return {name: spread(times) for name, times in _alternate(tasks, repeats).items()}
+
+
+def _alternate(tasks: Mapping[str, Any], repeats: int) -> dict[str, list[float]]:
+    """Return times of each task, taken in turn; one unmeasured round first."""
+    times: dict[str, list[float]] = {name: [] for name in tasks}
+    for round_number in range(repeats + 1):
+        for name, task in tasks.items():
+            taken = milliseconds(task)
+            if round_number:
+                times[name].append(taken)
+    return times
+
+
+def _compared(times: dict[str, list[float]], agreement: dict[str, float], *, same: bool) -> dict[str, object]:
+    """Return the times, and how many times as long the others take only where the answers are the same."""
+    spreads = {name: spread(found) for name, found in times.items()}
+    ours = spreads["program"]["median_ms"]
+    ratios = {f"{name}_takes_times": round(s["median_ms"] / ours, 1) for name, s in spreads.items() if name != "program"}
+    return {**spreads, "agreement": agreement, "same_answer": same, **(ratios if same else {})}

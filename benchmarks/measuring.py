@@ -1,0 +1,63 @@
+"""Clocks, spreads and what has to be said of the machine."""
+
+import os
+import platform
+import statistics
+import time
+from collections.abc import Callable
+from importlib import metadata
+from pathlib import Path
+
+LIBRARIES = ("collum", "numpy", "scipy", "clarabel", "cvxpy", "pydantic", "fastapi", "playwright")
+
+
+def milliseconds(task: Callable[[], object]) -> float:
+    """Return how long one call takes. [ms]"""
+    start = time.perf_counter()
+    task()
+    return (time.perf_counter() - start) * 1000
+
+
+def spread(times_ms: list[float]) -> dict[str, float]:
+    """Return median, least and greatest of the times. [ms]"""
+    rounded = [round(t, 2) for t in (statistics.median(times_ms), min(times_ms), max(times_ms))]
+    return dict(zip(("median_ms", "least_ms", "most_ms"), rounded, strict=True))
+
+
+def percentile(times_ms: list[float], share: float) -> float:
+    """Return the time that `share` of the calls do not exceed. [ms]"""
+    ordered = sorted(times_ms)
+    return round(ordered[min(int(len(ordered) * share), len(ordered) - 1)], 2)
+
+
+def machine() -> dict[str, object]:
+    """Return processor, cores, load and versions."""
+    return {
+        "processor": _processor(),
+        "cores": os.cpu_count(),
+        "load_average": [round(load, 2) for load in os.getloadavg()] if hasattr(os, "getloadavg") else None,
+        "system": platform.system(),
+        "python": platform.python_version(),
+        "versions": {name: _version(name) for name in LIBRARIES},
+    }
+
+
+def today() -> str:
+    """Return the date, UTC."""
+    return time.strftime("%Y-%m-%d", time.gmtime())
+
+
+def _processor() -> str:
+    listed = Path("/proc/cpuinfo")
+    if listed.exists():
+        for line in listed.read_text(encoding="utf-8").splitlines():
+            if line.startswith("model name"):
+                return line.split(":", 1)[1].strip()
+    return platform.processor()
+
+
+def _version(name: str) -> str | None:
+    try:
+        return metadata.version(name)
+    except metadata.PackageNotFoundError:
+        return None
