@@ -30,10 +30,12 @@ def test_a_plan_in_work_does_not_hold_up_a_verdict() -> None:
 
 def test_only_the_newest_of_a_session_is_computed_to_its_end() -> None:
     gate = threading.Event()
+    begun: list[int] = []
     computed: list[int] = []
 
     def work(number: int) -> Callable[[Callable[[], bool]], int]:
         def compute(overtaken: Callable[[], bool]) -> int:
+            begun.append(number)
             gate.wait(5)
             if overtaken():
                 raise Cancelled
@@ -44,7 +46,7 @@ def test_only_the_newest_of_a_session_is_computed_to_its_end() -> None:
 
     async def three(executor: Executor) -> list[object]:
         tasks = [asyncio.create_task(executor.run_newest("plan", "a", n, work(n))) for n in (1, 2, 3)]
-        other = asyncio.create_task(executor.run_newest("plan", "b", 1, work(10)))
+        other = asyncio.create_task(executor.run_newest("plan", "b", 9, work(10)))
         await asyncio.sleep(0.05)
         gate.set()
         return list(await asyncio.gather(*tasks, other, return_exceptions=True))
@@ -52,6 +54,7 @@ def test_only_the_newest_of_a_session_is_computed_to_its_end() -> None:
     found = _with_executor(three)
     assert [type(one) for one in found[:2]] == [Cancelled, Cancelled]
     assert found[2:] == [3, 10]
+    assert begun == [1, 3, 10]  # the second was overtaken while it waited
     assert computed == [3, 10]
 
 

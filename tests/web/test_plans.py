@@ -171,9 +171,10 @@ def test_one_reading_a_tenth_off_is_another_input_and_other_numbers(served: Serv
 
 
 def test_a_page_that_counts_anew_is_answered(served: Served, opened: dict[str, Any]) -> None:
+    """With the generation and the seed it gave."""
     for generation in (9 * 10**9, 1):
-        answer = served.api("POST", "/plan", {"document": opened["document"], "generation": generation})
-        assert answer.json()["generation"] == generation
+        answer = served.api("POST", "/plan", {"document": opened["document"], "generation": generation, "seed": 2**53 - 1})
+        assert (answer.json()["generation"], answer.json()["plan"]["seed"]) == (generation, 2**53 - 1)
 
 
 def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[str, Any]) -> None:

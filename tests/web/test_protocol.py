@@ -96,6 +96,22 @@ def test_s2_a_deciding_header_sent_twice_is_refused(served: Served, name: str) -
     _is_problem(headers, body, 403)
 
 
+def test_s2_our_header_is_wanted_even_where_no_token_is(served: Served) -> None:
+    body = b'{"link": "none"}'
+    start = f"POST /api/v1/session HTTP/1.1\r\n{OURS.format(port=served.port)}Connection: close\r\nOrigin: {served.origin}\r\n"
+    start += f"Content-Type: application/json\r\nContent-Length: {len(body)}\r\n"
+    assert exchanged(served, f"{start}\r\n".encode() + body)[0] == 403
+    assert exchanged(served, f"{start}Collum-Session:\r\n\r\n".encode() + body)[0] == 401
+
+
+def test_s7_a_body_that_says_it_is_too_large_is_refused_before_it_comes(served: Served) -> None:
+    given = f"Origin: {served.origin}\r\nContent-Type: application/json\r\nCollum-Session: {served.token}\r\n"
+    start = f"POST /api/v1/plan HTTP/1.1\r\n{OURS.format(port=served.port)}{given}Content-Length: {MOST_BODY_BYTES + 1}\r\n\r\n"
+    with socket.create_connection(("127.0.0.1", served.port), timeout=3) as connection:
+        connection.sendall(start.encode())
+        assert connection.recv(100).startswith(b"HTTP/1.1 413 ")
+
+
 @pytest.mark.parametrize("before", [b"", b"whole"], ids=["first request", "later request"])
 def test_s15_a_head_that_never_ends_is_let_go(served: Served, before: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(PatientProtocol, "head_within_s", 0.2)
