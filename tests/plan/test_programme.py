@@ -24,6 +24,7 @@ def programme(seed: int = 1, **changes: object) -> Programme:
         ),
         upper=(Row(rule="ferrule", mean_mm=-0.6 - 0.5 * wave, reserve_mm=np.full(36, 0.4)),),
         gap_low_mm=-0.5,
+        gap_reserve_mm=0.1,
         aim_mm=-1.6 + 0.6 * wave,
         margin_mm=0.8 * wave,
         arc_mm=0.55,
@@ -50,11 +51,12 @@ def test_optimum_equals_that_of_a_general_solver(seed: int) -> None:
     p = programme(seed)
     lines = solve(p)
     low, high = finish_bounds(p, lines.reserve_share, lines.lacking_mm, p.cut_low_mm)
+    gap = p.gap_low_mm + lines.reserve_share * p.gap_reserve_mm
     found = minimize(
         lambda x: cost(p, x[:36], x[36:]),
         np.concatenate([lines.cut_mm * 0.9, np.clip(p.aim_mm, low, high)]),
         bounds=[*zip(p.cut_low_mm, FLAT, strict=True), *zip(low, high, strict=True)],
-        constraints={"type": "ineq", "fun": lambda x: x[36:] - x[:36] - p.gap_low_mm},
+        constraints={"type": "ineq", "fun": lambda x: x[36:] - x[:36] - gap},
         method="SLSQP",
         options={"maxiter": 600, "ftol": 1e-12},
     )
@@ -72,7 +74,7 @@ def test_no_random_plan_is_better() -> None:
         # half the plans lie near the optimum, half anywhere
         near = rng.random() < 0.5
         finish = np.clip(lines.finish_mm + 0.05 * rng.standard_normal(36), low, high) if near else rng.uniform(low, high)
-        most = np.minimum(finish - p.gap_low_mm, 0)
+        most = np.minimum(finish - p.gap_low_mm - lines.reserve_share * p.gap_reserve_mm, 0)
         cut = (
             np.clip(lines.cut_mm + 0.05 * rng.standard_normal(36), p.cut_low_mm, most)
             if near
@@ -92,7 +94,7 @@ def test_reserve_share_equals_that_of_a_linear_programme(seed: int, squeeze: flo
         for row in p.lower:
             rows.append([-1, row.reserve_mm[i]])
             bounds.append(-row.mean_mm[i])
-        rows.append([-1, 0])
+        rows.append([-1, p.gap_reserve_mm])
         bounds.append(-(p.cut_low_mm[i] + p.gap_low_mm))
         for row in p.upper:
             rows.append([1, row.reserve_mm[i]])
@@ -121,11 +123,18 @@ def test_held_heights_are_kept_and_bend_their_neighbours() -> None:
     assert abs(held.cut_mm[7] - free.cut_mm[7]) > 0.01
 
 
+def test_a_line_held_deeper_than_any_cut_may_go_is_still_answered() -> None:
+    held = solve(programme(held_finish={5: -6.0}))
+    assert held.finish_mm[5] == pytest.approx(-6.0, abs=1e-4)
+    assert held.cut_mm.min() >= programme().cut_low_mm.min() - 1e-4
+
+
 def test_no_cut_is_planned_where_none_is_needed() -> None:
     roomy = programme(
         aim_mm=FLAT,
         lower=(Row(rule="clear_of_crest", mean_mm=np.full(36, -3.0), reserve_mm=FLAT),),
         upper=(Row(rule="ferrule", mean_mm=np.full(36, 2.0), reserve_mm=FLAT),),
         margin_mm=FLAT,
+        gap_reserve_mm=0.0,
     )
     assert solve(roomy).cut_mm == pytest.approx(FLAT, abs=1e-4)

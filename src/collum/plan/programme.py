@@ -34,14 +34,16 @@ class Programme:
     """Everything the solver needs.
 
     `cut_low_mm` (36,) <= 0: deepest cut; `lower`, `upper`: bounds on f; `gap_low_mm`: f - c is at least this (how deep
-    under the fresh margin the line may lie); `aim_mm` (36,) wished f; `margin_mm` (36,) the margin in the tooth frame;
-    `arc_mm` distance between stations; `held_cut`, `held_finish`: station index -> height.
+    under the fresh margin the line may lie), with `gap_reserve_mm` for what the margin moves by chance; `aim_mm` (36,)
+    wished f; `margin_mm` (36,) the margin in the tooth frame; `arc_mm` distance between stations; `held_cut`,
+    `held_finish`: station index -> height.
     """
 
     cut_low_mm: Floats
     lower: tuple[Row, ...]
     upper: tuple[Row, ...]
     gap_low_mm: float
+    gap_reserve_mm: float
     aim_mm: Floats
     margin_mm: Floats
     arc_mm: float
@@ -73,13 +75,15 @@ def solve(programme: Programme) -> Lines:
     hessian, linear, constant = _cost(programme)
     upper_finite = np.isfinite(finish_high)
     identity = sparse.identity(2 * STATIONS, format="csc")
-    gap = sparse.hstack([identity[:STATIONS, :STATIONS], -identity[:STATIONS, :STATIONS]])
+    gap = sparse.hstack([identity[:STATIONS, :STATIONS], -identity[:STATIONS, :STATIONS]], format="csr")
+    gap_low = programme.gap_low_mm + share * programme.gap_reserve_mm
+    bound_gap = ~np.isin(np.arange(STATIONS), sorted(programme.held_finish))  # a held line's distance is the dentist's
     rows = [
         (-identity[:STATIONS], room - cut_low),
         (identity[:STATIONS], cut_high),
         (-identity[STATIONS:], room - finish_low),
         (identity[STATIONS:][upper_finite], finish_high[upper_finite] + room),
-        (gap, np.where(_free_gap(programme), 1, 0) * _BIG + room - programme.gap_low_mm),
+        (gap[bound_gap], room - gap_low[bound_gap]),
     ]
     matrix = sparse.vstack([row for row, _ in rows], format="csc")
     bound = np.concatenate([limit for _, limit in rows])
@@ -103,9 +107,8 @@ def reserve_share(programme: Programme, cut_low_mm: Floats) -> tuple[Floats, Flo
     share = np.ones(STATIONS)
     lacking = np.zeros(STATIONS)
     tiny = np.finfo(float).eps  # where no reserve is asked there is none to share
-    firm = cut_low_mm + programme.gap_low_mm
-    for above in _effective_upper(programme):
-        for below in _effective_lower(programme, firm):
+    for above in programme.upper:
+        for below in _lower_rows(programme, cut_low_mm):
             room = above.mean_mm - below.mean_mm
             share = np.minimum(share, np.maximum(room, 0) / np.maximum(below.reserve_mm + above.reserve_mm, tiny))
             lacking = np.maximum(lacking, -room)
@@ -116,24 +119,19 @@ def finish_bounds(programme: Programme, share: Floats, lacking_mm: Floats, cut_l
     """Return the bounds (36,) on f when `share` of the reserves is kept and the upper rules give way by `lacking_mm`."""
     low = np.full(STATIONS, -np.inf)
     high = np.full(STATIONS, np.inf)
-    for row in _effective_lower(programme, cut_low_mm + programme.gap_low_mm):
+    for row in _lower_rows(programme, cut_low_mm):
         low = np.maximum(low, row.mean_mm + share * row.reserve_mm)
-    for row in _effective_upper(programme):
+    for row in programme.upper:
         high = np.minimum(high, row.mean_mm - share * row.reserve_mm + lacking_mm)
     for station, height in programme.held_finish.items():
         low[station] = high[station] = height
     return low, np.maximum(high, low)
 
 
-_BIG = 1000
-
-
-def _effective_lower(programme: Programme, firm: Floats) -> tuple[Row, ...]:
-    return (*programme.lower, Row(rule="cut", mean_mm=firm, reserve_mm=np.zeros(STATIONS)))
-
-
-def _effective_upper(programme: Programme) -> tuple[Row, ...]:
-    return programme.upper
+def _lower_rows(programme: Programme, cut_low_mm: Floats) -> tuple[Row, ...]:
+    """Return the bounds on f from below; the deepest cut is one of them, since f may lie only so deep under the cut."""
+    reserve = np.full(STATIONS, programme.gap_reserve_mm)
+    return (*programme.lower, Row(rule="cut", mean_mm=cut_low_mm + programme.gap_low_mm, reserve_mm=reserve))
 
 
 def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
@@ -141,12 +139,6 @@ def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
     for station, height in programme.held_cut.items():
         low[station] = high[station] = height
     return low, high
-
-
-def _free_gap(programme: Programme) -> np.ndarray:
-    """Stations where both lines are held: their distance is the dentist's."""
-    both = set(programme.held_cut) & set(programme.held_finish)
-    return np.isin(np.arange(STATIONS), sorted(both))
 
 
 def _cost(programme: Programme) -> tuple[sparse.csc_matrix, Floats, float]:

@@ -50,28 +50,47 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
     graded = _cutting(prepared, wishes, cut_mm)
     over_crest = finish_mm[:, None] + clearance_mm(prepared, wishes)
     graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", over_crest)
-    missing: dict[str, str] = {}
-    if prepared.occlusal_edge_mm is None:
-        missing["preparation_height"] = "crown_height"
-    else:
+    if prepared.occlusal_edge_mm is not None:
         height = prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None]
         rule = wishes.rule("preparation_height")
         graded["preparation_height"] = _everywhere(prepared, wishes, "preparation_height", height - rule.limit_mm)
-    if prepared.sound_edge_mm is None:
-        missing["ferrule"] = "sound_height"
-    else:
+    if prepared.sound_edge_mm is not None:
         graded["ferrule"] = _ferrule(prepared, wishes, finish_mm)
-    if prepared.mucogingival_mm is None and not prepared.inputs.keratinised_exempt.all():
-        missing["keratinised_tissue_left"] = "keratinised_width"
-    if prepared.sound_edge_mm is None or prepared.occlusal_edge_mm is None:
-        missing["definitive_finish_line"] = "sound_height" if prepared.sound_edge_mm is None else "crown_height"
-    else:
+    if prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None:
         graded["definitive_finish_line"] = _definitive(prepared, wishes, settled, settled_full)
+    missing = missing_readings(prepared)
     for name in missing:
         graded.pop(name, None)
     least = [g.least for g in graded.values() if g is not None]
     joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not missing else None
     return Assessment(graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full)
+
+
+_RESTS_ON = {
+    "no_attachment_cut": ("probing_depth",),
+    "clear_of_bone": ("bone_sounding",),
+    "clear_of_crest": ("bone_sounding",),
+    "definitive_finish_line": ("bone_sounding", "sound_height", "crown_height"),
+    "preparation_height": ("crown_height",),
+    "ferrule": ("sound_height",),
+    "keratinised_tissue_left": ("keratinised_width",),
+}
+
+
+def missing_readings(prepared: Prepared) -> dict[str, str]:
+    """Return, for each requirement that cannot be assessed, the kind of reading it lacks; what is believed beforehand is no
+    reading.
+    """
+    inputs = prepared.inputs
+    read = {
+        "probing_depth": bool(inputs.probing),
+        "bone_sounding": bool(inputs.soundings),
+        "sound_height": bool(inputs.sound_edge),
+        "crown_height": bool(inputs.occlusal_edge),
+        "keratinised_width": bool(inputs.mucogingival) or bool(inputs.keratinised_exempt.all()),
+    }
+    lacking = {name: [kind for kind in kinds if not read[kind]] for name, kinds in _RESTS_ON.items()}
+    return {name: kinds[0] for name, kinds in lacking.items() if kinds}
 
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
@@ -91,6 +110,7 @@ def _settled(prepared: Prepared, cut_mm: Floats, *, full: bool, returns_whole: b
         return_share=1 if full else prepared.regrowth.return_share,
         phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype),
         noise=prepared.regrowth.noise,
+        recedes=not full,
     )
 
 

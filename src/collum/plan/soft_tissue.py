@@ -120,6 +120,7 @@ def programme_of(prepared: Prepared, wishes: Wishes, bounds: Bounds, factors: di
         lower=tuple(_row(b, factors) for b in bounds.lower),
         upper=tuple(_row(b, factors) for b in bounds.upper),
         gap_low_mm=wishes.low_mm,
+        gap_reserve_mm=_gap_reserve_mm(wishes, factors),
         aim_mm=bounds.rest_mm + _wished_place(wishes),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
@@ -152,6 +153,13 @@ def _bound(name: str, draws_mm: Floats, above_mm: Floats | float, rule: Rule) ->
 
 def _row(bound: Bound, factors: dict[str, float]) -> Row:
     return Row(rule=bound.rule, mean_mm=bound.mean_mm, reserve_mm=bound.reserve_mm(factors))
+
+
+def _gap_reserve_mm(wishes: Wishes, factors: dict[str, float]) -> float:
+    """Return the reserve for what a margin cut above the own height moves by chance."""
+    rule = "definitive_finish_line"
+    factor = value("plan.reserve_factor") * factors.get(rule, 1)
+    return factor * wishes.rule(rule).quantile * value("healing.residual_mm")
 
 
 def _wished_place(wishes: Wishes) -> float:

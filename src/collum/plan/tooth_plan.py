@@ -195,7 +195,7 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
     """
     aim = np.maximum(prepared.own_height_mm.mean(axis=1), value("plan.aim_above_crest_mm"))
     left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
-    return (left < aim - value("plan.will_not_last_mm")) & (cut_mm < -value("plan.least_cut_mm"))
+    return np.asarray((left < aim - value("plan.will_not_last_mm")) & (cut_mm < -value("plan.least_cut_mm")))
 
 
 def beyond_hard(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> bool:

@@ -1,4 +1,4 @@
-"""Limits, confidence and the place of the finish line of one tooth: from the registry, changed where the dentist gave a reason."""
+"""Limits, confidence and place of the finish line of one tooth: the registry's, or the dentist's own with a reason."""
 
 from dataclasses import dataclass
 

@@ -39,10 +39,15 @@ def settled_margin_mm(
     return_share: Floats | float,
     phenotype_shift_mm: float,
     noise: Floats | None,
+    recedes: bool = True,
 ) -> Floats:
     """Return (m, n) the settled margin for a cut (m,) <= 0, given draws (m, n) of crest depth and own height.
 
-    Recession and noise fade in over the first half millimetre of cut; the return is capped at the old margin, noise included.
+    With `recedes` a margin cut above the own height draws back a little, as the law has it; without, full return is taken
+    at its word: the settled margin lies at the own height or at the cut, whichever is higher.
+
+    Recession and noise fade in over the first half millimetre of cut; the return is capped at the old margin, noise
+    included.
     """
     cut = np.asarray(cut_mm, dtype=float)[:, None]
     distance = cut + crest_depth_mm
@@ -50,7 +55,7 @@ def settled_margin_mm(
     movement = mean_regrowth_mm(
         distance, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
     )
-    movement = np.where(movement < 0, movement * fade, movement)
+    movement = np.where(movement < 0, movement * fade if recedes else 0, movement)
     if noise is not None:
         movement += fade * noise * residual_spread_mm(distance)
     return np.asarray(np.minimum(cut + movement, 0))
