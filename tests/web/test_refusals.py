@@ -147,6 +147,12 @@ def test_storage_trouble_is_told_in_the_one_shape(served: Served, monkeypatch: p
     refused(_sent(served, "GET", "/cases", None), 503)
 
 
+def test_a_copy_without_its_pages_says_what_to_do(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("collum.web.static_files._files", dict)
+    errors = refused(served.client.get("/"), 404)
+    assert "not built" in errors[0]["what"] and "make run" in errors[0]["allowed"]
+
+
 def test_every_code_is_closed_in_the_description_and_explained_in_the_guide(pytestconfig: pytest.Config) -> None:
     guide = (pytestconfig.rootpath / "docs/guide/http-api.md").read_text(encoding="utf-8")
     assert set(get_args(Code)) == set(CODES)
