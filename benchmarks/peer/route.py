@@ -58,7 +58,7 @@ class Statement:
     cut_low: Floats
     finish_low: Floats
     finish_high: Floats
-    gap: float
+    gap: Floats
     aim: Floats
     margin: Floats
     arc_mm: float
@@ -131,10 +131,11 @@ def statement(tooth: Tooth, draws: Draws, factors: dict[str, float], *, margin: 
     cut_low = np.minimum(np.max([mean + reserve for mean, reserve in depths], axis=0), 0)
     rest = np.minimum(draws.own_height - draws.crest, 0)
     low_mm = max(tooth.low_mm, -sulcus_limit_mm(draws))
+    by_chance = factors.get("definitive_finish_line", 1) * RESERVE_FACTOR * norm.ppf(0.90) * 0.20  # what a margin moves
     below = [
         bound("clear_of_crest", _lowest(draws), 0),
         bound("definitive_finish_line", rest, low_mm),
-        (cut_low + low_mm, np.zeros(M)),
+        (cut_low + low_mm, np.full(M, by_chance)),
     ]
     above = [
         bound("ferrule", draws.sound, -2.0),
@@ -151,7 +152,7 @@ def statement(tooth: Tooth, draws: Draws, factors: dict[str, float], *, margin: 
         cut_low=cut_low,
         finish_low=low,
         finish_high=np.maximum(low, high),
-        gap=low_mm,
+        gap=low_mm + share * by_chance,
         aim=rest.mean(axis=1) + wished,
         margin=margin,
         arc_mm=arc_mm,

@@ -7,6 +7,7 @@ and the published means do not add up (margin to crest 3.45 - attachment 2.2 + t
 """
 
 import json
+import time
 from importlib import metadata
 from math import sqrt
 from pathlib import Path
@@ -44,6 +45,7 @@ def test_full_size() -> None:
     found = {population: ranks_of(population, MOUTHS, SEED) for population in POPULATIONS}
     result = {
         "what": "calibration of the levels round the neck",
+        "date": time.strftime("%Y-%m-%d", time.gmtime()),
         "program_version": metadata.version("collum"),
         "mouths_each": MOUTHS,
         "draws": DRAWS,

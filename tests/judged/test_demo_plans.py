@@ -25,11 +25,12 @@ def test_no_random_feasible_plan_is_better(case: Case) -> None:
     programme = programme_of(prepared, plan.wishes, bounds, {}, arc_mm=plan.perimeter_mm / 36)
     lines = solve(programme)
     low, high = finish_bounds(programme, lines.reserve_share, lines.lacking_mm, programme.cut_low_mm)
+    gap = programme.gap_low_mm + lines.reserve_share * programme.gap_reserve_mm
     stated = Statement(
         cut_low=programme.cut_low_mm,
         finish_low=low,
         finish_high=high,
-        gap=programme.gap_low_mm,
+        gap=gap,
         aim=programme.aim_mm,
         margin=programme.margin_mm,
         arc_mm=programme.arc_mm,
@@ -39,8 +40,8 @@ def test_no_random_feasible_plan_is_better(case: Case) -> None:
     for number in range(RANDOM_PLANS):
         spread = 0.02 if number % 2 else 2.0
         finish = np.clip(lines.finish_mm + spread * rng.standard_normal(36), low, np.minimum(high, low + 20))
-        deepest = np.minimum(programme.cut_low_mm, finish - programme.gap_low_mm)
-        cut = np.clip(lines.cut_mm + spread * rng.standard_normal(36), deepest, np.minimum(finish - programme.gap_low_mm, 0))
+        deepest = np.minimum(programme.cut_low_mm, finish - gap)
+        cut = np.clip(lines.cut_mm + spread * rng.standard_normal(36), deepest, np.minimum(finish - gap, 0))
         best = min(best, solvers.cost(stated, cut, finish))
     assert solvers.cost(stated, lines.cut_mm, lines.finish_mm) <= best
 
