@@ -8,6 +8,7 @@ import pytest
 from collum.core.healing import RegrowthDraws
 from collum.plan.prepared import Prepared, prepare
 from collum.plan.requirements import Assessment, assess
+from collum.plan.soft_tissue import bounds_of, programme_of
 from collum.plan.verdict import Graded
 from collum.plan.wishes import wishes_of
 from tests.making.teeth import case_of, generator_of, overgrown_premolar
@@ -130,3 +131,21 @@ def test_all_rules_together_hold_in_the_draws_in_which_each_holds() -> None:
     sulcus[:, :4] = 0.5  # the cut meets attachment in four draws
     sound[:, 2:7] = 1.0  # the ferrule is short in five, two of them the same
     assert assessed(neck(sulcus_mm=sulcus, sound_edge_mm=sound)).joint_probability == pytest.approx(1 - 7 / DRAWS)
+
+
+@pytest.mark.parametrize(
+    ("sulcus", "crest", "junction", "deepest"),
+    [
+        (2.0, 5.0, -6.0, -2.0),  # the floor of the sulcus
+        (3.5, 5.0, -6.0, -2.8),  # bone: 5.0 less a bevel of 1.2 and a millimetre
+        (3.5, 8.0, -5.0, -1.8),  # keratinised tissue: 5.0 less a bevel of 1.2 and two millimetres
+        (3.5, 2.0, -6.0, 0.0),  # nothing may be cut: never above the margin
+    ],
+)
+def test_the_deepest_cut_is_bounded_by_attachment_bone_and_keratinised_tissue(
+    sulcus: float, crest: float, junction: float, deepest: float
+) -> None:
+    prepared = neck(sulcus_mm=all_round(sulcus), crest_depth_mm=all_round(crest), mucogingival_mm=all_round(junction))
+    wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, deep_sulcus=False)
+    bounds = bounds_of(prepared, wishes, returns_whole=False)
+    assert programme_of(prepared, wishes, bounds, {}, arc_mm=1.0).cut_low_mm == pytest.approx(np.full(36, deepest))
