@@ -41,7 +41,7 @@ def cost(p: Programme, cut: np.ndarray, finish: np.ndarray) -> float:
         z = line + p.margin_mm
         return float(np.sum(((np.roll(z, 1) - 2 * z + np.roll(z, -1)) / p.arc_mm**2) ** 2))
 
-    return float(np.sum(cut**2) + 0.2 * np.sum((finish - p.aim_mm) ** 2) + 0.5 * (bending(cut) + bending(finish)))
+    return float(np.sum(cut**2) + 0.2 * np.sum((finish - p.aim_mm) ** 2) + 2 * (bending(cut) + bending(finish)))
 
 
 @pytest.mark.slow

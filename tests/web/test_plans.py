@@ -13,7 +13,7 @@ from collum.case import from_document
 from tests.web.conftest import Served
 from tests.web.making import refused
 
-ROUNDED_MM = 2e-6  # a plan prints its lines rounded to 1e-6
+ROUNDED_MM = 0.0
 
 
 @pytest.fixture

@@ -323,7 +323,7 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="cost of a finish line away from the wished place, squared, per station",
     ),
     _numerical(
-        key="plan.weight.bending", value=0.5, low=0.0, high=5.0, unit="mm2", meaning="cost of bending of cut and finish line"
+        key="plan.weight.bending", value=2.0, low=0.0, high=5.0, unit="mm2", meaning="cost of bending of cut and finish line"
     ),
     _numerical(
         key="plan.solver.tolerance_mm",

@@ -1,7 +1,8 @@
 """The plan as it leaves the program: the wire form `collum-plan/1`, its JSON Schema and nothing else.
 
 Heights are millimetres in the tooth frame, coronal positive, one value for each of `stations_deg`, unless a name says
-`..._from_margin_mm` (depth below the gingival margin of that station, positive apically). Unknown is null with a reason.
+`..._from_margin_mm`: at a site a depth below the gingival margin, positive apically; in the lines `cut_from_margin_mm` and
+`finish_from_margin_mm` a height above it, negative apically. Unknown is null with a reason.
 """
 
 from typing import Literal

@@ -18,6 +18,7 @@ from collum.plan.programme import Lines, Programme, Row, solve
 from collum.plan.requirements import Assessment, assess, clearance_mm, nearest_station
 from collum.plan.wishes import Rule, Wishes
 
+PRINTED_DECIMALS = 6
 _REPEATS = 2
 
 
@@ -38,8 +39,10 @@ def plan_soft_tissue(prepared: Prepared, wishes: Wishes, *, arc_mm: float, retur
     bounds = bounds_of(prepared, wishes, returns_whole=returns_whole)
     for _ in range(_REPEATS + 1):
         lines = solve(programme_of(prepared, wishes, bounds, factors, arc_mm=arc_mm))
-        assessment = assess(prepared, wishes, lines.cut_mm, lines.finish_mm, returns_whole=returns_whole)
-        tried.append(RoutePlan(cut_mm=lines.cut_mm, finish_mm=lines.finish_mm, assessment=assessment, lines=lines))
+        cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
+        cut = np.minimum(cut, 0)
+        assessment = assess(prepared, wishes, cut, finish, returns_whole=returns_whole)
+        tried.append(RoutePlan(cut_mm=cut, finish_mm=finish, assessment=assessment, lines=lines))
         raised = _raised(assessment, wishes, factors)
         if raised == factors:
             break
@@ -51,6 +54,11 @@ def judge_lines(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: F
     """Return the verdicts of lines given from outside; the same numbers as `plan_soft_tissue` for the same lines."""
     assessment = assess(prepared, wishes, cut_mm, finish_mm, returns_whole=returns_whole)
     return RoutePlan(cut_mm=cut_mm, finish_mm=finish_mm, assessment=assessment, lines=None)
+
+
+def as_printed(line_mm: Floats, margin_mm: Floats) -> Floats:
+    """Return a line as its heights in the tooth frame are printed, so that judging the printed line gives the same numbers."""
+    return np.array([round(float(height), PRINTED_DECIMALS) for height in line_mm + margin_mm]) - margin_mm
 
 
 def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | None) -> Floats:

@@ -25,12 +25,12 @@ from collum.plan.document import (
 from collum.plan.prepared import Level, Prepared
 from collum.plan.requirements import ORDER, nearest_station
 from collum.plan.sentence import Sentence, say
+from collum.plan.soft_tissue import PRINTED_DECIMALS
 from collum.plan.tooth_plan import Route, ToothPlan
 from collum.plan.verdict import Graded
 from collum.plan.wishes import Wishes
 
 Words = Callable[[Sentence], str]
-_DECIMALS = 6
 _LEVEL_NAMES = (
     "probe_tip",
     "sulcus_base",
@@ -344,4 +344,4 @@ def _line(values: Floats) -> list[float]:
 
 
 def _round(number: float | np.floating) -> float:
-    return round(float(number), _DECIMALS) + 0.0
+    return round(float(number), PRINTED_DECIMALS) + 0.0
