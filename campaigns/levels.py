@@ -40,13 +40,17 @@ class Rank:
     held: tuple[bool, ...]  # by the bands, in the order of BANDS
 
 
-def ranks_of(population: Population, count: int, seed: int) -> list[Rank]:
-    """Return the ranks of `count` mouths of a population, half of them healthy and half overgrown."""
+def ranks_of(population: Population, count: int, seed: int, *, only_far_off: bool = False) -> list[Rank]:
+    """Return the ranks of `count` mouths of a population, half of them healthy and half overgrown.
+
+    `only_far_off`: leave out those without a sounding far off, to look at what the mixture is for.
+    """
     rng = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(POPULATIONS.index(population),)))
     ranks = []
     for overgrown in (False, True):
         for mouth in make_mouths(population, count // 2, rng, overgrown=overgrown):
-            ranks += _ranks_of_mouth(mouth, overgrown, rng)
+            if mouth.far_off.any() or not only_far_off:
+                ranks += _ranks_of_mouth(mouth, overgrown, rng)
     return ranks
 
 
