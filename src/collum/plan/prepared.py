@@ -23,6 +23,7 @@ from collum.evidence import value
 from collum.plan.inputs import Inputs, inputs_of, margin_height_mm
 
 LEVELS, LINES, HEALING = 1, 2, 3
+_FEW_DRAWS = 1000
 GeneratorOf = Callable[[int], Generator]
 
 
@@ -115,6 +116,31 @@ def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) ->
         far_off=neck.far_off,
         clamped_share=neck.clamped_share,
         dropped_mass=neck.dropped_mass,
+    )
+
+
+def thinned(prepared: Prepared, every: int) -> Prepared:
+    """Return `prepared` with one draw in `every`, where there are enough of them to spare."""
+    if prepared.draws < _FEW_DRAWS * every:
+        return prepared
+
+    def some(draws_mm: Floats) -> Floats:
+        return np.ascontiguousarray(draws_mm[:, ::every])
+
+    def maybe(draws_mm: Floats | None) -> Floats | None:
+        return None if draws_mm is None else some(draws_mm)
+
+    regrowth = prepared.regrowth
+    return replace(
+        prepared,
+        draws=len(range(0, prepared.draws, every)),
+        sulcus_mm=some(prepared.sulcus_mm),
+        crest_depth_mm=some(prepared.crest_depth_mm),
+        own_height_mm=some(prepared.own_height_mm),
+        regrowth=replace(regrowth, return_share=regrowth.return_share[::every], noise=some(regrowth.noise)),
+        sound_edge_mm=maybe(prepared.sound_edge_mm),
+        occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
+        mucogingival_mm=maybe(prepared.mucogingival_mm),
     )
 
 
