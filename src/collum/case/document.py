@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from collum.case.layout import CASE, FORMAT_NUMBER, NOT_APPLICABLE, NOT_MEASURABLE
+from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE, NOT_MEASURABLE
 from collum.case.model import Case, Reading, Restoration, Tooth
 from collum.case.shapes import Json
 
@@ -35,12 +35,12 @@ def canonical_json(document: Mapping[str, Json]) -> bytes:
     return json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode()
 
 
-def schema() -> dict[str, Json]:
-    """Return the JSON Schema (2020-12) of a case file."""
+def schema(version: int = FORMAT_NUMBER) -> dict[str, Json]:
+    """Return the JSON Schema (2020-12) of a case file of one format number. Raises KeyError for a number there is not."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": f"collum-case/{FORMAT_NUMBER}",
-        **CASE.schema(),
+        "title": f"collum-case/{version}",
+        **LAYOUTS[version].schema(),
     }
 
 
@@ -96,10 +96,11 @@ def _sites(tooth: Tooth) -> Json:
 
 
 def _steps(tooth: Tooth) -> dict[str, float]:
-    """Return the step that most readings of each kind share; others carry their own."""
+    """Return the step of each kind: that of its words, which cannot carry one, else the one that most readings share."""
     steps = {}
     for kind, by_site in tooth.readings.items():
-        found = [r.step_mm for readings in by_site.values() for r in readings]
+        readings = [r for repeats in by_site.values() for r in repeats]
+        found = [r.step_mm for r in readings if r.value_mm is None] or [r.step_mm for r in readings]
         if found:
             steps[str(kind)] = max(sorted(set(found)), key=found.count)
     return steps

@@ -1,6 +1,5 @@
 """From a document whose shapes were checked to the typed case, with the checks that need more than one value."""
 
-import re
 from collections.abc import Mapping, Sequence
 
 from collum.case.faults import Finder, said
@@ -20,20 +19,17 @@ from collum.case.model import (
     site_angle_deg,
 )
 from collum.case.shapes import Json
+from collum.case.tooth_number import tooth_number
 from collum.core.ring import ORAL_DEG, QUARTER_DEG
-from collum.core.tooth import ToothNumberError, from_universal, is_permanent, is_upper
+from collum.core.tooth import is_upper
 from collum.evidence import get, value
 
-MOST_UNIVERSAL = 32
 
-
-def case_of(document: Json, checked: Json, finder: Finder) -> Case | None:
-    """Return the typed case, or None after adding faults. `checked` is what the shapes kept; None stands where one refused."""
+def case_of(checked: Json, finder: Finder) -> Case | None:
+    """Return the typed case, or None where there is any fault. `checked` is what the shapes kept, None where one refused."""
     teeth = [_tooth(tooth, f"teeth[{i}]", finder) for i, tooth in enumerate(checked.get("teeth") or []) if tooth is not None]
-    numbers = [t.number for t in teeth if t is not None]
-    for i, number in enumerate(numbers):
-        if number in numbers[:i]:
-            finder.add(f"teeth[{i}].number", said("what.tooth_twice"), said("allowed.once"), number)
+    _check_numbers(checked.get("teeth") or [], finder)
+    _check_bridges(checked.get("bridges") or [], finder)
     if finder.faults:
         return None
     patient = checked["patient"]
@@ -52,23 +48,44 @@ def case_of(document: Json, checked: Json, finder: Finder) -> Case | None:
     )
 
 
+def _check_numbers(teeth: Sequence[Json], finder: Finder) -> None:
+    numbers = [None if tooth is None else tooth_number(tooth, "", Finder()) for tooth in teeth]
+    for i, number in enumerate(numbers):
+        if number is not None and number in numbers[:i]:
+            finder.add(f"teeth[{i}].number", said("what.tooth_twice"), said("allowed.once"), number)
+
+
+def _check_bridges(bridges: Sequence[Json], finder: Finder) -> None:
+    """A bridge names each tooth once and stands on at least one that is no pontic."""
+    for i, bridge in enumerate(bridges):
+        teeth, pontics = ((bridge or {}).get(key) or [] for key in ("teeth", "pontics"))
+        for key, numbers in (("teeth", teeth), ("pontics", pontics)):
+            for j, number in enumerate(numbers):
+                if number is not None and number in numbers[:j]:
+                    finder.add(f"bridges[{i}].{key}[{j}]", said("what.tooth_twice"), said("allowed.once"), number)
+        if teeth and set(teeth) <= set(pontics):
+            finder.add(f"bridges[{i}].pontics", said("what.no_abutment"), said("allowed.abutment"))
+
+
 def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
-    number = _number(found, where, finder)
-    beside = f"tooth {number}" if number else "tooth ?"
+    number = tooth_number(found, where, finder)
     sites = found.get("sites") or {}
     order = [s for s in sites.get("order") or [] if s is not None]
-    _check_order(order, f"{where}.sites.order ({beside})", finder)
+    _check_twice(order, f"{where}.sites.order", finder)
+    _check_held(found.get("held") or {}, f"{where}.held", finder)
+    requirements = _requirements(found.get("requirements") or [], where, finder)
     if any(fault.where.startswith((f"{where}.sites.order", f"{where}.sites.step")) for fault in finder.faults):
         return None  # without a sound order and step every reading would seem faulty too
-    readings = _readings(sites, order, where, beside, finder)
-    _check_places(found, order, where, beside, finder)
-    _check_soundings(readings, order, where, beside, finder)
-    requirements = _requirements(found.get("requirements") or [], where, beside, finder)
+    readings = _readings(sites, order, where, finder)
+    _check_places(found, order, where, finder)
+    _check_soundings(sites, readings, order, where, finder)
+    if number is not None:
+        _check_palate(number, sites, readings, where, finder)
+        _check_mirror(number, found.get("own_height_from") or [], where, finder)
     if finder.faults or number is None:
         return None
     contact = found.get("contact", {})
     overgrowth = found.get("overgrowth")
-    _check_palate(number, readings, where, beside, finder)
     return Tooth(
         number=number,
         role=found.get("role", "crown"),
@@ -93,87 +110,56 @@ def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
     )
 
 
-def _number(found: Json, where: str, finder: Finder) -> int | None:
-    """Return the ISO number. A number that both systems know by the digits 1 to 32 has to say which it is."""
-    typed, universal = found.get("number"), found.get("universal")
-    allowed = said("allowed.tooth_number")
-    path = f"{where}.number"
-    if typed is None and universal is None:
-        if "number" not in found and "universal" not in found:
-            finder.add(path, said("what.missing"), allowed)
-        return None
-    if typed is not None and universal is not None:
-        finder.add(path, said("what.two_numbers"), allowed)
-        return None
-    if isinstance(typed, str):
-        match = re.fullmatch(r"([0-9]{1,2}) (universal|iso)", typed.strip().lower())
-        if match is None:
-            finder.add(path, said("what.not_a_tooth"), allowed, typed)
-            return None
-        digits = int(match[1])
-        typed, universal = (digits, None) if match[2] == "iso" else (None, digits)
-    if universal is not None:
-        try:
-            return from_universal(universal)
-        except ToothNumberError:
-            finder.add(path, said("what.not_a_tooth"), allowed, universal)
-            return None
-    assert typed is not None
-    if is_permanent(typed):
-        return int(typed)
-    primary = typed // 10 in (5, 6, 7, 8) and typed % 10 in range(1, 6)
-    what = "what.primary_tooth" if primary else "what.ambiguous_tooth" if 1 <= typed <= MOST_UNIVERSAL else "what.not_a_tooth"
-    finder.add(path, said(what), allowed, typed)
-    return None
-
-
-def _check_order(order: Sequence[str], path: str, finder: Finder) -> None:
-    angles = [site_angle_deg(site) for site in order]
+def _check_twice(sites: Sequence[str], path: str, finder: Finder) -> None:
+    angles = [site_angle_deg(site) for site in sites]
     for i, angle in enumerate(angles):
         if angle in angles[:i]:
-            finder.add(path, said("what.site_twice"), said("allowed.once"), order[i])
+            finder.add(path, said("what.site_twice"), said("allowed.once"), sites[i])
 
 
-def _readings(
-    sites: Json, order: Sequence[str], where: str, beside: str, finder: Finder
-) -> dict[str, dict[str, tuple[Reading, ...]]]:
+def _check_held(held: Json, path: str, finder: Finder) -> None:
+    """A station is held at one height: "F" and "0" are the same place."""
+    for line, heights in held.items():
+        _check_twice(list(heights or ()), f"{path}.{line}", finder)
+
+
+def _readings(sites: Json, order: Sequence[str], where: str, finder: Finder) -> dict[str, dict[str, tuple[Reading, ...]]]:
     readings: dict[str, dict[str, tuple[Reading, ...]]] = {}
+    step = sites.get("step", 1)
     for kind in READING_KINDS:
         given = sites.get(kind)
+        path = f"{where}.sites.{kind}"
         if given is None:
             continue
-        path = f"{where}.sites.{kind}"
-        if isinstance(given, list):
-            if len(given) != len(order):
-                finder.add(
-                    f"{path} ({beside})", said("what.wrong_length"), said("allowed.length", count=len(order)), len(given)
-                )
-                continue
-            named = {
-                site: (entry, f"{path}[{i}] ({beside}, {site})")
-                for i, (site, entry) in enumerate(zip(order, given, strict=True))
-            }
-        else:
-            named = {site: (entry, f"{path}.{site} ({beside}, {site})") for site, entry in given.items()}
-            for site in named:
-                if site not in order:
-                    finder.add(named[site][1], said("what.site_not_in_order"), said("allowed.in_order"), site)
-        step = sites.get("step", 1)
+        if isinstance(given, list) and len(given) != len(order):
+            finder.add(path, said("what.wrong_length"), said("allowed.length", count=len(order)), len(given))
+            continue
+        named = dict(zip(order, given, strict=True)) if isinstance(given, list) else given
+        for site in named:
+            if site not in order:
+                finder.add(f"{path}.{site}", said("what.site_not_in_order"), said("allowed.in_order"), site)
         step_mm = step.get(kind, 1) if isinstance(step, dict) else step
         readings[kind] = {
-            site: _entry(entry, kind, float(step_mm or 1), place, finder)
-            for site, (entry, place) in named.items()
+            site: _entry(entry, float(step_mm or 1), _path(sites, kind, site, order, where), finder)
+            for site, entry in named.items()
             if entry is not None
         }
     return readings
 
 
-def _entry(entry: Json, kind: str, step_mm: float, place: str, finder: Finder) -> tuple[Reading, ...]:
-    parts = entry if isinstance(entry, list) else [entry]
-    return tuple(_single(part, kind, step_mm, place, finder) for part in parts if part is not None)
+def _path(sites: Json, kind: str, site: str, order: Sequence[str], where: str) -> str:
+    """Return the path of the entry at a site, by position or by name as the file spells it."""
+    at = f"[{order.index(site)}]" if isinstance(sites[kind], list) else f".{site}"
+    return f"{where}.sites.{kind}{at}"
 
 
-def _single(part: Json, kind: str, step_mm: float, place: str, finder: Finder) -> Reading:
+def _entry(entry: Json, step_mm: float, path: str, finder: Finder) -> tuple[Reading, ...]:
+    if not isinstance(entry, list):
+        return (_single(entry, step_mm, path, finder),)
+    return tuple(_single(part, step_mm, f"{path}[{i}]", finder) for i, part in enumerate(entry) if part is not None)
+
+
+def _single(part: Json, step_mm: float, place: str, finder: Finder) -> Reading:
     if part in (NOT_MEASURABLE, NOT_APPLICABLE):
         return Reading(value_mm=None, step_mm=step_mm, outcome=part)
     if not isinstance(part, dict):
@@ -206,16 +192,18 @@ def _check_step(number: float, step_mm: float, place: str, finder: Finder) -> No
         finder.add(place, said("what.off_the_step"), said("allowed.step", step_mm=step_mm), number)
 
 
-def _check_places(found: Json, order: Sequence[str], where: str, beside: str, finder: Finder) -> None:
+def _check_places(found: Json, order: Sequence[str], where: str, finder: Finder) -> None:
     """Every site named beside the readings must be one of the order; held sites may be any place round the neck."""
     for key in ("bleeding", "site_state"):
-        for site in found.get(key) or ():
+        named = found.get(key) or ()
+        for i, site in enumerate(named):
             if site is not None and site not in order:
-                finder.add(f"{where}.{key} ({beside}, {site})", said("what.site_not_in_order"), said("allowed.in_order"), site)
+                path = f"{where}.{key}.{site}" if isinstance(named, dict) else f"{where}.{key}[{i}]"
+                finder.add(path, said("what.site_not_in_order"), said("allowed.in_order"), site)
 
 
 def _check_soundings(
-    readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], order: Sequence[str], where: str, beside: str, finder: Finder
+    sites: Json, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], order: Sequence[str], where: str, finder: Finder
 ) -> None:
     """A crest cannot lie coronal of the sulcus: refused where every sounding is shorter than every probing by more than a
     step.
@@ -229,34 +217,42 @@ def _check_soundings(
         longest = max(r.value_mm or 0 for r in soundings)
         shortest = min(r.value_mm or 0 for r in depths)
         if longest < shortest - step:
-            path = f"{where}.sites.bone_sounding.{site} ({beside}, {site})"
+            path = _path(sites, "bone_sounding", site, order, where)
             finder.add(path, said("what.sounding_under_probing"), said("allowed.at_least", least=shortest), longest)
 
 
 def _check_palate(
-    number: int, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], where: str, beside: str, finder: Finder
+    number: int, sites: Json, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], where: str, finder: Finder
 ) -> None:
     """Keratinised width "does not apply" on the palate alone."""
     for site, kept in readings.get("keratinised_width", {}).items():
         oral = abs(site_angle_deg(site) - ORAL_DEG) < QUARTER_DEG
         if any(r.outcome == "not applicable" for r in kept) and not (is_upper(number) and oral):
-            path = f"{where}.sites.keratinised_width.{site} ({beside}, {site})"
+            path = _path(sites, "keratinised_width", site, sites["order"], where)
             finder.add(path, said("what.no_palate"), said("allowed.palate_only"), NOT_APPLICABLE)
+
+
+def _check_mirror(number: int, mirrors: Sequence[Json], where: str, finder: Finder) -> None:
+    """The healthy height comes from another tooth; this one speaks by its own readings."""
+    for i, mirror in enumerate(mirrors):
+        if mirror is not None and mirror.get("tooth") == number:
+            finder.add(f"{where}.own_height_from[{i}].tooth", said("what.same_tooth"), said("allowed.other_tooth"), number)
 
 
 def _exact(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
     return tuple(r for r in readings if r.outcome == "measured" and r.value_mm is not None)
 
 
-def _requirements(found: Json, where: str, beside: str, finder: Finder) -> tuple[RequirementWish, ...]:
-    wishes = []
+def _requirements(found: Json, where: str, finder: Finder) -> tuple[RequirementWish, ...]:
+    wishes: list[RequirementWish] = []
     for i, wish in enumerate(found):
         if wish is None or wish.get("id") is None:
             continue
         path = f"{where}.requirements[{i}]"
-        _check_floor(f"plan.limit.{wish['id']}_mm", wish.get("limit"), f"{path}.limit ({beside})", finder)
-        confidence = f"plan.confidence.{wish['id']}"
-        _check_floor(confidence, wish.get("confidence"), f"{path}.confidence ({beside})", finder)
+        _check_floor(f"plan.limit.{wish['id']}_mm", wish.get("limit"), f"{path}.limit", finder)
+        _check_floor(f"plan.confidence.{wish['id']}", wish.get("confidence"), f"{path}.confidence", finder)
+        if any(wish["id"] == (earlier or {}).get("id") for earlier in found[:i]):
+            finder.add(f"{path}.id", said("what.duplicate_key"), said("allowed.once"), wish["id"])
         if wish.get("reason") is not None:
             wishes.append(RequirementWish(**wish))
     return tuple(wishes)

@@ -1,7 +1,10 @@
 """Faults of a case file: where, what, what is allowed. All of them at once, never only the first."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+
+MOST_SHOWN = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,17 +37,29 @@ class CaseFaults(ValueError):
         super().__init__(f"{len(faults)} faults, the first at {faults[0].where}")
 
 
+def fault(where: str, what: Said, allowed: Said, found: object = None) -> Fault:
+    """Return a fault whose place and value a line can show, whatever the file held."""
+    return Fault(where=_printable(where), what=what, allowed=allowed, value=None if found is None else _shown(found))
+
+
 @dataclass(slots=True)
 class Finder:
-    """Collects faults while a file is walked; `note` names tooth or site beside the path."""
+    """Collects faults while a file is walked."""
 
     faults: list[Fault] = field(default_factory=list)
 
     def add(self, where: str, what: Said, allowed: Said, found: object = None) -> None:
-        shown = None if found is None else repr(found)[:60]
-        self.faults.append(Fault(where=where, what=what, allowed=allowed, value=shown))
+        self.faults.append(fault(where, what, allowed, found))
 
-    def stop_if_any(self) -> None:
-        """Raise CaseFaults when there is any fault."""
-        if self.faults:
-            raise CaseFaults(tuple(self.faults))
+
+def _shown(found: object) -> str:
+    """Return the value as JSON would spell it, shortened."""
+    try:
+        spelt = json.dumps(found, ensure_ascii=False, default=str)
+    except ValueError:  # Python does not write out whole numbers of thousands of digits
+        spelt = "..."
+    return _printable(spelt[:MOST_SHOWN])
+
+
+def _printable(text: str) -> str:
+    return "".join(character if character.isprintable() else "?" for character in text)

@@ -2,7 +2,21 @@
 
 from collections.abc import Mapping
 
-from collum.case.shapes import SITE_PATTERN, AnyOf, BySite, Choice, Day, Flag, ListOf, Number, Shape, Table, Text, Whole
+from collum.case.shapes import (
+    SITE_PATTERN,
+    AnyOf,
+    BySite,
+    Choice,
+    Day,
+    Flag,
+    IsoTooth,
+    ListOf,
+    Number,
+    Shape,
+    Table,
+    Text,
+    Whole,
+)
 from collum.evidence import get
 
 FORMAT_NUMBER = 1
@@ -38,6 +52,9 @@ REQUIREMENTS = (
     "preparation_height",
     "keratinised_tissue_left",
 )
+ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
+VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
+ASPECTS = ("facial", "mesial", "oral", "distal")
 NOT_MEASURABLE = "not measurable"
 NOT_APPLICABLE = "not applicable"
 
@@ -128,7 +145,7 @@ def _tooth() -> Table:
             "own_height_from": ListOf(
                 Table(
                     {
-                        "tooth": Whole(11, 48),
+                        "tooth": IsoTooth(),
                         "site": _SITE,
                         "margin_to_crest_mm": mm("bone_sounding_mm"),
                         "error_mm": mm("error_mm"),
@@ -146,7 +163,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "attachment_loss_mm": ranged("probing_depth_mm"),
     "furcation": ListOf(
         Table(
-            {"side": Choice(("facial", "oral", "mesial", "distal")), "grade": Whole(0, 4), "scale": _SHORT},
+            {"side": Choice(ASPECTS), "grade": Whole(0, 4), "scale": _SHORT},
             required=("side", "grade", "scale"),
         ),
         4,
@@ -163,12 +180,16 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "caries_restorable": Flag(),
     "core": Table({"present": Flag(), "planned": Flag(), "top_mm": ranged("crown_height_mm")}),
     "proximal_crest_from_film_mm": Table({"mesial": ranged("bone_sounding_mm"), "distal": ranged("bone_sounding_mm")}),
+    "contact_point_mm": Table({"mesial": ranged("crown_height_mm"), "distal": ranged("crown_height_mm")}),
+    "fracture_depth_mm": BySite(ranged("probing_depth_mm")),
+    "bony_ledge": BySite(Flag()),
     "interocclusal_space_mm": ranged("reduction_mm"),
     "opposing": Choice(("natural", "crown", "bridge", "denture", "implant", "none")),
     "guidance": Choice(("canine", "group", "front", "none", "unknown")),
     "metal": BySite(Flag()),
     "implant_beside": Flag(),
     "old_crown": Table({"failures": Whole(0, 20), "reason": _NOTE}),
+    "visible_aspects": ListOf(Choice(ASPECTS), 4),
     "scar": Flag(),
     "frenum": Flag(),
     "shallow_vestibule": Flag(),
@@ -195,7 +216,7 @@ CASE = Table(
         "units": Table({"length": Choice(("mm",)), "angle": Choice(("deg",))}),
         "invented": Flag(),
         "note": _NOTE,
-        "expected": Table({"route": _SHORT, "verdict": _SHORT}, required=("route", "verdict")),
+        "expected": Table({"route": Choice(ROUTES), "verdict": Choice(VERDICTS)}, required=("route", "verdict")),
         "patient": Table(
             {
                 "reference": Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}"),
@@ -206,7 +227,14 @@ CASE = Table(
         ),
         "teeth": ListOf(_tooth(), 32, 1),
         "bridges": ListOf(
-            Table({"teeth": ListOf(Whole(11, 48), 16, 2), "pontics": ListOf(Whole(11, 48), 14)}, required=("teeth", "pontics")),
+            Table(
+                {
+                    "teeth": ListOf(IsoTooth(), 16, 2),
+                    "pontics": ListOf(IsoTooth(), 14),
+                    "path": Table({"toward": Choice(ASPECTS), "tilt_deg": Whole(0, 45)}, required=("toward", "tilt_deg")),
+                },
+                required=("teeth", "pontics"),
+            ),
             8,
         ),
         "visits": ListOf(
@@ -216,3 +244,5 @@ CASE = Table(
     },
     required=("format", "patient", "teeth"),
 )
+
+LAYOUTS: Mapping[int, Table] = {FORMAT_NUMBER: CASE}

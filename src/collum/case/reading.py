@@ -5,19 +5,23 @@ tell (list lengths, tooth numbers, a sounding shorter than the probing depth, ha
 """
 
 import json
+import re
 import tomllib
 from typing import Literal
 
 from collum.case.document_to_case import case_of
-from collum.case.faults import CaseFaults, Fault, Finder, Said, said
+from collum.case.faults import CaseFaults, Finder, Said, fault, said
 from collum.case.layout import CASE, FORMAT_NUMBER
 from collum.case.model import Case
+from collum.case.places import with_places
 from collum.case.shapes import Json
 from collum.case.upgrade import upgraded
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 12
 MOST_VALUES = 50_000
+MOST_DIGITS = 9
+_LONG_DOTTED_KEY = re.compile(r"""(?:\.[ \t]*+(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+){40}""")
 
 
 def read(data: bytes, *, kind: Literal["toml", "json"]) -> Case:
@@ -29,12 +33,12 @@ def from_document(document: Json) -> Case:
     """Return the case of a plain document. Raises CaseFaults with every fault."""
     finder = Finder()
     document = _of_this_format(document, finder)
-    finder.stop_if_any()
+    if finder.faults:
+        raise CaseFaults(tuple(finder.faults))
     checked = CASE.check(document, "", finder)
-    if checked is None:
-        finder.stop_if_any()
-    case = case_of(document, checked or {}, finder)
-    finder.stop_if_any()
+    case = case_of(checked or {}, finder)
+    if finder.faults:
+        raise CaseFaults(with_places(finder.faults, checked))
     assert case is not None
     return case
 
@@ -47,6 +51,8 @@ def parse(data: bytes, *, kind: Literal["toml", "json"]) -> Json:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise _refused(said("what.not_utf8"), said("allowed.utf8")) from None
+    if kind == "toml" and _LONG_DOTTED_KEY.search(text):  # before parsing: its time grows with the square of the length
+        raise _refused(said("what.too_deep"), said("allowed.depth", most=MOST_DEPTH))
     try:
         document = (
             tomllib.loads(text)
@@ -100,8 +106,8 @@ def _of_this_format(document: Json, finder: Finder) -> Json:
         finder.add("file", said("what.not_a_table"), allowed)
         return document
     mark = document.get("format")
-    name, _, number = str(mark).partition("/")
-    if not isinstance(mark, str) or name != "collum-case" or not number.isascii() or not number.isdigit() or int(number) < 1:
+    name, _, number = mark.partition("/") if isinstance(mark, str) else ("", "", "")
+    if name != "collum-case" or not re.fullmatch(f"[1-9][0-9]{{0,{MOST_DIGITS}}}", number):
         finder.add("format", said("what.missing" if mark is None else "what.not_a_format"), allowed, mark)
     elif int(number) > FORMAT_NUMBER:
         finder.add("format", said("what.newer_format"), allowed, mark)
@@ -111,5 +117,4 @@ def _of_this_format(document: Json, finder: Finder) -> Json:
 
 
 def _refused(what: Said, allowed: Said, *, where: str = "file", found: object = None) -> CaseFaults:
-    shown = None if found is None else repr(found)[:60]
-    return CaseFaults((Fault(where=where, what=what, allowed=allowed, value=shown),))
+    return CaseFaults((fault(where, what, allowed, found),))

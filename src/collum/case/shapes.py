@@ -13,8 +13,13 @@ from difflib import get_close_matches
 from typing import Any, Protocol
 
 from collum.case.faults import Finder, said
+from collum.core.tooth import is_permanent
 
 Json = Any  # what a JSON or TOML parser returns
+MOST_ISO = 48
+MOST_UNKNOWN = 20
+_DAY = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_NO_CONTROLS = "^[^\\u0000-\\u0009\\u000b-\\u001f\\u007f-\\u009f]*$"
 
 
 class Shape(Protocol):
@@ -39,12 +44,12 @@ class Number:
         allowed = said("allowed.number", low=self.low, high=self.high, unit=self.unit)
         if isinstance(found, bool) or not isinstance(found, (int, float)):
             finder.add(where, said("what.not_a_number"), allowed, found)
-        elif not math.isfinite(found):
+        elif isinstance(found, float) and not math.isfinite(found):
             finder.add(where, said("what.not_finite"), allowed, found)
         elif not self.low <= found <= self.high:
             finder.add(where, said("what.out_of_range"), allowed, found)
         else:
-            return float(found)
+            return found + 0.0  # also turns -0.0 into the one zero that is written
         return None
 
     def schema(self) -> dict[str, Json]:
@@ -53,19 +58,33 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """A whole number within [low, high]."""
+    """A whole number within [low, high]; 3.0 is one, as in JSON Schema."""
 
     low: int
     high: int
 
     def check(self, found: Json, where: str, finder: Finder) -> int | None:
-        if isinstance(found, bool) or not isinstance(found, int) or not self.low <= found <= self.high:
+        if not _is_whole(found) or not self.low <= found <= self.high:
             finder.add(where, said("what.not_whole"), said("allowed.whole", low=self.low, high=self.high), found)
             return None
-        return found
+        return int(found)
 
     def schema(self) -> dict[str, Json]:
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True, slots=True)
+class IsoTooth:
+    """The ISO 3950 number of a permanent tooth."""
+
+    def check(self, found: Json, where: str, finder: Finder) -> int | None:
+        if not _is_whole(found) or not is_permanent(int(found)):
+            finder.add(where, said("what.not_a_tooth"), said("allowed.iso_tooth"), found)
+            return None
+        return int(found)
+
+    def schema(self) -> dict[str, Json]:
+        return {"enum": [number for number in range(MOST_ISO + 1) if is_permanent(number)]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +140,8 @@ class Text:
         return None
 
     def schema(self) -> dict[str, Json]:
-        schema: dict[str, Json] = {"type": "string", "minLength": 1, "maxLength": self.longest}
-        return schema if self.pattern is None else {**schema, "pattern": f"^(?:{self.pattern})$"}
+        pattern = _NO_CONTROLS if self.pattern is None else f"^(?:{self.pattern})$"
+        return {"type": "string", "minLength": 1, "maxLength": self.longest, "pattern": pattern}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +152,7 @@ class Day:
         if isinstance(found, date) and type(found) is date:
             return found.isoformat()
         try:
-            if isinstance(found, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", found):
+            if isinstance(found, str) and re.fullmatch(_DAY, found):
                 return date.fromisoformat(found).isoformat()
         except ValueError:
             pass
@@ -141,7 +160,7 @@ class Day:
         return None
 
     def schema(self) -> dict[str, Json]:
-        return {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
+        return {"type": "string", "format": "date", "pattern": f"^{_DAY}$"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,11 +193,15 @@ class Table:
             finder.add(where or "file", said("what.not_a_table"), said("allowed.table", keys=", ".join(self.fields)), found)
             return None
         dot = f"{where}." if where else ""
-        for key in found:
-            if key not in self.fields:
-                near = get_close_matches(str(key), self.fields, n=1)
-                allowed = said("allowed.near_key", key=near[0]) if near else said("allowed.keys", keys=", ".join(self.fields))
-                finder.add(f"{dot}{str(key)[:40]}", said("what.unknown_key"), allowed)
+        unknown = [str(key) for key in found if key not in self.fields]
+        for key in unknown[:MOST_UNKNOWN]:
+            near = get_close_matches(key, self.fields, n=1)
+            allowed = said("allowed.near_key", key=near[0]) if near else said("allowed.keys", keys=", ".join(self.fields))
+            finder.add(f"{dot}{key[:40]}", said("what.unknown_key"), allowed)
+        if (more := len(unknown) - MOST_UNKNOWN) > 0:
+            finder.add(
+                where or "file", said("what.more_unknown", count=more), said("allowed.keys", keys=", ".join(self.fields))
+            )
         for key in self.required:
             if key not in found:
                 finder.add(f"{dot}{key}", said("what.missing"), said("allowed.required"))
@@ -206,13 +229,16 @@ class BySite:
         if not isinstance(found, dict):
             finder.add(where, said("what.not_a_table"), said("allowed.by_site"), found)
             return None
-        kept = {}
-        for site, value in found.items():
-            if not re.fullmatch(SITE_PATTERN, str(site)):
-                finder.add(f"{where}.{str(site)[:20]}", said("what.unknown_site"), said("allowed.by_site"))
-            else:
-                kept[str(site)] = self.item.check(value, f"{where}.{site}", finder)
-        return kept
+        unknown = [str(site) for site in found if not re.fullmatch(SITE_PATTERN, str(site))]
+        for site in unknown[:MOST_UNKNOWN]:
+            finder.add(f"{where}.{site[:20]}", said("what.unknown_site"), said("allowed.by_site"))
+        if (more := len(unknown) - MOST_UNKNOWN) > 0:
+            finder.add(where, said("what.more_unknown", count=more), said("allowed.by_site"))
+        return {
+            str(site): self.item.check(value, f"{where}.{site}", finder)
+            for site, value in found.items()
+            if re.fullmatch(SITE_PATTERN, str(site))
+        }
 
     def schema(self) -> dict[str, Json]:
         return {
@@ -238,3 +264,7 @@ class AnyOf:
     def schema(self) -> dict[str, Json]:
         shapes = list({id(s): s for s in (*self.by_type.values(), self.fallback)}.values())
         return {"anyOf": [s.schema() for s in shapes]}
+
+
+def _is_whole(found: Json) -> bool:
+    return not isinstance(found, bool) and (isinstance(found, int) or (isinstance(found, float) and found.is_integer()))
