@@ -1,4 +1,4 @@
-"""What is planned keeps 1.0 mm of tissue over bone at 0.99, whatever else the plan cannot keep: a shallower cut is always there."""
+"""What is planned keeps 1.0 mm of tissue over bone at 0.99, whatever else it cannot keep: a shallower cut is always there."""
 
 from math import sqrt
 
