@@ -2,6 +2,8 @@
 
 import copy
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import jsonschema
@@ -16,10 +18,12 @@ from collum.case.faults import Finder
 from collum.case.layout import CASE
 from collum.case.reading import MOST_BYTES
 from collum.evidence import value
+from tests.case.guide_keys import HEADING, guide_keys
 from tests.making.bad_cases import BAD_CASES, BadCase, sound_document
 from tests.making.case_strategies import documents, sound_documents
 from tests.making.teeth import case_of, overgrown_premolar
 
+GUIDE = Path(__file__).parents[2] / "docs" / "guide" / "case-file.md"
 VALIDATOR = jsonschema.Draft202012Validator(schema(), format_checker=jsonschema.FormatChecker(["date"]))
 
 
@@ -72,6 +76,12 @@ def test_a_fault_names_tooth_and_site_beside_its_path() -> None:
         "teeth[0].sites.probing_depth[2][1] (tooth 45, ML)",
         "teeth[0].restoration.finish.mm (tooth 45)",
     ]
+
+
+def test_a_path_that_names_its_site_needs_nothing_beside_it() -> None:
+    document = sound_document()
+    document["teeth"][0]["sites"]["keratinised_width"]["F"] = 99
+    assert faults_of(document) == [("teeth[0].sites.keratinised_width.F", "out_of_range")]
 
 
 def test_thousands_of_unknown_keys_are_counted_not_listed() -> None:
@@ -304,10 +314,18 @@ def test_there_is_no_schema_of_another_number(version: int) -> None:
         schema(version)
 
 
-def test_every_key_of_the_schema_stands_in_the_guide(pytestconfig: pytest.Config) -> None:
-    guide = (pytestconfig.rootpath / "docs" / "guide" / "case-file.md").read_text()
-    missing = sorted(key for key in _keys(schema()) if f"`{key}`" not in guide)
-    assert not missing
+def test_the_guide_lists_every_key_with_what_it_takes() -> None:
+    page = GUIDE.read_text(encoding="utf-8")
+    assert page[page.index(HEADING) :] == guide_keys(), (
+        "the last part of the page is printed by python -m tests.case.guide_keys"
+    )
+    assert {key for key in _keys(schema()) if f"`{key}`" not in page[: page.index(HEADING)]} == set()
+
+
+def test_the_example_of_the_guide_reads() -> None:
+    (example,) = re.findall(r"```toml\n(.*?)```", GUIDE.read_text(encoding="utf-8"), flags=re.DOTALL)
+    case = read(example.encode(), kind="toml")
+    assert case.teeth[0].readings["bone_sounding"]["DF"][0].error_mm == 0.8
 
 
 def _keys(shape: Any) -> set[str]:

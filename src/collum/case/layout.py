@@ -171,7 +171,11 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "mobility": Table({"grade": Whole(0, 3), "scale": _SHORT}, required=("grade", "scale")),
     "pulp_test": Choice(("positive", "negative", "doubtful", "not done")),
     "root_filling": Table(
-        {"quality": Choice(("good", "doubtful", "hopeless")), "date": Day(), "sound_length_mm": ranged("length_mm")}
+        {
+            "quality": Choice(("good", "doubtful", "hopeless")),
+            "date": Day(),
+            "sound_length_mm": Number(0, ranged("length_mm").high, "mm"),
+        }
     ),
     "apical_state": Choice(("sound", "lesion", "acute", "unknown")),
     "cracks": Flag(),
@@ -183,7 +187,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "contact_point_mm": Table({"mesial": ranged("crown_height_mm"), "distal": ranged("crown_height_mm")}),
     "fracture_depth_mm": BySite(ranged("probing_depth_mm")),
     "bony_ledge": BySite(Flag()),
-    "interocclusal_space_mm": ranged("reduction_mm"),
+    "interocclusal_space_mm": Number(0, ranged("limit_mm").high, "mm"),
     "opposing": Choice(("natural", "crown", "bridge", "denture", "implant", "none")),
     "guidance": Choice(("canine", "group", "front", "none", "unknown")),
     "metal": BySite(Flag()),

@@ -1,0 +1,119 @@
+"""The last part of docs/guide/case-file.md: every key with what it takes, written from the layout.
+
+`python -m tests.case.guide_keys` prints it.
+"""
+
+from collections.abc import Iterator
+
+from collum.case.layout import CASE, READING_KINDS, entry_shape
+from collum.case.shapes import (
+    SITE_PATTERN,
+    AnyOf,
+    BySite,
+    Choice,
+    Day,
+    Flag,
+    IsoTooth,
+    ListOf,
+    Number,
+    Shape,
+    Table,
+    Text,
+    Whole,
+)
+
+HEADING = "## Every key"
+INTRODUCTION = """
+Written from the layout that the reader and the schema use. `[]` stands for each entry of a list, * for a key that its table
+must have; a reading is explained below the table. `tests/case_versions/case-1.json` is a file that uses every key.
+"""
+
+
+def guide_keys() -> str:
+    """Return the part of the page, from its heading on."""
+    rows = [f"| `{path}`{'*' if required else ''} | {taken} |" for path, required, taken in _rows(CASE, "", False)]
+    parts = [
+        f"| `{key}` | {_taken(shape)} |" for key, shape in _reading_table().fields.items() if key not in ("value", "beyond")
+    ]
+    return "\n".join(
+        [
+            HEADING,
+            INTRODUCTION,
+            "| key | takes |",
+            "| --- | --- |",
+            *rows,
+            "",
+            "A reading is a number or word of its kind, a list of 1 to 8 repeats, or a table that has `value` or `beyond` in",
+            "the range of its kind and, if wanted:",
+            "",
+            "| key | takes |",
+            "| --- | --- |",
+            *parts,
+            "",
+        ]
+    )
+
+
+def _rows(shape: Shape, path: str, required: bool) -> Iterator[tuple[str, bool, str]]:
+    match shape:
+        case Table(fields=fields, required=needed):
+            for key, below in fields.items():
+                yield from _rows(below, f"{path}.{key}" if path else key, key in needed)
+        case ListOf(item=Table() as item, most=most, least=least):
+            yield path, required, f"list of {least} to {most} tables"
+            yield from _rows(item, f"{path}[]", False)
+        case AnyOf() if path.rsplit(".", 1)[-1] in READING_KINDS:
+            kind = path.rsplit(".", 1)[-1]
+            yield path, required, f"list in the order, or by site: reading, {_leaves(entry_shape(kind))}"
+        case AnyOf() if path.endswith("].number"):
+            yield path, required, 'ISO 3950 number; or `"29 universal"`, `"45 iso"`'
+        case _:
+            yield path, required, _taken(shape)
+
+
+def _taken(shape: Shape) -> str:
+    match shape:
+        case Number(low=low, high=high, unit=unit):
+            return f"{low:g} to {high:g}{'' if unit == '1' else f' {unit}'}"
+        case Whole(low=low, high=high):
+            return f"whole number, {low} to {high}"
+        case Choice(words=words):
+            return ", ".join(f'`"{word}"`' for word in words)
+        case Text(longest=longest, pattern=pattern):
+            return (
+                "a site"
+                if pattern == SITE_PATTERN
+                else f"{'text' if pattern is None else 'code'}, at most {longest} characters"
+            )
+        case Flag() | IsoTooth() | Day():
+            return {Flag: "true or false", IsoTooth: "ISO 3950 number", Day: "day, YYYY-MM-DD"}[type(shape)]
+    return _gathered(shape)
+
+
+def _gathered(shape: Shape) -> str:
+    match shape:
+        case ListOf(item=item, most=most, least=least):
+            return f"list of {least} to {most}: {_taken(item)}"
+        case BySite(item=item):
+            return f"by site: {_taken(item)}"
+        case AnyOf(by_type=by_type):
+            tables = ["a table of these by kind" for s in by_type.values() if isinstance(s, Table)]
+            return "; ".join([_leaves(shape), *tables])
+    raise TypeError(shape)
+
+
+def _leaves(shape: Shape) -> str:
+    assert isinstance(shape, AnyOf)
+    return "; ".join(_taken(s) for s in (shape.fallback, *shape.by_type.values()) if not isinstance(s, (Table, ListOf)))
+
+
+def _reading_table() -> Table:
+    shape = entry_shape(READING_KINDS[0])
+    assert isinstance(shape, AnyOf)
+    table = shape.by_type[dict]
+    assert isinstance(table, Table)
+    return table
+
+
+if __name__ == "__main__":
+    print(guide_keys(), end="")
