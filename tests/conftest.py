@@ -14,6 +14,7 @@ from hypothesis import settings
 TESTS = Path(__file__).resolve().parent
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 UNMARKED_LIMIT_S = 1.5
+SLOW_LIMIT_S = 120  # what takes half a minute on an idle machine must not fail on a busy one
 
 settings.register_profile("ci", derandomize=True, max_examples=100, deadline=None, database=None)
 settings.register_profile("fuzz", max_examples=2_000, deadline=None, print_blob=True)
@@ -43,10 +44,17 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark everything in tests/browser as what it is."""
+    """Mark the browser tests as what they are and put them last, the long ones first.
+
+    Last, because the driver of the browser leaves an event loop running in its process, in which no other may be started;
+    long ones first, so that neither process waits for the other at the end.
+    """
     for item in items:
         if (TESTS / "browser") in item.path.parents:
             item.add_marker(pytest.mark.browser)
+        if item.get_closest_marker("slow") and not item.get_closest_marker("timeout"):
+            item.add_marker(pytest.mark.timeout(SLOW_LIMIT_S))
+    items.sort(key=lambda item: (item.get_closest_marker("browser") is not None, item.get_closest_marker("slow") is None))
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
