@@ -50,7 +50,7 @@ class Draws:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
-    """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 0.5 bending of both lines in the tooth frame.
+    """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 2 bending of both lines in the tooth frame.
 
     Bounds: cut_low <= c <= 0, finish_low <= f <= finish_high, f - c >= gap.
     """

@@ -6,7 +6,7 @@ from scipy.optimize import LinearConstraint, minimize
 from benchmarks.peer.levels import Floats, M
 from benchmarks.peer.route import Statement
 
-WEIGHT_FINISH, WEIGHT_BENDING = 0.2, 0.5
+WEIGHT_FINISH, WEIGHT_BENDING = 0.2, 2
 
 
 def cost(s: Statement, cut: Floats, finish: Floats) -> float:

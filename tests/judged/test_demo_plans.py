@@ -8,8 +8,8 @@ from benchmarks.peer.route import Statement
 from collum.app.demo import demo_cases
 from collum.case import Case
 from collum.plan import plan_tooth, prepare, soft_tissue
+from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.programme import finish_bounds, solve
-from collum.plan.soft_tissue import bounds_of, programme_of
 from tests.making.teeth import generator_of
 
 RANDOM_PLANS = 500

@@ -1,7 +1,5 @@
 """What is planned keeps 1.0 mm of tissue over bone at 0.99, whatever else it cannot keep: a shallower cut is always there."""
 
-from math import sqrt
-
 import numpy as np
 import pytest
 
@@ -14,10 +12,8 @@ DRAWS = 2_000
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(reason="of its tries the plan keeps the one whose worst rule stands best, not first those clear of bone")
 @pytest.mark.parametrize("overgrown", [False, True])
 def test_no_planned_cut_comes_nearer_to_bone_than_allowed(overgrown: bool) -> None:
-    """Two standard errors of a share of 2,000 draws are 0.0045."""
     below = []
     for mouth in make_mouths("charts", 50, np.random.default_rng(8), overgrown=overgrown):
         if not mouth.plausible:
@@ -25,6 +21,6 @@ def test_no_planned_cut_comes_nearer_to_bone_than_allowed(overgrown: bool) -> No
         case = from_document(mouth.document)
         plan = plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS)).routes[0].plan
         bone = None if plan is None else plan.assessment.graded.get("clear_of_bone")
-        if bone is not None and bone.probability < 0.99 - 2 * sqrt(0.99 * 0.01 / DRAWS):
+        if bone is not None and bone.probability < 0.99:
             below.append((mouth.document["patient"], round(bone.probability, 4)))
     assert below == []

@@ -26,7 +26,7 @@ def test_a_bleeding_site_of_four_millimetres_closes_the_route(depth_mm: float, b
     tooth = tooth_with(probing_depth=depth_mm)
     found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)))
     assert (found.closing is not None) is closes
-    assert found.closing_site == ("DL" if closes else None)
+    assert (found.closing is not None and found.closing.parameters.get("site") == "DL") == closes
 
 
 @pytest.mark.parametrize(("state", "closes"), [("inflamed", True), ("healthy", False), ("unknown", False)])

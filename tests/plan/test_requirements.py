@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from collum.core.healing import RegrowthDraws
+from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.prepared import Prepared, prepare
 from collum.plan.requirements import Assessment, assess
-from collum.plan.soft_tissue import bounds_of, programme_of
 from collum.plan.verdict import Graded
 from collum.plan.wishes import wishes_of
 from tests.making.teeth import case_of, generator_of, overgrown_premolar

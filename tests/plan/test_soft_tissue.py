@@ -114,6 +114,38 @@ def test_inflamed_tissue_is_not_planned_on() -> None:
 
 
 @pytest.mark.parametrize(
+    ("recorded", "reason"),
+    [
+        ({"vertical_root_fracture": True}, "vertical_root_fracture"),
+        ({"caries_restorable": False}, "caries_not_restorable"),
+        ({"perforation": True}, "perforation"),
+        ({"mobility": {"grade": 3, "scale": "Miller"}}, "mobility"),
+        ({"root_filling": {"quality": "hopeless"}}, "root_filling"),
+        ({"apical_state": "acute"}, "acute_infection"),
+        ({"furcation": [{"side": "facial", "grade": 3, "scale": "Hamp"}]}, "through_furcation"),
+    ],
+)
+def test_a_tooth_that_cannot_be_saved_closes_the_route(recorded: dict[str, object], reason: str) -> None:
+    closed = route_of(replace(overgrown_premolar(), recorded=recorded))
+    assert (closed.verdict, closed.plan) == ("closed", None)
+    assert closed.closed_by is not None
+    assert closed.closed_by.reason.key == f"plan.closing.{reason}"
+    assert closed.closed_by.requirement == "restorable_tooth"
+
+
+def test_lesser_findings_close_nothing() -> None:
+    lesser = {
+        "vertical_root_fracture": False,
+        "caries_restorable": True,
+        "mobility": {"grade": 2, "scale": "Miller"},
+        "root_filling": {"quality": "doubtful"},
+        "apical_state": "lesion",
+        "furcation": [{"side": "facial", "grade": 2, "scale": "Hamp"}],
+    }
+    assert route_of(replace(overgrown_premolar(), recorded=lesser)).verdict != "closed"
+
+
+@pytest.mark.parametrize(
     ("change", "doubt"),
     [
         ({"sound_measured": False}, "plan.doubt.sound_edge_before_caries_out"),

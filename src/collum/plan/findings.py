@@ -4,6 +4,7 @@ Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not
 once caries and old filling are out; attachment loss is treated first.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from collum.case.model import Tooth
@@ -11,13 +12,15 @@ from collum.evidence import value
 from collum.plan.inputs import mean_reading_mm
 from collum.plan.sentence import Sentence, say
 
+_HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
     """`closing`: the fact that closes the route; `doubts`: why it can at best be in doubt; `questions`: what to find out."""
 
     closing: Sentence | None
-    closing_site: str | None
+    tooth_stop: bool
     doubts: tuple[Sentence, ...]
     questions: tuple[Sentence, ...]
     returns_whole: bool
@@ -26,19 +29,40 @@ class Findings:
 def findings_of(tooth: Tooth) -> Findings:
     """Return the findings of one tooth."""
     site = _inflamed_site(tooth)
+    stop = _tooth_stop(tooth)
     closing = None
-    if site is not None:
+    if stop is not None:
+        closing = say(f"plan.closing.{stop}")
+    elif site is not None:
         closing = say("plan.closing.inflamed_site", site=site)
     elif tooth.state == "inflamed":
         closing = say("plan.closing.inflamed_tooth")
     uncontrolled = _uncontrolled(tooth)
     return Findings(
         closing=closing,
-        closing_site=site,
+        tooth_stop=stop is not None,
         doubts=_doubts(tooth, uncontrolled),
         questions=_questions(tooth),
         returns_whole=uncontrolled,
     )
+
+
+def _tooth_stop(tooth: Tooth) -> str | None:
+    """Return the finding that closes every way of keeping the tooth, None where there is none."""
+    recorded = tooth.recorded
+    mobility = recorded.get("mobility")
+    filling = recorded.get("root_filling")
+    furcation = recorded.get("furcation")
+    stops = {
+        "vertical_root_fracture": recorded.get("vertical_root_fracture") is True,
+        "caries_not_restorable": recorded.get("caries_restorable") is False,
+        "perforation": recorded.get("perforation") is True,
+        "mobility": isinstance(mobility, Mapping) and mobility["grade"] >= _HOPELESS_GRADE,
+        "root_filling": isinstance(filling, Mapping) and filling.get("quality") == "hopeless",
+        "acute_infection": recorded.get("apical_state") == "acute",
+        "through_furcation": isinstance(furcation, Sequence) and any(f["grade"] >= _HOPELESS_GRADE for f in furcation),
+    }
+    return next((name for name, found in stops.items() if found), None)
 
 
 def _inflamed_site(tooth: Tooth) -> str | None:

@@ -131,6 +131,8 @@ def _tooth_plan(prepared: Prepared, wishes: Wishes, findings: Findings, route: R
 
 def _closed(findings: Findings) -> Route:
     assert findings.closing is not None
+    advice = "tooth_stop" if findings.tooth_stop else "read_again_after_care"
+    change = "tooth_stop" if findings.tooth_stop else "heal_first"
     return Route(
         name=ROUTE,
         verdict="closed",
@@ -141,13 +143,16 @@ def _closed(findings: Findings) -> Route:
         transferred_mm=None,
         will_not_last=None,
         closed_by=ClosedBy(
-            requirement="healthy_tissue",
+            requirement="restorable_tooth" if findings.tooth_stop else "healthy_tissue",
             station=None,
             short_by_mm=None,
             reason=findings.closing,
-            least_change=say("plan.least_change.heal_first"),
+            least_change=say(f"plan.least_change.{change}"),
         ),
-        explanation=(findings.closing, say("plan.explain.read_again_after_care")),
+        explanation=(
+            findings.closing,
+            say(f"plan.explain.{advice}"),
+        ),
     )
 
 
