@@ -1,7 +1,9 @@
 """The layout of a case file, format number 1: every key with its shape."""
 
 from collections.abc import Mapping
+from typing import get_args
 
+from collum.case.model import Cause, Contact, FinishPosition, ReadingKind, ToothState
 from collum.case.shapes import (
     SITE_PATTERN,
     AnyOf,
@@ -20,29 +22,11 @@ from collum.case.shapes import (
 from collum.evidence import get
 
 FORMAT_NUMBER = 1
-READING_KINDS = (
-    "probing_depth",
-    "bone_sounding",
-    "crown_height",
-    "sound_height",
-    "cej_height",
-    "keratinised_width",
-    "tissue_thickness",
-    "wall_thickness",
-)
-TOOTH_STATES = ("healthy", "inflamed", "overgrown", "unknown")
-CAUSES = (
-    "drug",
-    "appliance",
-    "plaque",
-    "mouth breathing",
-    "altered passive eruption",
-    "hereditary",
-    "removable denture",
-    "unknown",
-)
-CONTACTS = ("tooth", "gap", "pontic", "no contact", "behind last molar")
-POSITIONS = ("in the sulcus", "at the margin", "supragingival")
+READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
+TOOTH_STATES: tuple[str, ...] = get_args(ToothState)
+CAUSES: tuple[str, ...] = get_args(Cause)
+CONTACTS: tuple[str, ...] = get_args(Contact)
+POSITIONS: tuple[str, ...] = get_args(FinishPosition)
 REQUIREMENTS = (
     "no_attachment_cut",
     "clear_of_bone",
