@@ -17,9 +17,10 @@ from collum.case import from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import plan_tooth, prepare
+from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.inputs import inputs_of
 from collum.plan.programme import solve
-from collum.plan.soft_tissue import bounds_of, judge_lines, programme_of
+from collum.plan.soft_tissue import judge_lines
 from tests.making.mouths import make_mouths
 from tests.making.teeth import generator_of
 

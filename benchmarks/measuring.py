@@ -8,7 +8,9 @@ from collections.abc import Callable
 from importlib import metadata
 from pathlib import Path
 
-LIBRARIES = ("collum", "numpy", "scipy", "clarabel", "cvxpy", "pydantic", "fastapi", "playwright")
+import collum
+
+LIBRARIES = ("numpy", "scipy", "clarabel", "cvxpy", "pydantic", "fastapi", "playwright")
 
 
 def milliseconds(task: Callable[[], object]) -> float:
@@ -38,7 +40,7 @@ def machine() -> dict[str, object]:
         "load_average": [round(load, 2) for load in os.getloadavg()] if hasattr(os, "getloadavg") else None,
         "system": platform.system(),
         "python": platform.python_version(),
-        "versions": {name: _version(name) for name in LIBRARIES},
+        "versions": {"collum": collum.__version__, **{name: _version(name) for name in LIBRARIES}},
     }
 
 

@@ -79,11 +79,20 @@ Simulate = Callable[[Tooth, Draws, Floats, Floats], dict[str, Floats]]
 def plan(tooth: Tooth, solver: Solver, simulate: Simulate, count: int, rng: Generator) -> Answer:
     """Return lines, chances and verdicts from readings: solve, simulate, raise the reserve of what misses, at most twice."""
     draws = draw_all(tooth, count, rng)
-    margin, arc = margin_mm(tooth), perimeter_mm(tooth) / M
+    found = _tries(tooth, draws, solver, simulate, bone_quantile=float(norm.ppf(0.99)))
+    if found.probability.get("clear_of_bone", 1) >= 0.99:
+        return found
+    away = (draws.crest.mean(axis=1, keepdims=True) - draws.crest) / draws.crest.std(axis=1, keepdims=True)
+    nearest = float(np.quantile(away.max(axis=0), 0.99, method="higher"))
+    return _tries(tooth, draws, solver, simulate, bone_quantile=nearest)
+
+
+def _tries(tooth: Tooth, draws: Draws, solver: Solver, simulate: Simulate, *, bone_quantile: float) -> Answer:
+    margin, arc, count = margin_mm(tooth), perimeter_mm(tooth) / M, draws.share.size
     factors: dict[str, float] = {}
     tried = []
     for _ in range(3):
-        cut, finish = solver(statement(tooth, draws, factors, margin=margin, arc_mm=arc))
+        cut, finish = solver(statement(tooth, draws, factors, margin=margin, arc_mm=arc, bone_quantile=bone_quantile))
         least = simulate(tooth, draws, cut, finish)
         probability = {name: float(np.mean(reserve >= 0)) for name, reserve in least.items()}
         tried.append((_standing(probability, count), cut, finish, least, probability))
@@ -116,16 +125,24 @@ def draw_all(tooth: Tooth, count: int, rng: Generator) -> Draws:
     )
 
 
-def statement(tooth: Tooth, draws: Draws, factors: dict[str, float], *, margin: Floats, arc_mm: float) -> Statement:
+def statement(
+    tooth: Tooth,
+    draws: Draws,
+    factors: dict[str, float],
+    *,
+    margin: Floats,
+    arc_mm: float,
+    bone_quantile: float = float(norm.ppf(0.99)),
+) -> Statement:
     """Return the programme's bounds: means with reserves, and where they cross the largest share of the reserves that fits."""
 
-    def bound(name: str, sample: Floats, above: Floats | float, *, all_round: bool = True) -> tuple[Floats, Floats]:
-        factor = factors.get(name, 1) * (RESERVE_FACTOR if all_round else 1)
-        return sample.mean(axis=1) + above, factor * norm.ppf(confidence(name)) * sample.std(axis=1)
+    def bound(name: str, sample: Floats, above: Floats | float) -> tuple[Floats, Floats]:
+        quantile = bone_quantile if name == "clear_of_bone" else RESERVE_FACTOR * norm.ppf(confidence(name))
+        return sample.mean(axis=1) + above, factors.get(name, 1) * quantile * sample.std(axis=1)
 
     depths = [
         bound("no_attachment_cut", -draws.sulcus, 0),
-        bound("clear_of_bone", -draws.crest, 1.0 + bevel_mm(tooth), all_round=False),
+        bound("clear_of_bone", -draws.crest, 1.0 + bevel_mm(tooth)),
         bound("keratinised_tissue_left", draws.junction, bevel_mm(tooth) + 2.0),
     ]
     cut_low = np.minimum(np.max([mean + reserve for mean, reserve in depths], axis=0), 0)
@@ -293,7 +310,7 @@ def _raise(factors: dict[str, float], probability: dict[str, float], count: int)
     raised = dict(factors)
     for name, p in probability.items():
         q = confidence(name)
-        if p < q - 2 * np.sqrt(q * (1 - q) / count):
+        if p < q:
             missing = norm.ppf(q) - norm.ppf(max(p, 1 / count))
             raised[name] = factors.get(name, 1) * min(1 + 0.5 * missing, 2)
     return raised

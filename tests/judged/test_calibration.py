@@ -8,12 +8,12 @@ and the published means do not add up (margin to crest 3.45 - attachment 2.2 + t
 
 import json
 import time
-from importlib import metadata
 from math import sqrt
 from pathlib import Path
 
 import pytest
 
+import collum
 from campaigns.levels import DRAWS, LEVELS, Rank, ranks_of, summary
 from tests.making.mouths import POPULATIONS, Population
 
@@ -54,7 +54,7 @@ def test_full_size() -> None:
     result = {
         "what": "calibration of the levels round the neck",
         "date": time.strftime("%Y-%m-%d", time.gmtime()),
-        "program_version": metadata.version("collum"),
+        "program_version": collum.__version__,
         "mouths_each": MOUTHS,
         "draws": DRAWS,
         "seed": SEED,

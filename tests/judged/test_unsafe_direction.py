@@ -2,11 +2,11 @@
 
 import json
 import time
-from importlib import metadata
 from pathlib import Path
 
 import pytest
 
+import collum
 from campaigns.verdicts import Call, calls_of, summary, unsafe_share
 from tests.making.mouths import POPULATIONS
 
@@ -38,7 +38,7 @@ def test_full_size() -> None:
     result = {
         "what": "requirements called kept against the truth of simulated mouths",
         "date": time.strftime("%Y-%m-%d", time.gmtime()),
-        "program_version": metadata.version("collum"),
+        "program_version": collum.__version__,
         "mouths_each": MOUTHS,
         "seed": SEED,
         "populations": {name: {"all": unsafe_share(calls), **summary(calls)} for name, calls in found.items()},

@@ -125,6 +125,7 @@ def make_necks(population: Population, numbers: NDArray[np.int64], rng: Generato
     else:
         tails = 3 if population == "wrong" else None
         away = _along_the_neck(_chart_sites(count, rng, tails)) + rng.normal(0, np.sqrt(0.20), (count, 1, 1))
+        away = away + _lost_between_sites_mm() * _smooth(count * 2, rng, tails).reshape(count, 2, 36)
         classes = np.array([CLASS_MEAN_MM[int(number) % 10] for number in numbers]) - ALL_CLASSES_MEAN_MM
         probed = np.maximum(_along_the_neck(SITE_MEAN_MM[None, None]) + classes[:, None, None] + away, 0.3)
         sulcus = np.maximum(probed - beyond, 0.2)
@@ -220,6 +221,14 @@ def _along_the_neck(at_sites: Floats) -> Floats:
     left = np.floor(position).astype(int)
     share = (1 - np.cos(np.pi * (position - left))) / 2
     return np.asarray((1 - share) * at_sites[..., left % 6] + share * at_sites[..., (left + 1) % 6])
+
+
+def _lost_between_sites_mm() -> Floats:
+    """Return (36,) the SD that a curve through the sites lacks between them, so that places there vary as much as sites do."""
+    share = (1 - np.cos(np.pi * (STATIONS_DEG / 60 % 1))) / 2
+    variance = CHART_VARIANCE_MM2 - CLASS_VARIANCE_MM2 - CHART_ERROR_VARIANCE_MM2
+    next_site = (0.32 * CHART_VARIANCE_MM2 - CLASS_VARIANCE_MM2) / variance  # correlation with the next site
+    return np.asarray(np.sqrt(variance * 2 * share * (1 - share) * (1 - next_site)))
 
 
 def _between_teeth() -> Floats:
