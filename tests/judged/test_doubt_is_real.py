@@ -46,7 +46,9 @@ def test_a_larger_error_of_one_reading_changes_what_is_said(planner: Planner) ->
     chances, worst = (
         [{q["id"]: q[key] for q in r["requirements"]} for r in routes] for key in ("probability", "worst_station_deg")
     )
-    assert chances[1]["clear_of_crest"] < chances[0]["clear_of_crest"] - 0.02
+    # The plan is made anew and moves its lines towards the rule that misses, so the fall is shared among the rules.
+    assert chances[1]["clear_of_crest"] < chances[0]["clear_of_crest"]
+    assert min(chances[1].values()) < min(chances[0].values()) - 0.02
     assert worst[1] != worst[0]
 
 
