@@ -58,11 +58,11 @@ def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, *, arc_mm: f
     """
     few = thinned(prepared, _STEER_BY_EVERY)
     factors: dict[str, float] = {}
-    tried: list[tuple[float, Lines]] = []
+    tried: list[tuple[list[float], Lines]] = []
     for _ in range(_REPEATS + 1):
         lines = solve(programme_of(prepared, wishes, bounds, factors, arc_mm=arc_mm))
         assessment = assess(few, wishes, lines.cut_mm, lines.finish_mm, returns_whole=returns_whole)
-        tried.append((_least_margin(assessment, wishes), lines))
+        tried.append((_shortfalls(assessment, wishes), lines))
         raised = _raised(assessment, wishes, factors)
         if raised == factors:
             break
@@ -109,12 +109,14 @@ def _raised(assessment: Assessment, wishes: Wishes, factors: dict[str, float]) -
     return raised
 
 
-def _least_margin(assessment: Assessment, wishes: Wishes) -> float:
-    """Return how far the worst rule lies over (or under) its confidence, in normal quantiles; equal once all are kept."""
+def _shortfalls(assessment: Assessment, wishes: Wishes) -> list[float]:
+    """Return how far each rule lies under its confidence, in normal quantiles, the worst first; 0 for one that is kept.
+
+    Compared as lists: where the worst rule is as bad in two tries, the next worst decides.
+    """
     draws = assessment.settled_mm.shape[1]
-    over = [
-        float(ndtri(np.clip(graded.probability, 1 / draws, 1 - 1 / draws))) - wishes.rule(name).quantile
+    return sorted(
+        min(float(ndtri(np.clip(graded.probability, 1 / draws, 1 - 1 / draws))) - wishes.rule(name).quantile, 0)
         for name, graded in assessment.graded.items()
         if graded is not None
-    ]
-    return min(min(over), 0) if over else 0
+    )
