@@ -225,6 +225,20 @@ def test_a_hold_that_breaks_the_hard_rule_is_drawn_but_short() -> None:
     assert route.closed_by is not None
 
 
+def test_a_hold_a_little_too_near_to_bone_is_short_too() -> None:
+    """Not only where it is missed more often than not: from the first draw under 0.99."""
+    nearest = None
+    for depth in np.arange(0.5, 3.5, 0.25):
+        route = route_of(replace(overgrown_premolar(), held=Held(cut={"F": -float(depth)})))
+        assert route.plan is not None
+        bone = route.plan.assessment.graded["clear_of_bone"]
+        assert bone is not None
+        assert (route.verdict == "short") or bone.verdict == "kept"
+        if bone.verdict == "in doubt":
+            nearest = route
+    assert nearest is not None and nearest.closed_by is not None
+
+
 def test_a_moved_line_gets_the_very_numbers_of_the_plan() -> None:
     case = case_of(overgrown_premolar(), "thick")
     prepared = prepare(case, 0, generator_of(), DRAWS)

@@ -5,6 +5,7 @@ import sqlite3
 import stat
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -61,7 +62,7 @@ def test_the_queries_see_the_tables_the_migrations_made(store: Store) -> None:
 
 def test_a_newer_record_is_refused_and_left_alone(tmp_path: Path) -> None:
     Store.open(tmp_path).close()
-    with sqlite3.connect(tmp_path / DATABASE) as connection:
+    with closing(sqlite3.connect(tmp_path / DATABASE)) as connection, connection:
         connection.execute("UPDATE alembic_version SET version_num = '9999'")
     before = (tmp_path / DATABASE).read_bytes()
     with pytest.raises(StorageError) as trouble:

@@ -3,6 +3,7 @@
 import hashlib
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -19,7 +20,7 @@ CASE_ID = identity(100)
 
 
 def revision_count(folder: Path) -> int:
-    with sqlite3.connect(folder / DATABASE) as connection:
+    with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
         return int(connection.execute("SELECT count(*) FROM case_revision").fetchone()[0])
 
 
@@ -209,7 +210,7 @@ def test_the_engine_keeps_its_promises_on_every_connection(store: Store) -> None
 def test_tampering_with_a_stored_plan_is_noticed(store: Store, folder: Path) -> None:
     store.add_case(CASE_ID, document("one"), stamp(1))
     store.add_plan(CASE_ID, 1, plan_content(), stamp(5))
-    with sqlite3.connect(folder / DATABASE) as connection:
+    with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
         connection.executescript("DROP TRIGGER plan_refuses_update; UPDATE plan SET result = '{}'")
     with pytest.raises(StorageError) as trouble:
         store.plan(identity(5))

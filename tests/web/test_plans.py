@@ -4,6 +4,7 @@ import copy
 import hashlib
 import itertools
 import sqlite3
+from contextlib import closing
 from typing import Any
 
 import pytest
@@ -51,7 +52,7 @@ def test_s2_asking_changes_nothing(served: Served, opened: dict[str, Any]) -> No
     plan_id = served.api("POST", f"/cases/{case_id}/plans", {"revision": 1}).json()["plan_id"]
 
     def record() -> str:
-        with sqlite3.connect(f"file:{served.data / 'practice.db'}?mode=ro", uri=True) as connection:
+        with closing(sqlite3.connect(f"file:{served.data / 'practice.db'}?mode=ro", uri=True)) as connection:
             return hashlib.sha256("\n".join(connection.iterdump()).encode()).hexdigest()
 
     before = record()

@@ -69,7 +69,7 @@ def plan_tooth(case: Case, position: int, prepared: Prepared) -> ToothPlan:
     perimeter = anatomy.perimeter_mm(tooth.number)
     if findings.closing is None:
         plan = plan_soft_tissue(prepared, wishes, arc_mm=perimeter / STATIONS, returns_whole=findings.returns_whole)
-        route = _route(prepared, wishes, findings, plan)
+        route = _route(prepared, findings, plan)
     else:
         route = _closed(findings)
     return _tooth_plan(prepared, wishes, findings, route, perimeter)
@@ -104,7 +104,7 @@ def judge_tooth(
     if findings.closing is not None:
         return _tooth_plan(prepared, wishes, findings, _closed(findings), perimeter)
     plan = judge_lines(prepared, wishes, np.minimum(cut, 0), finish, returns_whole=findings.returns_whole)
-    return _tooth_plan(prepared, wishes, findings, _route(prepared, wishes, findings, plan), perimeter)
+    return _tooth_plan(prepared, wishes, findings, _route(prepared, findings, plan), perimeter)
 
 
 def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:
@@ -156,9 +156,9 @@ def _closed(findings: Findings) -> Route:
     )
 
 
-def _route(prepared: Prepared, wishes: Wishes, findings: Findings, plan: RoutePlan) -> Route:
+def _route(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
     assessment = plan.assessment
-    verdict = route_verdict(assessment, findings, plan.cut_mm, beyond_hard(prepared, wishes, plan.cut_mm))
+    verdict = route_verdict(assessment, findings, plan.cut_mm)
     rest = level_of(assessment.settled_mm)
     ordered = np.sort(assessment.settled_full_mm, axis=1)
     gain = -ordered[:, ordered.shape[1] // 2]
@@ -178,14 +178,18 @@ def _route(prepared: Prepared, wishes: Wishes, findings: Findings, plan: RoutePl
     )
 
 
-def route_verdict(assessment: Assessment, findings: Findings, cut_mm: Floats, breaks_hard_rule: bool) -> Verdict:
-    """Return the verdict of the route: its worst requirement, at best in doubt where a finding says so."""
+def route_verdict(assessment: Assessment, findings: Findings, cut_mm: Floats) -> Verdict:
+    """Return the verdict of the route: its worst requirement, at best in doubt where a finding says so.
+
+    The distance to bone is hard: a line moved or held by hand that does not keep it makes the route short, never in doubt.
+    """
     verdicts: list[Verdict] = [g.verdict for g in assessment.graded.values() if g is not None]
     if assessment.missing:
         verdicts.append("not assessed")
     if findings.doubts:
         verdicts.append("in doubt")
-    if breaks_hard_rule:
+    bone = assessment.graded.get("clear_of_bone")
+    if bone is not None and bone.verdict != "kept":
         return "short"
     worst = worst_verdict(verdicts)
     if worst == "kept" and not (cut_mm < -value("plan.least_cut_mm")).any():
@@ -201,14 +205,6 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
     aim = np.maximum(prepared.own_height_mm.mean(axis=1), value("plan.aim_above_crest_mm"))
     left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
     return np.asarray((left < aim - value("plan.will_not_last_mm")) & (cut_mm < -value("plan.least_cut_mm")))
-
-
-def beyond_hard(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> bool:
-    """Return whether a cut, held by hand, comes nearer to bone than the hard rule allows in the draws."""
-    stations = cut_mm < -value("plan.least_cut_mm")
-    rule = wishes.rule("clear_of_bone")
-    outer = (cut_mm - wishes.bevel_mm)[:, None] + prepared.crest_depth_mm - rule.limit_mm
-    return bool(stations.any() and np.mean(outer[stations].min(axis=0) >= 0) < _MORE_OFTEN_THAN_NOT)
 
 
 def _forecasts(prepared: Prepared, cut_mm: Floats, returns_whole: bool) -> tuple[Floats, Floats]:
