@@ -48,8 +48,8 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
     settled = _settled(prepared, cut_mm, full=False, returns_whole=returns_whole)
     settled_full = _settled(prepared, cut_mm, full=True, returns_whole=returns_whole)
     graded = _cutting(prepared, wishes, cut_mm)
-    over_crest = finish_mm[:, None] + clearance_mm(prepared, wishes)
-    graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", over_crest)
+    clearance = clearance_mm(prepared, wishes)
+    graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", finish_mm[:, None] + clearance)
     if prepared.occlusal_edge_mm is not None:
         height = prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None]
         rule = wishes.rule("preparation_height")
@@ -57,7 +57,7 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
     if prepared.sound_edge_mm is not None:
         graded["ferrule"] = _ferrule(prepared, wishes, finish_mm)
     if prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None:
-        graded["definitive_finish_line"] = _definitive(prepared, wishes, settled, settled_full)
+        graded["definitive_finish_line"] = _definitive(prepared, wishes, clearance, settled, settled_full)
     missing = missing_readings(prepared)
     for name in missing:
         graded.pop(name, None)
@@ -171,10 +171,12 @@ def _ferrule(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Graded:
     return grade(least, reserve, np.ones(STATIONS, dtype=bool), wishes.rule("ferrule"), _step(prepared))
 
 
-def _definitive(prepared: Prepared, wishes: Wishes, settled_mm: Floats, settled_full_mm: Floats) -> Graded:
+def _definitive(
+    prepared: Prepared, wishes: Wishes, above_lowest_mm: Floats, settled_mm: Floats, settled_full_mm: Floats
+) -> Graded:
     """The settled margin will be measured; is there then a place for the line? The worse of both forecasts counts."""
     assert prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None
-    lowest = -clearance_mm(prepared, wishes)
+    lowest = -above_lowest_mm
     top = prepared.occlusal_edge_mm + wishes.top_mm
     highest = np.minimum(
         np.minimum(prepared.sound_edge_mm, top) - wishes.rule("ferrule").limit_mm,

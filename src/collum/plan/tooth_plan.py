@@ -1,5 +1,6 @@
 """The plan of one tooth: findings, levels, routes and what is recommended."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,12 +10,13 @@ from collum.core import tooth as anatomy
 from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
+from collum.plan.document import Verdict
 from collum.plan.findings import Findings, findings_of
 from collum.plan.prepared import Level, Prepared, level_of
 from collum.plan.requirements import Assessment, nearest_station
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
-from collum.plan.verdict import Graded, Verdict, worst_verdict
+from collum.plan.verdict import Graded, worst_verdict
 from collum.plan.wishes import Wishes, wishes_of
 
 ROUTE = "soft tissue only"
@@ -62,17 +64,11 @@ class ToothPlan:
 
 def plan_tooth(case: Case, position: int, prepared: Prepared) -> ToothPlan:
     """Return the plan of the tooth at `position`, from levels and draws prepared for its readings."""
-    prepared = with_wishes_of(case, position, prepared)
-    tooth = prepared.inputs.tooth
-    wishes = wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared))
-    findings = findings_of(tooth)
-    perimeter = anatomy.perimeter_mm(tooth.number)
-    if findings.closing is None:
-        plan = plan_soft_tissue(prepared, wishes, arc_mm=perimeter / STATIONS, returns_whole=findings.returns_whole)
-        route = _route(prepared, findings, plan)
-    else:
-        route = _closed(findings)
-    return _tooth_plan(prepared, wishes, findings, route, perimeter)
+
+    def plan(now: Prepared, wishes: Wishes, findings: Findings, perimeter_mm: float) -> RoutePlan:
+        return plan_soft_tissue(now, wishes, arc_mm=perimeter_mm / STATIONS, returns_whole=findings.returns_whole)
+
+    return _answered(case, position, prepared, plan)
 
 
 def judge_tooth(
@@ -88,23 +84,49 @@ def judge_tooth(
 
     `hold` = (line, station angle in deg, height in the tooth frame): that line is first bent smoothly through the height.
     """
+    cut, finish = _bent_by(hold, cut_mm - prepared.margin_mm, finish_mm - prepared.margin_mm, prepared.margin_mm)
+
+    def judge(now: Prepared, wishes: Wishes, findings: Findings, _perimeter_mm: float) -> RoutePlan:
+        return judge_lines(now, wishes, np.minimum(cut, 0), finish, returns_whole=findings.returns_whole)
+
+    return _answered(case, position, prepared, judge)
+
+
+def _answered(
+    case: Case, position: int, prepared: Prepared, route_of: Callable[[Prepared, Wishes, Findings, float], RoutePlan]
+) -> ToothPlan:
+    """Return the plan of a tooth whose lines `route_of` makes or judges; a closing finding leaves no lines to ask for."""
     prepared = with_wishes_of(case, position, prepared)
-    wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared))
-    findings = findings_of(prepared.inputs.tooth)
-    cut, finish = cut_mm - prepared.margin_mm, finish_mm - prepared.margin_mm
-    if hold is not None:
-        line, angle_deg, height_mm = hold
-        station = nearest_station(angle_deg)
-        height = height_mm - float(prepared.margin_mm[station])
-        if line == "cut":
-            cut = bent(cut, station, min(height, 0), 0)
-        else:
-            finish = bent(finish, station, height, None)
-    perimeter = anatomy.perimeter_mm(prepared.inputs.tooth.number)
-    if findings.closing is not None:
-        return _tooth_plan(prepared, wishes, findings, _closed(findings), perimeter)
-    plan = judge_lines(prepared, wishes, np.minimum(cut, 0), finish, returns_whole=findings.returns_whole)
-    return _tooth_plan(prepared, wishes, findings, _route(prepared, findings, plan), perimeter)
+    tooth = prepared.inputs.tooth
+    wishes = wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared))
+    findings = findings_of(tooth)
+    perimeter_mm = anatomy.perimeter_mm(tooth.number)
+    if findings.closing is None:
+        route = _route(prepared, findings, route_of(prepared, wishes, findings, perimeter_mm))
+    else:
+        route = _closed(findings)
+    return ToothPlan(
+        prepared=prepared,
+        wishes=wishes,
+        findings=findings,
+        routes=(route,),
+        arc_mm=anatomy.arc_mm(tooth.number, STATIONS_DEG),
+        perimeter_mm=perimeter_mm,
+    )
+
+
+def _bent_by(
+    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats
+) -> tuple[Floats, Floats]:
+    """Return cut and finish line, the held one bent through its height; a cut never above the margin."""
+    if hold is None:
+        return cut_mm, finish_mm
+    line, angle_deg, height_mm = hold
+    station = nearest_station(angle_deg)
+    height = height_mm - float(margin_mm[station])
+    if line == "cut":
+        return bent(cut_mm, station, min(height, 0), 0), finish_mm
+    return cut_mm, bent(finish_mm, station, height, None)
 
 
 def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:
@@ -116,17 +138,6 @@ def deep_sulcus(prepared: Prepared) -> bool:
     """Return whether the settled sulcus is probably deeper than the bound of the rule for hidden finish lines."""
     settled = np.minimum(prepared.sulcus_mm, prepared.own_height_mm - prepared.attachment_mm)
     return bool(np.mean(settled > value("plan.sulcus_deep_over_mm")) >= _MORE_OFTEN_THAN_NOT)
-
-
-def _tooth_plan(prepared: Prepared, wishes: Wishes, findings: Findings, route: Route, perimeter_mm: float) -> ToothPlan:
-    return ToothPlan(
-        prepared=prepared,
-        wishes=wishes,
-        findings=findings,
-        routes=(route,),
-        arc_mm=anatomy.arc_mm(prepared.inputs.tooth.number, STATIONS_DEG),
-        perimeter_mm=perimeter_mm,
-    )
 
 
 def _closed(findings: Findings) -> Route:
@@ -173,7 +184,7 @@ def _route(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         full_return_mm=full,
         transferred_mm=transferred,
         will_not_last=passing,
-        closed_by=_closed_by(prepared, assessment) if verdict == "short" else None,
+        closed_by=_closed_by(assessment) if verdict == "short" else None,
         explanation=_explanation(plan.cut_mm, gain, passing, findings, verdict),
     )
 
@@ -226,7 +237,7 @@ def _forecasts(prepared: Prepared, cut_mm: Floats, returns_whole: bool) -> tuple
     return full, transferred
 
 
-def _closed_by(prepared: Prepared, assessment: Assessment) -> ClosedBy | None:
+def _closed_by(assessment: Assessment) -> ClosedBy:
     """Return the requirement that is missed most often, the one short by most among equals."""
     missed: list[tuple[str, Graded]] = [
         (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short"

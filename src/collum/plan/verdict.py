@@ -4,15 +4,13 @@ Reserves are (36, n): how much more than the limit there is at a station in a dr
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats, running_mean
 from collum.evidence import value
+from collum.plan.document import Verdict
 from collum.plan.wishes import Rule
-
-Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
