@@ -205,6 +205,11 @@ _TEETH: tuple[Reference, ...] = (
     Reference(key="iso3950", citation="ISO 3950, Dentistry: designation system for teeth and areas of the oral cavity"),
 )
 
+_SUPPORT: tuple[Reference, ...] = (
+    Reference(key="hong2017", citation="Hong et al. 2017, Sci Rep 7:16484, crown-to-root ratio and root area of premolars"),
+    Reference(key="hong2018", citation="Hong et al. 2018, PLoS ONE 13:e0193894, loss of root area against loss of root length"),
+)
+
 REFERENCES: tuple[Reference, ...] = (
     *_OURS,
     *_ATTACHMENT,
@@ -215,4 +220,5 @@ REFERENCES: tuple[Reference, ...] = (
     *_FINISH_LINE,
     *_RESTORATION,
     *_TEETH,
+    *_SUPPORT,
 )
