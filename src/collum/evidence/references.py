@@ -210,6 +210,28 @@ _SUPPORT: tuple[Reference, ...] = (
     Reference(key="hong2018", citation="Hong et al. 2018, PLoS ONE 13:e0193894, loss of root area against loss of root length"),
 )
 
+_HEAT: tuple[Reference, ...] = (
+    Reference(key="tissue_table_2019", citation="Table of thermal properties of tissues, Cancers 2019;11:1183, PMC6721488"),
+    Reference(key="hock_kim1987", citation="Hock & Kim 1987, blood flow of gingiva, J Periodontal Res"),
+    Reference(key="itis_tissues", citation="IT'IS database of tissue properties, version 4.0, as quoted in a public script"),
+    Reference(key="lin2010", citation="Lin et al. 2010, thermal properties of dentine and enamel, Infrared Phys Technol"),
+    Reference(key="mouth_film_2014", citation="Finite-element model of heat in teeth, film in figure 6, PMC4240033"),
+    Reference(
+        key="kalkwarf1983_speed",
+        citation="Kalkwarf, Krejci, Edison & Reinhardt 1983, Oral Surg Oral Med Oral Pathol 55:344",
+    ),
+    Reference(key="sapareto_dewey1984", citation="Sapareto & Dewey 1984, Int J Radiat Oncol Biol Phys 10:787"),
+    Reference(key="dewhirst2003", citation="Dewhirst et al. 2003, thresholds of thermal damage from hyperthermia"),
+    Reference(key="henriques_moritz1947", citation="Henriques & Moritz 1947, as quoted in several public codes"),
+    Reference(key="arrhenius_codes", citation="Sets of Arrhenius constants as they stand in public codes"),
+    Reference(key="agah_pearce_welch", citation="Agah, Pearce & Welch, damage of artery wall, as quoted in a public code"),
+    Reference(key="si2019", citation="International System of Units, defining constants of 2019"),
+    Reference(key="eriksson1983", citation="Eriksson & Albrektsson 1983, J Prosthet Dent"),
+    Reference(key="zach_cohen1965", citation="Zach & Cohen 1965, pulp of monkeys, as reported by Kwon 2013"),
+    Reference(key="wilcox2001", citation="Wilcox, Wilwerding, Watson & Morris 2001, Int J Oral Maxillofac Implants 16:578"),
+    Reference(key="vanrhoon2013", citation="van Rhoon et al. 2013, Eur Radiol 23:2215"),
+)
+
 REFERENCES: tuple[Reference, ...] = (
     *_OURS,
     *_ATTACHMENT,
@@ -221,4 +243,5 @@ REFERENCES: tuple[Reference, ...] = (
     *_RESTORATION,
     *_TEETH,
     *_SUPPORT,
+    *_HEAT,
 )

@@ -65,9 +65,10 @@ def superpose(
 ) -> HeatCourse:
     """Return the rise from 0 to `until_s` when sector i is stroked at each instant of `sector_starts_s[i]`.
 
-    Without `until_s` the course runs until the response to the last stroke has ended. The course has the step of the responses. A start between two instants is interpolated linearly. After the last instant of
-    a response its last rise is held, which is never too low once every watched point cools. Raises ValueError where the
-    responses watch different points or have different steps, or a start lies before 0.
+    Without `until_s` the course runs until the response to the last stroke has ended. It has the step of the responses; a
+    start between two instants is interpolated linearly. After the last instant of a response its last rise is held, which is
+    never too low once every watched point cools. Raises ValueError where the responses watch different points or have
+    different steps, or a start lies before 0.
     """
     first = responses[0]
     if len(sector_starts_s) != len(responses):
@@ -81,7 +82,7 @@ def superpose(
     for response, starts_s in zip(responses, sector_starts_s, strict=True):
         for start_s in starts_s:
             _add_shifted(rise, response.rise_degC, start_s / first.step_s)
-    return HeatCourse(times_s=np.arange(count) * first.step_s, rise_degC=rise, organs=first.organs)
+    return HeatCourse(times_s=np.linspace(0, (count - 1) * first.step_s, count), rise_degC=rise, organs=first.organs)
 
 
 def _add_shifted(total: Floats, one: Floats, shift: float) -> None:
