@@ -5,7 +5,7 @@ filled when the package is imported; a number without unit, origin or status, ou
 import.
 """
 
-from collum.evidence import healing, heat, levels, planning, practice, ranges, restoration, support, teeth
+from collum.evidence import healing, heat, levels, planning, practice, ranges, restoration, safety, support, teeth
 from collum.evidence.references import REFERENCES
 from collum.evidence.registry import Constant, Kind, Reference, Registry, Status
 
@@ -22,7 +22,7 @@ __all__ = [
     "value",
 ]
 
-_PARTS = (levels, healing, planning, restoration, support, teeth, practice, ranges, heat)
+_PARTS = (levels, healing, planning, restoration, support, teeth, practice, ranges, heat, safety)
 
 
 def value(key: str) -> float:

@@ -232,6 +232,43 @@ _HEAT: tuple[Reference, ...] = (
     Reference(key="vanrhoon2013", citation="van Rhoon et al. 2013, Eur Radiol 23:2215"),
 )
 
+_SAFETY: tuple[Reference, ...] = (
+    Reference(key="clinical_teaching", citation="Clinical teaching as we remember it; not confirmed in any source"),
+    Reference(
+        key="cheng_pacemakers",
+        citation="Cheng et al., surgical and endoscopic electrocautery and modern pacemakers and defibrillators, 92 patients; "
+        "a review of 2016 in Quintessence Int 47:151 and older teaching disagree",
+    ),
+    Reference(key="implanted_devices_brief", citation="Brief on non-cardiac implanted electrical devices"),
+    Reference(key="fire_task_force", citation="Task force of anaesthesiologists on preventing surgical fires, 26 points"),
+    Reference(key="fire_hazard_report", citation="Hazard report and device instructions on fires with electrosurgery"),
+    Reference(key="unit_safety_reminders", citation="Device-safety reminder list for electrosurgery in hospitals"),
+    Reference(key="radiation_changes", citation="Review of oral tissue changes after radiotherapy and their management"),
+    Reference(key="return_plate_place", citation="Nursing page on where a return plate must not be placed, 2018"),
+    Reference(key="lengthening_feature", citation="Feature on aesthetic crown lengthening, Oral Health, naming the drugs"),
+    Reference(key="robertson1978", citation="Robertson, Luscher, Spangberg & Levy 1978, Oral Surg Oral Med Oral Pathol"),
+    Reference(key="krejci1982", citation="Krejci, Reinhardt, Wentz, Hardt & Shaw 1982, Oral Surg Oral Med Oral Pathol 54:575"),
+    Reference(key="singapore_dj2015", citation="Bone death after contact with the tip, case, Singapore Dent J 2015;36:39"),
+    Reference(key="kalkwarf1987", citation="Kalkwarf, Krejci, Shaw & Edison 1987, J Oral Maxillofac Surg 45:671"),
+    Reference(key="iec60601_2_2", citation="IEC 60601-2-2:2017, safety of high frequency surgical equipment"),
+    Reference(key="nice_mtg11", citation="NICE medical technologies guidance 11, the technology"),
+    Reference(key="skaria2006", citation="Skaria 2006, J Am Acad Dermatol 54:543"),
+    Reference(key="niosh_hc11", citation="NIOSH 1996, control of smoke from laser and electric surgical procedures (HC11)"),
+    Reference(key="gao2016", citation="Gao et al. 2016, Ann Occup Hyg, masks and respirators against surgical smoke"),
+    Reference(
+        key="nessler_hf18", citation="Nessler, Reischer & Salchner, electronic skin device for testing plates by AAMI HF18"
+    ),
+    Reference(
+        key="hf18_plate_study", citation="Study of return plates by the thermal limit of AAMI HF18, WIT Trans Biomed Health"
+    ),
+    Reference(key="plate_burns_report", citation="ECRI, burns under the return electrode: when risks are greatest"),
+    Reference(key="skin_current_density", citation="Paper on current density and heating of skin under electrosurgical plates"),
+    Reference(
+        key="anaesthetic_notes2011", citation="Teaching notes on dental local anaesthetics: durations and greatest doses, 2011"
+    ),
+    Reference(key="haas_lennon_table", citation="Canadian greatest doses after Haas & Lennon, table 1 of PMC9379193"),
+)
+
 REFERENCES: tuple[Reference, ...] = (
     *_OURS,
     *_ATTACHMENT,
@@ -244,4 +281,5 @@ REFERENCES: tuple[Reference, ...] = (
     *_TEETH,
     *_SUPPORT,
     *_HEAT,
+    *_SAFETY,
 )

@@ -1,0 +1,145 @@
+"""The rules of the safety screening: which answer closes the card or calls for care, where that comes from, how it is known.
+
+One record per question. The question and the reason stand in the catalogue under `safety.question.<id>` and
+`safety.reason.<id>`; what follows from an answer is decided in `plan/safety/`, from these records and the stored answers
+alone. Where sources disagree the rule is to stop and to ask.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Literal, get_args
+
+from collum.evidence.registry import Status
+
+Outcome = Literal["stop", "ask", "justify", "precaution", "note"]
+Group = Literal["patient", "drugs", "tooth", "place", "room"]
+Role = Literal["nurse", "dentist", "assistant"]
+Answer = Literal["yes", "no", "unknown", "not applicable"]
+
+OUTCOMES: tuple[Outcome, ...] = get_args(Outcome)
+GROUPS: tuple[Group, ...] = get_args(Group)
+CLOSING: tuple[Outcome, ...] = ("stop", "ask", "justify")
+OVERRIDABLE: tuple[Outcome, ...] = ("ask", "justify")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SafetyRule:
+    """One question. `on` is the answer that has the `outcome`; "unknown" always counts as that answer.
+
+    stop: closed, no override exists. ask: closed until what the physician wrote is entered with name and reason. justify:
+    closed until somebody answers for it with name and reason. precaution, note: said, closes nothing. `optional` rules may
+    be answered "not applicable", which then has the outcome `otherwise`. `numbers` are constants that the reason speaks of.
+    """
+
+    id: str
+    group: Group
+    role: Role
+    outcome: Outcome
+    on: Literal["yes", "no"]
+    source: str
+    status: Status
+    optional: bool = False
+    otherwise: Outcome | None = None
+    numbers: tuple[str, ...] = ()
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """What may be answered."""
+        if self.group == "room":
+            return ("yes", "no", "not applicable") if self.optional else ("yes", "no")
+        return ("no", "yes", "unknown")
+
+
+_asked = partial(SafetyRule, on="yes")
+_patient = partial(_asked, group="patient", role="nurse")
+_drugs = partial(_asked, group="drugs", role="nurse")
+_tooth = partial(_asked, group="tooth", role="dentist")
+_place = partial(_asked, group="place", role="dentist")
+_room = partial(SafetyRule, group="room", role="assistant", on="no")
+_taught: Mapping[str, Status | str] = {"source": "clinical_teaching", "status": "memory"}
+_ours: Mapping[str, Status | str] = {"source": "collum_decision", "status": "choice"}
+
+RULES: tuple[SafetyRule, ...] = (
+    _patient(
+        id="cardiac_device",
+        outcome="stop",
+        source="cheng_pacemakers",
+        status="read",
+        numbers=("safety.generator_distance_cm",),
+    ),
+    _patient(id="other_stimulator", outcome="stop", source="implanted_devices_brief", status="read"),
+    _patient(id="cochlear_implant", outcome="stop", source="implanted_devices_brief", status="read"),
+    _patient(id="added_oxygen", outcome="stop", source="fire_task_force", status="read"),
+    _patient(id="jaw_irradiated", outcome="stop", source="radiation_changes", status="read"),
+    _patient(id="poor_healing", outcome="ask", **_taught),
+    _patient(id="diabetes_uncontrolled", outcome="ask", **_taught),
+    _patient(id="bleeding_disorder", outcome="ask", **_taught),
+    _patient(id="endocarditis_risk", outcome="ask", **_taught),
+    _patient(id="heart_or_pressure", outcome="ask", **_taught),
+    _patient(id="pregnant", outcome="ask", **_taught),
+    _patient(id="anaesthetic_reaction", outcome="ask", **_taught),
+    _patient(id="allergy", outcome="precaution", **_taught),
+    _patient(id="body_metal", outcome="precaution", source="return_plate_place", status="read"),
+    _patient(id="smoking", outcome="note", **_taught),
+    _patient(id="consent", outcome="stop", **_ours, on="no"),
+    _drugs(id="bone_drugs", outcome="ask", **_taught),
+    _drugs(id="blood_thinner", outcome="precaution", **_taught),
+    _drugs(id="overgrowth_drug", outcome="note", source="lengthening_feature", status="read"),
+    _tooth(id="implant_beside", outcome="stop", source="wilcox2001", status="read"),
+    _tooth(id="metal_not_isolated", outcome="stop", source="robertson1978", status="read"),
+    _tooth(
+        id="metal_near",
+        outcome="precaution",
+        source="krejci1982",
+        status="read",
+        numbers=("safety.metal_contact_s",),
+    ),
+    _tooth(id="acute_infection", outcome="stop", **_ours),
+    _tooth(id="suspicious_tissue", outcome="stop", **_taught),
+    _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
+    _place(id="thin_over_bone", outcome="stop", **_ours, numbers=("plan.limit.clear_of_bone_mm",)),
+    _place(id="unkeratinised", outcome="stop", **_ours),
+    _room(id="right_patient", role="dentist", outcome="stop", **_ours),
+    _room(id="margin_measured", role="dentist", outcome="justify", **_taught),
+    _room(id="other_instrument", role="dentist", outcome="justify", **_ours),
+    _room(
+        id="plate_contact",
+        outcome="stop",
+        source="kalkwarf1987",
+        status="read",
+        optional=True,
+        otherwise="precaution",
+    ),
+    _room(id="plate_place", outcome="stop", source="return_plate_place", status="read", optional=True),
+    _room(id="plate_skin", outcome="justify", **_taught, optional=True),
+    _room(id="plate_watched", outcome="justify", source="iec60601_2_2", status="derived", optional=True),
+    _room(id="no_chair_metal", outcome="stop", source="nice_mtg11", status="read"),
+    _room(id="jewellery_out", outcome="stop", source="skaria2006", status="read"),
+    _room(id="plastic_tools", outcome="stop", **_taught),
+    _room(
+        id="suction_close",
+        outcome="justify",
+        source="niosh_hc11",
+        status="read",
+        numbers=("safety.suction_within_cm",),
+    ),
+    _room(
+        id="masks",
+        outcome="justify",
+        source="gao2016",
+        status="read",
+        numbers=("safety.surgical_mask_factor", "safety.respirator_factor"),
+    ),
+    _room(id="oxygen_off", outcome="stop", source="fire_task_force", status="read", numbers=("safety.oxygen_off_min",)),
+    _room(id="nothing_flammable", outcome="stop", source="fire_hazard_report", status="read"),
+    _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
+    _room(id="tissue_moist", outcome="justify", **_taught),
+    _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
+    _room(id="time_out", role="dentist", outcome="stop", **_ours),
+)
+
+
+def rules_of(*groups: Group) -> tuple[SafetyRule, ...]:
+    """Return the rules of some groups, in the order they are asked."""
+    return tuple(rule for rule in RULES if rule.group in groups)
