@@ -142,7 +142,7 @@ _PLATE: tuple[Constant, ...] = (
         status="read",
     ),
     _plate(
-        key="safety.plate.skin_rise_degC",
+        key="safety.plate.skin_rise_k",
         value=6,
         low=6,
         high=6,
