@@ -5,7 +5,23 @@ filled when the package is imported; a number without unit, origin or status, ou
 import.
 """
 
-from collum.evidence import healing, heat, levels, planning, practice, ranges, restoration, safety, support, teeth
+from collum.evidence import (
+    ferrule,
+    healing,
+    heat,
+    levels,
+    pacing,
+    planning,
+    posts,
+    practice,
+    ranges,
+    restoration,
+    retention,
+    routes,
+    safety,
+    support,
+    teeth,
+)
 from collum.evidence.references import REFERENCES
 from collum.evidence.registry import Constant, Kind, Reference, Registry, Status
 
@@ -22,7 +38,23 @@ __all__ = [
     "value",
 ]
 
-_PARTS = (levels, healing, planning, restoration, support, teeth, practice, ranges, heat, safety)
+_PARTS = (
+    levels,
+    healing,
+    planning,
+    restoration,
+    routes,
+    retention,
+    ferrule,
+    posts,
+    support,
+    teeth,
+    practice,
+    ranges,
+    heat,
+    pacing,
+    safety,
+)
 
 
 def value(key: str) -> float:

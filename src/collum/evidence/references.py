@@ -205,9 +205,22 @@ _TEETH: tuple[Reference, ...] = (
     Reference(key="iso3950", citation="ISO 3950, Dentistry: designation system for teeth and areas of the oral cavity"),
 )
 
-_SUPPORT: tuple[Reference, ...] = (
+_HOLD: tuple[Reference, ...] = (
     Reference(key="hong2017", citation="Hong et al. 2017, Sci Rep 7:16484, crown-to-root ratio and root area of premolars"),
+    Reference(
+        key="morgano1996", citation="Morgano 1996, J Prosthet Dent 75:375; the same in Ricketts et al. 2005, Br Dent J 198:463"
+    ),
+    Reference(key="baba2013", citation="Baba (ed.) 2013, Contemporary Restoration of Endodontically Treated Teeth"),
+    Reference(
+        key="post_teaching_page", citation="Teaching page of a dentist on posts, 2020 (crown height, half of the root in bone)"
+    ),
+    Reference(key="pin_page", citation="Teaching page on the placement of retentive pins"),
+    Reference(key="pin_sizes_page", citation="Teaching page on amalgam pins: sizes, distances"),
+    Reference(
+        key="ergin_gemalmaz", citation="Ergin & Gemalmaz, retention of five luting cements on base and noble metal copings"
+    ),
     Reference(key="hong2018", citation="Hong et al. 2018, PLoS ONE 13:e0193894, loss of root area against loss of root length"),
+    Reference(key="cordaro2021", citation="Cordaro et al. 2021, review of extrusion of teeth, PMC8469087"),
 )
 
 _HEAT: tuple[Reference, ...] = (
@@ -279,7 +292,7 @@ REFERENCES: tuple[Reference, ...] = (
     *_FINISH_LINE,
     *_RESTORATION,
     *_TEETH,
-    *_SUPPORT,
+    *_HOLD,
     *_HEAT,
     *_SAFETY,
 )

@@ -12,6 +12,25 @@ _exponent = partial(
     kind="measured",
     used_for="attached area after loss of bone",
 )
+_ratio = partial(
+    Constant,
+    checked="2026-11-25",
+    unit="1",
+    status="read",
+    kind="guideline",
+    source="shillingburg",
+    population="textbook; no figure of its own evidence",
+    used_for="grade of the crown-to-root ratio",
+)
+_opposing = partial(
+    Constant,
+    checked="2026-11-25",
+    unit="N",
+    status="derived",
+    kind="measured",
+    source="shillingburg",
+    used_for="force of the opposing teeth beside the crown-to-root ratio",
+)
 
 CONSTANTS: tuple[Constant, ...] = (
     _exponent(
@@ -31,5 +50,32 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="the same, several roots; the range is ours",
         source="dunlap_gher1985",
         population="20 lower first molars, one published point (6 of 14.4 mm); fit of ours",
+    ),
+    _ratio(
+        key="support.crown_to_root.optimum", value=2 / 3, low=0.5, high=2 / 3, meaning="crown-to-root ratio held to be best"
+    ),
+    _opposing(
+        key="support.opposing.natural_n",
+        value=667.2,
+        low=667.0,
+        high=667.4,
+        meaning="force of natural opposing teeth (150 lb)",
+        population="textbook",
+    ),
+    _opposing(
+        key="support.opposing.bridge_n",
+        value=242.4,
+        low=242.2,
+        high=242.6,
+        meaning="force of an opposing bridge (54.5 lb)",
+        population="textbook",
+    ),
+    _opposing(
+        key="support.opposing.denture_n",
+        value=115.7,
+        low=115.5,
+        high=115.9,
+        meaning="force of an opposing removable denture (26 lb)",
+        population="textbook",
     ),
 )

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
+HALF = 0.5  # share of a wall that must resist: the published cases fall on either side of it
 _WIDEST_DEG = 90
 
 

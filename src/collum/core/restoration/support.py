@@ -1,4 +1,4 @@
-"""What holds the tooth: crown-to-root ratio, attached area and the room to the furcation, before and after a route.
+"""What holds the tooth: crown-to-root ratio, lever, attached area and the room to the furcation, before and after a route.
 
 Lengths run along the root from the cemento-enamel junction: the crown coronal of it, the root and the crest of the bone apical
 of it. A gum that is cut moves none of these levels, so no function here asks for it.
@@ -7,12 +7,20 @@ Every function takes numbers or arrays and broadcasts; an unknown (nan) gives an
 fuse, bone that is lower on one side (ask once a side), the mobility of the tooth.
 """
 
+from collections.abc import Mapping
+from typing import Literal
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from collum.evidence import value
 
 Floats = NDArray[np.float64]
+Jaw = Literal["upper", "lower"]
+Opposing = Literal["natural", "crown", "bridge", "denture", "implant", "none"]
+RatioGrade = Literal["optimum", "acceptable", "with weak opposing only", "beyond", "not assessed"]
+
+_WITH_FACIAL_ROOTS = ("upper6", "upper7")
 
 
 def crown_to_root(
@@ -49,6 +57,49 @@ def most_bone_to_remove_mm(crown_mm: ArrayLike, root_mm: ArrayLike, crest_below_
     return np.asarray((k * inside - outside) / (1 + k))
 
 
+def lever_mm(
+    crown_mm: ArrayLike, root_mm: ArrayLike, crest_below_cej_mm: ArrayLike, *, bone_removed_mm: ArrayLike = 0
+) -> Floats:
+    """Return the arm from the edge to the middle of the root in bone, about which the tooth turns. [mm]
+
+    Source: [grossmann_sadan2005]. Raises ValueError where bone removed is negative.
+    """
+    crest = np.asarray(crest_below_cej_mm, dtype=float) + _not_negative(bone_removed_mm, "bone removed")
+    return np.asarray(np.asarray(crown_mm, dtype=float) + crest + (np.asarray(root_mm, dtype=float) - crest) / 2)
+
+
+def grade_crown_to_root(ratio: float | None, opposing: Opposing | None) -> RatioGrade:
+    """Return the grade of a ratio by the textbook: optimum 2:3, 1:1 the greatest otherwise, more only against a weak opponent.
+
+    A weak opponent is a denture or none. Many healthy front teeth are past 1:1 by nature, so this grade never stands alone:
+    what is usual for the tooth belongs beside it. Source: [shillingburg].
+    """
+    if ratio is None or np.isnan(ratio):
+        return "not assessed"
+    if ratio <= value("support.crown_to_root.optimum"):
+        return "optimum"
+    if ratio <= value("plan.limit.crown_to_root"):
+        return "acceptable"
+    return "with weak opposing only" if opposing in ("denture", "none") else "beyond"
+
+
+def root_length_mm(jaw: Jaw, position: int, measured_mm: float | None, *, facial: bool = False) -> tuple[float, bool]:
+    """Return the length of a root and whether it is a handbook average because none was measured. [mm]
+
+    `facial`: the facial roots, which are shorter in upper molars. Raises KeyError where no permanent tooth has this position.
+    """
+    if measured_mm is not None:
+        return measured_mm, False
+    kind = f"{jaw}{position}"
+    name = "facial_root_length_mm" if facial and kind in _WITH_FACIAL_ROOTS else "root_length_mm"
+    return value(f"tooth.{kind}.{name}"), True
+
+
+def opposing_force_n(opposing: Opposing | None) -> float | None:
+    """Return the force the opposing teeth close with, by the textbook; None where it is unknown or not given there. [N]"""
+    return value(_FORCE_KEYS[opposing]) if opposing in _FORCE_KEYS else None
+
+
 def attached_area_share(lost_share: ArrayLike, multirooted: bool) -> Floats:
     """Return the share of the root's surface still attached once a share x of its length is lost: (1 - x)^p, 0 to 1. [1]
 
@@ -78,3 +129,10 @@ def _not_negative(length_mm: ArrayLike, name: str) -> Floats:
     if np.any(length < 0):
         raise ValueError(f"{name} {np.nanmin(length)} mm: cannot be negative")
     return length
+
+
+_FORCE_KEYS: Mapping[str | None, str] = {
+    "natural": "support.opposing.natural_n",
+    "bridge": "support.opposing.bridge_n",
+    "denture": "support.opposing.denture_n",
+}

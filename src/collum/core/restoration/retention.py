@@ -1,0 +1,64 @@
+"""What a class of cement holds along the axis: a range of force from wall area and convergence, never a promise.
+
+Force = area x stress x g, with the hyperbola g = reference / convergence of the old measurements. It is used to widen the
+range only: the lower end falls with a wide convergence, the upper end rises with a narrow one and stays as at the reference
+where it is wide, because one study that was read found more than the hyperbola leaves there. A resin that bonds depends less
+on the shape: its upper end gains nothing by a narrow convergence.
+
+Not covered: fatigue, contamination, the fit of the crown, the second cementation of an old crown.
+"""
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from collum.evidence import get, value
+
+Floats = NDArray[np.float64]
+Cement = Literal[
+    "temporary",
+    "zinc_phosphate",
+    "polycarboxylate",
+    "glass_ionomer",
+    "resin_glass_ionomer",
+    "self_adhesive_resin",
+    "bonded_resin",
+]
+
+CEMENTS: tuple[Cement, ...] = get_args(Cement)
+BONDING: frozenset[Cement] = frozenset({"self_adhesive_resin", "bonded_resin"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RetentionRange:
+    """Lower and upper end of the force that pulls the crown off, same shape each, with the key it rests on. [N]"""
+
+    low_n: Floats
+    high_n: Floats
+    evidence: str
+
+
+def retention_range(wall_mm2: ArrayLike, convergence_deg: ArrayLike, cement: Cement) -> RetentionRange:
+    """Return the range for a wall area (mm2) and a convergence of two walls (deg); an unknown (nan) gives an unknown.
+
+    Raises ValueError for a negative area and a convergence of 0 or less, and KeyError for a class that is none of `CEMENTS`.
+    """
+    area, convergence = np.asarray(wall_mm2, dtype=float), np.asarray(convergence_deg, dtype=float)
+    if np.any(area < 0):
+        raise ValueError(f"wall area {np.nanmin(area)} mm2: cannot be negative")
+    if np.any(convergence <= 0):
+        raise ValueError(
+            f"convergence {np.nanmin(convergence)} degrees: retention is not estimated for parallel or undercut walls"
+        )
+    record = get(f"retention.{cement}.mpa")
+    followed = np.maximum(convergence, value("retention.least_convergence_deg"))
+    shape = value("retention.reference_convergence_deg") / followed
+    gain = np.minimum(shape, 1) if cement in BONDING else shape
+    # N = mm2 x N/mm2
+    return RetentionRange(
+        low_n=np.asarray(area * record.low * np.minimum(shape, 1)),
+        high_n=np.asarray(area * record.high * np.maximum(gain, 1)),
+        evidence=record.key,
+    )
