@@ -1,5 +1,6 @@
 """Two stored plans of a tooth: what changed, why the verdict moved, and that nothing is computed for it."""
 
+import json
 from dataclasses import replace
 from typing import Any
 
@@ -79,3 +80,23 @@ def test_plans_without_a_common_tooth_are_refused(practice: Practice) -> None:
         compare_plans(practice.store, first.id, first.id, tooth_number=11)
     with pytest.raises(UnknownRecord):
         compare_plans(practice.store, first.id, "none")
+
+
+def test_every_route_is_compared_and_one_that_only_one_plan_holds_is_told(
+    practice: Practice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    changed = document()
+    changed["teeth"][0]["sites"]["sound_height"]["L"] = -4.0
+    first, second = two_plans(practice, changed)
+    result = json.loads(second.result)
+    tooth = result["teeth"][0]
+    tooth["routes"].append(tooth["routes"][0] | {"name": "a route of a later version"})
+    by_id = {first.id: first, second.id: replace(second, result=json.dumps(result))}
+    monkeypatch.setattr(practice.store, "plan", by_id.__getitem__)
+    found = compare_plans(practice.store, first.id, second.id)
+    assert found.recommended.before != found.recommended.after
+    assert [route.verdict.what for route in found.routes] == [route["name"] for route in tooth["routes"]]
+    soft = next(route for route in found.routes if route.verdict.what == "soft tissue only")
+    assert soft.verdict.after == "short"
+    assert soft.decides.before is None and soft.decides.after is not None and "(L)" in soft.decides.after
+    assert found.routes[-1].verdict.before is None

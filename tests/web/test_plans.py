@@ -196,3 +196,20 @@ def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[
     assert kept["plan"] == Planner().plan(from_document(opened["document"])).model_dump()
     refused(served.api("GET", f"/plans/{plan_id}/papers/plan-sheet?tooth=9"), 404)
     refused(served.api("POST", plans, {"revision": 99}), 404)
+
+
+def test_two_kept_plans_are_compared(served: Served, opened: dict[str, Any]) -> None:
+    case_id = opened["case_id"]
+    first = served.api("POST", f"/cases/{case_id}/plans", {"revision": 1}).json()["plan_id"]
+    changed = copy.deepcopy(opened["document"])
+    changed["teeth"][0]["sites"]["crown_height"]["DF"] = 2.0
+    served.api("PUT", f"/cases/{case_id}", {"base_revision": 1, "document": changed})
+    second = served.api("POST", f"/cases/{case_id}/plans", {"revision": 2}).json()["plan_id"]
+    number = changed["teeth"][0]["number"]
+    found = served.api("GET", f"/plans/{first}/compare/{second}?tooth={number}").json()
+    assert found["tooth_number"] == number
+    assert [change["what"] for change in found["readings"]] == ["sites.crown_height.DF"]
+    moved = [route for route in found["routes"] if route["verdict"]["before"] != route["verdict"]["after"]]
+    assert moved and moved[0]["requirements"]
+    refused(served.api("GET", f"/plans/{first}/compare/{second}?tooth=11"), 404)
+    refused(served.api("GET", f"/plans/{first}/compare/nowhere"), 404)

@@ -26,16 +26,30 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RouteChange:
+    """One route in both plans. `decides`: the fact that closes it; `requirements`: those whose verdict or chance changed."""
+
+    verdict: Change
+    decides: Change
+    requirements: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
-    """Two plans of one tooth. `requirements` holds those whose verdict or chance changed, as `verdict (chance)`."""
+    """Two plans of one tooth. `verdict` and `requirements` are those of the route that was recommended before, else after.
+
+    A requirement is told as `verdict (chance)`.
+    """
 
     tooth_number: int
+    recommended: Change
     verdict: Change
     readings: tuple[Change, ...]
     wishes: tuple[Change, ...]
     constants: tuple[Change, ...]
     program: tuple[Change, ...]
     requirements: tuple[Change, ...]
+    routes: tuple[RouteChange, ...]
 
 
 class NoCommonTooth(LookupError):
@@ -48,18 +62,40 @@ def compare_plans(store: CaseStore, first_id: str, second_id: str, *, tooth_numb
     results = json.loads(first.result), json.loads(second.result)
     number = _common_tooth(results, tooth_number)
     teeth = [_tooth(result["teeth"], number) for result in results]
-    routes = [tooth["routes"][0] for tooth in teeth]
+    recommended = [tooth["recommended_route"] for tooth in teeth]
+    routes = _routes(*teeth)
+    telling = next((r for name in recommended for r in routes if r.verdict.what == name), routes[0])
     cases = [json.loads(store.revision(plan.case_id, plan.revision_number).document) for plan in (first, second)]
     recorded = [_flat(_of_tooth(case, number)) for case in cases]
     changes = _changes(*recorded)
     return Comparison(
         tooth_number=number,
-        verdict=Change(what=routes[1]["name"], before=routes[0]["verdict"], after=routes[1]["verdict"]),
+        recommended=Change(what="recommended_route", before=recommended[0], after=recommended[1]),
+        verdict=telling.verdict,
         readings=tuple(c for c in changes if not c.what.startswith((*_WISHES, *_BESIDE))),
         wishes=tuple(c for c in changes if c.what.startswith(_WISHES)),
         constants=_changes(*(_constants(plan) for plan in (first, second))),
         program=_changes(*(_program(plan) for plan in (first, second))),
-        requirements=_changes(*(_requirements(route) for route in routes)),
+        requirements=telling.requirements,
+        routes=routes,
+    )
+
+
+def _routes(before: Json, after: Json) -> tuple[RouteChange, ...]:
+    """Return every route that either plan holds, in the order of the second; None stands for a plan without it."""
+    old = {route["name"]: route for route in before["routes"]}
+    new = {route["name"]: route for route in after["routes"]}
+    return tuple(_route(name, old.get(name), new.get(name)) for name in {**new, **old})
+
+
+def _route(name: str, before: Json, after: Json) -> RouteChange:
+    both = (before, after)
+    verdicts = [route and route["verdict"] for route in both]
+    facts = [route and route["closed_by"] and route["closed_by"]["reason"]["text"] for route in both]
+    return RouteChange(
+        verdict=Change(what=name, before=verdicts[0], after=verdicts[1]),
+        decides=Change(what="closed_by", before=facts[0], after=facts[1]),
+        requirements=_changes(*({} if route is None else _requirements(route) for route in both)),
     )
 
 

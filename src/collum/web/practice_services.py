@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, cast
 
+from collum.app.compare import Change, Comparison, NoCommonTooth, compare_plans
 from collum.app.data_directory import is_demo
 from collum.app.logs import Log
 from collum.app.planning import Hold
@@ -103,6 +104,13 @@ class PracticeServices:
             except IndexError:  # the plan has no tooth at this position
                 raise NoSuchRecord from None
 
+    def compare(self, plan_id: str, other_id: str, tooth: int | None) -> schemas.ComparisonAnswer:
+        with _troubles():
+            try:
+                return _comparison(compare_plans(self._practice.store, plan_id, other_id, tooth_number=tooth))
+            except NoCommonTooth:
+                raise NoSuchRecord from None
+
 
 @contextmanager
 def _troubles() -> Iterator[None]:
@@ -129,3 +137,26 @@ def _stored(plan: PlanSummary) -> schemas.StoredPlanAnswer:
         program_version=plan.program_version,
         verdicts=[cast(Verdict, v) for v in plan.verdicts],
     )
+
+
+def _comparison(found: Comparison) -> schemas.ComparisonAnswer:
+    return schemas.ComparisonAnswer(
+        tooth_number=found.tooth_number,
+        recommended=_change(found.recommended),
+        readings=[_change(c) for c in found.readings],
+        wishes=[_change(c) for c in found.wishes],
+        constants=[_change(c) for c in found.constants],
+        program=[_change(c) for c in found.program],
+        routes=[
+            schemas.RouteChangeAnswer(
+                verdict=_change(route.verdict),
+                decides=_change(route.decides),
+                requirements=[_change(c) for c in route.requirements],
+            )
+            for route in found.routes
+        ],
+    )
+
+
+def _change(found: Change) -> schemas.ChangeAnswer:
+    return schemas.ChangeAnswer(what=found.what, before=found.before, after=found.after)

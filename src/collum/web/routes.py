@@ -115,6 +115,12 @@ def add_plans(router: APIRouter, services: Services, executor: Executor) -> None
     ) -> Response:
         return _Pdf(await executor.run(lambda: services.paper(plan_id, kind, tooth)))
 
+    @router.get("/plans/{plan_id}/compare/{other_id}", operation_id="comparePlans")
+    async def compare_plans(
+        plan_id: Id, other_id: Id, session: Session, tooth: Annotated[int | None, Query(ge=11, le=48)] = None
+    ) -> schemas.ComparisonAnswer:
+        return await executor.run(lambda: services.compare(plan_id, other_id, tooth))
+
 
 def add_evidence(router: APIRouter) -> None:
     """Add the constants and where they come from."""

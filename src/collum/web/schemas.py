@@ -158,3 +158,29 @@ class StaleAnswer(ProblemAnswer):
     """The refusal of a save that started from an old revision; `newest` is the case as it is now."""
 
     newest: CaseAnswer
+
+
+class ChangeAnswer(Wire):
+    """One thing that differs between two plans; null where it was absent."""
+
+    what: str
+    before: str | None
+    after: str | None
+
+
+class RouteChangeAnswer(Wire):
+    verdict: ChangeAnswer
+    decides: ChangeAnswer
+    requirements: list[ChangeAnswer]
+
+
+class ComparisonAnswer(Wire):
+    """What changed from the first plan of a tooth to the second. A requirement is told as `verdict (chance)`."""
+
+    tooth_number: int
+    recommended: ChangeAnswer
+    readings: list[ChangeAnswer]
+    wishes: list[ChangeAnswer]
+    constants: list[ChangeAnswer]
+    program: list[ChangeAnswer]
+    routes: list[RouteChangeAnswer]
