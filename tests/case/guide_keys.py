@@ -13,6 +13,7 @@ from collum.case.shapes import (
     Choice,
     Day,
     Flag,
+    Instant,
     IsoTooth,
     ListOf,
     Number,
@@ -25,7 +26,7 @@ from collum.case.shapes import (
 HEADING = "## Every key"
 INTRODUCTION = """
 Written from the layout that the reader and the schema use. `[]` stands for each entry of a list, * for a key that its table
-must have; a reading is explained below the table. `tests/case_versions/case-1.json` is a file that uses every key.
+must have; a reading is explained below the table. `tests/case_versions/case-2.json` is a file that uses every key.
 """
 
 
@@ -85,6 +86,8 @@ def _taken(shape: Shape) -> str:
                 if pattern == SITE_PATTERN
                 else f"{'text' if pattern is None else 'code'}, at most {longest} characters"
             )
+        case Instant():
+            return "moment in UTC, YYYY-MM-DDTHH:MM:SSZ"
         case Flag() | IsoTooth() | Day():
             return {Flag: "true or false", IsoTooth: "ISO 3950 number", Day: "day, YYYY-MM-DD"}[type(shape)]
     return _gathered(shape)

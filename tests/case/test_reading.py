@@ -117,7 +117,7 @@ def test_a_misspelt_key_is_told_its_neighbour() -> None:
         (b"{", "json", "not_json"),
         (b"[]", "json", "not_a_table"),
         (b"\xff\xfe", "json", "not_utf8"),
-        (b'{"format": "collum-case/1", "format": "collum-case/1"}', "json", "duplicate_key"),
+        (b'{"format": "collum-case/2", "format": "collum-case/2"}', "json", "duplicate_key"),
         (b'{"format": NaN}', "json", "not_finite"),
         (b'{"format": -Infinity}', "json", "not_finite"),
         (b"[" * 100_000, "json", "too_deep"),
@@ -130,7 +130,7 @@ def test_a_misspelt_key_is_told_its_neighbour() -> None:
         (b"a" + b".a" * 400_000 + b" = 1", "toml", "too_deep"),
         (b"[a" + b" . 'a'" * 100_000 + b"]", "toml", "too_deep"),
         (b"format = 0x" + b"f" * 9_000, "toml", "not_a_format"),
-        (b'{"format": "collum-case/1", "patient": ' + b"9" * 5_000 + b"}", "json", "not_json"),
+        (b'{"format": "collum-case/2", "patient": ' + b"9" * 5_000 + b"}", "json", "not_json"),
         (b"format = 'collum-case/1'\nx = nan", "toml", "missing"),
     ],
     ids=lambda p: str(p)[:24],
@@ -307,9 +307,9 @@ def test_the_schema_takes_exactly_what_the_shapes_take(data: st.DataObject) -> N
     assert VALIDATOR.is_valid(document) == right_in_shape(document)
 
 
-@pytest.mark.parametrize("version", [0, 2])
+@pytest.mark.parametrize("version", [0, 3])
 def test_there_is_no_schema_of_another_number(version: int) -> None:
-    assert schema(1) == schema()
+    assert schema(2) == schema() != schema(1)
     with pytest.raises(KeyError):
         schema(version)
 
@@ -340,15 +340,15 @@ def _keys(shape: Any) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize("number", [1])
+@pytest.mark.parametrize("number", [1, 2])
 def test_a_full_file_of_every_format_number_is_read(number: int, pytestconfig: pytest.Config) -> None:
     path = pytestconfig.rootpath / "tests" / "case_versions" / f"case-{number}.json"
     data = path.read_bytes()
     case = read(data, kind="json")
     assert from_document(to_document(case)) == case
-    if number == 1:
-        used = _used(parse(data, kind="json"))
-        assert _keys(schema()) - used <= {"universal"}  # a tooth has one number
+    jsonschema.validate(json.loads(data), schema(number))
+    used = _used(parse(data, kind="json"))
+    assert _keys(schema(number)) - used <= {"universal"}  # a tooth has one number
 
 
 def _used(document: Any) -> set[str]:
@@ -361,7 +361,7 @@ def _used(document: Any) -> set[str]:
 
 def test_json_and_toml_of_the_same_case_agree() -> None:
     toml = b"""
-format = "collum-case/1"
+format = "collum-case/2"
 [patient]
 reference = "T-1"
 [[teeth]]
@@ -372,7 +372,7 @@ order = ["F", "45"]
 probing_depth = [2, 3]
 """
     document = {
-        "format": "collum-case/1",
+        "format": "collum-case/2",
         "patient": {"reference": "T-1"},
         "teeth": [
             {

@@ -1,5 +1,6 @@
 """Documents drawn from the layout itself: every key may stand, with any value its shape takes; invented by rule."""
 
+from datetime import UTC
 from typing import Any
 
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from collum.case.shapes import (
     Choice,
     Day,
     Flag,
+    Instant,
     IsoTooth,
     ListOf,
     Number,
@@ -28,7 +30,7 @@ ISO = [10 * quadrant + position for quadrant in range(1, 5) for position in rang
 
 def documents() -> st.SearchStrategy[dict[str, Any]]:
     """Whole documents whose shapes are right; what only the whole can tell may still be wrong."""
-    return drawn(CASE).map(lambda document: {**document, "format": "collum-case/1"})
+    return drawn(CASE).map(lambda document: {**document, "format": "collum-case/2"})
 
 
 def drawn(shape: Shape) -> st.SearchStrategy[Any]:
@@ -43,6 +45,10 @@ def drawn(shape: Shape) -> st.SearchStrategy[Any]:
             return st.sampled_from(words)
         case Text(longest=longest, pattern=pattern):
             return _texts(longest, pattern)
+        case Instant():
+            return st.datetimes(timezones=st.just(UTC)).map(
+                lambda moment: moment.isoformat(timespec="seconds").replace("+00:00", "Z")
+            )
         case Flag() | IsoTooth() | Day():
             return {Flag: st.booleans(), IsoTooth: st.sampled_from(ISO), Day: st.dates().map(str)}[type(shape)]
     return _gathered(shape)

@@ -30,6 +30,7 @@ def case_of(checked: Json, finder: Finder) -> Case | None:
     teeth = [_tooth(tooth, f"teeth[{i}]", finder) for i, tooth in enumerate(checked.get("teeth") or []) if tooth is not None]
     _check_numbers(checked.get("teeth") or [], finder)
     _check_bridges(checked.get("bridges") or [], finder)
+    _check_visits(checked.get("visits") or [], finder)
     if finder.faults:
         return None
     patient = checked["patient"]
@@ -65,6 +66,20 @@ def _check_bridges(bridges: Sequence[Json], finder: Finder) -> None:
                     finder.add(f"bridges[{i}].{key}[{j}]", said("what.tooth_twice"), said("allowed.once"), number)
         if teeth and set(teeth) <= set(pontics):
             finder.add(f"bridges[{i}].pontics", said("what.no_abutment"), said("allowed.abutment"))
+
+
+def _check_visits(visits: Sequence[Json], finder: Finder) -> None:
+    """A visit answers for each tooth once, and no two visits were opened at one moment."""
+    opened: list[Json] = []
+    for i, visit in enumerate(visits):
+        moment = (visit or {}).get("opened_at")
+        if moment is not None and moment in opened:
+            finder.add(f"visits[{i}].opened_at", said("what.duplicate_key"), said("allowed.once"), moment)
+        opened.append(moment)
+        numbers = [(tooth or {}).get("number") for tooth in (visit or {}).get("teeth") or []]
+        for j, number in enumerate(numbers):
+            if number is not None and number in numbers[:j]:
+                finder.add(f"visits[{i}].teeth[{j}].number", said("what.tooth_twice"), said("allowed.once"), number)
 
 
 def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:

@@ -1,4 +1,4 @@
-"""The layout of a case file, format number 1: every key with its shape."""
+"""The layout of a case file, format number 2 and the ones before it: every key with its shape."""
 
 from collections.abc import Mapping
 from typing import get_args
@@ -11,6 +11,7 @@ from collum.case.shapes import (
     Choice,
     Day,
     Flag,
+    Instant,
     IsoTooth,
     ListOf,
     Number,
@@ -20,8 +21,9 @@ from collum.case.shapes import (
     Whole,
 )
 from collum.evidence import get
+from collum.evidence.safety_rules import OVERRIDABLE, RULES, Group, rules_of
 
-FORMAT_NUMBER = 1
+FORMAT_NUMBER = 2
 READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
 TOOTH_STATES: tuple[str, ...] = get_args(ToothState)
 CAUSES: tuple[str, ...] = get_args(Cause)
@@ -34,7 +36,13 @@ REQUIREMENTS = (
     "definitive_finish_line",
     "ferrule",
     "preparation_height",
+    "resistance",
     "keratinised_tissue_left",
+    "papilla",
+    "visible_zone",
+    "crown_to_root",
+    "attached_area",
+    "furcation",
 )
 ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
 VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
@@ -45,13 +53,19 @@ NOT_APPLICABLE = "not applicable"
 
 def ranged(name: str) -> Number:
     """Return the shape of a number whose range stands in the registry under `case.range.<name>`."""
-    constant = get(f"case.range.{name}")
+    return _of(f"case.range.{name}")
+
+
+def _of(key: str) -> Number:
+    constant = get(key)
     return Number(constant.low, constant.high, constant.unit)
 
 
 _NOTE = Text(2000)
 _SHORT = Text(120)
 _SITE = Text(3, SITE_PATTERN)
+_INITIALS = Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]*")
+ROLES = ("operator", "suction", "plate")
 
 
 def entry_shape(kind: str) -> Shape:
@@ -67,7 +81,7 @@ def entry_shape(kind: str) -> Shape:
             "state": Choice(("before injection", "after injection", "after hygiene phase")),
             "landmark": _SHORT,
             "date": Day(),
-            "examiner": Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]*"),
+            "examiner": _INITIALS,
         }
     )
     single = AnyOf({str: Choice(words), dict: detailed}, number)
@@ -83,9 +97,9 @@ def _sites() -> Table:
     return Table({"order": ListOf(_SITE, 12, 1), "step": steps, **kinds}, required=("order",))
 
 
-def _tooth() -> Table:
+def _tooth(number: int) -> Table:
     mm = ranged
-    kept: Mapping[str, Shape] = RECORDED_TOOTH
+    kept: Mapping[str, Shape] = {k: shape for k, shape in RECORDED_TOOTH.items() if number > 1 or k not in _TOOTH_SINCE_2}
     return Table(
         {
             "number": AnyOf({str: Text(20)}, Whole(1, 99)),
@@ -165,6 +179,10 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "cracks": Flag(),
     "vertical_root_fracture": Flag(),
     "perforation": Flag(),
+    "perforation_restorable": Flag(),
+    "ankylosis": Flag(),
+    "anchorage": Choice(("present", "none")),
+    "mirror_margin_mm": ranged("held_mm"),
     "caries_restorable": Flag(),
     "core": Table({"present": Flag(), "planned": Flag(), "top_mm": ranged("crown_height_mm")}),
     "proximal_crest_from_film_mm": Table({"mesial": ranged("bone_sounding_mm"), "distal": ranged("bone_sounding_mm")}),
@@ -186,6 +204,8 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "note": _NOTE,
 }
 
+_TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm")
+
 RECORDED_PATIENT: Mapping[str, Shape] = {
     "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),
     "growing": Flag(),
@@ -198,8 +218,49 @@ RECORDED_PATIENT: Mapping[str, Shape] = {
     "wish": _NOTE,
 }
 
-CASE = Table(
-    {
+_VISIT: Mapping[str, Shape] = {"date": Day(), "kind": _SHORT, "note": _NOTE}
+
+
+def _answers(*groups: Group) -> Table:
+    return Table({rule.id: Choice(rule.answers) for rule in rules_of(*groups)})
+
+
+def _visit() -> Table:
+    """Return the shape of a visit: when it was opened, what was answered, who does what, and what somebody answers for."""
+    of_tooth = Table({"number": IsoTooth(), "answers": _answers("tooth", "place")}, required=("number", "answers"))
+    override = Table(
+        {
+            "rule": Choice(tuple(rule.id for rule in RULES if rule.outcome in OVERRIDABLE)),
+            "tooth": IsoTooth(),
+            "name": Text(60),
+            "reason": _NOTE,
+            "at": Instant(),
+        },
+        required=("rule", "name", "reason", "at"),
+    )
+    return Table(
+        {
+            **_VISIT,
+            "by": _INITIALS,
+            "opened_at": Instant(),
+            "screening": _answers("patient", "drugs"),
+            "teeth": ListOf(of_tooth, 32),
+            "room": _answers("room"),
+            "roles": Table({role: _INITIALS for role in ROLES}),
+            "plate_contact_cm2": _of("safety.plate.largest_contact_cm2"),
+            "overrides": ListOf(override, 100),
+        },
+        required=("date", "kind"),
+    )
+
+
+def _case(number: int) -> Table:
+    return Table(_keys(number), required=("format", "patient", "teeth"))
+
+
+def _keys(number: int) -> Mapping[str, Shape]:
+    """Return the top keys of a format number."""
+    return {
         "format": Text(24),
         "units": Table({"length": Choice(("mm",)), "angle": Choice(("deg",))}),
         "invented": Flag(),
@@ -213,7 +274,7 @@ CASE = Table(
             },
             required=("reference",),
         ),
-        "teeth": ListOf(_tooth(), 32, 1),
+        "teeth": ListOf(_tooth(number), 32, 1),
         "bridges": ListOf(
             Table(
                 {
@@ -225,12 +286,9 @@ CASE = Table(
             ),
             8,
         ),
-        "visits": ListOf(
-            Table({"date": Day(), "kind": _SHORT, "note": _NOTE}, required=("date", "kind")),
-            200,
-        ),
-    },
-    required=("format", "patient", "teeth"),
-)
+        "visits": ListOf(_visit() if number > 1 else Table(_VISIT, required=("date", "kind")), 200),
+    }
 
-LAYOUTS: Mapping[int, Table] = {FORMAT_NUMBER: CASE}
+
+LAYOUTS: Mapping[int, Table] = {number: _case(number) for number in range(1, FORMAT_NUMBER + 1)}
+CASE = LAYOUTS[FORMAT_NUMBER]

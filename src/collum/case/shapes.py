@@ -8,7 +8,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import UTC, date, datetime
 from difflib import get_close_matches
 from typing import Any, Protocol
 
@@ -19,6 +19,7 @@ Json = Any  # what a JSON or TOML parser returns
 MOST_ISO = 48
 MOST_UNKNOWN = 20
 _DAY = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_INSTANT = "[0-9]{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])T(?:[01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]Z"
 _NO_CONTROLS = "^[^\\u0000-\\u0009\\u000b-\\u001f\\u007f-\\u009f]*$"
 
 
@@ -164,6 +165,25 @@ class Day:
 
 
 @dataclass(frozen=True, slots=True)
+class Instant:
+    """A moment in UTC to the second, ISO 8601 with a Z; a TOML date-time with an offset is taken too."""
+
+    def check(self, found: Json, where: str, finder: Finder) -> str | None:
+        if isinstance(found, datetime) and found.tzinfo is not None:
+            return _utc(found)
+        try:
+            if isinstance(found, str) and re.fullmatch(_INSTANT, found):
+                return _utc(datetime.fromisoformat(found))
+        except ValueError:
+            pass
+        finder.add(where, said("what.not_an_instant"), said("allowed.instant"), found)
+        return None
+
+    def schema(self) -> dict[str, Json]:
+        return {"type": "string", "pattern": f"^{_INSTANT}$"}
+
+
+@dataclass(frozen=True, slots=True)
 class ListOf:
     """A list of `least` to `most` values of one shape."""
 
@@ -264,6 +284,10 @@ class AnyOf:
     def schema(self) -> dict[str, Json]:
         shapes = list({id(s): s for s in (*self.by_type.values(), self.fallback)}.values())
         return {"anyOf": [s.schema() for s in shapes]}
+
+
+def _utc(moment: datetime) -> str:
+    return moment.astimezone(UTC).replace(microsecond=0, tzinfo=None).isoformat() + "Z"
 
 
 def _is_whole(found: Json) -> bool:

@@ -22,11 +22,12 @@ def schema(
     errors: Errors = "text",
 ) -> None:
     from collum.case import schema as case_schema
-    from collum.case.layout import FORMAT_NUMBER
+    from collum.case.layout import FORMAT_NUMBER, LAYOUTS
 
-    if version not in (None, FORMAT_NUMBER):
+    asked = FORMAT_NUMBER if version is None else version
+    if asked not in LAYOUTS:
         faulty("--version", "no_format", "formats", value=str(version), last=FORMAT_NUMBER)
-    print(_pretty(case_schema()))
+    print(_pretty(case_schema(asked)))
 
 
 def evidence(

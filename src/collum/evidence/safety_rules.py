@@ -5,7 +5,6 @@ One record per question. The question and the reason stand in the catalogue unde
 alone. Where sources disagree the rule is to stop and to ask.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal, get_args
@@ -57,8 +56,7 @@ _drugs = partial(_asked, group="drugs", role="nurse")
 _tooth = partial(_asked, group="tooth", role="dentist")
 _place = partial(_asked, group="place", role="dentist")
 _room = partial(SafetyRule, group="room", role="assistant", on="no")
-_taught: Mapping[str, Status | str] = {"source": "clinical_teaching", "status": "memory"}
-_ours: Mapping[str, Status | str] = {"source": "collum_decision", "status": "choice"}
+_TAUGHT, _OURS = "clinical_teaching", "collum_decision"
 
 RULES: tuple[SafetyRule, ...] = (
     _patient(
@@ -72,19 +70,19 @@ RULES: tuple[SafetyRule, ...] = (
     _patient(id="cochlear_implant", outcome="stop", source="implanted_devices_brief", status="read"),
     _patient(id="added_oxygen", outcome="stop", source="fire_task_force", status="read"),
     _patient(id="jaw_irradiated", outcome="stop", source="radiation_changes", status="read"),
-    _patient(id="poor_healing", outcome="ask", **_taught),
-    _patient(id="diabetes_uncontrolled", outcome="ask", **_taught),
-    _patient(id="bleeding_disorder", outcome="ask", **_taught),
-    _patient(id="endocarditis_risk", outcome="ask", **_taught),
-    _patient(id="heart_or_pressure", outcome="ask", **_taught),
-    _patient(id="pregnant", outcome="ask", **_taught),
-    _patient(id="anaesthetic_reaction", outcome="ask", **_taught),
-    _patient(id="allergy", outcome="precaution", **_taught),
+    _patient(id="poor_healing", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="diabetes_uncontrolled", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="bleeding_disorder", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="endocarditis_risk", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="heart_or_pressure", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="pregnant", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="anaesthetic_reaction", outcome="ask", source=_TAUGHT, status="memory"),
+    _patient(id="allergy", outcome="precaution", source=_TAUGHT, status="memory"),
     _patient(id="body_metal", outcome="precaution", source="return_plate_place", status="read"),
-    _patient(id="smoking", outcome="note", **_taught),
-    _patient(id="consent", outcome="stop", **_ours, on="no"),
-    _drugs(id="bone_drugs", outcome="ask", **_taught),
-    _drugs(id="blood_thinner", outcome="precaution", **_taught),
+    _patient(id="smoking", outcome="note", source=_TAUGHT, status="memory"),
+    _patient(id="consent", outcome="stop", source=_OURS, status="choice", on="no"),
+    _drugs(id="bone_drugs", outcome="ask", source=_TAUGHT, status="memory"),
+    _drugs(id="blood_thinner", outcome="precaution", source=_TAUGHT, status="memory"),
     _drugs(id="overgrowth_drug", outcome="note", source="lengthening_feature", status="read"),
     _tooth(id="implant_beside", outcome="stop", source="wilcox2001", status="read"),
     _tooth(id="metal_not_isolated", outcome="stop", source="robertson1978", status="read"),
@@ -95,14 +93,14 @@ RULES: tuple[SafetyRule, ...] = (
         status="read",
         numbers=("safety.metal_contact_s",),
     ),
-    _tooth(id="acute_infection", outcome="stop", **_ours),
-    _tooth(id="suspicious_tissue", outcome="stop", **_taught),
+    _tooth(id="acute_infection", outcome="stop", source=_OURS, status="choice"),
+    _tooth(id="suspicious_tissue", outcome="stop", source=_TAUGHT, status="memory"),
     _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
-    _place(id="thin_over_bone", outcome="stop", **_ours, numbers=("plan.limit.clear_of_bone_mm",)),
-    _place(id="unkeratinised", outcome="stop", **_ours),
-    _room(id="right_patient", role="dentist", outcome="stop", **_ours),
-    _room(id="margin_measured", role="dentist", outcome="justify", **_taught),
-    _room(id="other_instrument", role="dentist", outcome="justify", **_ours),
+    _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", numbers=("plan.limit.clear_of_bone_mm",)),
+    _place(id="unkeratinised", outcome="stop", source=_OURS, status="choice"),
+    _room(id="right_patient", role="dentist", outcome="stop", source=_OURS, status="choice"),
+    _room(id="margin_measured", role="dentist", outcome="justify", source=_TAUGHT, status="memory"),
+    _room(id="other_instrument", role="dentist", outcome="justify", source=_OURS, status="choice"),
     _room(
         id="plate_contact",
         outcome="stop",
@@ -112,11 +110,11 @@ RULES: tuple[SafetyRule, ...] = (
         otherwise="precaution",
     ),
     _room(id="plate_place", outcome="stop", source="return_plate_place", status="read", optional=True),
-    _room(id="plate_skin", outcome="justify", **_taught, optional=True),
+    _room(id="plate_skin", outcome="justify", source=_TAUGHT, status="memory", optional=True),
     _room(id="plate_watched", outcome="justify", source="iec60601_2_2", status="derived", optional=True),
     _room(id="no_chair_metal", outcome="stop", source="nice_mtg11", status="read"),
     _room(id="jewellery_out", outcome="stop", source="skaria2006", status="read"),
-    _room(id="plastic_tools", outcome="stop", **_taught),
+    _room(id="plastic_tools", outcome="stop", source=_TAUGHT, status="memory"),
     _room(
         id="suction_close",
         outcome="justify",
@@ -134,9 +132,9 @@ RULES: tuple[SafetyRule, ...] = (
     _room(id="oxygen_off", outcome="stop", source="fire_task_force", status="read", numbers=("safety.oxygen_off_min",)),
     _room(id="nothing_flammable", outcome="stop", source="fire_hazard_report", status="read"),
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
-    _room(id="tissue_moist", outcome="justify", **_taught),
+    _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),
     _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
-    _room(id="time_out", role="dentist", outcome="stop", **_ours),
+    _room(id="time_out", role="dentist", outcome="stop", source=_OURS, status="choice"),
 )
 
 

@@ -1,0 +1,53 @@
+"""A visit as the safety screening sees it: when it was opened, what was answered, and what somebody answered for by name."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from collum.case.model import Case
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """Somebody answers for one rule, by name and with a reason; `tooth` for a rule of one tooth. `at` is UTC, ISO 8601."""
+
+    rule: str
+    name: str
+    reason: str
+    at: str
+    tooth: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """`index` is its place in the case. `opened_at` is UTC, ISO 8601; None where no program opened it."""
+
+    index: int
+    date: str
+    kind: str
+    by: str | None = None
+    opened_at: str | None = None
+    screening: Mapping[str, str] = field(default_factory=dict)
+    teeth: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
+    room: Mapping[str, str] = field(default_factory=dict)
+    roles: Mapping[str, str] = field(default_factory=dict)
+    plate_contact_cm2: float | None = None
+    overrides: tuple[Override, ...] = ()
+
+
+def last_visit(case: Case) -> Visit | None:
+    """Return the visit that was opened last, None where none was."""
+    opened = [visit for visit in visits_of(case) if visit.opened_at is not None]
+    return max(opened, key=lambda visit: str(visit.opened_at)) if opened else None
+
+
+def visits_of(case: Case) -> tuple[Visit, ...]:
+    """Return the visits of a case, in its order."""
+    return tuple(_visit(i, dict(found)) for i, found in enumerate(case.visits))
+
+
+def _visit(index: int, found: dict[str, Any]) -> Visit:
+    found.pop("note", None)
+    teeth = {tooth["number"]: tooth["answers"] for tooth in found.pop("teeth", ())}
+    overrides = tuple(Override(**override) for override in found.pop("overrides", ()))
+    return Visit(index=index, teeth=teeth, overrides=overrides, **found)
