@@ -27,7 +27,7 @@ Route = Literal["bone", "extrusion"]
 
 _GROUPS_MM = range(5)
 _STEPS = 401  # a hundredth of a millimetre over the tested 4 mm
-_EQUAL_DIGITS = 6  # kN: strengths that differ by less than a thousandth of a newton are equal
+_EQUAL_DIGITS = 6  # strengths closer than a thousandth of a newton are equal, and so are ratios closer than a millionth
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +58,7 @@ def fracture_strength_kn(ferrule_mm: ArrayLike, ratio: ArrayLike, post: PostKind
     best = int(np.argmax(strengths))
     gain = np.interp(ferrule, np.array(_GROUPS_MM[: best + 1], dtype=float), strengths[: best + 1])
     loss = np.interp(crown_root, ratios[best:], strengths[best:])
-    return np.asarray(np.where(crown_root <= ratios[-1], np.minimum(gain, loss), np.nan))
+    return np.asarray(np.where(np.round(crown_root, _EQUAL_DIGITS) <= ratios[-1], np.minimum(gain, loss), np.nan))
 
 
 def best_gain(
