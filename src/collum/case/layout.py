@@ -21,7 +21,7 @@ from collum.case.shapes import (
     Whole,
 )
 from collum.evidence import get
-from collum.evidence.safety_rules import OVERRIDABLE, RULES, Group, rules_of
+from collum.evidence.safety_rules import RULES, Group, rules_of
 
 FORMAT_NUMBER = 2
 READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
@@ -230,7 +230,7 @@ def _visit() -> Table:
     of_tooth = Table({"number": IsoTooth(), "answers": _answers("tooth", "place")}, required=("number", "answers"))
     override = Table(
         {
-            "rule": Choice(tuple(rule.id for rule in RULES if rule.outcome in OVERRIDABLE)),
+            "rule": Choice((*(rule.id for rule in RULES if rule.overridable), "recorded_stops")),
             "tooth": IsoTooth(),
             "name": Text(60),
             "reason": _NOTE,

@@ -43,6 +43,11 @@ class SafetyRule:
     numbers: tuple[str, ...] = ()
 
     @property
+    def overridable(self) -> bool:
+        """Whether somebody may answer for what it closes, by name and with a reason."""
+        return self.outcome in OVERRIDABLE
+
+    @property
     def answers(self) -> tuple[Answer, ...]:
         """What may be answered."""
         if self.group == "room":

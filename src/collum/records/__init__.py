@@ -3,6 +3,9 @@
 from collum.records.lock import WriterLock
 from collum.records.store import DATABASE, Store
 from collum.records.stored import (
+    Card,
+    CardGround,
+    DoseLimitEntry,
     PlanContent,
     PlanSummary,
     Revision,
@@ -16,6 +19,9 @@ from collum.records.stored import (
 
 __all__ = [
     "DATABASE",
+    "Card",
+    "CardGround",
+    "DoseLimitEntry",
     "UnknownRecord",
     "PlanContent",
     "PlanSummary",

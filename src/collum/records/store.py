@@ -10,9 +10,13 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, RowMapping, Select, func, insert, select
 
+from collum.records import cards
 from collum.records.engine import close_engine, open_engine, reading, writing
 from collum.records.migrate import migrate
 from collum.records.stored import (
+    Card,
+    CardGround,
+    DoseLimitEntry,
     PlanContent,
     PlanSummary,
     Revision,
@@ -114,6 +118,49 @@ class Store:
         """Return a stored plan as it was written. Raises UnknownRecord, and StorageError where its hash no longer fits."""
         with reading(self._engine) as connection:
             return _plan_of(connection, plan_id)
+
+    def issue_card(self, plan_id: str, tooth: int, revision: int, decide: cards.Decide, stamp: Stamp) -> Card:
+        """Write a card on what `decide` says of the newest state of the case, all in one transaction.
+
+        `revision` is what the asking side saw as the newest. Raises StaleRevision where it is not, UnknownRecord, and whatever
+        `decide` raises; then nothing is written.
+        """
+        with writing(self._engine) as connection:
+            ground = _ground(connection, plan_id)
+            if ground.newest.number != revision:
+                raise StaleRevision(ground.newest)
+            return cards.add_card(connection, ground, tooth, decide, stamp)
+
+    def issued_card(self, plan_id: str, tooth: int) -> tuple[Card, CardGround]:
+        """Return the card issued last for a tooth of a plan, and what it would rest on now. Raises UnknownRecord."""
+        with reading(self._engine) as connection:
+            ground = _ground(connection, plan_id)
+            return cards.last_card(connection, plan_id, tooth), ground
+
+    def newest_entry(self) -> str:
+        """Return the latest time written in the record (UTC, ISO 8601); empty where nothing is."""
+        with reading(self._engine) as connection:
+            return cards.newest_entry(connection)
+
+    def add_dose_limit(self, entry: DoseLimitEntry) -> None:
+        """Keep a dose limit as the practice entered it, beside all earlier ones."""
+        with writing(self._engine) as connection:
+            cards.add_dose_limit(connection, entry)
+
+    def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
+        """Return every dose limit entered, in the order of entry."""
+        with reading(self._engine) as connection:
+            return cards.dose_limits(connection)
+
+
+def _ground(connection: Connection, plan_id: str) -> CardGround:
+    plan = _plan_of(connection, plan_id)
+    return CardGround(
+        newest=_newest(connection, plan.case_id),
+        planned=_numbered(connection, plan.case_id, plan.revision_number),
+        plan=plan,
+        newest_entry=cards.newest_entry(connection),
+    )
 
 
 def _newest_of_each() -> Select[Any]:

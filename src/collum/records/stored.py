@@ -84,6 +84,47 @@ class StoredPlan(PlanSummary):
     result: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardGround:
+    """What a card would rest on, seen in one transaction: the newest revision of the case, the plan with the revision it was
+    made from, and the latest time written anywhere in the record.
+    """
+
+    newest: Revision
+    planned: Revision
+    plan: StoredPlan
+    newest_entry: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A card that was issued: for the tooth at position `tooth` of a plan, by a decision (JSON) on a revision of the case."""
+
+    id: str
+    plan_id: str
+    revision_id: str
+    tooth: int
+    decision: str
+    sha256: str
+    issued_at: str
+    zone: str
+    author: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseLimitEntry:
+    """A limit as a practice entered it; the last one of an agent is in force."""
+
+    id: str
+    agent: str
+    mg_per_kg: float
+    most_mg: float
+    source: str
+    entered_by: str
+    entered_at: str
+    zone: str
+
+
 class StaleRevision(Exception):
     """A write started from a revision that is no longer the newest; `newest` is the one that is."""
 
@@ -95,7 +136,7 @@ class StaleRevision(Exception):
 class UnknownRecord(LookupError):
     """Nothing of this kind is stored under this id."""
 
-    def __init__(self, kind: Literal["case", "revision", "plan"]) -> None:
+    def __init__(self, kind: Literal["case", "revision", "plan", "card"]) -> None:
         self.kind = kind
         super().__init__(f"no {kind} under this id")
 

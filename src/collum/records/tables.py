@@ -1,6 +1,6 @@
 """The tables of the record as queries see them. The schema itself, with checks and triggers, is written by the migrations."""
 
-from sqlalchemy import Column, ForeignKey, Integer, MetaData, Table, Text
+from sqlalchemy import Column, Float, ForeignKey, Integer, MetaData, Table, Text
 
 METADATA = MetaData()
 
@@ -43,5 +43,34 @@ PLAN = Table(
     Column("made_at", Text, nullable=False),
     Column("zone", Text, nullable=False),
     Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+CARD = Table(
+    "card",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("plan_id", Text, ForeignKey("plan.id"), nullable=False),
+    Column("revision_id", Text, ForeignKey("case_revision.id"), nullable=False),
+    Column("tooth", Integer, nullable=False),
+    Column("decision", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("issued_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+DOSE_LIMIT = Table(
+    "dose_limit",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("agent", Text, nullable=False),
+    Column("mg_per_kg", Float, nullable=False),
+    Column("most_mg", Float, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
     sqlite_strict=True,
 )

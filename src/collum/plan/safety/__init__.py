@@ -1,0 +1,38 @@
+"""Safety before the cut: the rules applied to stored answers, and the gate they make. Pure."""
+
+from collum.plan.safety.document import SafetyDocument, rules_document, safety_document
+from collum.plan.safety.doses import (
+    DoseLimit,
+    DoseSum,
+    Given,
+    add_up,
+    conflict_of,
+    dose_sentences,
+    first_limits,
+    usual_mg_per_ml,
+)
+from collum.plan.safety.gate import Screening, counts_until, screen, shown_time, state_of, state_point
+from collum.plan.safety.points import Point, question, reason
+
+__all__ = [
+    "DoseLimit",
+    "DoseSum",
+    "Given",
+    "Point",
+    "SafetyDocument",
+    "Screening",
+    "add_up",
+    "conflict_of",
+    "counts_until",
+    "dose_sentences",
+    "first_limits",
+    "question",
+    "reason",
+    "rules_document",
+    "safety_document",
+    "screen",
+    "shown_time",
+    "state_of",
+    "state_point",
+    "usual_mg_per_ml",
+]

@@ -1,0 +1,178 @@
+"""The safety screening as it leaves the program: the wire form that terminal, workbench, papers and record share."""
+
+from collections.abc import Callable, Iterable
+from typing import Literal
+
+from collum.case.visit import Visit
+from collum.evidence import reference
+from collum.evidence.registry import Status
+from collum.evidence.safety_rules import GROUPS, RULES, Answer, Group, Outcome, Role
+from collum.plan.document import SentenceDocument, Wire
+from collum.plan.safety.gate import Screening, counts_until, state_of
+from collum.plan.safety.plate import plate_sentences
+from collum.plan.safety.points import Point, PointOutcome, question, reason
+from collum.plan.sentence import Sentence, say
+
+Speak = Callable[[Sentence], str]
+REMINDERS = ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first")
+
+
+class RuleDocument(Wire):
+    """One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer."""
+
+    id: str
+    group: Group
+    role: Role
+    question: SentenceDocument
+    closes_on: Literal["yes", "no"]
+    answers: list[Answer]
+    outcome: Outcome
+    overridable: bool
+    reason: SentenceDocument
+    source: str
+    citation: str
+    status: Status
+
+
+class TitleDocument(Wire):
+    id: str
+    title: str
+
+
+class RulesDocument(Wire):
+    rules: list[RuleDocument]
+    groups: list[TitleDocument]
+    roles: list[TitleDocument]
+
+
+class OverrideDocument(Wire):
+    name: str
+    reason: str
+    at: str
+
+
+class PointDocument(Wire):
+    rule: str
+    group: str
+    tooth: int | None
+    where: str
+    answer: str | None
+    outcome: PointOutcome
+    closes: bool
+    overridable: bool
+    text: SentenceDocument
+    override: OverrideDocument | None
+    source: str | None
+    citation: str | None
+    status: Status | None
+
+
+class VisitDocument(Wire):
+    index: int
+    date: str
+    kind: str
+    by: str | None
+    opened_at: str | None
+
+
+class ToothSafetyDocument(Wire):
+    number: int
+    cleared: bool
+    points: list[PointDocument]
+
+
+class SafetyDocument(Wire):
+    """`points` are of visit, patient, drugs and room; what concerns one tooth stands with it. Harmless answers give none."""
+
+    cleared: bool
+    state: SentenceDocument
+    counts_until: str | None
+    visit: VisitDocument | None
+    unanswered: int
+    points: list[PointDocument]
+    teeth: list[ToothSafetyDocument]
+    alternative: SentenceDocument
+    plate: list[SentenceDocument]
+    reminders: list[SentenceDocument]
+
+
+def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
+    """Return the wire form of a screening, with words."""
+    visit = screening.visit
+    until = None if visit is None else counts_until(visit)
+    return SafetyDocument(
+        cleared=screening.cleared,
+        state=_said(state_of(screening), speak),
+        counts_until=None if until is None else until.isoformat().replace("+00:00", "Z"),
+        visit=None if visit is None else _visit(visit),
+        unanswered=sum(point.outcome == "unanswered" for point in screening.all_points),
+        points=_points(screening.points, speak),
+        teeth=[
+            ToothSafetyDocument(number=tooth.number, cleared=tooth.cleared, points=_points(tooth.points, speak))
+            for tooth in screening.teeth
+        ],
+        alternative=_said(say("safety.alternative"), speak),
+        plate=[_said(s, speak) for s in plate_sentences(None if visit is None else visit.plate_contact_cm2)],
+        reminders=[_said(say(f"safety.reminder.{name}"), speak) for name in REMINDERS],
+    )
+
+
+def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
+    """Return every question with what follows from its answers."""
+    return RulesDocument(
+        rules=[
+            RuleDocument(
+                id=rule.id,
+                group=rule.group,
+                role=rule.role,
+                question=_said(question(rule), speak),
+                closes_on=rule.on,
+                answers=list(rule.answers),
+                outcome=rule.outcome,
+                overridable=rule.overridable,
+                reason=_said(reason(rule), speak),
+                source=rule.source,
+                citation=reference(rule.source).citation,
+                status=rule.status,
+            )
+            for rule in RULES
+        ],
+        groups=[TitleDocument(id=group, title=speak(say(f"safety.group.{group}"))) for group in GROUPS],
+        roles=[TitleDocument(id=role, title=speak(say(f"safety.role.{role}"))) for role in roles],
+    )
+
+
+def _points(points: Iterable[Point], speak: Speak) -> list[PointDocument]:
+    return [
+        PointDocument(
+            rule=point.rule,
+            group=point.group,
+            tooth=point.tooth,
+            where=point.where,
+            answer=point.answer,
+            outcome=point.outcome,
+            closes=point.closes,
+            overridable=point.overridable,
+            text=_said(point.sentence, speak),
+            override=_override(point),
+            source=point.source,
+            citation=None if point.source is None else reference(point.source).citation,
+            status=point.status,
+        )
+        for point in points
+    ]
+
+
+def _override(point: Point) -> OverrideDocument | None:
+    found = point.override
+    if found is None or not point.overridable:
+        return None
+    return OverrideDocument(name=found.name, reason=found.reason, at=found.at)
+
+
+def _visit(visit: Visit) -> VisitDocument:
+    return VisitDocument(index=visit.index, date=visit.date, kind=visit.kind, by=visit.by, opened_at=visit.opened_at)
+
+
+def _said(sentence: Sentence, speak: Speak) -> SentenceDocument:
+    return SentenceDocument(key=sentence.key, parameters=dict(sentence.parameters), text=speak(sentence))

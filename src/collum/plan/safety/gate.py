@@ -1,0 +1,151 @@
+"""The gate before the card: whether patient, tooth and room are cleared, decided from the answers of one visit.
+
+Pure: the moment is an argument. A card is issued only where `screen` says cleared at that moment for the newest state of the
+case, inside the transaction that writes the card. Without a moment (a plan, which knows no clock) the answers are taken as
+those of their visit.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from collum.case.layout import ROLES
+from collum.case.model import Case
+from collum.case.visit import Visit, last_visit
+from collum.evidence import value
+from collum.plan.safety.points import Point, shared_points, tooth_points
+from collum.plan.sentence import Parameter, Sentence, say
+
+_SHOWN_OF_TIME = 16  # to the minute
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothGate:
+    """The points of one planned tooth; `shared` closes it too."""
+
+    number: int
+    points: tuple[Point, ...]
+    shared_closed: bool
+
+    @property
+    def cleared(self) -> bool:
+        return not self.shared_closed and not any(point.closes for point in self.points)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screening:
+    """What is known of a case before the cut. `points` are of the visit, patient, drugs and room."""
+
+    visit: Visit | None
+    points: tuple[Point, ...]
+    teeth: tuple[ToothGate, ...]
+
+    @property
+    def cleared(self) -> bool:
+        """Whether every planned tooth is cleared."""
+        return bool(self.teeth) and all(tooth.cleared for tooth in self.teeth)
+
+    @property
+    def closing(self) -> tuple[Point, ...]:
+        """All points that keep the card closed, stops first."""
+        found = [point for point in self.all_points if point.closes]
+        return tuple(sorted(found, key=lambda point: point.outcome != "stop"))
+
+    @property
+    def all_points(self) -> tuple[Point, ...]:
+        return (*self.points, *(point for tooth in self.teeth for point in tooth.points))
+
+    def of_tooth(self, number: int) -> "Screening":
+        """Return the screening with one tooth alone; with none where the case does not plan it, which is never cleared."""
+        kept = tuple(tooth for tooth in self.teeth if tooth.number == number)
+        return Screening(visit=self.visit, points=self.points, teeth=kept)
+
+    def with_points(self, *points: Point) -> "Screening":
+        """Return the screening with further points that concern all teeth."""
+        closed = any(point.closes for point in points)
+        teeth = tuple(replace(tooth, shared_closed=tooth.shared_closed or closed) for tooth in self.teeth)
+        return Screening(visit=self.visit, points=(*points, *self.points), teeth=teeth)
+
+
+def screen(case: Case, *, now: datetime | None = None, newest_entry: datetime | None = None) -> Screening:
+    """Return the screening of a case at a moment (aware). `newest_entry` is the latest time written in the record, if any."""
+    visit = last_visit(case)
+    points = tuple(_state_points(visit, now, newest_entry))
+    if visit is not None:
+        points = (*points, *shared_points(case, visit))
+    closed = any(point.closes for point in points)
+    planned = [tooth for tooth in case.teeth if tooth.role != "neighbour"]
+    teeth = tuple(
+        ToothGate(
+            number=tooth.number,
+            points=() if visit is None else tooth_points(tooth, visit),
+            shared_closed=closed,
+        )
+        for tooth in planned
+    )
+    return Screening(visit=visit, points=points, teeth=teeth)
+
+
+def state_of(screening: Screening) -> Sentence:
+    """Return in one sentence whether the case is cleared, and on what that rests."""
+    closing = screening.closing
+    visit = screening.visit
+    if visit is None:
+        return say("plan.safety.unanswered")
+    if not closing and screening.teeth:
+        said: dict[str, Parameter] = {"opened_at": shown_time(visit.opened_at), "by": str(visit.by)}
+        overridden = sum(point.override is not None for point in screening.all_points)
+        if overridden:
+            return say("safety.state.cleared_overridden", overrides=overridden, **said)
+        return say("safety.state.cleared", **said)
+    if not visit.screening:
+        return say("plan.safety.unanswered")
+    stops = sum(point.outcome == "stop" for point in closing)
+    others = len(closing) - stops
+    return say("safety.state.stopped", stops=stops, open=others) if stops else say("safety.state.open", open=others)
+
+
+def counts_until(visit: Visit) -> datetime | None:
+    """Return until when the answers of a visit count; None where it was never opened."""
+    if visit.opened_at is None:
+        return None
+    return datetime.fromisoformat(visit.opened_at) + timedelta(hours=value("safety.answers_hours"))
+
+
+def shown_time(moment: str | None) -> str:
+    """Return an ISO 8601 moment to the minute, for a sentence."""
+    return str(moment)[:_SHOWN_OF_TIME].replace("T", " ")
+
+
+def _state_points(visit: Visit | None, now: datetime | None, newest_entry: datetime | None) -> Iterator[Point]:
+    """Yield what is wrong with the visit itself: none, aged, ahead of the clock, a clock set back, nobody named."""
+    step = timedelta(seconds=value("safety.clock_step_s"))
+    if now is not None and newest_entry is not None and newest_entry - now > step:
+        yield state_point("clock_set_back", "visits", entry_at=shown_time(newest_entry.isoformat()))
+    if visit is None:
+        yield state_point("no_visit", "visits")
+        return
+    where = f"visits[{visit.index}]"
+    until = counts_until(visit)
+    if now is not None and until is not None:
+        opened = datetime.fromisoformat(str(visit.opened_at))
+        if opened - now > step:
+            yield state_point("from_the_future", f"{where}.opened_at", opened_at=shown_time(visit.opened_at))
+        elif now > until:
+            hours = value("safety.answers_hours")
+            yield state_point("aged", f"{where}.opened_at", opened_at=shown_time(visit.opened_at), answers_hours=hours)
+    if visit.by is None:
+        yield state_point("no_name", f"{where}.by")
+    if any(role not in visit.roles for role in ROLES):
+        yield state_point("roles_missing", f"{where}.roles")
+
+
+def state_point(rule: str, where: str, **parameters: Parameter) -> Point:
+    """Return a point about the visit, the clock or the plan, which nobody can answer for."""
+    return Point(
+        rule=rule,
+        group="state",
+        where=where,
+        outcome="open",
+        sentence=say(f"safety.open.{rule}", **parameters),
+    )

@@ -1,0 +1,60 @@
+"""Issued cards and dose limits, inside the transaction of whoever asks. Rows are only ever added."""
+
+import hashlib
+from collections.abc import Callable
+
+from sqlalchemy import Connection, func, insert, select
+
+from collum.records.stored import Card, CardGround, DoseLimitEntry, Stamp, StorageError, UnknownRecord
+from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN
+
+Decide = Callable[[CardGround], str]
+
+_TIMES = (CASE_REVISION.c.saved_at, PLAN.c.made_at, CARD.c.issued_at, DOSE_LIMIT.c.entered_at)
+
+
+def add_card(connection: Connection, ground: CardGround, tooth: int, decide: Decide, stamp: Stamp) -> Card:
+    """Write the card that `decide` allows on what this very transaction sees. Whatever it raises, nothing is written."""
+    decision = decide(ground)
+    card = Card(
+        id=stamp.id,
+        plan_id=ground.plan.id,
+        revision_id=ground.newest.id,
+        tooth=tooth,
+        decision=decision,
+        sha256=hashlib.sha256(decision.encode()).hexdigest(),
+        issued_at=stamp.at,
+        zone=stamp.zone,
+        author=stamp.author,
+    )
+    connection.execute(insert(CARD).values(**{column.name: getattr(card, column.name) for column in CARD.c}))
+    return card
+
+
+def last_card(connection: Connection, plan_id: str, tooth: int) -> Card:
+    """Return the card issued last for a tooth of a plan. Raises UnknownRecord, StorageError where its hash does not fit."""
+    asked = (CARD.c.plan_id == plan_id) & (CARD.c.tooth == tooth)
+    query = select(CARD).where(asked).order_by(CARD.c.issued_at.desc(), CARD.c.id.desc()).limit(1)
+    row = connection.execute(query).mappings().first()
+    if row is None:
+        raise UnknownRecord("card")
+    card = Card(**row)
+    if hashlib.sha256(card.decision.encode()).hexdigest() != card.sha256:
+        raise StorageError("damaged")
+    return card
+
+
+def newest_entry(connection: Connection) -> str:
+    """Return the latest time written in the record; empty where nothing is."""
+    return max(str(connection.execute(select(func.max(time))).scalar() or "") for time in _TIMES)
+
+
+def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:
+    """Keep a limit as the practice entered it."""
+    connection.execute(insert(DOSE_LIMIT).values(**{c.name: getattr(entry, c.name) for c in DOSE_LIMIT.c}))
+
+
+def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
+    """Return every limit entered, in the order of entry."""
+    rows = connection.execute(select(DOSE_LIMIT).order_by(DOSE_LIMIT.c.entered_at, DOSE_LIMIT.c.id)).mappings()
+    return tuple(DoseLimitEntry(**row) for row in rows)
