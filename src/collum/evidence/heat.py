@@ -413,6 +413,23 @@ _LIMITS: tuple[Constant, ...] = (
     ),
 )
 
-_NUMERICAL: tuple[Constant, ...] = ()
+_NUMERICAL: tuple[Constant, ...] = (
+    _numerical(
+        key="heat.time.shortest_step_s",
+        value=0.1,
+        low=0.02,
+        high=0.2,
+        unit="s",
+        meaning="first step after a stroke, and longest step within one",
+    ),
+    _numerical(
+        key="heat.time.growth_share",
+        value=0.1,
+        low=0.02,
+        high=0.2,
+        unit="1",
+        meaning="longest step of a rest as a share of the time since the stroke; twice the share, four times the error",
+    ),
+)
 
 CONSTANTS: tuple[Constant, ...] = (*_TISSUES, *_SOURCE, *_DAMAGE, *_LIMITS, *_NUMERICAL)

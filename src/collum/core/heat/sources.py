@@ -1,0 +1,178 @@
+"""The heat a moving wire leaves: sheets swept through the tissue, their energy exact on the grid.
+
+A stroke boils a kerf away, and that heat leaves as vapour. What stays is a sheet of heat on the cut face. How much is not
+known; it is stated through the width of the denatured zone it would make, and as a band about it.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import e, pi
+
+import numpy as np
+from scipy import sparse
+
+from collum.core.heat.body import Body, HeatEntering
+from collum.core.heat.tissues import tissue
+from collum.core.ring import Floats
+from collum.evidence import value
+
+_ROUNDING = np.finfo(np.float32).eps
+_SPREAD = np.polynomial.hermite_e.hermegauss(4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A face swept by one straight piece of wire: its ends at M instants of the stroke.
+
+    first_mm and second_mm (M, 3), M at least 2, are where the two ends pass; part (M,) rises from 0 to 1, the share of the
+    stroke's duration that has passed.
+    """
+
+    first_mm: Floats
+    second_mm: Floats
+    part: Floats
+
+    def __post_init__(self) -> None:
+        if self.first_mm.shape != self.second_mm.shape or self.first_mm.shape != (self.part.size, 3):
+            raise ValueError("a sheet needs two ends (M, 3) and M shares of the stroke")
+        if self.part[0] != 0 or self.part[-1] != 1 or np.diff(self.part).min() <= 0:
+            raise ValueError("the shares of the stroke rise from 0 to 1")
+
+    def area_mm2(self) -> float:
+        """Return the area of the face, each strip as two triangles."""
+        a, b = self.first_mm[:-1], self.second_mm[:-1]
+        c, d = self.first_mm[1:], self.second_mm[1:]
+        halves = np.linalg.norm(np.cross(b - a, c - a), axis=1) + np.linalg.norm(np.cross(b - d, c - d), axis=1)
+        return float(halves.sum() / 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """One pass of the wire: the sheets it sweeps at the same time, its duration, and the heat it leaves per area of face."""
+
+    sheets: tuple[Sheet, ...]
+    duration_s: float
+    heat_mJ_mm2: float
+
+    def energy_mJ(self) -> float:
+        """Return all the heat it leaves."""
+        return self.heat_mJ_mm2 * sum(sheet.area_mm2() for sheet in self.sheets)
+
+
+def needle(entry_mm: Floats, tip_mm: Floats) -> tuple[Sheet, ...]:
+    """Return the one sheet of a straight wire that passes with its entry and its tip through these points (M, 3)."""
+    part = _part(entry_mm, tip_mm)
+    return (Sheet(first_mm=entry_mm, second_mm=tip_mm, part=part),)
+
+
+def loop(entry_mm: Floats, tip_mm: Floats, width_mm: float) -> tuple[Sheet, ...]:
+    """Return both sides and the bottom of a loop of this width, its middle passing as a needle would.
+
+    A narrow loop is the trough. More wire in the tissue leaves more heat in the same ratio: a reason for longer pauses.
+    """
+    part = _part(entry_mm, tip_mm)
+    along = np.gradient((entry_mm + tip_mm) / 2, axis=0)
+    side = _unit(np.cross(along, tip_mm - entry_mm)) * (width_mm / 2)
+    faces = (
+        (entry_mm - side, tip_mm - side),
+        (tip_mm - side, tip_mm + side),
+        (entry_mm + side, tip_mm + side),
+    )
+    return tuple(Sheet(first_mm=first, second_mm=second, part=part) for first, second in faces)
+
+
+def unit_heat_mJ_mm2() -> float:
+    """Return the heat per area that marks the middle band at the reference speed: a registry's denatured zone in gingiva."""
+    return sheet_heat_mJ_mm2(value("heat.source.denatured_mm"), value("heat.source.denaturing_degC") - value("heat.rest_degC"))
+
+
+def sheet_heat_mJ_mm2(half_width_mm: float, rise_degC: float) -> float:
+    """Return the heat per area whose sheet reaches this rise at most at this distance: sqrt(2 pi e) rho c rise distance.
+
+    The peak of the plane source of Carslaw and Jaeger, no perfusion.
+    """
+    capacity = tissue("gingiva", perfusion_share=0).capacity
+    return float(np.sqrt(2 * pi * e) * capacity * rise_degC * half_width_mm)
+
+
+def groove_heat_mJ_mm(radius_mm: float, rise_degC: float) -> float:
+    """Return the heat per length whose line reaches this rise at most at this distance: pi e rho c rise distance2."""
+    return float(pi * e * tissue("gingiva", perfusion_share=0).capacity * rise_degC * radius_mm**2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deposit:
+    """The energy of a stroke on a grid, one entry for each of its equal steps of time."""
+
+    parts: tuple[HeatEntering, ...]
+    step_s: float
+
+
+def deposit(body: Body, stroke: Stroke) -> Deposit:
+    """Return the energy a stroke leaves in the cells of a body, in as many steps as its duration asks for.
+
+    The face is sampled finer than the grid, spread across by a Gaussian, each sample shared by the cells round it. What would
+    fall into air is given to the tissue in the same ratio, so the sum is the stroke's energy. Raises ValueError where the
+    whole stroke passes in air.
+    """
+    count = max(int(np.ceil(stroke.duration_s / value("heat.time.shortest_step_s") - _ROUNDING)), 1)
+    total = sum(
+        (_sheet_shares(body, sheet, count) * (sheet.area_mm2() * stroke.heat_mJ_mm2) for sheet in stroke.sheets),
+        start=sparse.csr_array((count, body.solid.size)),
+    )
+    total.sum_duplicates()
+    parts = tuple(
+        HeatEntering(cell=total.indices[low:high].astype(np.int64), energy_mJ=total.data[low:high])
+        for low, high in pairwise(total.indptr)
+    )
+    return Deposit(parts=parts, step_s=stroke.duration_s / count)
+
+
+def _sheet_shares(body: Body, sheet: Sheet, count: int) -> sparse.csr_array:
+    """Return (count, cells) the share of a sheet's heat that enters each cell in each step; all together 1."""
+    points, part, weight = _samples(sheet, body.grid.step_mm())
+    shares = body.grid.shares(points)
+    step = np.minimum((part * count).astype(np.int64), count - 1)
+    energy = shares.weight * weight[:, None] * body.solid.reshape(-1)[shares.cell]
+    if energy.sum() <= 0:
+        raise ValueError("the wire passes in air only")
+    rows = np.broadcast_to(step[:, None], energy.shape)
+    spread = sparse.coo_array(
+        (energy.ravel() / energy.sum(), (rows.ravel(), shares.cell.ravel())), shape=(count, body.solid.size)
+    )
+    return sparse.csr_array(spread)
+
+
+def _samples(sheet: Sheet, step_mm: float) -> tuple[Floats, Floats, Floats]:
+    """Return (N, 3) points of a sheet and across it, (N,) when in the stroke, and (N,) weights by area."""
+    path = np.linalg.norm(np.diff((sheet.first_mm + sheet.second_mm) / 2, axis=0), axis=1).sum()
+    wire = np.linalg.norm(sheet.second_mm - sheet.first_mm, axis=1).max()
+    part = _middles(path, step_mm)
+    across = _middles(wire, step_mm)
+    first = np.stack([np.interp(part, sheet.part, sheet.first_mm[:, i]) for i in range(3)], axis=1)
+    second = np.stack([np.interp(part, sheet.part, sheet.second_mm[:, i]) for i in range(3)], axis=1)
+    along = np.gradient((first + second) / 2, axis=0)
+    offsets, offset_weight = _SPREAD
+    spread = offsets * max(value("heat.source.width_mm"), step_mm)
+    face = first[:, None, :] + across[None, :, None] * (second - first)[:, None, :]
+    normal = _unit(np.cross(along, second - first))
+    points = face[:, :, None, :] + spread[None, None, :, None] * normal[:, None, None, :]
+    local = np.linalg.norm(second - first, axis=1) * np.linalg.norm(along, axis=1)
+    weight = local[:, None, None] * offset_weight[None, None, :] * np.ones((1, across.size, 1))
+    return points.reshape(-1, 3), np.repeat(part, across.size * offsets.size), weight.reshape(-1)
+
+
+def _middles(length_mm: float, step_mm: float) -> Floats:
+    """Return places from 0 to 1, in the middle of equal pieces of a third of the step or less."""
+    count = max(int(np.ceil(3 * length_mm / step_mm)), 2)
+    return (np.arange(count) + 1 / 2) / count
+
+
+def _part(entry_mm: Floats, tip_mm: Floats) -> Floats:
+    """Return the share of a path passed at each of its points, at even speed of the middle of the wire."""
+    passed = np.cumsum(np.linalg.norm(np.diff((entry_mm + tip_mm) / 2, axis=0), axis=1))
+    return np.concatenate([[0], passed / passed[-1]])
+
+
+def _unit(vectors: Floats) -> Floats:
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))
