@@ -12,7 +12,7 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the server has it; numpy reads it when first imported
 
-from benchmarks import browser, entries  # after the line above
+from benchmarks import browser, entries, facets  # after the line above
 from benchmarks.measuring import machine, today
 
 RESULTS = Path(__file__).resolve().parent / "results"
@@ -22,6 +22,7 @@ ENTRIES: dict[str, Callable[[int], dict[str, object]]] = {
     "plan": entries.whole_plan,
     "verdict": entries.verdict_of_a_moved_line,
     "parts": entries.parts_of_a_plan,
+    "facets": facets.resistance_of_facets,
     "command-line": entries.command_line_cold,
     "key-to-text": browser.key_to_text,
 }

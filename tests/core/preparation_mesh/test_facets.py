@@ -71,7 +71,7 @@ class Wall:
         axis = np.cross([0, 0, 1], onward)
 
         def strip(t: float) -> float:
-            """Length up the wall at t that resists: above its blind height, and below a pivot that lies higher than the foot."""
+            """Length up the wall at t that resists, above its blind height, and below a pivot that is higher than its foot"""
             heights = np.linspace(self.margin(t), self.d.height_mm, 401)
             square = self.normal(t, heights)
             moved = np.sum(np.cross(axis, self.point(t, heights) - pivot) * square, axis=1)
