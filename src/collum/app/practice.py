@@ -89,11 +89,13 @@ class Practice:
     def paper(self, plan_id: str, kind: PaperKind, *, tooth: int = 0) -> bytes:
         """Return a paper (PDF) of a stored plan for its tooth at position `tooth`: the same bytes every time.
 
-        Raises UnknownRecord, and IndexError where the plan has no such tooth.
+        Raises UnknownRecord, IndexError where the plan has no such tooth, and PaperRefused where it does not open the route
+        that the paper is about.
         """
         stored = self.store.plan(plan_id)
+        case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256)
-        return paper(kind, json.loads(stored.result), tooth=tooth, head=head)
+        return paper(kind, json.loads(stored.result), tooth=tooth, head=head, case=case)
 
     def _stamp(self) -> Stamp:
         environment = self.environment

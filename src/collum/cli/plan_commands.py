@@ -15,13 +15,14 @@ from collum.wording import text
 
 if TYPE_CHECKING:
     from collum.app.settings import Settings
+    from collum.case import Case
     from collum.plan.document import PlanDocument
 
 
 def plan(
     case: CaseFile, json: AsJson = False, seed: Seed = None, draws: Draws = None, tooth: Tooth = None, errors: Errors = "text"
 ) -> None:
-    made = _of_tooth(_planned(case, seed, _settings(draws)), tooth)
+    made = _of_tooth(_planned(read_case(case), seed, _settings(draws)), tooth)
     if json:
         print(made.model_dump_json())
         return
@@ -34,7 +35,8 @@ def report(
     case: CaseFile,
     pdf: Annotated[Path, typer.Option("--pdf", metavar="OUT", help=text("cli.option.pdf"))],
     paper: Annotated[
-        Literal["chairside-card", "plan-sheet"], typer.Option("--paper", help=text("cli.option.paper"))
+        Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet"],
+        typer.Option("--paper", help=text("cli.option.paper")),
     ] = "plan-sheet",
     force: Annotated[bool, typer.Option("--force", help=text("cli.option.force"))] = False,
     seed: Seed = None,
@@ -45,13 +47,18 @@ def report(
     if pdf.exists() and not force:
         faulty("--pdf", "exists", "new_name")
     settings = _settings(draws)
-    made = _of_tooth(_planned(case, seed, settings), tooth)
+    document = read_case(case)
+    made = _of_tooth(_planned(document, seed, settings), tooth)
     if len(made.teeth) > 1:
         faulty("--tooth", "several_teeth", "teeth", teeth=_numbers(made))
 
-    from collum.app.papers import loose_paper
+    from collum.app.papers import PaperRefused, loose_paper
 
-    _write(pdf, loose_paper(settings.environment(), made, paper, tooth=0))
+    try:
+        printed = loose_paper(settings.environment(), document, made, paper, tooth=0)
+    except PaperRefused as refused:
+        faulty("--paper", "paper_refused", "open_route", value=str(refused))
+    _write(pdf, printed)
 
 
 COMMANDS: Mapping[str, Callable[..., None]] = {"plan": plan, "report": report}
@@ -63,10 +70,9 @@ def _settings(draws: int | None) -> "Settings":
     return read_settings({"draws": draws}, os.environ)
 
 
-def _planned(case_name: str, seed: int | None, settings: "Settings") -> "PlanDocument":
+def _planned(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
     from collum.app.planning import Planner
 
-    case = read_case(case_name)
     made = Planner(settings.draws).plan(case, seed=seed)
     if not made.teeth:
         faulty("CASE", "no_tooth", "one_tooth")

@@ -1,22 +1,32 @@
-"""Papers: a stored plan in, PDF bytes out. Everything on a paper comes from the stored plan and the catalogue of sentences."""
+"""Papers: a stored plan in, PDF bytes out. Everything on a paper comes from what is stored and the catalogue of sentences."""
 
 from collections.abc import Mapping
 from typing import Any, Literal, get_args
 
 from collum.documents.card import card_content, offers_cut
-from collum.documents.head import PaperHead, route_of
+from collum.documents.extrusion import extrusion_content
+from collum.documents.findings import findings_content
+from collum.documents.flap import flap_content
+from collum.documents.head import Content, PaperHead, Plan, closing_lines, route_named, shown_route, verdict_words
 from collum.documents.sheet import sheet_content
-from collum.documents.strip import strip_svg
+from collum.documents.strip import strip_svg, takes_bone
 from collum.documents.typesetting import typeset
 from collum.wording import text
 
-PaperKind = Literal["chairside-card", "plan-sheet"]
+PaperKind = Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet"]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
-__all__ = ["PAPER_KINDS", "PaperHead", "PaperKind", "paper"]
+__all__ = ["PAPER_KINDS", "PaperHead", "PaperKind", "PaperRefused", "paper"]
 
+# The route each paper is about; the plan sheet shows the recommended one, the findings sheet none.
+_ABOUT: Mapping[PaperKind, str] = {
+    "chairside-card": "soft tissue only",
+    "flap-sheet": "soft tissue and bone",
+    "extrusion-sheet": "extrusion first",
+}
+_OPEN = ("kept", "in doubt")
 # Width and height of the drawing in tenths of a millimetre; on the card it takes the rows that fewer than six sites leave free.
-_SHEET_SIZE = (1760, 640)
+_SHEET_SIZE, _SURGERY_SIZE = (1760, 640), (1760, 520)
 _CARD_WIDTH, _CARD_HEIGHT, _CARD_ROW, _CARD_ROWS = 1300, 400, 100, 6
 _LABELS = (
     "planned_edge",
@@ -24,7 +34,10 @@ _LABELS = (
     "gingival_margin",
     "sulcus_base",
     "crest",
+    "crest_after",
+    "margin_after",
     "cut_line",
+    "sutured_line",
     "rest_line",
     "finish_line",
     "mesial",
@@ -32,23 +45,62 @@ _LABELS = (
 )
 
 
-def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHead) -> bytes:
-    """Return the PDF of one paper for the tooth at position `tooth` of a stored plan. Raises IndexError for no such tooth.
+class PaperRefused(ValueError):
+    """The plan gives no ground for this paper; the message says why."""
 
-    The same plan and head give the same bytes.
+
+def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHead, case: Mapping[str, Any]) -> bytes:
+    """Return the PDF of one paper for the tooth at position `tooth` of a stored plan.
+
+    `case` is the document the plan was made from. The same plan, case and head give the same bytes. Raises IndexError for no
+    such tooth, PaperRefused where the plan does not open the route that the paper is about.
     """
     of_tooth = plan["teeth"][tooth]
+    route = _route(kind, of_tooth)
+    drawing = _drawing(kind, of_tooth, route)
+    return typeset(f"{kind}.typ", _content(kind, plan, of_tooth, route, head, case), {"strip": drawing}, made_at=head.made_at)
+
+
+def _route(kind: PaperKind, tooth: Plan) -> Plan:
+    """Return the route a paper is about. The card of a route that is not open says why; a sheet of surgery is not made."""
+    if kind not in _ABOUT:
+        return shown_route(tooth)
+    name = _ABOUT[kind]
+    route = route_named(tooth, name)
+    if route is None:
+        raise PaperRefused(text("paper.refused.not_built", {"route": name}))
+    if kind != "chairside-card" and not (route["verdict"] in _OPEN and route["sites"]):
+        verdict = verdict_words(route["verdict"])
+        raise PaperRefused(
+            text("paper.refused.not_open", {"route": name, "verdict": verdict, "why": " ".join(closing_lines(route))}).strip()
+        )
+    return route
+
+
+def _content(kind: PaperKind, plan: Plan, tooth: Plan, route: Plan, head: PaperHead, case: Plan) -> Content:
+    if kind == "findings-sheet":
+        return findings_content(plan, tooth, case, head)
+    make = {
+        "chairside-card": card_content,
+        "plan-sheet": sheet_content,
+        "flap-sheet": flap_content,
+        "extrusion-sheet": extrusion_content,
+    }[kind]
+    return {**make(plan, tooth, route, head), "seen_more": _seen_more(route)}
+
+
+def _seen_more(route: Plan) -> str | None:
+    """Return what the drawing shows beyond the usual lines."""
+    if route["extrusion_mm"]:
+        return text("paper.seen_extruded", {"extrusion_mm": route["extrusion_mm"]})
+    return text("paper.seen_bone") if takes_bone(route) else None
+
+
+def _drawing(kind: PaperKind, tooth: Plan, route: Plan) -> str:
     card = kind == "chairside-card"
-    width, height = _card_size(len(of_tooth["sites"])) if card else _SHEET_SIZE
-    drawing = strip_svg(
-        of_tooth,
-        {name: text(f"paper.line.{name}") for name in _LABELS},
-        width=width,
-        height=height,
-        planned=offers_cut(route_of(of_tooth)) or not card,
-    )
-    content = card_content(plan, of_tooth, head) if card else sheet_content(plan, of_tooth, head)
-    return typeset(f"{kind}.typ", content, {"strip": drawing}, made_at=head.made_at)
+    shown = None if kind == "findings-sheet" or (card and not offers_cut(route)) else route
+    width, height = _card_size(len(tooth["sites"])) if card else _SHEET_SIZE if kind == "plan-sheet" else _SURGERY_SIZE
+    return strip_svg(tooth, shown, {name: text(f"paper.line.{name}") for name in _LABELS}, width=width, height=height)
 
 
 def _card_size(sites: int) -> tuple[int, int]:

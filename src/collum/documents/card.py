@@ -1,9 +1,10 @@
-"""The chairside card: how far at each site, what must not be touched, and when to stop. Nothing else."""
+"""The chairside card: how far at each site, what must not be touched, and when to stop; on its back what to measure again."""
 
-from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of, site_name
+from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, site_name, texts
 from collum.wording import text
 
 _COLUMNS = ("cut", "from_landmark", "outer", "attachment", "bone", "bone_nearest")
+_AGAIN = ("after_cut", "provisional", "settled", "settled_again")
 _OFFERED = ("kept", "in doubt")
 
 
@@ -12,17 +13,17 @@ def offers_cut(route: Plan) -> bool:
     return route["verdict"] in _OFFERED and any(site["cut"] for site in route["sites"])
 
 
-def card_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
-    """Return what stands on the chairside card."""
-    route = route_of(tooth)
+def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
+    """Return what stands on the chairside card of `route`, which is soft tissue only: a flap has its own sheet."""
     content = {
-        **head_content(plan, tooth, head, "card"),
+        **head_content(plan, tooth, head, "card", route),
+        "elsewhere": _recommended_elsewhere(tooth, route),
         "stop_title": text("paper.card.stop_title"),
         "stops": [text(f"paper.card.stop_{name}") for name in ("depth", "bone", "metal", "doubt")],
         "unit": text("paper.unit"),
     }
     if not offers_cut(route):
-        return {**content, "nothing": _why_nothing(tooth, route), "rows": [], "columns": [], "notes": []}
+        return {**content, "nothing": _why_nothing(tooth, route), "rows": [], "columns": [], "notes": [], "back": None}
     cut = [site for site in route["sites"] if site["cut"]]
     return {
         **content,
@@ -30,7 +31,13 @@ def card_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
         "columns": [text("paper.card.site"), *(_heading(name, cut) for name in _COLUMNS)],
         "rows": [_row(tooth, route, site) for site in route["sites"]],
         "notes": _notes(tooth, cut),
+        "back": _back(route),
     }
+
+
+def _recommended_elsewhere(tooth: Plan, route: Plan) -> str | None:
+    other = tooth["recommended_route"]
+    return None if other in (None, route["name"]) else text("paper.card.elsewhere", {"route": other})
 
 
 def _heading(name: str, cut: list[Plan]) -> str:
@@ -62,7 +69,22 @@ def _notes(tooth: Plan, cut: list[Plan]) -> list[str]:
     return notes
 
 
+def _back(route: Plan) -> Content:
+    """Return the back of the card: what to measure again, from the same landmark, with room to write."""
+    weeks = route["earliest_final_weeks"]
+    return {
+        "title": text("paper.card.back"),
+        "columns": [text("paper.card.site"), text("paper.card.planned_stop"), *(text(f"paper.card.{name}") for name in _AGAIN)],
+        "rows": [[site_name(site), mm(site["stop_from_landmark_mm"])] for site in route["sites"]],
+        "notes": [
+            text("paper.card.same_landmark"),
+            *([] if weeks is None else [text("paper.card.not_before", {"weeks": weeks})]),
+        ],
+        "provisional_title": text("paper.course.provisional"),
+        "provisional": texts(route.get("provisional", [])),
+    }
+
+
 def _why_nothing(tooth: Plan, route: Plan) -> list[str]:
-    last_resort = [sentence["text"] for sentence in tooth["last_resort"]]
-    said = closing_lines(route) or [sentence["text"] for sentence in route["explanation"]]
-    return [text("paper.card.nothing"), *said, *last_resort]
+    said = closing_lines(route) or texts(route["explanation"])
+    return [text("paper.card.nothing"), *said, *texts(tooth["last_resort"])]

@@ -1,6 +1,6 @@
 """What every paper shows: whose it is, whether it is cleared, and what ties it to the record."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +9,7 @@ from collum.wording import text
 Plan = Mapping[str, Any]
 Content = dict[str, Any]
 
-_ROUTE = "soft tissue only"
+CARD_ROUTE = "soft tissue only"
 _SHOWN_OF_HASH = 12
 _SHOWN_OF_TIME = 16  # to the minute
 
@@ -23,9 +23,8 @@ class PaperHead:
     result_sha256: str
 
 
-def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str) -> Content:
-    """Return head and foot of a paper; `kind` is its table in the catalogue."""
-    route = route_of(tooth)
+def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Plan | None) -> Content:
+    """Return head and foot of a paper; `kind` is its table in the catalogue, `route` the one it is about, if any."""
     cleared = plan["safety_cleared"]
     return {
         "title": text(f"paper.{kind}.title"),
@@ -33,7 +32,7 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str) -> Content
         "name": text("paper.tooth", {"name": tooth["name"]["text"], "universal": tooth["universal"]}),
         "reference": text("paper.reference", {"reference": plan["case_reference"]}),
         "invented": text("paper.invented") if plan["invented"] else None,
-        "verdict": text("paper.route", {"route": route["name"], "verdict": verdict_words(route["verdict"])}),
+        "verdict": None if route is None else route_words(route),
         "cleared": cleared,
         "safety": plan["safety_reason"]["text"].removesuffix("."),
         "safety_note": None if cleared else text("paper.not_cleared_note"),
@@ -53,10 +52,21 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str) -> Content
     }
 
 
-def route_of(tooth: Plan) -> Plan:
-    """Return the route the papers are about."""
-    found: Plan = next(route for route in tooth["routes"] if route["name"] == _ROUTE)
-    return found
+def route_named(tooth: Plan, name: str) -> Plan | None:
+    """Return the route of this name; None where the plan was made by a version that did not build it."""
+    return next((route for route in tooth["routes"] if route["name"] == name), None)
+
+
+def shown_route(tooth: Plan) -> Plan:
+    """Return the route that is shown whole: the recommended one, else the least burdensome that has lines, else the card's."""
+    named = route_named(tooth, tooth["recommended_route"] or "")
+    lined = next((route for route in tooth["routes"] if route["finish_line"] is not None), None)
+    return named or lined or route_named(tooth, CARD_ROUTE) or tooth["routes"][0]
+
+
+def route_words(route: Plan) -> str:
+    """Return the route with its verdict in words."""
+    return text("paper.route", {"route": route["name"], "verdict": verdict_words(route["verdict"])})
 
 
 def verdict_words(verdict: str) -> str:
@@ -73,9 +83,19 @@ def closing_lines(route: Plan) -> list[str]:
     return [closed["reason"]["text"], *([] if change is None else [text("paper.least_change", {"change": change["text"]})])]
 
 
+def texts(sentences: Iterable[Plan]) -> list[str]:
+    """Return the words of sentences of the plan."""
+    return [str(sentence["text"]) for sentence in sentences]
+
+
 def mm(length_mm: float | None) -> str:
     """Return a length with one decimal; a dash where it is unknown."""
     return text("paper.none") if length_mm is None else text("paper.mm", {"length_mm": length_mm})
+
+
+def ratio(number: float) -> str:
+    """Return a ratio with two decimals."""
+    return f"{number:.2f}"
 
 
 def site_name(site: Plan) -> str:

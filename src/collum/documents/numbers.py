@@ -6,9 +6,11 @@ from collum.wording import text
 _ALWAYS = ("neck.attachment.mean_mm", "healing.own_height.mid_mm", "healing.own_height.proximal_mm")
 
 
-def numbers_content(plan: Plan, route: Plan) -> Content:
+def numbers_content(plan: Plan, tooth: Plan) -> Content:
     """Return both tables of constants."""
-    named = {key for r in route["requirements"] for key in r["evidence"]} | set(_ALWAYS)
+    rules = {key for route in tooth["routes"] for r in route["requirements"] for key in r["evidence"]}
+    times = {step["evidence"] for route in tooth["routes"] for step in route.get("timing", [])}
+    named = rules | times | set(_ALWAYS)
     resting = [c for c in plan["constants"] if c["key"] in named]
     others = [c for c in plan["constants"] if c["key"] not in named]
     return {

@@ -1,47 +1,86 @@
-"""The plan sheet: the problem, the verdict and what it rests on, line by line, with every number it used."""
+"""The plan sheet: the problem, the recommended route whole with its course, all routes side by side, every number used."""
 
-from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, route_of, site_name, verdict_words
+from collum.documents.alternatives import alternatives_content, overview
+from collum.documents.course import course_content
+from collum.documents.head import (
+    Content,
+    PaperHead,
+    Plan,
+    closing_lines,
+    head_content,
+    mm,
+    route_words,
+    site_name,
+    texts,
+    verdict_words,
+)
 from collum.documents.numbers import numbers_content
+from collum.documents.requirements import requirements_content
 from collum.wording import text
 
-_SITE_COLUMNS = (
-    ("cut", "stop_from_margin_mm"),
-    ("lasting", "lasting_gain_mm"),
-    ("rest", "rest_from_margin_mm"),
-    ("finish", "finish_to_margin_mm"),
-    ("reserve_attachment", "reserve_cut_to_attachment_mm"),
-    ("reserve_bone", "reserve_cut_to_bone_mm"),
-    ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
-    ("finish_crest", "reserve_finish_line_to_crest_mm"),
-)
+_SITE_COLUMNS = {
+    "soft tissue only": (
+        ("cut", "stop_from_margin_mm"),
+        ("lasting", "lasting_gain_mm"),
+        ("rest", "rest_from_margin_mm"),
+        ("finish", "finish_to_margin_mm"),
+        ("reserve_attachment", "reserve_cut_to_attachment_mm"),
+        ("reserve_bone", "reserve_cut_to_bone_mm"),
+        ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
+        ("finish_crest", "reserve_finish_line_to_crest_mm"),
+    ),
+    "soft tissue and bone": (
+        ("bone_taken", "bone_reduction_mm"),
+        ("crest_after", "crest_after_from_margin_mm"),
+        ("sutured", "stop_from_margin_mm"),
+        ("sutured_above_crest", "sutured_above_crest_mm"),
+        ("rest", "rest_from_margin_mm"),
+        ("lasting", "lasting_gain_mm"),
+        ("finish", "finish_to_margin_mm"),
+        ("finish_crest", "reserve_finish_line_to_crest_mm"),
+    ),
+    "extrusion first": (
+        ("crest_after", "crest_after_from_margin_mm"),
+        ("rest", "rest_from_margin_mm"),
+        ("finish", "finish_to_margin_mm"),
+        ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
+        ("finish_crest", "reserve_finish_line_to_crest_mm"),
+    ),
+    "restore without lengthening": (
+        ("rest", "rest_from_margin_mm"),
+        ("finish", "finish_to_margin_mm"),
+        ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
+        ("finish_crest", "reserve_finish_line_to_crest_mm"),
+    ),
+}
 _FORECASTS = ("full_return", "transferred_from_bone_surgery", "nothing_returns")
-_TITLES = ("requirements", "sites", "forecast", "doubts", "cautions", "resting", "other_numbers")
+_TITLES = ("overview", "sites", "forecast", "doubts", "cautions", "resting", "other_numbers")
 _SAID_APART = "plan.caution.model_not_survival"
 
 
-def sheet_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
-    """Return what stands on the plan sheet."""
-    route = route_of(tooth)
+def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
+    """Return what stands on the plan sheet, with `route` whole."""
     worst = _worst_site(route)
     closing = closing_lines(route)
+    columns = _SITE_COLUMNS[route["name"]]
     return {
-        **head_content(plan, tooth, head, "plan"),
-        **numbers_content(plan, route),
+        **head_content(plan, tooth, head, "plan", route),
+        **numbers_content(plan, tooth),
+        **requirements_content(route),
         "problem": _problem(tooth, worst),
+        "verdict": None,
+        "heading": _heading(tooth, route),
         "recommended": tooth["recommended_because"]["text"],
-        "rests_on": _rests_on(route),
-        "said": [sentence["text"] for sentence in route["explanation"] if sentence["text"] not in closing],
-        "closing": [*closing, *(sentence["text"] for sentence in tooth["last_resort"])],
+        "overview": overview(tooth),
+        "said": [said for said in texts(route["explanation"]) if said not in closing],
+        "closing": [*closing, *texts(tooth["last_resort"])],
         "finish_range": None if route["finish_line"] is None else _finish_range(route),
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
-        "requirement_columns": [
-            text(f"paper.plan.{name}") for name in ("requirement", "value", "limit", "chance", "asked", "verdict")
-        ],
-        "requirements": [_requirement_row(r) for r in route["requirements"]],
-        "chance_means": text("paper.plan.chance_means"),
-        "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in _SITE_COLUMNS)],
-        "site_rows": [[site_name(site), *(mm(site[field]) for _, field in _SITE_COLUMNS)] for site in route["sites"]],
+        "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in columns)],
+        "site_rows": [[site_name(site), *(mm(site[field]) for _, field in columns)] for site in route["sites"]],
         "site_names": _site_names(route),
+        "course": course_content(plan, route),
+        "alternatives": alternatives_content(tooth),
         "ledger": None if worst is None else _ledger(worst),
         "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site) for site in route["sites"])],
         "forecast_rows": _forecast_rows(tooth, route),
@@ -49,6 +88,16 @@ def sheet_content(plan: Plan, tooth: Plan, head: PaperHead) -> Content:
         "cautions": [caution["text"] for caution in plan["cautions"] if caution["key"] != _SAID_APART],
         "seed": text("paper.plan.seed", {"seed": plan["seed"], "draws": plan["draws"]}),
     }
+
+
+def _heading(tooth: Plan, route: Plan) -> Content:
+    """Return the large line, and the small one that says which route is shown where none is recommended."""
+    if len(tooth["routes"]) == 1:
+        return {"large": route_words(route), "small": None}
+    shown = {"route": route["name"], "verdict": verdict_words(route["verdict"])}
+    if tooth["recommended_route"] == route["name"]:
+        return {"large": text("paper.plan.recommended", shown), "small": None}
+    return {"large": text("paper.plan.not_recommended"), "small": text("paper.plan.shown_whole", shown)}
 
 
 def _worst_site(route: Plan) -> Plan | None:
@@ -68,15 +117,6 @@ def _problem(tooth: Plan, worst: Plan | None) -> str | None:
     return text("paper.plan.problem_spare", {**parameters, "spare_mm": spare})
 
 
-def _rests_on(route: Plan) -> str | None:
-    """Return the requirement that decides, with its reason."""
-    if not route["requirements"]:
-        return None
-    worst = route["requirements"][0]
-    name = text(f"paper.requirement.{worst['id']}")
-    return text("paper.plan.rests_on", {"requirement": name, "reason": worst["reason"]["text"]})
-
-
 def _finish_range(route: Plan) -> str:
     low, high = route["finish_range_mm"]
     if low < 0:
@@ -89,27 +129,6 @@ def _finish_range(route: Plan) -> str:
     if weeks is None:
         return text("paper.plan.finish_aim", {"place": place})
     return text("paper.plan.finish_aim_after", {"place": place, "weeks": weeks})
-
-
-def _requirement_row(r: Plan) -> Content:
-    verdict = verdict_words(r["verdict"])
-    if r["verdict"] == "short" and r["short_by_mm"] is not None:
-        verdict = text("paper.short_by", {"short_by_mm": r["short_by_mm"]})
-    found = mm(r["value"])
-    if r["value"] is not None and r["worst_station_deg"] is not None:
-        found = text("paper.plan.value_at", {"value_mm": r["value"], "station_deg": r["worst_station_deg"]})
-    return {
-        "open": r["verdict"] not in ("kept", "not needed"),
-        "cells": [
-            text("paper.plan.hard" if r["hard"] else "paper.plan.soft", {"requirement": text(f"paper.requirement.{r['id']}")}),
-            found,
-            mm(r["limit"]),
-            text("paper.none") if r["probability"] is None else text("paper.chance", {"share": r["probability"]}),
-            text("paper.none") if r["probability"] is None else text("paper.chance", {"share": r["confidence"]}),
-            verdict,
-        ],
-        "note": r["reason"]["text"] if r["value"] is None else None,
-    }
 
 
 def _site_names(route: Plan) -> str:
@@ -137,7 +156,7 @@ def _forecast_rows(tooth: Plan, route: Plan) -> list[list[str]]:
 
 
 def _doubts(tooth: Plan) -> list[str]:
-    doubts = [*(odd["reason"]["text"] for odd in tooth["odd_readings"]), *(q["text"] for q in tooth["questions"])]
-    absent = [sentence["text"] for sentence in tooth["levels"]["absent"].values()]
+    doubts = [*(odd["reason"]["text"] for odd in tooth["odd_readings"]), *texts(tooth["questions"])]
+    absent = texts(tooth["levels"]["absent"].values())
     said = doubts or [text("paper.plan.nothing_odd")]
     return [*said, *dict.fromkeys(absent), *([] if tooth["next_readings"] else [tooth["next_readings_absent"]["text"]])]

@@ -20,7 +20,10 @@ _STYLE = {
     "gingival_margin": 'stroke-width="5"',
     "sulcus_base": 'stroke-width="3" stroke-dasharray="0.1 7" stroke-linecap="round"',
     "crest": 'stroke-width="4"',
+    "crest_after": 'stroke-width="6" stroke-dasharray="24 10"',
+    "margin_after": 'stroke-width="4" stroke-dasharray="12 8"',
     "cut_line": 'stroke-width="9"',
+    "sutured_line": 'stroke-width="9"',
     "rest_line": 'stroke-width="2.5"',
 }
 _PATTERNS = (
@@ -28,16 +31,19 @@ _PATTERNS = (
     '<path d="M0 0V14" stroke="black" stroke-width="2.5"/></pattern>'
     '<pattern id="tissue" width="16" height="16" patternUnits="userSpaceOnUse">'
     '<circle cx="4" cy="4" r="1" fill="#555"/><circle cx="12" cy="12" r="1" fill="#555"/></pattern>'
+    '<pattern id="taken" width="10" height="10" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<rect width="10" height="10" fill="white"/><path d="M0 0V10M0 0H10" stroke="black" stroke-width="3"/></pattern>'
 )
 _DOUBT = "#d4d4d4"
 _EDGE_TICK, _SITE_TICK, _AXIS_TICK = 9, 14, 12
 _SITE_GAP, _LABEL_GAP = 62, 34  # least distance between two names
+_BOLD = ("cut_line", "sutured_line", "finish_line", "crest_after")
 _TICK_EVERY, _RING_EVERY = 2, 3  # stations
 
 
-def strip_svg(tooth: Plan, labels: Mapping[str, str], *, width: int, height: int, planned: bool = True) -> str:
-    """Return the drawing of one tooth's plan. `labels` names lines and sides; without `planned` the plan's lines stay out."""
-    lines = _lines(tooth, planned)
+def strip_svg(tooth: Plan, route: Plan | None, labels: Mapping[str, str], *, width: int, height: int) -> str:
+    """Return the drawing of one tooth with the lines of `route`, or with its levels alone. `labels` names lines and sides."""
+    lines = _levels(tooth) | ({} if route is None else _planned(route))
     order, arcs = unrolled(tooth)
     zero = min(lines["crest"])
     frame = Frame.around(
@@ -52,9 +58,10 @@ def strip_svg(tooth: Plan, labels: Mapping[str, str], *, width: int, height: int
 
     paths = {name: path(heights) for name, heights in lines.items()}
     body = [
-        *(_area(path(band["p95"]), path(band["p05"]), _DOUBT) for band in _bands(tooth, planned)),
+        *(_area(path(band["p95"]), path(band["p05"]), _DOUBT) for band in _bands(tooth, route)),
         _area(paths["gingival_margin"], paths["crest"], "url(#tissue)"),
         f'<path d="{paths["crest"].closed_at(frame.floor)}" fill="url(#bone)"/>',
+        *([_area(paths["crest"], paths["crest_after"], "url(#taken)")] if route and takes_bone(route) else []),
         *_axis(frame),
         *_sites(tooth, order, arcs, frame),
         *_sides(tooth, order, arcs, labels, frame),
@@ -83,20 +90,39 @@ def unrolled(tooth: Plan) -> tuple[list[int], list[float]]:
     return facial_out[::-1], [whole - place for place in reversed(places)]
 
 
-def _lines(tooth: Plan, planned: bool) -> dict[str, Line]:
-    """Return heights by name, the plan's own lines last so that they lie on top."""
+def takes_bone(route: Plan) -> bool:
+    """Return whether the route takes bone: a plan of a version that built no such route knows none."""
+    return max(route["bone_reduction"] or [0]) > 0 and route.get("crest_after") is not None
+
+
+def _levels(tooth: Plan) -> dict[str, Line]:
+    """Return the heights of the levels that were read, by name."""
     levels = tooth["levels"]
-    found: dict[str, Line] = {name: levels[name]["mean"] for name in _LEVELS if levels[name] is not None}
-    route = tooth["routes"][0]
-    if planned and route["cut_line"] is not None:
-        found["cut_line"] = route["cut_line"]
-        found["finish_line"] = route["finish_line"]
+    return {name: levels[name]["mean"] for name in _LEVELS if levels[name] is not None}
+
+
+def _planned(route: Plan) -> dict[str, Line]:
+    """Return the heights of the route's own lines, which lie on top. Where nothing is removed only the finish line is new."""
+    found: dict[str, Line] = {}
+    if route["extrusion_mm"]:
+        found |= {name: route[name] for name in ("crest_after", "margin_after") if route.get(name) is not None}
+    elif takes_bone(route):
+        found["crest_after"] = route["crest_after"]
+    if _removes(route):
+        found["sutured_line" if takes_bone(route) else "cut_line"] = route["cut_line"]
         found["rest_line"] = route["rest_line"]["mean"]
+    if route["finish_line"] is not None:
+        found["finish_line"] = route["finish_line"]
     return found
 
 
-def _bands(tooth: Plan, planned: bool) -> list[Plan]:
-    rest = tooth["routes"][0]["rest_line"] if planned else None
+def _removes(route: Plan) -> bool:
+    """Return whether the route takes tissue off or lays it elsewhere."""
+    return route["cut_line"] is not None and (takes_bone(route) or max(route["removed_mm"] or [0]) > 0)
+
+
+def _bands(tooth: Plan, route: Plan | None) -> list[Plan]:
+    rest = route["rest_line"] if route is not None and _removes(route) else None
     return [band for band in (tooth["levels"]["crest"], rest) if band is not None]
 
 
@@ -162,7 +188,7 @@ def _names(paths: Mapping[str, Path], labels: Mapping[str, str], frame: Frame) -
     x = frame.width - frame.right
     drawn = []
     for name, y, at in zip(paths, ends, spread(ends, _LABEL_GAP, frame.top, frame.floor), strict=True):
-        weight = ' font-weight="bold"' if name in ("cut_line", "finish_line") else ""
+        weight = ' font-weight="bold"' if name in _BOLD else ""
         drawn.append(f'<path d="M{x + 4} {y:.1f}L{x + 26} {at:.1f}" stroke="black" stroke-width="1.5" fill="none"/>')
         drawn.append(f'<text x="{x + 32}" y="{at + 9:.1f}"{weight}>{escape(labels[name])}</text>')
     return drawn

@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 from collum.app.planning import Cancelled
 from collum.app.speaking import fault_document, printable
 from collum.case import CaseFaults
+from collum.documents import PaperRefused
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 
@@ -75,6 +76,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     Outdated: _outdated,
     HTTPException: _framework,
     NoSuchRecord: lambda _: problem("not_found", "unknown", "shape"),
+    PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
     NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
 }
