@@ -7,7 +7,7 @@ from collum.core.restoration.mesh import foremost_points, negative_share, resist
 from collum.core.restoration.preparation_mesh import Groove, PreparationDesign, preparation_mesh
 
 PIVOTS = 360
-SAME_SHARE = 5e-4  # single precision: a wall that all but slides (the groove, in two directions) counts a little less than in the loop
+SAME_SHARE = 5e-4  # a wall that all but slides (the groove, in two directions) counts a little less in single precision
 DESIGN = PreparationDesign(
     facial_oral_mm=10,
     mesiodistal_mm=9,
