@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collum.core.restoration import (
+    apex_height_mm,
     blind_height_mm,
     frustum_top_mm2,
     frustum_wall_mm2,
@@ -46,9 +47,16 @@ def test_at_a_limit_the_share_is_that_of_the_limit(ratio: float) -> None:
     tip, half = limiting_taper_deg(ratio), limiting_convergence_deg(ratio)
     if np.isfinite(tip):
         assert float(resistive_share(ratio, 1, 2 * tip)) == pytest.approx(0, abs=1e-7)  # asin is steep at 1
-    if np.isfinite(half):
+    if half <= 60:  # above it the walls meet first
         assert float(resistive_share(ratio, 1, half)) == pytest.approx(0.5, abs=1e-7)
         assert float(height_for_half_wall_mm(1, half)) == pytest.approx(ratio, abs=1e-7)
+
+
+def test_a_wall_ends_where_the_opposite_one_meets_it() -> None:
+    assert float(apex_height_mm(10, 90)) == pytest.approx(5)
+    assert float(apex_height_mm(10, 0)) > 1e9
+    assert resistive_share(8, 3, 45) == resistive_share(4, 3, 45) == pytest.approx(np.cos(np.deg2rad(45)))
+    assert float(resistive_share(3, 10, 0)) == 1
 
 
 def test_the_moving_point_agrees_with_the_closed_form() -> None:

@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collum.core.restoration import attached_area_share, crown_to_root, furcation_room_mm, most_bone_to_remove_mm
+from collum.core.restoration import (
+    attached_area_share,
+    crown_to_root,
+    furcation_room_mm,
+    lever_mm,
+    most_bone_to_remove_mm,
+    root_length_mm,
+)
 
 crowns = st.floats(4, 12)
 roots = st.floats(11, 18)
@@ -75,3 +82,18 @@ def test_a_negative_removal_is_refused(function: object, name: str) -> None:
     arguments = (8.0, 14.0, 2.0) if function is crown_to_root else (3.5, 2.0)
     with pytest.raises(ValueError, match="cannot be negative"):
         function(*arguments, **{name: -0.1})  # type: ignore[operator]  # one of two functions, by its name
+
+
+def test_a_root_that_was_not_measured_is_the_handbook_s_and_says_so() -> None:
+    assert root_length_mm("upper", 6, 11.2) == (11.2, False)
+    assert root_length_mm("upper", 6, None) == (13.0, True)
+    assert root_length_mm("upper", 6, None, facial=True) == (12.0, True)
+    assert root_length_mm("upper", 4, None, facial=True) == (14.0, True)  # no length of its own is known
+    with pytest.raises(KeyError):
+        root_length_mm("upper", 9, None)
+
+
+def test_the_lever_grows_with_bone_lost_by_half_of_it() -> None:
+    assert float(lever_mm(8, 14, 3) - lever_mm(8, 14, 2)) == 0.5
+    assert float(lever_mm(8, 14, 2, bone_removed_mm=1)) == float(lever_mm(8, 14, 3))
+    assert np.isnan(lever_mm(np.nan, 14, 2))

@@ -10,6 +10,7 @@ from collum.core.restoration.ferrule import (
     wall_left_mm,
 )
 from collum.core.restoration.form import (
+    apex_height_mm,
     blind_height_mm,
     frustum_top_mm2,
     frustum_wall_mm2,
@@ -65,6 +66,7 @@ __all__ = [
     "RetentionRange",
     "Sector",
     "allowed_root",
+    "apex_height_mm",
     "attached_area_share",
     "best_gain",
     "blind_height_mm",

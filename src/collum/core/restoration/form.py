@@ -32,8 +32,11 @@ def blind_height_mm(base_mm: ArrayLike, convergence_deg: ArrayLike) -> Floats:
 
 
 def resistive_share(height_mm: ArrayLike, base_mm: ArrayLike, convergence_deg: ArrayLike) -> Floats:
-    """Return the share of the wall's height that resists, 0 to 1; 0 where there is no wall. [1] Raises as `blind_height_mm`."""
-    height = np.asarray(height_mm, dtype=float)
+    """Return the share of the wall's height that resists, 0 to 1; 0 where there is no wall. [1] Raises as `blind_height_mm`.
+
+    A height above the point where opposite walls meet counts only up to that point.
+    """
+    height = np.minimum(np.asarray(height_mm, dtype=float), apex_height_mm(base_mm, convergence_deg))
     wall = np.where(height > 0, height, 1.0)
     share = np.maximum(0, (wall - blind_height_mm(base_mm, convergence_deg)) / wall)
     known = np.where(height > 0, share, 0)
@@ -41,8 +44,17 @@ def resistive_share(height_mm: ArrayLike, base_mm: ArrayLike, convergence_deg: A
 
 
 def height_for_half_wall_mm(base_mm: ArrayLike, convergence_deg: ArrayLike) -> Floats:
-    """Return the height at which the upper half of the wall resists, B sin(convergence). [mm] Raises as `blind_height_mm`."""
+    """Return the height at which the upper half of the wall resists, B sin(convergence). [mm] Raises as `blind_height_mm`.
+
+    Above 60 degrees the walls meet before that height: see `apex_height_mm`.
+    """
     return np.asarray(2 * blind_height_mm(base_mm, convergence_deg))
+
+
+def apex_height_mm(base_mm: ArrayLike, convergence_deg: ArrayLike) -> Floats:
+    """Return the height at which opposite walls meet, B / (2 tan T); very great for parallel walls. [mm] Raises as above."""
+    base, lean = _base(base_mm), np.tan(_taper_rad(convergence_deg))
+    return np.asarray(base / np.maximum(2 * lean, np.finfo(float).eps))
 
 
 def limiting_taper_deg(height_to_base: ArrayLike) -> Floats:

@@ -127,16 +127,18 @@ def _depth_inside_mm(points: Floats, outline_mm: ArrayLike) -> Floats:
     to_point = points[:, None, :] - start
     along = np.clip((to_point * side).sum(axis=2) / np.maximum((side**2).sum(axis=1), np.finfo(float).tiny), 0, 1)
     nearest = np.linalg.norm(to_point - along[..., None] * side, axis=2).min(axis=1)
-    return np.asarray(np.where(_is_inside(to_point, side), nearest, -nearest))
+    return np.asarray(np.where(_is_inside(points, start), nearest, -nearest))
 
 
-def _is_inside(to_point: Floats, side: Floats) -> NDArray[np.bool_]:
+def _is_inside(points: Floats, start: Floats) -> NDArray[np.bool_]:
     """A ray towards positive x from an inner point crosses the outline an odd number of times."""
-    x, y = to_point[..., 0], to_point[..., 1]
-    spans = (y >= 0) != (y - side[:, 1] >= 0)
-    rise = np.where(side[:, 1] == 0, 1, side[:, 1])
-    crossings = spans & (y / rise * side[:, 0] > x)
-    return np.asarray(crossings.sum(axis=1) % 2 == 1)
+    end = np.roll(start, -1, axis=0)
+    x, y = points[:, :1], points[:, 1:]
+    # Corners are compared as they stand, so that two sides that share one always agree on which side of the ray it lies.
+    spans = (start[:, 1] > y) != (end[:, 1] > y)
+    rise = np.where(end[:, 1] == start[:, 1], 1, end[:, 1] - start[:, 1])
+    meets_x = start[:, 0] + (y - start[:, 1]) / rise * (end[:, 0] - start[:, 0])
+    return np.asarray((spans & (meets_x > x)).sum(axis=1) % 2 == 1)
 
 
 def _nearest_other_mm(positions: Floats) -> Floats:

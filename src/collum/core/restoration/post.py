@@ -7,7 +7,7 @@ root: f the finish line, g the crest as it will be after bone work or extrusion,
     most   cap                        molars
     least  crown height               above the finish line
     least  (g - f) + (R - g) / 2      half of the root in bone
-    least  2/3 R                      common practice
+    least  2/3 R                      common practice; not asked of molars, where their cap lies below it
 
 Each is a straight line in what a dentist can change, so that the least change that opens an empty window is exact.
 A post replaces no ferrule. Not covered: curved and perforated roots; the age of the root filling and who may redo it.
@@ -159,10 +159,11 @@ def _rules(site: PostSite, root_mm: float, seal_mm: float) -> tuple[Rule, ...]:
         _rule("apical_seal", False, root_mm - finish - seal_mm, "post.apical_seal_mm"),
         _rule("crown_height", True, value("post.crown_height_share") * _or_nan(site.crown_mm), "post.crown_height_share"),
         _rule("half_of_root_in_bone", True, crest - finish + in_bone, "post.bone_supported_share"),
-        _rule("two_thirds_of_root", True, value("post.root_share") * root_mm, "post.root_share"),
     ]
     if site.position >= _FIRST_MOLAR:
         rules.append(_rule("molar_most", False, value("post.molar_most_mm"), "post.molar_most_mm"))
+    else:
+        rules.append(_rule("two_thirds_of_root", True, value("post.root_share") * root_mm, "post.root_share"))
     return tuple(rules)
 
 

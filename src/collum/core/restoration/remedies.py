@@ -13,22 +13,28 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
-from collum.core.restoration.form import HALF, blind_height_mm, height_for_half_wall_mm, resistive_share
+from collum.core.restoration.form import (
+    HALF,
+    apex_height_mm,
+    blind_height_mm,
+    height_for_half_wall_mm,
+    resistive_share,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedies:
     """The ways to the mark for one preparation; all zero or as it is where it is met already.
 
-    `height_mm`: more height. `convergence_deg`: the convergence at which it is met on the shrunken base, `recut_mm` the tooth
-    that costs at the neck of each side; None where even parallel walls would cut away the whole width or nothing is gained.
-    `groove_base_mm`: distance from the pivot at which the wall of a groove meets the mark. `groove_share`: what grooves
-    half-way across give.
+    `height_mm`: more height; None where the walls would meet first. `convergence_deg`: the convergence at which it is met on the
+    shrunken base, `recut_mm` the tooth that costs at the neck of each side; None where there is no wall, or parallel ones would
+    take the whole width. `groove_base_mm`: distance from the pivot at which the wall of a groove meets the mark. `groove_share`:
+    what grooves half-way across give.
     """
 
     share: float
     met: bool
-    height_mm: float
+    height_mm: float | None
     convergence_deg: float | None
     recut_mm: float | None
     groove_base_mm: float
@@ -36,17 +42,23 @@ class Remedies:
 
 
 def remedies(height_mm: float, base_mm: float, convergence_deg: float) -> Remedies | None:
-    """Return the ways to make half of the wall resist; None where anything is unknown. Raises as the closed forms."""
+    """Return the ways to make half of the wall resist; None where anything is unknown.
+
+    Raises ValueError as the closed forms, and where opposite walls meet below the top.
+    """
     share = float(resistive_share(height_mm, base_mm, convergence_deg))
     if np.isnan(share):
         return None
+    apex = float(apex_height_mm(base_mm, convergence_deg))
+    if height_mm >= apex:
+        raise ValueError(f"height {height_mm} mm: the walls meet at {apex:.2f} mm; height, base or convergence was misread")
     met = share >= HALF
     needed = float(height_for_half_wall_mm(base_mm, convergence_deg))
     recut = convergence_deg if met else _met_by_recutting(height_mm, base_mm, convergence_deg)
     return Remedies(
         share=share,
         met=met,
-        height_mm=max(0, needed - height_mm),
+        height_mm=None if needed >= apex else max(0, needed - height_mm),
         convergence_deg=recut,
         recut_mm=None if recut is None else recut_depth_mm(height_mm, convergence_deg, recut),
         groove_base_mm=base_mm if met else base_mm * max(0, height_mm) / needed,
