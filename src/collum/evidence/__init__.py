@@ -9,6 +9,8 @@ from collum.evidence import (
     ferrule,
     healing,
     heat,
+    heat_limits,
+    heat_numerics,
     levels,
     pacing,
     planning,
@@ -52,6 +54,8 @@ _PARTS = (
     practice,
     ranges,
     heat,
+    heat_limits,
+    heat_numerics,
     pacing,
     safety,
 )

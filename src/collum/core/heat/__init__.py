@@ -3,6 +3,8 @@
 from collum.core.heat.bands import Band, all_bands, middle_band, worst_band
 from collum.core.heat.damage import Arrhenius, ArrheniusSet, dose_min
 from collum.core.heat.limits import ORGANS, OrganLimit, OrganVerdict, judge_course
+from collum.core.heat.neck_body import NeckShape, Sector
+from collum.core.heat.response import CompressedResponse, compressed_response, neck_responses, stroke_response
 from collum.core.heat.superposition import HeatCourse, Organ, StrokeResponse, superpose
 
 __all__ = [
@@ -10,15 +12,21 @@ __all__ = [
     "Arrhenius",
     "ArrheniusSet",
     "Band",
+    "CompressedResponse",
     "HeatCourse",
+    "NeckShape",
     "Organ",
     "OrganLimit",
     "OrganVerdict",
+    "Sector",
     "StrokeResponse",
     "all_bands",
+    "compressed_response",
     "dose_min",
     "judge_course",
     "middle_band",
+    "neck_responses",
+    "stroke_response",
     "superpose",
     "worst_band",
 ]

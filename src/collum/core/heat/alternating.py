@@ -31,17 +31,18 @@ class AlternatingRun:
     def __init__(self, body: Body, precision: Precision = np.float32) -> None:
         self._shape = body.grid.shape
         self._precision = precision
-        self._root = np.sqrt(body.heat_capacity_mJ_K())
-        self._scaled: Field = np.zeros(self._shape, precision)
-        self._rate = _Rate.of(body, self._root, precision)
-        self._directions = tuple(_Direction(body, self._root, axis, precision) for axis in range(AXES))
+        root = np.sqrt(body.heat_capacity_mJ_K())
+        self._per_root: Field = (1 / root).reshape(-1).astype(precision)
+        self._scaled: Field = np.zeros(root.size, precision)
+        self._rate = _Rate.of(body, root, precision)
+        self._directions = tuple(_Direction(body, root, axis, precision) for axis in range(AXES))
 
     def step(self, step_s: float, entering: HeatEntering | None = None) -> None:
         """Go on by `step_s`, while the energy `entering` comes in evenly in time."""
         change = self._rate.of_state(self._scaled)
         change *= self._precision(step_s)
         if entering is not None:
-            change.reshape(-1)[entering.cell] += entering.energy_mJ / self._root.reshape(-1)[entering.cell]
+            change[entering.cell] += entering.energy_mJ * self._per_root[entering.cell]
         first, second, third = self._directions
         np.copyto(first.planes, change.reshape(first.planes.shape))
         first.solve(step_s)
@@ -49,11 +50,11 @@ class AlternatingRun:
         second.solve(step_s)
         second.turn_into(third)
         third.solve(step_s)
-        self._scaled += third.planes.T.reshape(self._shape)
+        self._scaled += third.planes.T.reshape(-1)
 
-    def rise_degC(self) -> Floats:
-        """Return the rise now, (nx, ny, nz) in float64."""
-        return np.asarray(self._scaled / self._root, dtype=np.float64)
+    def rise_degC(self) -> Field:
+        """Return the rise now, (nx, ny, nz) in the precision of the run."""
+        return (self._scaled * self._per_root).reshape(self._shape)
 
     def clear(self) -> None:
         """Go back to a rise of 0 everywhere."""
@@ -79,37 +80,41 @@ def resting_steps_s(rest_s: float, *, since_s: float = 0, longest_s: float | Non
 
 @dataclass(frozen=True, slots=True)
 class _Rate:
-    """The change per second of the scaled state: neighbours along each axis, and what each cell gives away."""
+    """The change per second of the scaled state: neighbours along each axis, and what each cell gives away.
 
-    neighbour: tuple[Field, ...]
+    All flat, (cells,): a neighbour along an axis lies `strides` further on. Where a row of cells ends its link is 0.
+    """
+
+    strides: tuple[int, ...]
+    links: tuple[Field, ...]
     own: Field
     result: Field
-    work: tuple[Field, ...]
+    work: Field
 
     @staticmethod
     def of(body: Body, root: Floats, precision: Precision) -> "_Rate":
         own = body.perfusion_mW_K()
-        neighbour: list[Field] = []
-        for axis in range(AXES):
+        links: list[Field] = []
+        strides = tuple(int(np.prod(root.shape[axis + 1 :])) for axis in range(AXES))
+        for axis, stride in enumerate(strides):
+            lower, upper = (slice(None),) * axis + (slice(None, -1),), (slice(None),) * axis + (slice(1, None),)
             between = body.between_mW_K(axis)
             own = own + body.loss_mW_K(axis)
-            own[_upper(axis)] += between
-            own[_lower(axis)] += between
-            neighbour.append((between / (root[_upper(axis)] * root[_lower(axis)])).astype(precision))
-        return _Rate(
-            tuple(neighbour),
-            (-own / root**2).astype(precision),
-            np.zeros(root.shape, precision),
-            tuple(np.zeros_like(part) for part in neighbour),
-        )
+            own[upper] += between
+            own[lower] += between
+            link = np.zeros(root.shape)
+            link[lower] = between / (root[upper] * root[lower])
+            links.append(link.reshape(-1)[:-stride].astype(precision))
+        own = (-own / root**2).reshape(-1).astype(precision)
+        return _Rate(strides, tuple(links), own, np.zeros_like(own), np.zeros_like(own))
 
     def of_state(self, state: Field) -> Field:
-        """Return the change per second; the array is used again by the next call."""
+        """Return the change per second (cells,) of a state (cells,); the array is used again by the next call."""
         result = np.multiply(self.own, state, out=self.result)
-        for axis, (neighbour, work) in enumerate(zip(self.neighbour, self.work, strict=True)):
-            lower, upper = _lower(axis), _upper(axis)
-            result[lower] += np.multiply(neighbour, state[upper], out=work)
-            result[upper] += np.multiply(neighbour, state[lower], out=work)
+        for stride, link in zip(self.strides, self.links, strict=True):
+            work = self.work[stride:]
+            result[:-stride] += np.multiply(link, state[stride:], out=work)
+            result[stride:] += np.multiply(link, state[:-stride], out=work)
         return result
 
 
@@ -169,11 +174,3 @@ def _turned(part: Floats, axis: int) -> Floats:
     """Return an array with `axis` first and the following ones after it in turn, as planes (n, cells of a plane)."""
     turned = np.transpose(part, [(axis + k) % AXES for k in range(AXES)])
     return np.array(turned).reshape(turned.shape[0], -1)
-
-
-def _lower(axis: int) -> tuple[slice, ...]:
-    return (slice(None),) * axis + (slice(None, -1),)
-
-
-def _upper(axis: int) -> tuple[slice, ...]:
-    return (slice(None),) * axis + (slice(1, None),)

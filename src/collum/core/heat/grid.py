@@ -83,6 +83,17 @@ class Shares:
     cell: NDArray[np.int64]
     weight: Floats
 
+    def within(self, solid: NDArray[np.bool_]) -> "Shares":
+        """Return the shares among the solid cells (nx, ny, nz) only, still summing to 1.
+
+        Raises ValueError where a point has none of them round it.
+        """
+        weight = self.weight * solid.reshape(-1)[self.cell]
+        total = weight.sum(axis=1, keepdims=True)
+        if not total.all():
+            raise ValueError(f"points {np.flatnonzero(total == 0).tolist()} lie in air")
+        return Shares(cell=self.cell, weight=weight / total)
+
     def sample(self, field: NDArray[np.floating]) -> Floats:
         """Return the (P,) values of a field (nx, ny, nz) at the points."""
         return np.asarray((field.reshape(-1)[self.cell] * self.weight).sum(axis=1), dtype=np.float64)

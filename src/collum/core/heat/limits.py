@@ -42,7 +42,7 @@ class OrganVerdict:
     """How much of its limits an organ uses over a course: 1 is the limit, more is too much.
 
     share is the greater of the two; kind says which limit that is; point and instant_s where and when the rise was greatest;
-    dose_trusted is False where the temperature left the range in which the dose means anything.
+    dose_trusted is False where the temperature left the range in which the dose means anything; then only the rise counts.
     """
 
     organ: Organ
@@ -69,8 +69,9 @@ def _verdict(course: HeatCourse, organ: Organ, points: NDArray[np.int64]) -> Org
     rise = course.rise_degC[points]
     point, instant = np.unravel_index(int(rise.argmax()), rise.shape)
     peak = float(rise[point, instant])
+    trusted = value("heat.rest_degC") + peak <= value("heat.dose.trusted_to_degC")
     shares: dict[LimitKind, float] = {"rise": peak / limit.rise_degC}
-    if limit.dose_min is not None:
+    if limit.dose_min is not None and trusted:
         shares["dose"] = float(_dose(course.times_s, rise).max()) / limit.dose_min
     kind = max(shares, key=lambda name: shares[name])
     return OrganVerdict(
@@ -79,7 +80,7 @@ def _verdict(course: HeatCourse, organ: Organ, points: NDArray[np.int64]) -> Org
         kind=kind,
         point=int(points[point]),
         instant_s=float(course.times_s[instant]),
-        dose_trusted=value("heat.rest_degC") + peak <= value("heat.dose.trusted_to_degC"),
+        dose_trusted=trusted,
     )
 
 

@@ -47,7 +47,7 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stroke:
+class WireStroke:
     """One pass of the wire: the sheets it sweeps at the same time, its duration, and the heat it leaves per area of face."""
 
     sheets: tuple[Sheet, ...]
@@ -108,7 +108,7 @@ class Deposit:
     step_s: float
 
 
-def deposit(body: Body, stroke: Stroke) -> Deposit:
+def deposit(body: Body, stroke: WireStroke) -> Deposit:
     """Return the energy a stroke leaves in the cells of a body, in as many steps as its duration asks for.
 
     The face is sampled finer than the grid, spread across by a Gaussian, each sample shared by the cells round it. What would

@@ -1,0 +1,130 @@
+"""Numbers of the arithmetic of heat: grids, steps of time, watched points, what is kept of a run."""
+
+from functools import partial
+
+from collum.evidence.registry import Constant
+
+_numerical = partial(
+    Constant,
+    source="collum_decision",
+    status="choice",
+    kind="numerical",
+    population="any",
+    checked="2026-11-25",
+    used_for="ranking of pacings by heat",
+)
+
+CONSTANTS: tuple[Constant, ...] = (
+    _numerical(
+        key="heat.time.shortest_step_s",
+        value=0.1,
+        low=0.02,
+        high=0.2,
+        unit="s",
+        meaning="first step after a stroke, and longest step within one",
+    ),
+    _numerical(
+        key="heat.time.growth_share",
+        value=0.1,
+        low=0.02,
+        high=0.2,
+        unit="1",
+        meaning="longest step of a rest as a share of the time since the stroke; twice the share, four times the error",
+    ),
+    _numerical(
+        key="heat.time.longest_step_s",
+        value=2,
+        low=0.5,
+        high=5,
+        unit="s",
+        meaning="longest step of a rest, however long ago the stroke was",
+    ),
+    _numerical(
+        key="heat.grid.step_mm",
+        value=0.2,
+        low=0.1,
+        high=0.4,
+        unit="mm",
+        meaning="step of the grid about the cut",
+    ),
+    _numerical(
+        key="heat.grid.growth",
+        value=1.3,
+        low=1,
+        high=1.6,
+        unit="1",
+        meaning="growth of the steps of the grid away from the cut",
+    ),
+    _numerical(
+        key="heat.grid.margin_mm",
+        value=0.6,
+        low=0.2,
+        high=2,
+        unit="mm",
+        meaning="even steps of the grid beyond the swept face",
+    ),
+    _numerical(
+        key="heat.grid.far_mm",
+        value=10,
+        low=6,
+        high=30,
+        unit="mm",
+        meaning="distance of the far field, held at rest, from tooth and crest; heat spreads about as far in a round",
+    ),
+    _numerical(
+        key="heat.grid.crown_mm",
+        value=3,
+        low=1,
+        high=8,
+        unit="mm",
+        meaning="height of tooth above the margin that takes part",
+    ),
+    _numerical(
+        key="heat.watch.inside_mm",
+        value=0.25,
+        low=0.1,
+        high=0.5,
+        unit="mm",
+        meaning="depth of the watched points of bone and ligament below the crest",
+    ),
+    _numerical(
+        key="heat.watch.gum_mm",
+        value=1,
+        low=0.5,
+        high=1.5,
+        unit="mm",
+        meaning="distance of the watched points of the gum that stays from the cut, outside of the widest denatured zone said",
+    ),
+    _numerical(
+        key="heat.watch.every_deg",
+        value=10,
+        low=5,
+        high=30,
+        unit="deg",
+        meaning="angle between watched points round the neck",
+    ),
+    _numerical(
+        key="heat.response.length_s",
+        value=180,
+        low=60,
+        high=600,
+        unit="s",
+        meaning="time a stroke is followed",
+    ),
+    _numerical(
+        key="heat.response.step_s",
+        value=0.25,
+        low=0.05,
+        high=1,
+        unit="s",
+        meaning="step of the kept course of a stroke",
+    ),
+    _numerical(
+        key="heat.response.dropped_share",
+        value=1e-4,
+        low=1e-08,
+        high=0.001,
+        unit="1",
+        meaning="amplitude beside the greatest below which a shape of a compressed field is left out",
+    ),
+)
