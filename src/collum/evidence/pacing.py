@@ -62,6 +62,15 @@ CONSTANTS: tuple[Constant, ...] = (
         unit="s",
         meaning="longest wait with idle hands that a round may ask for; what needs more is answered by fewer passes",
     ),
+    _choice(
+        key="pacing.tolerance_s",
+        value=0.2,
+        low=0,
+        high=0.5,
+        unit="s",
+        meaning="what a stroke may come too soon or last too long before the log of the round says so",
+        used_for="log of the round",
+    ),
     _choice(key="pacing.sector_mm", value=5, low=3, high=7, unit="mm", meaning="length of one stroke along the margin"),
     _choice(key="pacing.depth_per_pass_mm", value=1, low=0.5, high=2, unit="mm", meaning="depth one pass of the wire takes"),
     _choice(

@@ -1,0 +1,125 @@
+"""The round of strokes as an optimisation: the shortest order and pauses that keep every rest and every limit of heat.
+
+A round is a list of strokes by one hand. Between two strokes the hand moves; a place rests between its strokes, longer from
+its third stroke on; a place beside it rests too. Where responses to heat are given, every organ keeps its limits in the
+band they are stated for. Where no pause does that, the answer says how many strokes at one place do.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from collum.core.heat.limits import OrganVerdict, judge_course
+from collum.core.heat.pacing_search import best_orders, earliest_starts
+from collum.core.heat.pacing_task import PacingTask, Stroke
+from collum.core.heat.pacing_warm import paced_by_heat
+from collum.core.heat.superposition import superpose
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pacing:
+    """A round that keeps every rule. `organs`: how much of its limits each organ uses, none where no responses were given.
+
+    `waiting_s`: idle time, the moves of the hand left out. `neighbours_apart_s`: the least time between the end of a stroke
+    and a stroke beside it, None where no stroke has one.
+    """
+
+    strokes: tuple[Stroke, ...]
+    duration_s: float
+    waiting_s: float
+    neighbours_apart_s: float | None
+    organs: tuple[OrganVerdict, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoPacing:
+    """No pause keeps the limits. `worst`: the organ that passes them by most where the hands rest as long as allowed.
+
+    `passes_that_hold`: the most passes at any one place for which a round exists, 0 where one stroke is too many.
+    `with_fewer`: that round, None where there is none. `longest_wait_s`: the wait before each stroke in that trial.
+    """
+
+    worst: OrganVerdict
+    passes_asked: int
+    passes_that_hold: int
+    with_fewer: Pacing | None
+    longest_wait_s: float
+
+
+def plan_pacing(task: PacingTask) -> Pacing | NoPacing:
+    """Return the shortest round found for the task, or why there is none and what would do.
+
+    Among rounds of one length the one that keeps neighbours further apart in time is taken. Always answers: the search runs
+    over a bounded number of orders and waits.
+    """
+    found = _paced(task)
+    if found is not None:
+        return found
+    asked = max(place.passes for place in task.places)
+    for fewer in range(asked - 1, 0, -1):
+        found = _paced(_capped(task, fewer))
+        if found is not None:
+            break
+    return NoPacing(
+        worst=max(judge_strokes(task, _longest_waits(task)), key=lambda verdict: verdict.share),
+        passes_asked=asked,
+        passes_that_hold=0 if found is None else fewer,
+        with_fewer=found,
+        longest_wait_s=task.rules.longest_wait_s,
+    )
+
+
+def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVerdict, ...]:
+    """Return how much of its limits each organ uses over a round, none where the task has no responses or no stroke."""
+    if not task.responses or not strokes:
+        return ()
+    starts_s = [[s.start_s for s in strokes if s.place == place] for place in range(len(task.places))]
+    return judge_course(superpose(task.responses, starts_s).scaled(task.strength))
+
+
+def _paced(task: PacingTask) -> Pacing | None:
+    orders = best_orders(task)
+    rounds = [earliest_starts(task, order) for order in orders]
+    best = min(rounds, key=lambda strokes: (_end_s(strokes), -(neighbours_apart_s(task, strokes) or 0)))
+    verdicts = judge_strokes(task, best)
+    if all(verdict.holds for verdict in verdicts):
+        return _pacing(task, best, verdicts)
+    warm = paced_by_heat(task, orders)
+    if warm is None:
+        return None
+    return _pacing(task, warm, judge_strokes(task, warm))
+
+
+def _pacing(task: PacingTask, strokes: tuple[Stroke, ...], verdicts: tuple[OrganVerdict, ...]) -> Pacing:
+    apart_s = neighbours_apart_s(task, strokes)
+    return Pacing(
+        strokes=strokes,
+        duration_s=_end_s(strokes),
+        waiting_s=sum(s.waited_s for s in strokes),
+        neighbours_apart_s=apart_s,
+        organs=verdicts,
+    )
+
+
+def neighbours_apart_s(task: PacingTask, strokes: Sequence[Stroke]) -> float | None:
+    """Return the least time from the end of a stroke to a later stroke beside it, None where there is no such pair. [s]"""
+    gaps = [
+        later.start_s - earlier.end_s
+        for i, earlier in enumerate(strokes)
+        for later in strokes[i + 1 :]
+        if later.place in task.places[earlier.place].neighbours
+    ]
+    return min(gaps, default=None)
+
+
+def _end_s(strokes: tuple[Stroke, ...]) -> float:
+    return max((stroke.end_s for stroke in strokes), default=0)
+
+
+def _capped(task: PacingTask, most: int) -> PacingTask:
+    places = tuple(replace(place, passes=min(place.passes, most)) for place in task.places)
+    return replace(task, places=places)
+
+
+def _longest_waits(task: PacingTask) -> tuple[Stroke, ...]:
+    order = best_orders(task)[0]
+    return earliest_starts(task, order, wait_s=task.rules.longest_wait_s)

@@ -1,0 +1,114 @@
+"""What a round is asked to do: places round the neck with passes and rests, the rules of the hand, the warmth of a stroke."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from collum.core.heat.superposition import StrokeResponse
+from collum.evidence import get, value
+
+ElectrodeForm = Literal["straight wire", "angled wire", "loop"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """One stretch of the margin that is cut in one stroke.
+
+    `passes`: strokes it takes, 0 to leave it alone. `pause_s`: rest from the end of its first stroke to the start of the
+    next. `neighbours`: positions of the places that share an end with it. Raises ValueError where the stroke is slower than
+    the least speed or the pause shorter than the least one.
+    """
+
+    length_mm: float
+    speed_mm_s: float
+    passes: int
+    pause_s: float
+    neighbours: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        slowest = get("heat.speed.reference_mm_s").low
+        if not self.speed_mm_s >= slowest:
+            raise ValueError(f"a stroke of {self.speed_mm_s:g} mm/s is slower than {slowest:g} mm/s")
+        shortest = get("pacing.pause_s").low
+        if not self.pause_s >= shortest:
+            raise ValueError(f"a rest of {self.pause_s:g} s is shorter than {shortest:g} s")
+        if self.passes < 0 or not self.length_mm > 0:
+            raise ValueError(f"{self.passes} passes over {self.length_mm:g} mm")
+
+    @property
+    def stroke_s(self) -> float:
+        """Time the wire is in the tissue. [s]"""
+        return self.length_mm / self.speed_mm_s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandRules:
+    """Rules of the hand: time to move, rest of a place beside a stroke, longer rests for repeats, longest idle wait. [s]"""
+
+    move_s: float
+    neighbour_s: float
+    repeat_factor: float
+    longest_wait_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PacingTask:
+    """A round to plan. `responses`: the rise one stroke at each place causes at unit strength, empty to plan by rests alone.
+
+    `strength`: the band the limits have to hold in, as a factor of the responses. Raises ValueError where there are neither
+    no responses nor one for each place, or a neighbour is none of the places or not mutual.
+    """
+
+    places: tuple[Place, ...]
+    rules: HandRules
+    responses: tuple[StrokeResponse, ...] = ()
+    strength: float = 1
+
+    def __post_init__(self) -> None:
+        if self.responses and len(self.responses) != len(self.places):
+            raise ValueError(f"{len(self.responses)} responses for {len(self.places)} places")
+        for position, place in enumerate(self.places):
+            for other in place.neighbours:
+                if other == position or not 0 <= other < len(self.places) or position not in self.places[other].neighbours:
+                    raise ValueError(f"place {position} calls {other} its neighbour")
+
+    def rest_s(self, place: int, strokes_done: int) -> float:
+        """Return the rest of a place after so many strokes at it, 1 or more. [s]"""
+        pause_s = self.places[place].pause_s
+        return pause_s if strokes_done == 1 else pause_s * self.rules.repeat_factor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """One stroke of a round: which place, its how manieth there (from 1), start and end, idle wait before it. [s]"""
+
+    place: int
+    number: int
+    start_s: float
+    end_s: float
+    waited_s: float
+
+
+def hand_rules() -> HandRules:
+    """Return the rules of the registry."""
+    return HandRules(
+        move_s=value("pacing.move_s"),
+        neighbour_s=value("pacing.neighbour_s"),
+        repeat_factor=value("pacing.repeat_factor"),
+        longest_wait_s=value("pacing.longest_wait_s"),
+    )
+
+
+def pause_s(form: ElectrodeForm) -> float:
+    """Return the rest of a place after one stroke of an electrode of this form. [s]"""
+    return value("pacing.loop_pause_s" if form == "loop" else "pacing.pause_s")
+
+
+def ring_neighbours(count: int, *, closed: bool) -> tuple[tuple[int, ...], ...]:
+    """Return the neighbours of each of `count` places in a row; `closed` joins the last to the first."""
+    found = []
+    for position in range(count):
+        beside = {position - 1, position + 1}
+        if closed:
+            beside = {place % count for place in beside} - {position}
+        found.append(tuple(sorted(place for place in beside if 0 <= place < count)))
+    return tuple(found)

@@ -1,0 +1,244 @@
+"""Pauses where heat asks for more than the rests: each stroke as early as the limits of every organ allow for ever after.
+
+Starts lie on the steps of the responses, so that what is summed here is what `superpose` sums, to the last digit. The warmth
+left by earlier strokes falls once its peak has passed; where it still rises a later start may be worse than an earlier one,
+hence each start is tried and not computed.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from itertools import combinations
+from math import factorial, prod
+
+import numpy as np
+from numpy.typing import NDArray
+
+from collum.core.heat.damage import dose_min
+from collum.core.heat.limits import OrganLimit
+from collum.core.heat.pacing_search import RoundClock, earliest_starts
+from collum.core.heat.pacing_task import PacingTask, Stroke
+from collum.core.ring import Floats
+from collum.evidence import value
+
+_HALVINGS = 9
+_MOST_ORDERS = 120
+_MOST_EXCHANGES = 100
+
+
+def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[Stroke, ...] | None:
+    """Return the shortest round found that keeps the limits, None where no order does.
+
+    Three ways are tried for each order: every stroke as early as the limits allow, one common addition to the rests of all
+    places, one common wait before all strokes. All orders of a small round are tried; of a large one those given, of which
+    the best is improved by exchanging strokes.
+    """
+    warmth = _Warmth(task)
+    every = _all_orders(orders[0])
+    best: tuple[Stroke, ...] | None = None
+    for order in every or orders:
+        for way in (_as_early, _rested, _evenly):
+            found = way(task, warmth, order, _end_s(best))
+            if found is not None and _end_s(found) < _end_s(best):
+                best = found
+    if every or best is None:
+        return best
+    return _exchanged(task, warmth, best)
+
+
+def _all_orders(order: Sequence[int]) -> list[tuple[int, ...]]:
+    """Return every different order of these strokes, none where there are too many to try."""
+    passes = Counter(order)
+    if factorial(len(order)) > _MOST_ORDERS * prod(factorial(count) for count in passes.values()):
+        return []
+
+    def grown(start: tuple[int, ...]) -> list[tuple[int, ...]]:
+        if len(start) == len(order):
+            return [start]
+        used = Counter(start)
+        return [whole for place in sorted(passes) if used[place] < passes[place] for whole in grown((*start, place))]
+
+    return grown(())
+
+
+def _as_early(task: PacingTask, warmth: "_Warmth", order: Sequence[int], before_s: float) -> tuple[Stroke, ...] | None:
+    """Return the order with each stroke at the first step the limits allow.
+
+    None where the longest wait is not enough, or the round could not end before `before_s` even without heat.
+    """
+    if _end_s(earliest_starts(task, order)) >= before_s:
+        return None
+    clock = RoundClock(task)
+    field = warmth.cold()
+    for place in order:
+        free_s = clock.free_s()
+        first = warmth.step_at(clock.earliest_s(place))
+        last = first if free_s is None else max(first, int((free_s + task.rules.longest_wait_s) / warmth.step_s))
+        step = field.first_step(place, first, last)
+        if step is None:
+            return None
+        field = field.stroked(place, step)
+        clock.stroke(place, step * warmth.step_s)
+    return tuple(clock.strokes)
+
+
+def _evenly(task: PacingTask, warmth: "_Warmth", order: Sequence[int], before_s: float) -> tuple[Stroke, ...] | None:
+    """Return the order with the least common wait before every stroke that keeps the limits; None as in `_as_early`."""
+    return _least(warmth, lambda wait_s: _on_steps(task, warmth, order, wait_s), task.rules.longest_wait_s, before_s)
+
+
+def _rested(task: PacingTask, warmth: "_Warmth", order: Sequence[int], before_s: float) -> tuple[Stroke, ...] | None:
+    """Return the order with the least common addition to the rests that keeps the limits; None as in `_as_early`."""
+
+    def rested(more_s: float) -> tuple[Stroke, ...]:
+        places = tuple(replace(place, pause_s=place.pause_s + more_s) for place in task.places)
+        return _on_steps(replace(task, places=places), warmth, order, 0)
+
+    longest_s = task.rules.longest_wait_s + _end_s(earliest_starts(task, order))
+    found = _least(warmth, rested, longest_s, before_s)
+    too_long = found is not None and any(stroke.waited_s > task.rules.longest_wait_s for stroke in found)
+    return None if too_long else found
+
+
+def _on_steps(task: PacingTask, warmth: "_Warmth", order: Sequence[int], wait_s: float) -> tuple[Stroke, ...]:
+    """Return the order with an idle wait before each stroke, each start at the first step of the responses from then on."""
+    clock = RoundClock(task)
+    for place in order:
+        free_s = clock.free_s()
+        asked_s = clock.earliest_s(place) if free_s is None else max(clock.earliest_s(place), free_s + wait_s)
+        clock.stroke(place, warmth.step_at(asked_s) * warmth.step_s)
+    return tuple(clock.strokes)
+
+
+def _least(
+    warmth: "_Warmth", stretched: Callable[[float], tuple[Stroke, ...]], most_s: float, before_s: float
+) -> tuple[Stroke, ...] | None:
+    """Return the round of the least stretch found, from 0 to `most_s`, that keeps the limits and may end before `before_s`."""
+    if _end_s(stretched(0)) >= before_s:
+        return None
+    best = stretched(most_s)
+    if not warmth.holds(best):
+        return None
+    short_s, long_s = 0.0, most_s
+    for _ in range(_HALVINGS):
+        middle_s = (short_s + long_s) / 2
+        tried = stretched(middle_s)
+        if warmth.holds(tried):
+            best, long_s = tried, middle_s
+        else:
+            short_s = middle_s
+    return best
+
+
+def _exchanged(task: PacingTask, warmth: "_Warmth", strokes: tuple[Stroke, ...]) -> tuple[Stroke, ...]:
+    """Return the round after exchanging any two strokes of its order where that shortens it, for a bounded number of tries."""
+    best = strokes
+    order = [stroke.place for stroke in strokes]
+    tries = 0
+    for i, j in combinations(range(len(order)), 2):
+        if order[i] == order[j] or tries == _MOST_EXCHANGES:
+            continue
+        tries += 1
+        order[i], order[j] = order[j], order[i]
+        tried = _as_early(task, warmth, order, _end_s(best))
+        if tried is not None and _end_s(tried) < _end_s(best):
+            best = tried
+        else:
+            order[i], order[j] = order[j], order[i]
+    return best
+
+
+def _end_s(strokes: Sequence[Stroke] | None) -> float:
+    return np.inf if strokes is None else max(stroke.end_s for stroke in strokes)
+
+
+class _Warmth:
+    """The responses in the band of the task, with the limits of every watched point."""
+
+    def __init__(self, task: PacingTask) -> None:
+        first = task.responses[0]
+        limits = [OrganLimit.of(organ) for organ in first.organs]
+        self.step_s = first.step_s
+        self.times_s = first.times_s
+        self.rise_degC = [response.rise_degC * task.strength for response in task.responses]
+        self.most_degC = np.array([limit.rise_degC for limit in limits])
+        self.most_min = np.array([np.inf if limit.dose_min is None else limit.dose_min for limit in limits])
+        self.counted_degC = value("heat.dose.counted_from_degC") - value("heat.rest_degC")
+
+    def step_at(self, time_s: float) -> int:
+        """Return the first step at or after a time."""
+        return int(np.ceil(np.round(time_s / self.step_s, 6)))
+
+    def cold(self) -> "_Field":
+        """Return the field before the first stroke."""
+        return _Field(self, 0, np.zeros_like(self.rise_degC[0]), np.zeros(self.most_min.size))
+
+    def holds(self, strokes: Sequence[Stroke]) -> bool:
+        """Say whether a round with starts on the steps keeps every limit."""
+        field = self.cold()
+        for stroke in strokes:
+            step = self.step_at(stroke.start_s)
+            if field.first_step(stroke.place, step, step) is None:
+                return False
+            field = field.stroked(stroke.place, step)
+        return True
+
+    def dose(self, rise_degC: Floats) -> Floats:
+        """Return (P,) the dose of a course (P, n); points that never grow warm enough to count are passed over. [min]"""
+        dose = np.zeros(self.most_min.size)
+        warm = np.flatnonzero(np.isfinite(self.most_min) & (rise_degC.max(axis=1, initial=0) >= self.counted_degC))
+        if warm.size:
+            times_s = self.step_s * np.arange(rise_degC.shape[1], dtype=np.float64)
+            dose[warm] = dose_min(times_s, rise_degC[warm] + value("heat.rest_degC"))
+        return dose
+
+
+class _Field:
+    """What the strokes so far have left: the rise from `step` on (P, T), and the dose up to there (P,)."""
+
+    def __init__(self, warmth: _Warmth, step: int, rise_degC: Floats, dose_min: Floats) -> None:
+        self._warmth = warmth
+        self._step = step
+        self._rise = rise_degC
+        self._dose = dose_min
+
+    def first_step(self, place: int, first: int, last: int) -> int | None:
+        """Return the first step found, from `first` to `last`, at which a stroke keeps the limits; None where none does."""
+        if self._allows(place, first):
+            return first
+        low, width = first, 1
+        while low < last:
+            high = min(first + width, last)
+            if self._allows(place, high):
+                return self._between(place, low, high)
+            low, width = high, 2 * width
+        return None
+
+    def stroked(self, place: int, step: int) -> "_Field":
+        """Return the field after one more stroke."""
+        passed = np.concatenate([self._rise, self._held(step)], axis=1)[:, : step - self._step + 1]
+        after = self._shifted(step) + self._warmth.rise_degC[place]
+        return _Field(self._warmth, step, after, self._dose + self._warmth.dose(passed))
+
+    def _between(self, place: int, low: int, high: int) -> int:
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if self._allows(place, middle) else (middle, high)
+        return high
+
+    def _allows(self, place: int, step: int) -> bool:
+        warmth = self._warmth
+        after = self._shifted(step) + warmth.rise_degC[place]
+        if (after.max(axis=1) > warmth.most_degC).any():
+            return False
+        passed = np.concatenate([self._rise, self._held(step)], axis=1)[:, : step - self._step + 1]
+        dose = self._dose + warmth.dose(passed) + warmth.dose(after)
+        return bool((dose <= warmth.most_min).all())
+
+    def _shifted(self, step: int) -> Floats:
+        """Return the rise from `step` on; after the last instant it stays as it is."""
+        by = step - self._step
+        return np.concatenate([self._rise[:, by:], self._held(step)], axis=1)[:, : self._rise.shape[1]]
+
+    def _held(self, step: int) -> NDArray[np.float64]:
+        return np.repeat(self._rise[:, -1:], step - self._step + 1, axis=1)
