@@ -17,7 +17,7 @@ from collum.core.restoration import (
     post_diameter,
     post_window,
 )
-from collum.evidence import value
+from collum.evidence import get, value
 
 
 def test_check_28_a_root_of_14_mm_takes_at_most_9_mm() -> None:
@@ -97,3 +97,12 @@ def test_depth_spacing_and_number_of_pins_by_kind() -> None:
     assert least_spacing_mm("cemented", 0.6) == 2 and least_spacing_mm("friction", 0.6) == 4
     assert least_spacing_mm("threaded", 0.48) == 3 and least_spacing_mm("threaded", 0.61) == 5
     assert pins_wanted(2, 1) == 2 and pins_wanted(0, 1) == 1 and pins_wanted(0, 0) == 0
+
+
+def test_how_the_rules_of_a_post_are_known_is_what_the_record_says() -> None:
+    assert {key: get(f"post.{key}").status for key in ("apical_seal_mm", "molar_most_mm", "root_share", "width_share")} == {
+        "apical_seal_mm": "read",
+        "molar_most_mm": "read",
+        "root_share": "common_practice",
+        "width_share": "memory",
+    }

@@ -65,7 +65,7 @@ _POSTS: tuple[Constant, ...] = (
         meaning="greatest length of a post in a molar",
         source="baba2013",
         status="read",
-        population="textbook; in 20 of 75 mesial roots only a thin layer was left at 7 mm",
+        population="textbook; in 20 of 75 mesial roots only a thin layer was left at 7 mm; the range is ours",
     ),
     _share(
         key="post.crown_height_share",
@@ -81,7 +81,7 @@ _POSTS: tuple[Constant, ...] = (
         key="post.bone_supported_share",
         value=0.5,
         low=0.5,
-        high=0.75,
+        high=0.5,
         meaning="how far a post reaches into the part of the root that stands in bone",
         source="post_teaching_page",
         status="read_second_hand",

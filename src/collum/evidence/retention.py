@@ -23,8 +23,6 @@ _angle = partial(
     unit="deg",
     status="memory",
     kind="measured",
-    source="jorgensen1955",
-    population="crowns on dies, zinc phosphate",
     checked="2026-11-25",
     used_for="range of axial retention by class of cement",
 )
@@ -59,6 +57,8 @@ CONSTANTS: tuple[Constant, ...] = (
         low=15.0,
         high=25.0,
         meaning="convergence at which the ranges of the cements hold; retention goes by its ratio to the true one",
+        source="common_practice",
+        population="as the ranges of the cements",
     ),
     _angle(
         key="retention.least_convergence_deg",
@@ -66,6 +66,8 @@ CONSTANTS: tuple[Constant, ...] = (
         low=5.0,
         high=10.0,
         meaning="convergence below which the hyperbola is not followed any further",
+        source="jorgensen1955",
+        population="crowns on dies, zinc phosphate",
     ),
     _lost(
         key="retention.lost_without_resistance_share",

@@ -61,6 +61,8 @@ def test_a_wall_that_was_not_measured_leaves_the_height_and_says_so() -> None:
     assert found.extent == "all round" and not found.wall_measured
     assert {sector.state for sector in found.sectors} == {"enough, wall not measured"}
     assert {sector.wall_left_mm for sector in found.sectors} == {None}
+    one = mapped(wall=changed(WALL, STATIONS == 90, np.nan))
+    assert not one.wall_measured and one.sectors[2].state == "enough, wall not measured" and one.sectors[3].state == "enough"
 
 
 def test_a_height_that_is_not_known_passes_nothing_and_hides_no_lack() -> None:

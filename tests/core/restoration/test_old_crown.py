@@ -73,6 +73,12 @@ def test_each_cause_speaks_just_past_its_limit(change: dict[str, object], causes
     assert {ground.cause for ground in found.speaking_for} == causes
 
 
+def test_half_of_the_wall_is_enough() -> None:
+    half = replace(SOUND, height_mm=4.0, base_mm=8.0, convergence_deg=30.0)  # 2 of 4 mm
+    against = {ground.cause: ground.figures for ground in grounds_for_loss(half).speaking_against}
+    assert against["resistance"]["share"] == 0.5
+
+
 def test_what_is_not_known_neither_accuses_nor_acquits() -> None:
     found = grounds_for_loss(OldCrown(molar=False))
     assert found.speaking_for == found.speaking_against == ()

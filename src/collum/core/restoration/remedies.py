@@ -26,10 +26,10 @@ from collum.core.restoration.form import (
 class Remedies:
     """The ways to the mark for one preparation; all zero or as it is where it is met already.
 
-    `height_mm`: more height; None where the walls would meet first. `convergence_deg`: the convergence at which it is met on the
-    shrunken base, `recut_mm` the tooth that costs at the neck of each side; None where there is no wall, or parallel ones would
-    take the whole width. `groove_base_mm`: distance from the pivot at which the wall of a groove meets the mark. `groove_share`:
-    what grooves half-way across give.
+    `height_mm`: more height; None where the walls would meet first. `convergence_deg`: the convergence at which it is met on
+    the shrunken base, `recut_mm` the tooth that costs at the neck of each side; None where there is no wall, or parallel ones
+    would take the whole width. `groove_base_mm`: distance from the pivot at which the wall of a groove meets the mark.
+    `groove_share`: what grooves half-way across give.
     """
 
     share: float
