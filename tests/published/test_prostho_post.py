@@ -12,6 +12,7 @@ from collum.core.restoration import (
     PostSite,
     least_spacing_mm,
     pin_lengths,
+    pin_sizes_mm,
     pin_verdicts,
     pins_wanted,
     post_diameter,
@@ -78,13 +79,10 @@ def test_check_59_a_pin_too_near_the_surface_but_not_the_enamel() -> None:
     assert (verdict.enamel_junction, verdict.surface, verdict.pulp) == ("enough", "short", "not assessed")
 
 
-@pytest.mark.parametrize(
-    ("name", "inch", "mm"),
-    [("smallest", 0.015, 0.38), ("small", 0.019, 0.48), ("large", 0.024, 0.61), ("largest", 0.031, 0.79)],
-)
-def test_check_60_sizes_of_pins(name: str, inch: float, mm: float) -> None:
-    assert value(f"pin.diameter.{name}_mm") == mm
-    assert inch * 25.4 == pytest.approx(mm, abs=0.005)  # two digits
+def test_check_60_sizes_of_pins() -> None:
+    assert pin_sizes_mm() == (0.38, 0.48, 0.61, 0.79)
+    for inch, mm in zip((0.015, 0.019, 0.024, 0.031), pin_sizes_mm(), strict=True):
+        assert inch * 25.4 == pytest.approx(mm, abs=0.005)  # two digits
 
 
 def test_depth_spacing_and_number_of_pins_by_kind() -> None:

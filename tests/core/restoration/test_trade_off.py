@@ -1,11 +1,22 @@
 """The optimum of ferrule against crown-to-root ratio: found where a fine search finds it, and never sold as more than it is."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collum.core.restoration import best_gain, crown_to_root, fracture_strength_kn
+from collum.core.restoration import (
+    PostSite,
+    attached_area_share,
+    best_gain,
+    crown_to_root,
+    fracture_strength_kn,
+    furcation_room_mm,
+    lever_mm,
+    post_window,
+)
 
 SEARCH_MM = 0.01  # grid of the search
 STEEPEST_KN_PER_MM = 0.55  # least square slope of the table's rise, 0.49 a mm, and room
@@ -56,3 +67,15 @@ def test_removing_bone_never_betters_the_ratio_and_more_ferrule_never_weakens() 
     assert (np.diff(fracture_strength_kn(ferrule, 0.8, "cast")) >= 0).all()
     ratio = np.linspace(0.3, 1.3, 50)
     assert (np.diff(fracture_strength_kn(2, ratio, "cast")) <= 0).all()
+
+
+@given(st.floats(6, 9), st.floats(12, 17), st.floats(1, 3), st.floats(0.1, 3))
+def test_bone_buys_ferrule_and_costs_everything_else(crown: float, root: float, crest: float, bone: float) -> None:
+    assert crown_to_root(crown, root, crest, bone_removed_mm=bone) > crown_to_root(crown, root, crest)
+    assert lever_mm(crown, root, crest, bone_removed_mm=bone) > lever_mm(crown, root, crest)
+    assert attached_area_share((crest + bone) / root, False) < attached_area_share(crest / root, False)
+    assert furcation_room_mm(4, crest, bone_removed_mm=bone) < furcation_room_mm(4, crest)
+    site = PostSite(jaw="upper", position=4, root="single", root_mm=root, finish_line_mm=0, crown_mm=crown, crest_mm=crest)
+    before, after = post_window(site), post_window(replace(site, bone_removed_mm=bone))
+    assert before.low_mm is not None and after.low_mm is not None and after.low_mm >= before.low_mm
+    assert fracture_strength_kn(bone, 0.8, "fibre") >= fracture_strength_kn(0, 0.8, "fibre")

@@ -28,6 +28,7 @@ from collum.core.restoration.pins import (
     least_spacing_mm,
     pin_distances,
     pin_lengths,
+    pin_sizes_mm,
     pin_verdicts,
     pins_wanted,
 )
@@ -94,6 +95,7 @@ __all__ = [
     "opposing_force_n",
     "pin_distances",
     "pin_lengths",
+    "pin_sizes_mm",
     "pin_verdicts",
     "pins_wanted",
     "post_diameter",

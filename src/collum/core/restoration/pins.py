@@ -55,6 +55,11 @@ def pins_wanted(missing_cusps: int, missing_line_angles: int) -> int:
     return max(missing_cusps, missing_line_angles)
 
 
+def pin_sizes_mm() -> tuple[float, ...]:
+    """Return the diameters pins are made in, smallest first. [mm] Source: [pin_sizes_page]."""
+    return tuple(value(f"pin.diameter.{name}_mm") for name in ("smallest", "small", "large", "largest"))
+
+
 def pin_lengths(kind: PinKind) -> PinLengths:
     """Return the depth in dentine, the length in the core and the core a kind of pin asks for. Source: [pin_page]."""
     in_material = value(f"pin.{kind}.material_mm")

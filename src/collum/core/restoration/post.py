@@ -10,7 +10,7 @@ root: f the finish line, g the crest as it will be after bone work or extrusion,
     least  2/3 R                      common practice; not asked of molars, where their cap lies below it
 
 Each is a straight line in what a dentist can change, so that the least change that opens an empty window is exact.
-A post replaces no ferrule. Not covered: curved and perforated roots; the age of the root filling and who may redo it.
+A post replaces no ferrule. Not covered: curved, fused and perforated roots; the age of the root filling and who may redo it.
 """
 
 from collections.abc import Mapping
