@@ -6,6 +6,8 @@ import.
 """
 
 from collum.evidence import (
+    bridge,
+    bridge_parts,
     ferrule,
     healing,
     heat,
@@ -58,6 +60,8 @@ _PARTS = (
     heat_numerics,
     pacing,
     safety,
+    bridge,
+    bridge_parts,
 )
 
 

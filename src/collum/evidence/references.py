@@ -282,6 +282,26 @@ _SAFETY: tuple[Reference, ...] = (
     Reference(key="haas_lennon_table", citation="Canadian greatest doses after Haas & Lennon, table 1 of PMC9379193"),
 )
 
+_BRIDGE: tuple[Reference, ...] = (
+    Reference(key="jepsen1963", citation="Jepsen 1963, area of the roots of extracted teeth"),
+    Reference(key="boyd_tylman", citation="Boyd, areas of roots, as given in Tylman's textbook of fixed prosthodontics"),
+    Reference(key="freeman1965", citation="Freeman 1965, areas of roots"),
+    Reference(key="mowry2002", citation="Mowry et al. 2002, J Periodontol 73:1095"),
+    Reference(key="ante1926", citation="Ante 1926, Mich State Dent Soc Bull 8:14, as reported by others"),
+    Reference(key="tylman", citation="Tylman, on the attachment of abutments, as reported in an encyclopaedia"),
+    Reference(key="abutment_rating", citation="Teaching module on the rating of abutments, for students of dentistry"),
+    Reference(key="bridge_lecture", citation="Lecture note on fixed bridges"),
+    Reference(key="bridge_cards", citation="Teaching cards on the biomechanics of bridges"),
+    Reference(key="pontic_cards", citation="Teaching cards on pontics"),
+    Reference(key="fe_pmc4946000", citation="Finite-element model of restored teeth, table 3, PMC4946000"),
+    Reference(key="fe_pmc2584618", citation="Finite-element model of ceramic crowns, table 1, PMC2584618"),
+    Reference(key="fe_pmc5308080", citation="Finite-element model loaded with 600 N and with 225 N, PMC5308080"),
+    Reference(key="waltimo_kononen1993", citation="Waltimo & Kononen 1993, Scand J Dent Res 101:171"),
+    Reference(key="ferrario2004", citation="Ferrario et al. 2004, J Oral Rehabil 31:18"),
+    Reference(key="ovate_pontic_opinion", citation="Opinion of a clinician on the design of ovate pontics"),
+    Reference(key="ridge_contouring_page", citation="Teaching page on shaping bone and ridge"),
+)
+
 REFERENCES: tuple[Reference, ...] = (
     *_OURS,
     *_ATTACHMENT,
@@ -295,4 +315,5 @@ REFERENCES: tuple[Reference, ...] = (
     *_HOLD,
     *_HEAT,
     *_SAFETY,
+    *_BRIDGE,
 )
