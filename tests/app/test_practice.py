@@ -11,7 +11,6 @@ from collum import evidence
 from collum.app.planning import Cancelled, Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import CaseFaults, to_document
-from collum.documents import PAPER_KINDS
 from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import case_of, overgrown_premolar
@@ -163,7 +162,7 @@ def test_an_interrupted_plan_is_not_stored(practice: Practice) -> None:
     assert practice.plans(made.case_id) == ()
 
 
-@pytest.mark.parametrize("kind", PAPER_KINDS)
+@pytest.mark.parametrize("kind", ["chairside-card", "plan-sheet", "findings-sheet"])
 def test_a_paper_is_printed_from_what_is_stored_and_never_recomputed(
     practice: Practice, environment: FixedEnvironment, monkeypatch: pytest.MonkeyPatch, kind: Any
 ) -> None:

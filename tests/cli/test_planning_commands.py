@@ -3,13 +3,16 @@
 import json
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 import pytest
 
 from collum.app.planning import Planner
 from collum.case import from_document
+from collum.cli.plan_commands import report
+from collum.documents import PAPER_KINDS
 from collum.plan.document import PlanDocument
+from collum.wording import text
 from tests.cli.conftest import Run
 
 
@@ -166,12 +169,31 @@ def test_a_file_that_cannot_be_read_is_a_fault(run: Run, tmp_path: Path, name: s
     assert ran.err == "CASE: cannot be read as a file; allowed: a TOML or JSON file, or - for the standard input\n"
 
 
-@pytest.mark.parametrize("kind", ["chairside-card", "plan-sheet"])
+@pytest.mark.parametrize("kind", ["chairside-card", "plan-sheet", "findings-sheet"])
 def test_a_report_is_written_whole(run: Run, case_file: Path, tmp_path: Path, kind: str) -> None:
     ran = run("report", case_file, "--pdf", tmp_path / "out.pdf", "--paper", kind)
     assert (ran.status, ran.out, ran.err) == (0, "", "")
     assert (tmp_path / "out.pdf").read_bytes().startswith(b"%PDF-")
     assert sorted(file.name for file in tmp_path.iterdir()) == ["case.json", "out.pdf"]
+
+
+def test_every_paper_can_be_asked_for() -> None:
+    """The command line names the kinds itself, so that asking for help does not load the typesetter."""
+    assert get_args(get_args(get_type_hints(report, include_extras=True)["paper"])[0]) == PAPER_KINDS
+    for kind in PAPER_KINDS:
+        assert kind in text("cli.option.paper")
+
+
+@pytest.mark.parametrize("kind", ["flap-sheet", "extrusion-sheet"])
+def test_a_sheet_of_surgery_is_refused_where_the_plan_does_not_open_its_route(
+    run: Run, document: dict[str, Any], tmp_path: Path, kind: str
+) -> None:
+    document["teeth"][0]["vertical_root_fracture"] = True
+    (tmp_path / "case.json").write_text(json.dumps(document), encoding="utf-8")
+    ran = run("report", tmp_path / "case.json", "--pdf", tmp_path / "out.pdf", "--paper", kind)
+    assert (ran.status, ran.out) == (2, "")
+    assert ran.err.startswith("--paper: cannot be printed of this plan (")
+    assert not (tmp_path / "out.pdf").exists()
 
 
 def test_a_report_never_writes_over_a_file_unless_forced(run: Run, case_file: Path, tmp_path: Path) -> None:

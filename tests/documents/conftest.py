@@ -1,33 +1,52 @@
-"""Stored plans for the tests of the papers: JSON as the record holds it, few draws."""
+"""Stored plans for the tests of the papers, as the record holds them, each with the case it was made from."""
 
+import copy
 import json
-from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
-import pytest
-
-from collum.app.planning import Planner
-from collum.case import from_document
-from collum.documents import PaperHead
+from collum.documents import PaperHead, PaperKind, paper
+from tests.documents.four_routes import four_routes
 
 HEAD = PaperHead(
     plan_id="0195f3a2-7b1e-7c3d-9a41-5f0e2b7d9c11", made_at="2026-11-25T09:30:12+00:00", result_sha256="0123456789abcdef" * 4
 )
-StoredPlan = Callable[[dict[str, Any]], dict[str, Any]]
+# Plans of the first version, which built one route only.
+OLD = {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in sorted(Path(__file__).parent.glob("stored/*.json"))}
+KEPT = ("46-kept", "21-kept-four-sites", "33-kept-twelve-sites")
+_CASES = {stored["plan"]["input_sha256"]: stored["case"] for stored in OLD.values()}
 
 
-@pytest.fixture(scope="session")
-def stored_plan() -> StoredPlan:
-    """Make the plan of a case document, as plain JSON."""
-    planner = Planner()
-
-    def make(document: dict[str, Any]) -> dict[str, Any]:
-        made: dict[str, Any] = json.loads(planner.plan(from_document(document), draws=400).model_dump_json())
-        return made
-
-    return make
+def old_plan(name: str) -> dict[str, Any]:
+    """Return a stored plan that holds one route."""
+    plan: dict[str, Any] = copy.deepcopy(OLD[name]["plan"])
+    return plan
 
 
-@pytest.fixture(scope="session")
-def head() -> PaperHead:
-    return HEAD
+def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
+    """Return a stored plan in which all four routes are open."""
+    return four_routes(old_plan(name), **changes)
+
+
+def printed(kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0) -> bytes:
+    """Print a paper of a stored plan."""
+    return paper(kind, plan, tooth=tooth, head=head, case=_CASES[plan["input_sha256"]])
+
+
+def route_of(plan: dict[str, Any], name: str) -> dict[str, Any]:
+    """Return a route of the plan's first tooth."""
+    found: dict[str, Any] = next(route for route in plan["teeth"][0]["routes"] if route["name"] == name)
+    return found
+
+
+def shown(mm: float | None) -> str:
+    """One decimal, a true minus, no minus zero: the rule of the papers, written a second time."""
+    if mm is None:
+        return "–"
+    rounded = f"{mm:.1f}"
+    return "0.0" if rounded == "-0.0" else rounded.replace("-", "−")
+
+
+def named(site: dict[str, Any]) -> str:
+    """A site that was read at an angle shows its degrees."""
+    return f"{site['site']}°" if site["site"].isdigit() else str(site["site"])

@@ -24,9 +24,10 @@ def pages(pdf: bytes) -> list[PageObject]:
     return list(PdfReader(io.BytesIO(pdf)).pages)
 
 
-def words_of(pdf: bytes) -> str:
-    """Return all text with single spaces."""
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages(pdf)))
+def words_of(source: bytes | PageObject) -> str:
+    """Return all text of a file or a page with single spaces."""
+    found = [source] if isinstance(source, PageObject) else pages(source)
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in found))
 
 
 def words_with_size(page: PageObject) -> list[Word]:
@@ -34,9 +35,22 @@ def words_with_size(page: PageObject) -> list[Word]:
 
     def visit(text: str, cm: list[float], tm: list[float], font: object, size: float) -> None:
         if text.strip():
-            found.append(Word(text.strip(), size * abs(tm[3]) * abs(cm[3]), tm[4], tm[5]))
+            x, y = _at(tuple(cm), tm[4], tm[5])  # type: ignore[arg-type]  # six numbers
+            found.append(Word(text.strip(), size * abs(tm[3]) * abs(cm[3]), x, y))
 
     page.extract_text(visitor_text=visit)
+    return found
+
+
+def paints(page: PageObject) -> list[tuple[float, ...]]:
+    """Return every colour that is set to fill or stroke, as red, green, blue; a grey has three equal parts."""
+    found: list[tuple[float, ...]] = []
+    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+        if operator in (b"g", b"G"):
+            found.append((float(operands[0]),) * 3)
+        elif operator in (b"rg", b"RG", b"sc", b"SC", b"scn", b"SCN"):
+            numbers = tuple(float(o) for o in operands if not isinstance(o, str))
+            found += [numbers * 3 if len(numbers) == 1 else numbers] if numbers else []
     return found
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from collum.documents.frame import Path, spread
 from collum.documents.strip import strip_svg, unrolled
-from tests.documents.conftest import StoredPlan
-from tests.making.case_documents import EIGHT, FOUR, SIX, TWELVE, case_document, healthy_document
+from tests.documents.conftest import KEPT, full_plan, old_plan, route_of
+from tests.documents.four_routes import NAMES
 
 LABELS = {
     name: name.replace("_", " ")
@@ -19,14 +19,17 @@ LABELS = {
         "gingival_margin",
         "sulcus_base",
         "crest",
+        "crest_after",
+        "margin_after",
         "cut_line",
+        "sutured_line",
         "rest_line",
         "finish_line",
         "mesial",
         "distal",
     )
 }
-SIZES = ((1300, 400), (1760, 640), (1000, 380))
+SIZES = ((1300, 400), (1760, 640), (1760, 520))
 TYPE = 30  # size of the type in units of the drawing
 
 
@@ -43,18 +46,25 @@ def place_of(svg: str, said: str) -> float:
     return next(x for name, x, _, _ in names(svg) if name == said)
 
 
+def drawing(plan: dict[str, Any], route: str | None = "soft tissue only", size: tuple[int, int] = (1300, 400)) -> str:
+    """Draw the first tooth of a plan with one of its routes, or with its levels alone."""
+    shown = None if route is None else route_of(plan, route)
+    return strip_svg(plan["teeth"][0], shown, LABELS, width=size[0], height=size[1])
+
+
 @pytest.mark.parametrize(("number", "mesial_left"), [(16, False), (46, False), (26, True), (36, True), (11, False), (31, True)])
-def test_mesial_lies_where_it_lies_in_the_mouth(stored_plan: StoredPlan, number: int, mesial_left: bool) -> None:
+def test_mesial_lies_where_it_lies_in_the_mouth(number: int, mesial_left: bool) -> None:
     """Before the patient: on the patient's right side the midline, and so mesial, is to the right of a tooth."""
-    tooth = stored_plan(case_document(number))["teeth"][0]
-    svg = strip_svg(tooth, LABELS, width=1300, height=400)
+    plan = old_plan("46-kept")
+    plan["teeth"][0]["number"] = number
+    svg = drawing(plan)
     assert (place_of(svg, "mesial") < place_of(svg, "F") < place_of(svg, "distal")) is mesial_left
     assert (place_of(svg, "MF") < place_of(svg, "F")) is mesial_left
 
 
-def test_the_facial_side_is_in_the_middle_and_the_oral_station_at_both_ends(stored_plan: StoredPlan) -> None:
+def test_the_facial_side_is_in_the_middle_and_the_oral_station_at_both_ends() -> None:
     for number in (46, 36):
-        tooth = stored_plan(case_document(number))["teeth"][0]
+        tooth = old_plan("46-kept")["teeth"][0] | {"number": number}
         order, arcs = unrolled(tooth)
         assert order[0] == order[-1] == len(tooth["stations_deg"]) // 2
         assert sorted(order[1:]) == list(range(len(tooth["stations_deg"])))
@@ -63,47 +73,69 @@ def test_the_facial_side_is_in_the_middle_and_the_oral_station_at_both_ends(stor
         assert arcs[order.index(0)] == pytest.approx(tooth["perimeter_mm"] / 2)
 
 
-def test_heights_count_from_the_deepest_crest(stored_plan: StoredPlan) -> None:
-    tooth = stored_plan(case_document())["teeth"][0]
-    svg = strip_svg(tooth, LABELS, width=1300, height=400)
-    axis = {int(said): y for said, _, y, anchor in names(svg) if anchor == "end" and said.isdigit()}
-    unit = (axis[0] - axis[4]) / 4
-    crest = re.search(r'<path d="([^"]*)" fill="none" stroke="black" stroke-width="4"/>', svg)
-    assert crest is not None
-    ends = [float(y) for y in re.findall(r" ([\d.]+)(?=C|$)", crest[1])]
-    assert max(ends) == pytest.approx(axis[0] - 10, abs=1.5)  # a number stands 10 under its tick
-    lowest, highest = min(tooth["levels"]["crest"]["mean"]), max(tooth["levels"]["crest"]["mean"])
-    assert (max(ends) - min(ends)) / unit == pytest.approx(highest - lowest, abs=0.05)
+def test_heights_count_from_the_deepest_crest() -> None:
+    plan = old_plan("46-kept")
+    svg = drawing(plan)
+    unit, zero = scale(svg)
+    ends = heights(svg, 'stroke-width="4"')
+    assert max(ends) == pytest.approx(zero, abs=1.5)
+    crest = plan["teeth"][0]["levels"]["crest"]["mean"]
+    assert (max(ends) - min(ends)) / unit == pytest.approx(max(crest) - min(crest), abs=0.05)
+
+
+def test_the_bone_to_be_taken_is_hatched_down_to_the_new_crest() -> None:
+    plan = full_plan()
+    route, crest = route_of(plan, "soft tissue and bone"), plan["teeth"][0]["levels"]["crest"]["mean"]
+    svg = drawing(plan, "soft tissue and bone", (1760, 520))
+    assert 'fill="url(#taken)"' in svg
+    unit, zero = scale(svg)
+    after = heights(svg, 'stroke-width="6" stroke-dasharray="24 10"')
+    deepest = (max(after) - zero) / unit
+    assert deepest == pytest.approx(min(crest) - min(route["crest_after"]), abs=0.05)
+    for other in ("soft tissue only", "extrusion first", "restore without lengthening"):
+        assert 'fill="url(#taken)"' not in drawing(plan, other)
+
+
+def test_each_route_draws_its_own_lines() -> None:
+    plan = full_plan()
+    own = {"cut line", "sutured line", "rest line", "finish line", "crest after", "margin after"}
+    drawn = {route: own & {said for said, *_ in names(drawing(plan, route, (1760, 520)))} for route in NAMES}
+    assert drawn == {
+        "restore without lengthening": {"finish line"},
+        "soft tissue only": {"cut line", "rest line", "finish line"},
+        "soft tissue and bone": {"sutured line", "rest line", "finish line", "crest after"},
+        "extrusion first": {"finish line", "crest after", "margin after"},
+    }
+    assert own & {said for said, *_ in names(drawing(plan, None))} == set()
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
-@pytest.mark.parametrize("sites", [FOUR, SIX, EIGHT, TWELVE], ids=len)
-@pytest.mark.parametrize("number", [15, 41])
-def test_no_name_lies_on_another(stored_plan: StoredPlan, number: int, sites: tuple[str, ...], size: tuple[int, int]) -> None:
-    tooth = stored_plan(case_document(number, sites))["teeth"][0]
-    svg = strip_svg(tooth, LABELS, width=size[0], height=size[1])
+@pytest.mark.parametrize("route", NAMES)
+@pytest.mark.parametrize("name", KEPT)
+def test_no_name_lies_on_another(name: str, route: str, size: tuple[int, int]) -> None:
+    plan = full_plan(name)
+    assert_clear(drawing(plan, route, size), size, at_least=6 + len(plan["teeth"][0]["sites"]))
+
+
+def assert_clear(svg: str, size: tuple[int, int], *, at_least: int = 1) -> None:
+    """No name lies on another or off the drawing."""
     boxes = [_box(*name) for name in names(svg)]
-    assert len(boxes) >= 8 + len(sites)
+    assert len(boxes) >= at_least
     assert [(a, b) for a, b in combinations(boxes, 2) if _overlap(a, b)] == []
     assert min(box[1] for box in boxes) >= 0 and max(box[2] for box in boxes) <= size[0]
     assert min(box[3] for box in boxes) >= 0 and max(box[4] for box in boxes) <= size[1]
 
 
-def test_without_a_plan_the_plans_lines_are_left_out(stored_plan: StoredPlan) -> None:
-    tooth = stored_plan(healthy_document())["teeth"][0]
-    with_plan = {said for said, *_ in names(strip_svg(tooth, LABELS, width=1300, height=400))}
-    without = {said for said, *_ in names(strip_svg(tooth, LABELS, width=1300, height=400, planned=False))}
-    assert with_plan - without == {"cut line", "rest line", "finish line"}
-
-
-def test_only_black_white_and_grey_are_used(stored_plan: StoredPlan) -> None:
-    svg = strip_svg(stored_plan(case_document())["teeth"][0], LABELS, width=1300, height=400)
-    colours = set(re.findall(r'(?:fill|stroke)="([^"]+)"', svg)) - {"none", "url(#bone)", "url(#tissue)"}
+@pytest.mark.parametrize("route", NAMES)
+def test_only_black_white_and_grey_are_used(route: str) -> None:
+    svg = drawing(full_plan(), route)
+    colours = set(re.findall(r'(?:fill|stroke)="([^"]+)"', svg)) - {"none", "url(#bone)", "url(#tissue)", "url(#taken)"}
     assert colours == {"black", "white", "#d4d4d4", "#555"}
 
 
-def test_a_name_is_never_markup(stored_plan: StoredPlan) -> None:
-    svg = strip_svg(stored_plan(case_document())["teeth"][0], LABELS | {"crest": '<script>&"'}, width=1300, height=400)
+def test_a_name_is_never_markup() -> None:
+    tooth = old_plan("46-kept")["teeth"][0]
+    svg = strip_svg(tooth, None, LABELS | {"crest": '<script>&"'}, width=1300, height=400)
     assert "<script>" not in svg and "&lt;script&gt;&amp;" in svg
 
 
@@ -129,6 +161,18 @@ def test_a_path_closes_on_itself_smoothly() -> None:
 )
 def test_names_are_spread_in_their_order(wanted: list[float], placed: list[float]) -> None:
     assert spread(wanted, 10, 0, 100) == placed
+
+
+def scale(svg: str) -> tuple[float, float]:
+    """Return the size of a millimetre and where height 0 lies; a number stands 10 under its tick."""
+    axis = {int(said): y for said, _, y, anchor in names(svg) if anchor == "end" and said.isdigit()}
+    return (axis[0] - axis[4]) / 4, axis[0] - 10
+
+
+def heights(svg: str, style: str) -> list[float]:
+    """Return the ends of the pieces of the one line drawn in a style."""
+    (line,) = re.findall(rf'<path d="([^"]*)" fill="none" stroke="black" {re.escape(style)}/>', svg)
+    return [float(y) for y in re.findall(r" ([\d.]+)(?=C|$)", line)]
 
 
 def _box(said: str, x: float, y: float, anchor: str) -> tuple[str, float, float, float, float]:

@@ -181,12 +181,23 @@ def test_a_page_that_counts_anew_is_answered(served: Served, opened: dict[str, A
         assert (answer.json()["generation"], answer.json()["plan"]["seed"]) == (generation, 2**53 - 1)
 
 
+def test_a_sheet_of_surgery_is_refused_where_the_plan_does_not_open_its_route(served: Served, opened: dict[str, Any]) -> None:
+    opened["document"]["teeth"][0]["vertical_root_fracture"] = True
+    body = {"base_revision": opened["revision"], "document": opened["document"]}
+    saved = served.api("PUT", f"/cases/{opened['case_id']}", body).json()
+    made = served.api("POST", f"/cases/{opened['case_id']}/plans", {"revision": saved["revision"]}).json()
+    for kind in ("flap-sheet", "extrusion-sheet"):
+        errors = refused(served.api("GET", f"/plans/{made['plan_id']}/papers/{kind}"), 422)
+        assert [error["where"] for error in errors] == ["path.kind"]
+        assert errors[0]["what"].startswith("this paper cannot be printed: ")
+
+
 def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[str, Any]) -> None:
     plans = f"/cases/{opened['case_id']}/plans"
     made = served.api("POST", plans, {"revision": opened["revision"]})
     assert made.status_code == 201
     plan_id = made.json()["plan_id"]
-    for kind in ("chairside-card", "plan-sheet"):
+    for kind in ("chairside-card", "plan-sheet", "findings-sheet"):
         papers = [served.api("GET", f"/plans/{plan_id}/papers/{kind}") for _ in range(2)]
         assert papers[0].content == papers[1].content
         assert papers[0].content.startswith(b"%PDF")
