@@ -1,4 +1,4 @@
-"""Published and derived figures of support, checks 33 to 43, 57, 61, 62 and 65.
+"""Published and derived figures of support, checks 33 to 43, 57, 58, 61, 62 and 65.
 
 Sources: Wheeler (lengths: as each key's status says), Hong 2017 and 2018 and Dunlap & Gher 1985 (read), Shillingburg (read),
 trunk lengths of 96 lower first molars and of Gher & Dunlap 1985 (read). Ratios and exponents are derived.
@@ -16,7 +16,7 @@ from collum.core.restoration import (
     most_bone_to_remove_mm,
     opposing_force_n,
 )
-from collum.evidence import value
+from collum.evidence import get, value
 
 POUND_N = 4.4482216  # pound-force
 
@@ -105,6 +105,12 @@ def test_checks_40_to_43_attached_area_left(
 def test_check_57_forces_of_the_opposing_teeth(opposing: str, pounds: float, newton: float) -> None:
     assert opposing_force_n(opposing) == newton  # type: ignore[arg-type]  # words of the case
     assert pounds * POUND_N == pytest.approx(newton, abs=0.1)
+
+
+def test_check_58_an_incisor_bites_with_40_to_48_in_100_of_a_molar() -> None:
+    share = get("bridge.bite.share.incisor")  # Ferrario et al. 2004 (read), 52 adults
+    assert (600 * share.low, 600 * share.high) == (pytest.approx(240, abs=1), pytest.approx(288, abs=1))
+    assert share.low < share.value < share.high
 
 
 def test_no_force_is_made_up_where_the_textbook_gives_none() -> None:
