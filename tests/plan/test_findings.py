@@ -2,9 +2,11 @@
 
 import pytest
 
-from collum.case.model import Overgrowth, Tooth
+from collum.case.model import Overgrowth, Patient, Tooth
 from collum.plan.findings import findings_of
 from tests.making.teeth import healthy_premolar, overgrown_premolar, readings
+
+PATIENT = Patient(reference="T-1")
 
 
 def tooth_with(**kinds: float) -> Tooth:
@@ -15,7 +17,7 @@ def tooth_with(**kinds: float) -> Tooth:
 
 
 def doubts(tooth: Tooth) -> set[str]:
-    return {sentence.key.removeprefix("plan.doubt.") for sentence in findings_of(tooth).doubts}
+    return {sentence.key.removeprefix("plan.doubt.") for sentence in findings_of(tooth, PATIENT).doubts}
 
 
 @pytest.mark.parametrize(
@@ -24,14 +26,14 @@ def doubts(tooth: Tooth) -> set[str]:
 )
 def test_a_bleeding_site_of_four_millimetres_closes_the_route(depth_mm: float, bleeding: set[str], closes: bool) -> None:
     tooth = tooth_with(probing_depth=depth_mm)
-    found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)))
+    found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)), PATIENT)
     assert (found.closing is not None) is closes
-    assert (found.closing is not None and found.closing.parameters.get("site") == "DL") == closes
+    assert (found.closing is not None and found.closing.reason.parameters.get("site") == "DL") == closes
 
 
 @pytest.mark.parametrize(("state", "closes"), [("inflamed", True), ("healthy", False), ("unknown", False)])
 def test_an_inflamed_tooth_closes_the_route(state: str, closes: bool) -> None:
-    assert (findings_of(healthy_premolar(state=state)).closing is not None) is closes
+    assert (findings_of(healthy_premolar(state=state), PATIENT).closing is not None) is closes
 
 
 @pytest.mark.parametrize(
@@ -45,7 +47,7 @@ def test_an_inflamed_tooth_closes_the_route(state: str, closes: bool) -> None:
 )
 def test_the_tissue_comes_back_whole_while_its_cause_acts(overgrowth: Overgrowth | None, whole: bool) -> None:
     tooth = overgrown_premolar(overgrowth=overgrowth)
-    assert findings_of(tooth).returns_whole is whole
+    assert findings_of(tooth, PATIENT).returns_whole is whole
     assert ("cause_not_controlled" in doubts(tooth)) is whole
     assert ("cause_not_stated" in doubts(tooth)) is (overgrowth is None)
 
@@ -80,5 +82,5 @@ def test_bone_more_than_three_millimetres_under_the_junction_comes_first(soundin
 
 @pytest.mark.parametrize(("depth_mm", "asked"), [(3.5, False), (4.0, True)])
 def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None:
-    questions = findings_of(tooth_with(probing_depth=depth_mm)).questions
+    questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT).questions
     assert [sentence.parameters["site"] for sentence in questions if sentence.key == "plan.question.cej_at"] == ["DL"] * asked

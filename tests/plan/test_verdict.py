@@ -9,8 +9,8 @@ from collum.plan.wishes import Rule
 EVERYWHERE = np.ones(36, dtype=bool)
 
 
-def rule(confidence: float = 0.90, limit_mm: float = 2.0) -> Rule:
-    return Rule(limit_mm=limit_mm, confidence=confidence, evidence=())
+def rule(confidence: float = 0.90, limit: float = 2.0) -> Rule:
+    return Rule(limit=limit, confidence=confidence, evidence=())
 
 
 @pytest.mark.parametrize(
@@ -35,16 +35,16 @@ def test_a_share_of_draws_at_the_limit(missed: int, verdict: str) -> None:
     found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
     assert found.verdict == verdict
     assert found.probability == pytest.approx(1 - missed / 1000)
-    assert (found.short_by_mm is None) == (verdict == "kept")
+    assert (found.short_by is None) == (verdict == "kept")
     if verdict == "short":
-        assert found.short_by_mm == pytest.approx(1.0)
+        assert found.short_by == pytest.approx(1.0)
 
 
 def test_short_is_at_least_a_reading_step() -> None:
     reserve = np.full((36, 100), -0.05)
     found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
     assert found.verdict == "short"
-    assert found.short_by_mm == 0.5
+    assert found.short_by == 0.5
 
 
 def test_one_bad_station_is_softened_by_its_neighbours_but_not_for_bone() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from collum.plan.prepared import prepare
-from collum.plan.tooth_plan import will_not_last
+from collum.plan.route import will_not_last
 from tests.making.teeth import case_of, generator_of, overgrown_premolar
 
 CREST_MM = 4.2

@@ -42,14 +42,14 @@ def test_the_side_next_to_a_pontic_carries_load() -> None:
 def test_a_molar_needs_more_height(number: int, limit_mm: float) -> None:
     """3.0 mm, molars 4.0 mm (Goodacre et al. 2001)."""
     wishes = wishes_of(overgrown_premolar(number=number), THICKNESS, deep_sulcus=False)
-    assert wishes.rule("preparation_height").limit_mm == limit_mm
+    assert wishes.rule("preparation_height").limit == limit_mm
 
 
 def test_a_limit_and_a_confidence_of_the_dentists_own_take_the_place_of_ours() -> None:
     own = RequirementWish(id="ferrule", limit=1.5, confidence=0.8, reason="short post, favourable load")
     wishes = wishes_of(overgrown_premolar(requirements=(own,)), THICKNESS, deep_sulcus=False)
-    assert (wishes.rule("ferrule").limit_mm, wishes.rule("ferrule").confidence) == (1.5, 0.8)
-    assert (wishes.rule("clear_of_crest").limit_mm, wishes.rule("clear_of_crest").confidence) == (2.5, 0.9)
+    assert (wishes.rule("ferrule").limit, wishes.rule("ferrule").confidence) == (1.5, 0.8)
+    assert (wishes.rule("clear_of_crest").limit, wishes.rule("clear_of_crest").confidence) == (2.5, 0.9)
 
 
 def test_the_bevel_is_as_long_as_the_gum_is_thick() -> None:

@@ -19,6 +19,7 @@ from collum.app.speaking import words
 from collum.case import Case, canonical_json, to_document
 from collum.case.model import Tooth
 from collum.plan import (
+    MovedLines,
     Prepared,
     Sentence,
     constant_document,
@@ -29,7 +30,7 @@ from collum.plan import (
     say,
     tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument
+from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
@@ -107,23 +108,30 @@ class Planner:
         case: Case,
         *,
         tooth: int,
+        route: RouteName = "soft tissue only",
         cut_line_mm: list[float],
         finish_line_mm: list[float],
+        bone_reduction_mm: list[float] | None = None,
+        extrusion_mm: float = 0,
         hold: Hold | None = None,
         seed: int | None = None,
         draws: int | None = None,
     ) -> RouteDocument:
-        """Return the route for given lines in the tooth frame, from the same draws as the plan, without the solver."""
+        """Return the route for given lines in the tooth frame, from the same draws as the plan, without the solver.
+
+        `bone_reduction_mm`, `extrusion_mm`: what the route does, where it lowers bone or raises the tooth.
+        """
         seed = seed if seed is not None else readings_seed(case)
         prepared = self._prepared(case, tooth, seed, draws or self._draws)
-        judged = judge_tooth(
-            case,
-            tooth,
-            prepared,
+        moved = MovedLines(
+            route=route,
             cut_mm=np.array(cut_line_mm),
             finish_mm=np.array(finish_line_mm),
+            bone_mm=np.zeros(len(cut_line_mm)) if bone_reduction_mm is None else np.array(bone_reduction_mm),
+            extruded_mm=extrusion_mm,
             hold=None if hold is None else (hold.line, hold.station_deg, hold.height_mm),
         )
+        judged = judge_tooth(case, tooth, prepared, moved)
         return tooth_document(judged, words).routes[0]
 
     def _prepared(self, case: Case, position: int, seed: int, draws: int) -> Prepared:
@@ -168,7 +176,8 @@ def _readings_mark(tooth: Tooth) -> list[object]:
         for site, found in sorted(by_site.items())
     ]
     elsewhere = [[o.site, o.margin_to_crest_mm, o.error_mm] for o in tooth.own_height_from]
-    contacts = [tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level]
+    film = tooth.recorded.get("proximal_crest_from_film_mm")
+    contacts = [film, tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level]
     states = [tooth.state, sorted(tooth.site_state.items()), sorted(tooth.bleeding)]
     return [readings, elsewhere, contacts, states, sorted(tooth.sites)]
 

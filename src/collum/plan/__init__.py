@@ -6,11 +6,12 @@ from collum.plan.programme import SolverError
 from collum.plan.sentence import Sentence, say
 from collum.plan.sources import constant_document, constants_used
 from collum.plan.to_document import tooth_document
-from collum.plan.tooth_plan import ToothPlan, judge_tooth, plan_tooth
+from collum.plan.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 
 __all__ = [
     "Findings",
     "GeneratorOf",
+    "MovedLines",
     "Prepared",
     "Sentence",
     "SolverError",

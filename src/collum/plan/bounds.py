@@ -1,16 +1,21 @@
-"""Bounds of the route *soft tissue only* on cut and finish line, worked out of the draws, and the programme made of them."""
+"""Bounds of a route without bone work on cut and finish line, worked out of the draws, and the programme made of them."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from collum.case.model import site_angle_deg
-from collum.core.ring import Floats
+from collum.case.model import Held, site_angle_deg
+from collum.core.restoration.form import height_for_half_wall_mm
+from collum.core.ring import STATIONS, Floats
 from collum.evidence import value
+from collum.plan.act import Act
 from collum.plan.prepared import Prepared
 from collum.plan.programme import Programme, Row
 from collum.plan.requirements import clearance_mm, nearest_station
+from collum.plan.support import entrances_mm, resisting_bases_mm
 from collum.plan.wishes import Rule, Wishes
+
+_FAR_MM = 100  # where a rule says nothing, its bound is this far away
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,42 +43,78 @@ class Bounds:
     rest_mm: Floats
 
 
-def bounds_of(prepared: Prepared, wishes: Wishes, *, returns_whole: bool) -> Bounds:
-    """Return the bounds on cut and finish line."""
-    lowest = -clearance_mm(prepared, wishes)
+def bounds_of(prepared: Prepared, wishes: Wishes, act: Act) -> Bounds:
+    """Return the bounds on cut and finish line; `prepared` is the neck after the act."""
     rest = np.minimum(prepared.own_height_mm - prepared.crest_depth_mm, 0)
-    if returns_whole:
+    if act.returns_whole or not act.cuts:
         rest = np.zeros_like(rest)
-    upper = []
-    if prepared.sound_edge_mm is not None:
-        rule = wishes.rule("ferrule")
-        upper.append(_bound("ferrule", prepared.sound_edge_mm, -rule.limit_mm, rule))
-    if prepared.occlusal_edge_mm is not None:
-        rule = wishes.rule("preparation_height")
-        needed = max(rule.limit_mm, wishes.rule("ferrule").limit_mm)
-        upper.append(_bound("preparation_height", prepared.occlusal_edge_mm, wishes.top_mm - needed, rule))
+    settled = _bound("definitive_finish_line", rest, wishes.low_mm, wishes.rule("definitive_finish_line"))
     return Bounds(
-        cut=_cut_bounds(prepared, wishes),
-        lower=(
-            _bound("clear_of_crest", lowest, 0, wishes.rule("clear_of_crest")),
-            _bound("definitive_finish_line", rest, wishes.low_mm, wishes.rule("definitive_finish_line")),
-        ),
-        upper=tuple(upper),
+        cut=_cut_bounds(prepared, wishes) if act.cuts else (_no_cut(),),
+        lower=(clear_of_crest_bound(prepared, wishes), settled, *furcation_bounds(prepared, wishes, act)),
+        upper=upper_bounds(prepared, wishes, act),
         rest_mm=rest.mean(axis=1),
     )
 
 
-def programme_of(prepared: Prepared, wishes: Wishes, bounds: Bounds, factors: dict[str, float], *, arc_mm: float) -> Programme:
-    """Return the programme; `factors` multiply the reserve of a rule (1 where absent)."""
-    held = prepared.inputs.tooth.held
+def clear_of_crest_bound(prepared: Prepared, wishes: Wishes) -> Bound:
+    """Return how low crest and attachment allow the finish line to lie."""
+    return _bound("clear_of_crest", -clearance_mm(prepared, wishes), 0, wishes.rule("clear_of_crest"))
+
+
+def furcation_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
+    """Return how low the furcation allows the finish line to lie; none for a tooth with one root."""
+    entrances = entrances_mm(prepared, act)
+    if not entrances:
+        return ()
+    rule = wishes.rule("furcation")
+    mean, spread = np.full(STATIONS, -float(_FAR_MM)), np.zeros(STATIONS)
+    for station, entrance in entrances.items():
+        mean[station], spread[station] = entrance.mean() + rule.limit, entrance.std()
+    return (Bound(rule="furcation", mean_mm=mean, sd_mm=spread, quantile=rule.quantile),)
+
+
+def upper_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
+    """Return how high ferrule, height and resistance of the preparation allow the finish line to lie."""
+    upper = []
+    if prepared.sound_edge_mm is not None:
+        rule = wishes.rule("ferrule")
+        upper.append(_bound("ferrule", prepared.sound_edge_mm, -rule.limit, rule))
+    if prepared.occlusal_edge_mm is not None:
+        rule = wishes.rule("preparation_height")
+        needed = max(rule.limit, wishes.rule("ferrule").limit)
+        height = _bound("preparation_height", prepared.occlusal_edge_mm, wishes.top_mm - needed, rule)
+        upper += [height, _resistance_bound(prepared, wishes, act)]
+    return tuple(upper)
+
+
+def _resistance_bound(prepared: Prepared, wishes: Wishes, act: Act) -> Bound:
+    assert prepared.occlusal_edge_mm is not None
+    mean, spread = np.full(STATIONS, float(_FAR_MM)), np.zeros(STATIONS)
+    for station, base_mm in resisting_bases_mm(wishes, act).items():
+        top = prepared.occlusal_edge_mm[station] + wishes.top_mm
+        mean[station] = top.mean() - height_for_half_wall_mm(base_mm, wishes.convergence_deg)
+        spread[station] = top.std()
+    return Bound(rule="resistance", mean_mm=mean, sd_mm=spread, quantile=wishes.rule("resistance").quantile)
+
+
+def _no_cut() -> Bound:
+    return Bound(rule="no_attachment_cut", mean_mm=np.zeros(STATIONS), sd_mm=np.zeros(STATIONS), quantile=0)
+
+
+def programme_of(
+    prepared: Prepared, wishes: Wishes, bounds: Bounds, factors: dict[str, float], act: Act, *, arc_mm: float
+) -> Programme:
+    """Return the programme; `factors` multiply the reserve of a rule (1 where absent). Handles hold on soft tissue only."""
+    held = prepared.inputs.tooth.held if act.route == "soft tissue only" else Held()
     deepest = np.max([b.mean_mm + b.reserve_mm(factors) for b in bounds.cut], axis=0)
     return Programme(
         cut_low_mm=np.minimum(deepest, 0),
-        lower=tuple(_row(b, factors) for b in bounds.lower),
-        upper=tuple(_row(b, factors) for b in bounds.upper),
+        lower=tuple(row_of(b, factors) for b in bounds.lower),
+        upper=tuple(row_of(b, factors) for b in bounds.upper),
         gap_low_mm=wishes.low_mm,
         gap_reserve_mm=_gap_reserve_mm(wishes, factors),
-        aim_mm=bounds.rest_mm + _wished_place(wishes),
+        aim_mm=bounds.rest_mm + wished_place_mm(wishes),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
         held_cut={nearest_station(site_angle_deg(site)): mm for site, mm in held.cut.items()},
@@ -86,7 +127,7 @@ def _cut_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
 
     def bound(name: str, floor_mm: Floats, above_mm: Floats | float) -> Bound:
         rule = wishes.rule(name)
-        return _bound(name, floor_mm, rule.limit_mm + above_mm, rule)
+        return _bound(name, floor_mm, rule.limit + above_mm, rule)
 
     bounds = [
         bound("no_attachment_cut", -prepared.sulcus_mm, 0),
@@ -102,14 +143,10 @@ def _cut_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
 def with_hard_bone(prepared: Prepared, wishes: Wishes, bounds: Bounds) -> Bounds:
     """Return the bounds with the one of bone strict enough all round, for a cut that came too near to it in the draws.
 
-    Its quantile is then that of the highest crest of a draw, in spreads over the mean, anywhere round the neck: a cut that
-    keeps the bound at every station keeps its distance all round in the share of draws that the confidence asks.
+    A cut that keeps the bound at every station then keeps its distance all round in the share of draws that the confidence
+    asks.
     """
-    rule = wishes.rule("clear_of_bone")
-    crest = -prepared.crest_depth_mm
-    spread = np.maximum(crest.std(axis=1), np.finfo(float).eps)
-    highest = ((crest - crest.mean(axis=1, keepdims=True)) / spread[:, None]).max(axis=0)
-    at_all = float(np.quantile(highest, rule.confidence, method="higher"))
+    at_all = quantile_all_round(-prepared.crest_depth_mm, wishes.rule("clear_of_bone").confidence)
     room = 2 * value("plan.solver.slack_room_mm")
     cut = tuple(
         replace(bound, mean_mm=bound.mean_mm + room, quantile=at_all) if bound.rule == "clear_of_bone" else bound
@@ -118,11 +155,20 @@ def with_hard_bone(prepared: Prepared, wishes: Wishes, bounds: Bounds) -> Bounds
     return replace(bounds, cut=cut)
 
 
+def quantile_all_round(draws_mm: Floats, confidence: float) -> float:
+    """Return how many spreads over its mean the highest station of a draw (36, n) stays under in the share asked."""
+    mean = draws_mm.mean(axis=1, keepdims=True)
+    spread = np.maximum(draws_mm.std(axis=1, keepdims=True), np.finfo(float).eps)
+    highest = ((draws_mm - mean) / spread).max(axis=0)
+    return float(np.quantile(highest, confidence, method="higher"))
+
+
 def _bound(name: str, draws_mm: Floats, above_mm: Floats | float, rule: Rule) -> Bound:
     return Bound(rule=name, mean_mm=draws_mm.mean(axis=1) + above_mm, sd_mm=draws_mm.std(axis=1), quantile=rule.quantile)
 
 
-def _row(bound: Bound, factors: dict[str, float]) -> Row:
+def row_of(bound: Bound, factors: dict[str, float]) -> Row:
+    """Return the row of a bound with its whole reserve."""
     return Row(rule=bound.rule, mean_mm=bound.mean_mm, reserve_mm=bound.reserve_mm(factors))
 
 
@@ -133,7 +179,7 @@ def _gap_reserve_mm(wishes: Wishes, factors: dict[str, float]) -> float:
     return factor * wishes.rule(rule).quantile * value("healing.residual_mm")
 
 
-def _wished_place(wishes: Wishes) -> float:
+def wished_place_mm(wishes: Wishes) -> float:
     """Return where in its allowed range the finish line is aimed, relative to the settled margin. [mm]"""
     if wishes.high_mm is None:
         return max(wishes.low_mm, 0)

@@ -10,6 +10,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 PLAN_FORMAT = "collum-plan/1"
+PRINTED_DECIMALS = 6  # heights and chances are rounded here, once
 
 RouteName = Literal["restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"]
 Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
@@ -29,6 +30,7 @@ RequirementId = Literal[
     "furcation",
     "neighbour_bone",
 ]
+Unit = Literal["mm", "ratio", "share"]
 Line = list[float]
 
 
@@ -78,8 +80,10 @@ class RestLineIfDocument(Wire):
 
 
 class RequirementDocument(Wire):
+    """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive."""
+
     id: RequirementId
-    unit: str
+    unit: Unit
     limit: float | None
     value: float | None
     worst_station_deg: float | None
@@ -87,6 +91,7 @@ class RequirementDocument(Wire):
     probability: float | None
     confidence: float
     hard: bool
+    required: bool
     verdict: Verdict
     reason: SentenceDocument
     short_by: float | None
@@ -132,10 +137,55 @@ class SiteDocument(Wire):
     finish_above_crest_mm: float
     lasting_gain_mm: float
     will_not_last: bool
+    bone_reduction_mm: float
+    crest_after_from_margin_mm: float
+    sutured_above_crest_mm: float | None
+    interim_from_margin_mm: float
+    provisional_from_margin_mm: float | None
     ledger: list[LedgerRowDocument]
 
 
+class TimingDocument(Wire):
+    """The earliest time of one step, in weeks after the operation, with the rule it rests on."""
+
+    step: Literal["extrusion_and_holding", "definitive_finish_line", "definitive_finish_line_visible"]
+    weeks: float
+    reason: SentenceDocument
+    evidence: str
+
+
+class CrownToRootDocument(Wire):
+    """Part of the tooth outside bone to the part inside, on the proximal crest; `norm`: the handbook ratio of the tooth."""
+
+    before: float
+    after: float
+    after_worse_side: float
+    norm: float
+    root_length_measured: bool
+
+
+class SummaryDocument(Wire):
+    """What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read."""
+
+    lasting_gain_most_mm: float | None
+    lasting_gain_deg: float | None
+    bone_most_mm: float
+    bone_neighbour_mm: float
+    extrusion_mm: float
+    crown_to_root: CrownToRootDocument | None
+    papilla_chance: list[float] | None
+    weeks_to_final: float | None
+    operations: int
+    survival: SentenceDocument
+
+
 class RouteDocument(Wire):
+    """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
+
+    `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
+    visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+    """
+
     name: RouteName
     verdict: Verdict
     cut_line: Line | None
@@ -158,6 +208,15 @@ class RouteDocument(Wire):
     held_cut_deg: list[float]
     held_finish_deg: list[float]
     earliest_final_weeks: float | None
+    means: list[SentenceDocument]
+    staged: list[SentenceDocument]
+    provisional: list[SentenceDocument]
+    trough: list[SentenceDocument]
+    timing: list[TimingDocument]
+    interim_finish_line: Line | None
+    crest_after: Line | None
+    margin_after: Line | None
+    summary: SummaryDocument
 
 
 class OddReadingDocument(Wire):

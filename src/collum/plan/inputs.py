@@ -3,6 +3,7 @@
 Heights are relative to the gingival margin of the same station, coronal positive, unless a name says otherwise. [mm]
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,6 +51,7 @@ def inputs_of(case: Case, position: int) -> Inputs:
     tooth = case.teeth[position]
     probing, _ = _depths(tooth, "probing_depth")
     sounding, places = _depths(tooth, "bone_sounding")
+    film = _proximal_crest_from_film(tooth)
     deepest = max((r.value_mm for r in probing), default=0)
     settled = (
         tooth.state == "healthy"
@@ -67,7 +69,7 @@ def inputs_of(case: Case, position: int) -> Inputs:
         ),
         neighbours=Neighbours(mesial=tooth.contact_mesial == "tooth", distal=tooth.contact_distal == "tooth"),
         probing=probing,
-        soundings=tuple(_as_sounding(r, tooth) for r in sounding),
+        soundings=tuple(_as_sounding(r, tooth) for r in (*sounding, *film)),
         sounding_places=places,
         sound_edge=_lines(tooth, "sound_height", "hard_edge"),
         occlusal_edge=_lines(tooth, "crown_height", "hard_edge"),
@@ -134,6 +136,18 @@ def _depths(tooth: Tooth, kind: ReadingKind) -> tuple[tuple[DepthReading, ...], 
             )
             places.append((site, number))
     return tuple(readings), tuple(places)
+
+
+def _proximal_crest_from_film(tooth: Tooth) -> tuple[DepthReading, ...]:
+    """Return the crest between the teeth as measured on a film; facial and oral crest cannot be read there."""
+    film = tooth.recorded.get("proximal_crest_from_film_mm", {})
+    assert isinstance(film, Mapping)
+    sides = {"mesial": QUARTER_DEG, "distal": 3 * QUARTER_DEG}
+    error = value("neck.error.film_mm")
+    return tuple(
+        DepthReading(theta_deg=sides[side], value_mm=mm, step_mm=value("neck.error.film_step_mm"), error_mm=error, beyond=False)
+        for side, mm in film.items()
+    )
 
 
 def _depth_error(tooth: Tooth, kind: ReadingKind, site: str, reading: Reading) -> float:

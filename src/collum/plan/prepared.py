@@ -22,7 +22,7 @@ from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.inputs import Inputs, inputs_of, margin_height_mm
 
-LEVELS, LINES, HEALING = 1, 2, 3
+LEVELS, LINES, HEALING, ROOT = 1, 2, 3, 4
 _FEW_DRAWS = 1000
 GeneratorOf = Callable[[int], Generator]
 
@@ -35,6 +35,15 @@ class Level:
     sd: Floats
     p05: Floats
     p95: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RootDraws:
+    """Standard deviates (n,) of what is not read round the neck: length of the root, of its trunk, place of the junction."""
+
+    length: Floats
+    trunk: Floats
+    junction: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +60,8 @@ class Prepared:
     sound_edge_mm: Floats | None
     occlusal_edge_mm: Floats | None
     mucogingival_mm: Floats | None
+    cej_mm: Floats | None
+    root: RootDraws
     levels: dict[str, Level]
     far_off: Floats
     clamped_share: float
@@ -72,6 +83,7 @@ class Prepared:
             self.sound_edge_mm,
             self.occlusal_edge_mm,
             self.mucogingival_mm,
+            self.cej_mm,
         )
         return sum(array.nbytes for array in held if array is not None)
 
@@ -112,6 +124,10 @@ def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) ->
         sound_edge_mm=sound,
         occlusal_edge_mm=edge,
         mucogingival_mm=mgj,
+        cej_mm=cej,
+        root=RootDraws(
+            **dict(zip(("length", "trunk", "junction"), generator_of(ROOT).standard_normal((3, draws)), strict=True))
+        ),
         levels={name: level_of(array) for name, array in heights.items() if array is not None},
         far_off=neck.far_off,
         clamped_share=neck.clamped_share,
@@ -130,17 +146,23 @@ def thinned(prepared: Prepared, every: int) -> Prepared:
     def maybe(draws_mm: Floats | None) -> Floats | None:
         return None if draws_mm is None else some(draws_mm)
 
-    regrowth = prepared.regrowth
+    regrowth, root = prepared.regrowth, prepared.root
     return replace(
         prepared,
         draws=len(range(0, prepared.draws, every)),
         sulcus_mm=some(prepared.sulcus_mm),
         crest_depth_mm=some(prepared.crest_depth_mm),
         own_height_mm=some(prepared.own_height_mm),
-        regrowth=replace(regrowth, return_share=regrowth.return_share[::every], noise=some(regrowth.noise)),
+        regrowth=RegrowthDraws(
+            return_share=regrowth.return_share[::every],
+            noise=some(regrowth.noise),
+            share_deviate=regrowth.share_deviate[::every],
+        ),
         sound_edge_mm=maybe(prepared.sound_edge_mm),
         occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
         mucogingival_mm=maybe(prepared.mucogingival_mm),
+        cej_mm=maybe(prepared.cej_mm),
+        root=RootDraws(length=root.length[::every], trunk=root.trunk[::every], junction=root.junction[::every]),
     )
 
 

@@ -87,7 +87,7 @@ def solve(programme: Programme) -> Lines:
     ]
     matrix = sparse.vstack([row for row, _ in rows], format="csc")
     bound = np.concatenate([limit for _, limit in rows])
-    x = _quadratic(hessian, linear, matrix, bound)
+    x = quadratic(hessian, linear, matrix, bound)
     cut = np.minimum(x[:STATIONS], 0)
     return Lines(
         cut_mm=cut,
@@ -144,7 +144,7 @@ def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
 def _cost(programme: Programme) -> tuple[sparse.csc_matrix, Floats, float]:
     """Return hessian, linear part and constant of the cost over (c, f)."""
     weight_cut, weight_finish = value("plan.weight.cut"), value("plan.weight.finish")
-    bend = value("plan.weight.bending") * _bending(programme.arc_mm)
+    bend = value("plan.weight.bending") * bending(programme.arc_mm)
     bend_margin = bend @ programme.margin_mm
     eye = sparse.identity(STATIONS)
     hessian = sparse.block_diag([2 * (weight_cut * eye + bend), 2 * (weight_finish * eye + bend)], format="csc")
@@ -153,13 +153,13 @@ def _cost(programme: Programme) -> tuple[sparse.csc_matrix, Floats, float]:
     return hessian, linear, float(constant)
 
 
-def _bending(arc_mm: float) -> sparse.csc_matrix:
+def bending(arc_mm: float) -> sparse.csc_matrix:
     ring = sparse.identity(STATIONS, format="csr")
     second = (ring[np.roll(np.arange(STATIONS), 1)] - 2 * ring + ring[np.roll(np.arange(STATIONS), -1)]) / arc_mm**2
     return sparse.csc_matrix(second.T @ second)
 
 
-def _quadratic(hessian: sparse.csc_matrix, linear: Floats, matrix: sparse.csc_matrix, bound: Floats) -> Floats:
+def quadratic(hessian: sparse.csc_matrix, linear: Floats, matrix: sparse.csc_matrix, bound: Floats) -> Floats:
     """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not
     believed.
     """

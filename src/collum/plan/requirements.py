@@ -1,16 +1,18 @@
-"""The requirements of the route soft tissue only: for given lines, how much more than the limit there is, in every draw.
+"""The requirements of a route: for given lines, how much more than the limit there is, in every draw.
 
-Heights relative to the present margin, coronal positive; draws (36, n), lines (36,). [mm]
+Heights relative to the margin as the route leaves the tooth, coronal positive; draws (36, n), lines (36,). [mm]
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from collum.core.healing import phenotype_shift_mm, settled_margin_mm
+from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_after_flap_mm, settled_margin_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
+from collum.plan.act import Act
 from collum.plan.prepared import Prepared
+from collum.plan.support import support_of
 from collum.plan.verdict import Graded, all_round, grade, over_arc, single_station
 from collum.plan.wishes import Wishes
 
@@ -20,16 +22,23 @@ ORDER = (
     "clear_of_crest",
     "definitive_finish_line",
     "preparation_height",
+    "resistance",
     "ferrule",
     "keratinised_tissue_left",
+    "furcation",
+    "crown_to_root",
+    "attached_area",
+    "visible_zone",
+    "papilla",
 )
+WISHED = ("papilla",)  # shown, never decisive
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assessment:
     """All requirements for one pair of lines.
 
-    `graded` holds None where a requirement does not apply (nothing is cut); `missing` names the fact that a requirement lacks.
+    `graded` holds None where a requirement does not apply; `missing` names the fact that a requirement lacks.
     `settled_mm` is the forecast that counts the spread of the return, `settled_full_mm` the one with full return.
     """
 
@@ -40,28 +49,30 @@ class Assessment:
     settled_full_mm: Floats
 
 
-def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, *, returns_whole: bool) -> Assessment:
-    """Return the verdict of every requirement for a cut and a finish line.
+def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> Assessment:
+    """Return the verdict of every requirement for a cut and a finish line; `prepared` is the neck after the act.
 
-    `returns_whole`: the cause of the overgrowth is not controlled, so that the forecast is the old margin.
+    On a flap the cut line is where its margin is sutured.
     """
-    settled = _settled(prepared, cut_mm, full=False, returns_whole=returns_whole)
-    settled_full = _settled(prepared, cut_mm, full=True, returns_whole=returns_whole)
-    graded = _cutting(prepared, wishes, cut_mm)
+    settled = settled_mm(prepared, cut_mm, act, full=False)
+    settled_full = settled if act.route == "soft tissue and bone" else settled_mm(prepared, cut_mm, act, full=True)
+    graded = _flap(prepared, wishes, cut_mm) if act.route == "soft tissue and bone" else _cutting(prepared, wishes, cut_mm)
     clearance = clearance_mm(prepared, wishes)
     graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", finish_mm[:, None] + clearance)
     if prepared.occlusal_edge_mm is not None:
         height = prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None]
         rule = wishes.rule("preparation_height")
-        graded["preparation_height"] = _everywhere(prepared, wishes, "preparation_height", height - rule.limit_mm)
+        graded["preparation_height"] = _everywhere(prepared, wishes, "preparation_height", height - rule.limit)
     if prepared.sound_edge_mm is not None:
         graded["ferrule"] = _ferrule(prepared, wishes, finish_mm)
     if prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None:
         graded["definitive_finish_line"] = _definitive(prepared, wishes, clearance, settled, settled_full)
-    missing = missing_readings(prepared)
+    supported, lacking = support_of(prepared, wishes, finish_mm, settled_full, act)
+    graded |= supported
+    missing = missing_readings(prepared, act) | lacking
     for name in missing:
         graded.pop(name, None)
-    least = [g.least for g in graded.values() if g is not None]
+    least = [g.least for name, g in graded.items() if g is not None and name not in WISHED]
     joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not missing else None
     return Assessment(graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full)
 
@@ -72,14 +83,18 @@ _RESTS_ON = {
     "clear_of_crest": ("bone_sounding",),
     "definitive_finish_line": ("bone_sounding", "sound_height", "crown_height"),
     "preparation_height": ("crown_height",),
+    "resistance": ("crown_height",),
     "ferrule": ("sound_height",),
     "keratinised_tissue_left": ("keratinised_width",),
 }
 
 
-def missing_readings(prepared: Prepared) -> dict[str, str]:
+_ON_THE_CUT = ("no_attachment_cut", "clear_of_bone", "keratinised_tissue_left")
+
+
+def missing_readings(prepared: Prepared, act: Act) -> dict[str, str]:
     """Return, for each requirement that cannot be assessed, the kind of reading it lacks; what is believed beforehand is no
-    reading.
+    reading. Rules on a cut ask for nothing on a route without one.
     """
     inputs = prepared.inputs
     read = {
@@ -89,20 +104,32 @@ def missing_readings(prepared: Prepared) -> dict[str, str]:
         "crown_height": bool(inputs.occlusal_edge),
         "keratinised_width": bool(inputs.mucogingival) or bool(inputs.keratinised_exempt.all()),
     }
-    lacking = {name: [kind for kind in kinds if not read[kind]] for name, kinds in _RESTS_ON.items()}
+    apart = {"restore without lengthening": _ON_THE_CUT, "soft tissue and bone": ("no_attachment_cut",)}.get(act.route, ())
+    lacking = {name: [k for k in kinds if not read[k]] for name, kinds in _RESTS_ON.items() if name not in apart}
     return {name: kinds[0] for name, kinds in lacking.items() if kinds}
 
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
     """Return (36, n) how far the margin stands above the lowest place a finish line may have over crest and attachment."""
     attachment = np.maximum(prepared.attachment_mm, value("plan.attachment_floor_mm"))
-    need = np.maximum(wishes.rule("clear_of_crest").limit_mm, attachment + value("plan.finish_above_attachment_mm"))
+    need = np.maximum(wishes.rule("clear_of_crest").limit, attachment + value("plan.finish_above_attachment_mm"))
     return np.asarray(prepared.crest_depth_mm - need)
 
 
-def _settled(prepared: Prepared, cut_mm: Floats, *, full: bool, returns_whole: bool) -> Floats:
-    if returns_whole:
+def settled_mm(prepared: Prepared, cut_mm: Floats, act: Act, *, full: bool) -> Floats:
+    """Return (36, n) the settled margin in every draw: with full return, or with the spread of the return."""
+    if act.returns_whole:
         return np.zeros_like(prepared.crest_depth_mm)
+    if act.route == "soft tissue and bone":
+        spread = value("healing.return_share.sd") * prepared.regrowth.share_deviate
+        return settled_after_flap_mm(
+            cut_mm,
+            crest_depth_mm=prepared.crest_depth_mm,
+            own_height_mm=prepared.own_height_mm,
+            return_share=np.clip(return_share_bone(STATIONS_DEG)[:, None] + spread, 0, 1),
+            phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+            noise=prepared.regrowth.noise,
+        )
     return settled_margin_mm(
         cut_mm,
         crest_depth_mm=prepared.crest_depth_mm,
@@ -129,16 +156,31 @@ def _cutting(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> dict[str, Gr
     outer = (cut_mm - wishes.bevel_mm)[:, None]
     step = _step(prepared)
     rule = wishes.rule("no_attachment_cut")
-    reserve = inner + prepared.sulcus_mm - rule.limit_mm
+    reserve = inner + prepared.sulcus_mm - rule.limit
     graded["no_attachment_cut"] = grade(all_round(reserve, stations), reserve, stations, rule, step)
     rule = wishes.rule("clear_of_bone")
-    reserve = outer + prepared.crest_depth_mm - rule.limit_mm
+    reserve = outer + prepared.crest_depth_mm - rule.limit
     graded["clear_of_bone"] = grade(single_station(reserve, stations), reserve, stations, rule, step)
     taking_part = stations & ~exempt
     if prepared.mucogingival_mm is not None and taking_part.any():
         rule = wishes.rule("keratinised_tissue_left")
-        reserve = outer - prepared.mucogingival_mm - rule.limit_mm
+        reserve = outer - prepared.mucogingival_mm - rule.limit
         graded["keratinised_tissue_left"] = grade(all_round(reserve, taking_part), reserve, taking_part, rule, step)
+    return graded
+
+
+def _flap(prepared: Prepared, wishes: Wishes, sutured_mm: Floats) -> dict[str, Graded | None]:
+    """Requirements on a flap: tissue over bone under its margin; no current is used, and its keratinised tissue is kept."""
+    graded: dict[str, Graded | None] = {"no_attachment_cut": None, "keratinised_tissue_left": None}
+    stations = np.ones(STATIONS, dtype=bool)
+    rule = wishes.rule("clear_of_bone")
+    reserve = sutured_mm[:, None] + prepared.crest_depth_mm - rule.limit
+    graded["clear_of_bone"] = grade(single_station(reserve, stations), reserve, stations, rule, _step(prepared))
+    taking_part = ~prepared.inputs.keratinised_exempt
+    if prepared.mucogingival_mm is not None and taking_part.any():
+        rule = wishes.rule("keratinised_tissue_left")
+        reserve = -prepared.mucogingival_mm - rule.limit
+        graded["keratinised_tissue_left"] = grade(all_round(reserve, taking_part), reserve, taking_part, rule, _step(prepared))
     return graded
 
 
@@ -162,7 +204,7 @@ def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, finish_mm: Floats) ->
     if wall is not None:
         thin = wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm")
         height = np.where(thin[:, None], np.minimum(height, 0), height)
-    return np.asarray(height - wishes.rule("ferrule").limit_mm)
+    return np.asarray(height - wishes.rule("ferrule").limit)
 
 
 def _ferrule(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Graded:
@@ -179,8 +221,8 @@ def _definitive(
     lowest = -above_lowest_mm
     top = prepared.occlusal_edge_mm + wishes.top_mm
     highest = np.minimum(
-        np.minimum(prepared.sound_edge_mm, top) - wishes.rule("ferrule").limit_mm,
-        top - wishes.rule("preparation_height").limit_mm,
+        np.minimum(prepared.sound_edge_mm, top) - wishes.rule("ferrule").limit,
+        top - wishes.rule("preparation_height").limit,
     )
     stations = np.ones(STATIONS, dtype=bool)
     worse: Graded | None = None

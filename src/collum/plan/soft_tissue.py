@@ -1,79 +1,103 @@
-"""The route *soft tissue only*: solve, simulate, judge.
+"""A route without bone work: solve, simulate, judge. The cut is nothing where the route is to restore without lengthening.
 
 The programme works on means and reserves, the simulation on draws with the exact law. Where the simulation falls short of
 the confidence asked, the reserve of that rule is raised and the programme solved again, at most twice; of the tries the one
 whose worst rule stands best is kept, the first among equals; what still misses is reported by the verdict.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from scipy.special import ndtri
 
 from collum.core.ring import STATIONS_DEG, Floats, bump
 from collum.evidence import value
+from collum.plan.act import Act
 from collum.plan.bounds import Bounds, bounds_of, programme_of, with_hard_bone
+from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
-from collum.plan.requirements import Assessment, assess
+from collum.plan.requirements import WISHED, Assessment, assess
 from collum.plan.wishes import Wishes
 
-PRINTED_DECIMALS = 6
+STEER_BY_EVERY = 4
 _REPEATS = 2
-_STEER_BY_EVERY = 4
+_OUT_OF_REACH = ("crown_to_root", "attached_area", "visible_zone")  # no reserve on a line mends them
+Tried = TypeVar("Tried")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoutePlan:
-    """Lines of the route with their assessment. `lines` is None where the lines came from outside (a moved line)."""
+    """Lines of the route with their assessment, relative to the margin as the act leaves it. [mm]
 
+    `prepared` and `wishes` are those after the act, with what the route gives up. `lines` is None where the lines came from
+    outside (a moved line).
+    """
+
+    act: Act
+    prepared: Prepared
+    wishes: Wishes
     cut_mm: Floats
     finish_mm: Floats
     assessment: Assessment
     lines: Lines | None
 
 
-def plan_soft_tissue(prepared: Prepared, wishes: Wishes, *, arc_mm: float, returns_whole: bool) -> RoutePlan:
-    """Return the least burdensome lines of the route and their verdicts."""
-    bounds = bounds_of(prepared, wishes, returns_whole=returns_whole)
-    plan = _planned(prepared, wishes, bounds, arc_mm=arc_mm, returns_whole=returns_whole)
+def plan_soft_tissue(prepared: Prepared, wishes: Wishes, act: Act, *, arc_mm: float) -> RoutePlan:
+    """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the act."""
+    bounds = bounds_of(prepared, wishes, act)
+    plan = _planned(prepared, wishes, bounds, act, arc_mm=arc_mm)
     bone = plan.assessment.graded.get("clear_of_bone")
     if bone is None or bone.verdict == "kept" or prepared.inputs.tooth.held.cut:
         return plan
-    return _planned(prepared, wishes, with_hard_bone(prepared, wishes, bounds), arc_mm=arc_mm, returns_whole=returns_whole)
+    return _planned(prepared, wishes, with_hard_bone(prepared, wishes, bounds), act, arc_mm=arc_mm)
 
 
-def _planned(prepared: Prepared, wishes: Wishes, bounds: Bounds, *, arc_mm: float, returns_whole: bool) -> RoutePlan:
-    lines = _best_lines(prepared, wishes, bounds, arc_mm=arc_mm, returns_whole=returns_whole)
-    cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
-    cut = np.minimum(cut, 0)
-    assessment = assess(prepared, wishes, cut, finish, returns_whole=returns_whole)
-    return RoutePlan(cut_mm=cut, finish_mm=finish, assessment=assessment, lines=lines)
+def _planned(prepared: Prepared, wishes: Wishes, bounds: Bounds, act: Act, *, arc_mm: float) -> RoutePlan:
+    lines = _best_lines(prepared, wishes, bounds, act, arc_mm=arc_mm)
+    zero = prepared.margin_mm - act.extruded_mm
+    cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
+    return judge_lines(prepared, wishes, np.minimum(cut, 0), finish, act, lines=lines)
 
 
-def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, *, arc_mm: float, returns_whole: bool) -> Lines:
+def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, act: Act, *, arc_mm: float) -> Lines:
     """Return the lines of the try whose worst rule stands best.
 
     The tries are compared on a quarter of the draws, which is enough to steer by; the verdict itself always takes all.
     """
-    few = thinned(prepared, _STEER_BY_EVERY)
+    few = thinned(prepared, STEER_BY_EVERY)
+
+    def tried(factors: dict[str, float]) -> tuple[Lines, Assessment]:
+        lines = solve(programme_of(prepared, wishes, bounds, factors, act, arc_mm=arc_mm))
+        return lines, assess(few, wishes, lines.cut_mm, lines.finish_mm, act)
+
+    return best_try(tried, wishes)
+
+
+def best_try(tried: Callable[[dict[str, float]], tuple[Tried, Assessment]], wishes: Wishes) -> Tried:
+    """Return what the best of a few tries made: `tried` plans and judges with factors on the reserves of the rules."""
     factors: dict[str, float] = {}
-    tried: list[tuple[list[float], Lines]] = []
+    made: list[tuple[list[float], Tried]] = []
     for _ in range(_REPEATS + 1):
-        lines = solve(programme_of(prepared, wishes, bounds, factors, arc_mm=arc_mm))
-        assessment = assess(few, wishes, lines.cut_mm, lines.finish_mm, returns_whole=returns_whole)
-        tried.append((_shortfalls(assessment, wishes), lines))
+        lines, assessment = tried(factors)
+        made.append((_shortfalls(assessment, wishes), lines))
         raised = _raised(assessment, wishes, factors)
         if raised == factors:
             break
         factors = raised
-    return max(tried, key=lambda pair: pair[0])[1]
+    return max(made, key=lambda pair: pair[0])[1]
 
 
-def judge_lines(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, *, returns_whole: bool) -> RoutePlan:
-    """Return the verdicts of lines given from outside; the same numbers as `plan_soft_tissue` for the same lines."""
-    assessment = assess(prepared, wishes, cut_mm, finish_mm, returns_whole=returns_whole)
-    return RoutePlan(cut_mm=cut_mm, finish_mm=finish_mm, assessment=assessment, lines=None)
+def judge_lines(
+    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act, *, lines: Lines | None = None
+) -> RoutePlan:
+    """Return the verdicts of lines given from outside; the same numbers as the plan of the route for the same lines."""
+    assessment = assess(prepared, wishes, cut_mm, finish_mm, act)
+    return RoutePlan(
+        act=act, prepared=prepared, wishes=wishes, cut_mm=cut_mm, finish_mm=finish_mm, assessment=assessment, lines=lines
+    )
 
 
 def as_printed(line_mm: Floats, margin_mm: Floats) -> Floats:
@@ -98,7 +122,7 @@ def _raised(assessment: Assessment, wishes: Wishes, factors: dict[str, float]) -
     draws = assessment.settled_mm.shape[1]
     raised = dict(factors)
     for name, graded in assessment.graded.items():
-        if graded is None:
+        if graded is None or name in WISHED or name in _OUT_OF_REACH:
             continue
         rule = wishes.rule(name)
         if graded.probability >= rule.confidence:
@@ -118,5 +142,5 @@ def _shortfalls(assessment: Assessment, wishes: Wishes) -> list[float]:
     return sorted(
         min(float(ndtri(np.clip(graded.probability, 1 / draws, 1 - 1 / draws))) - wishes.rule(name).quantile, 0)
         for name, graded in assessment.graded.items()
-        if graded is not None
+        if graded is not None and name not in WISHED
     )

@@ -1,58 +1,42 @@
-"""The plan of one tooth: findings, levels, routes and what is recommended."""
+"""The plan of one tooth: findings, levels, all routes in the order of their burden, and what is recommended.
 
-from collections.abc import Callable
+A greater route is computed only where the lesser ones leave something to it. Where soft tissue alone may do, bone and
+movement are not needed: they are decided on the measured margin, once it has settled.
+"""
+
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from collum.case.model import Case
 from collum.core import tooth as anatomy
-from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
-from collum.plan.document import Verdict
+from collum.plan.act import Act, after
+from collum.plan.bone_surgery import plan_bone_surgery
+from collum.plan.document import RouteName
+from collum.plan.extrusion import plan_extrusion
 from collum.plan.findings import Findings, findings_of
-from collum.plan.prepared import Level, Prepared, level_of
-from collum.plan.requirements import Assessment, nearest_station
+from collum.plan.prepared import Prepared
+from collum.plan.requirements import nearest_station
+from collum.plan.route import Route, closed_route, route_of, route_without_lines
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
-from collum.plan.verdict import Graded, worst_verdict
 from collum.plan.wishes import Wishes, wishes_of
+from collum.plan.without_lengthening import concession_of, plan_without_lengthening
 
-ROUTE = "soft tissue only"
+ROUTES: tuple[RouteName, ...] = (
+    "restore without lengthening",
+    "soft tissue only",
+    "soft tissue and bone",
+    "extrusion first",
+)
 _MORE_OFTEN_THAN_NOT = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClosedBy:
-    """What decides against a route, and the least change that would mend it."""
-
-    requirement: str
-    station: int | None
-    short_by_mm: float | None
-    reason: Sentence
-    least_change: Sentence | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Route:
-    """A route with its verdict. Lines and forecasts are None where the route is closed: nothing is offered then."""
-
-    name: str
-    verdict: Verdict
-    plan: RoutePlan | None
-    rest: Level | None
-    lasting_gain_mm: Floats | None
-    full_return_mm: Floats | None
-    transferred_mm: Floats | None
-    will_not_last: np.ndarray | None
-    closed_by: ClosedBy | None
-    explanation: tuple[Sentence, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ToothPlan:
-    """Everything said of one tooth."""
+    """Everything said of one tooth; `routes` in the order of their burden."""
 
     prepared: Prepared
     wishes: Wishes
@@ -61,58 +45,152 @@ class ToothPlan:
     arc_mm: Floats
     perimeter_mm: float
 
+    def route(self, name: RouteName) -> Route:
+        """Return one route. Raises KeyError where it is not among those asked for."""
+        for route in self.routes:
+            if route.name == name:
+                return route
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovedLines:
+    """Lines to be judged on one route, in the tooth frame (36,), with what the route does. [mm]
+
+    `hold` = (line, station angle in deg, height): that line is first bent smoothly through the height.
+    """
+
+    route: RouteName
+    cut_mm: Floats
+    finish_mm: Floats
+    bone_mm: Floats
+    extruded_mm: float
+    hold: tuple[str, float, float] | None = None
+
 
 def plan_tooth(case: Case, position: int, prepared: Prepared) -> ToothPlan:
     """Return the plan of the tooth at `position`, from levels and draws prepared for its readings."""
-
-    def plan(now: Prepared, wishes: Wishes, findings: Findings, perimeter_mm: float) -> RoutePlan:
-        return plan_soft_tissue(now, wishes, arc_mm=perimeter_mm / STATIONS, returns_whole=findings.returns_whole)
-
-    return _answered(case, position, prepared, plan)
-
-
-def judge_tooth(
-    case: Case,
-    position: int,
-    prepared: Prepared,
-    *,
-    cut_mm: Floats,
-    finish_mm: Floats,
-    hold: tuple[str, float, float] | None = None,
-) -> ToothPlan:
-    """Return the plan of the tooth for given lines in the tooth frame (36,), without the solver.
-
-    `hold` = (line, station angle in deg, height in the tooth frame): that line is first bent smoothly through the height.
-    """
-    cut, finish = _bent_by(hold, cut_mm - prepared.margin_mm, finish_mm - prepared.margin_mm, prepared.margin_mm)
-
-    def judge(now: Prepared, wishes: Wishes, findings: Findings, _perimeter_mm: float) -> RoutePlan:
-        return judge_lines(now, wishes, np.minimum(cut, 0), finish, returns_whole=findings.returns_whole)
-
-    return _answered(case, position, prepared, judge)
+    ground = _ground(case, position, prepared)
+    if ground.findings.closing is not None:
+        return _answered(ground, tuple(closed_route(name, ground.findings.closing) for name in ROUTES))
+    without = _without(ground)
+    soft = _soft_tissue(ground)
+    return _answered(ground, (without, soft, *_greater(ground, without, soft)))
 
 
-def _answered(
-    case: Case, position: int, prepared: Prepared, route_of: Callable[[Prepared, Wishes, Findings, float], RoutePlan]
-) -> ToothPlan:
-    """Return the plan of a tooth whose lines `route_of` makes or judges; a closing finding leaves no lines to ask for."""
-    prepared = with_wishes_of(case, position, prepared)
-    tooth = prepared.inputs.tooth
-    wishes = wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared))
-    findings = findings_of(tooth)
-    perimeter_mm = anatomy.perimeter_mm(tooth.number)
-    if findings.closing is None:
-        route = _route(prepared, findings, route_of(prepared, wishes, findings, perimeter_mm))
-    else:
-        route = _closed(findings)
-    return ToothPlan(
-        prepared=prepared,
-        wishes=wishes,
-        findings=findings,
-        routes=(route,),
-        arc_mm=anatomy.arc_mm(tooth.number, STATIONS_DEG),
-        perimeter_mm=perimeter_mm,
+def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines) -> ToothPlan:
+    """Return the plan of the tooth with one route alone, for given lines, without the solver."""
+    ground = _ground(case, position, prepared)
+    closing = ground.findings.closing or ground.findings.closed.get(moved.route)
+    if closing is not None:
+        return _answered(ground, (closed_route(moved.route, closing),))
+    wishes, grooves = ground.wishes, False
+    means: tuple[Sentence, ...] = ()
+    if moved.route == "restore without lengthening":
+        concession = concession_of(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
+        wishes, grooves, means = concession.wishes, concession.grooves, concession.means
+    act = Act(
+        route=moved.route,
+        returns_whole=ground.findings.returns_whole,
+        bone_mm=moved.bone_mm,
+        extruded_mm=moved.extruded_mm,
+        grooves=grooves,
     )
+    zero = ground.prepared.margin_mm - moved.extruded_mm
+    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero)
+    plan = judge_lines(after(ground.prepared, act), wishes, np.minimum(cut, 0), finish, act)
+    return _answered(ground, (route_of(ground.prepared, ground.findings, plan, means),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ground:
+    """What every route stands on."""
+
+    prepared: Prepared
+    wishes: Wishes
+    findings: Findings
+    number: int
+
+    @property
+    def arc_mm(self) -> float:
+        return anatomy.perimeter_mm(self.number) / STATIONS
+
+
+def _ground(case: Case, position: int, prepared: Prepared) -> _Ground:
+    tooth = case.teeth[position]
+    prepared = with_wishes_of(case, position, prepared)
+    return _Ground(
+        prepared=prepared,
+        wishes=wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared)),
+        findings=findings_of(tooth, case.patient),
+        number=tooth.number,
+    )
+
+
+def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
+    return ToothPlan(
+        prepared=ground.prepared,
+        wishes=ground.wishes,
+        findings=ground.findings,
+        routes=routes,
+        arc_mm=anatomy.arc_mm(ground.number, STATIONS_DEG),
+        perimeter_mm=anatomy.perimeter_mm(ground.number),
+    )
+
+
+def _without(ground: _Ground) -> Route:
+    plan, means = plan_without_lengthening(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
+    also = _also_possible(ground.prepared)
+    return route_of(ground.prepared, ground.findings, plan, (*means, *also))
+
+
+def _also_possible(prepared: Prepared) -> tuple[Sentence, ...]:
+    """Return whether a margin raised with filling material would stand clear of the crest, where the sound edge is low."""
+    if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
+        return ()
+    above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
+    lowest = int(np.argmin(above_crest))
+    if prepared.sound_edge_mm.mean(axis=1).min() > 0:
+        return ()
+    enough = above_crest[lowest] >= value("plan.limit.clear_of_crest_mm")
+    key = "plan.means.build_up" if enough else "plan.means.no_build_up"
+    return (say(key, above_mm=float(above_crest[lowest]), station_deg=float(STATIONS_DEG[lowest])),)
+
+
+def _soft_tissue(ground: _Ground) -> Route:
+    closing = ground.findings.closed.get("soft tissue only")
+    if closing is not None:
+        return closed_route("soft tissue only", closing)
+    act = Act(route="soft tissue only", returns_whole=ground.findings.returns_whole)
+    return _route(ground, plan_soft_tissue(ground.prepared, ground.wishes, act, arc_mm=ground.arc_mm))
+
+
+def _greater(ground: _Ground, without: Route, soft: Route) -> tuple[Route, ...]:
+    """Return bone surgery and extrusion: computed, or with the reason why they are not."""
+    names: tuple[RouteName, ...] = ("soft tissue and bone", "extrusion first")
+    if soft.verdict in ("kept", "not needed", "in doubt"):
+        why = say("plan.explain.soft_tissue_may_do" if soft.verdict == "in doubt" else "plan.explain.lesser_route_is_kept")
+        return tuple(route_without_lines(name, "not needed", why) for name in names)
+    if soft.verdict == "not assessed":
+        why = say("plan.explain.read_first")
+        return tuple(route_without_lines(name, "not assessed", why) for name in names)
+    if without.verdict == "kept" and not without.means:
+        why = say("plan.explain.lesser_route_is_kept")
+        return tuple(route_without_lines(name, "not needed", why) for name in names)
+    makers = (plan_bone_surgery, plan_extrusion)
+    routes = []
+    for name, make in zip(names, makers, strict=True):
+        closing = ground.findings.closed.get(name)
+        if closing is not None:
+            routes.append(closed_route(name, closing))
+            continue
+        plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
+        routes.append(_route(ground, plan))
+    return tuple(routes)
+
+
+def _route(ground: _Ground, plan: RoutePlan) -> Route:
+    return route_of(ground.prepared, ground.findings, plan)
 
 
 def _bent_by(
@@ -138,144 +216,3 @@ def deep_sulcus(prepared: Prepared) -> bool:
     """Return whether the settled sulcus is probably deeper than the bound of the rule for hidden finish lines."""
     settled = np.minimum(prepared.sulcus_mm, prepared.own_height_mm - prepared.attachment_mm)
     return bool(np.mean(settled > value("plan.sulcus_deep_over_mm")) >= _MORE_OFTEN_THAN_NOT)
-
-
-def _closed(findings: Findings) -> Route:
-    assert findings.closing is not None
-    advice = "tooth_stop" if findings.tooth_stop else "read_again_after_care"
-    change = "tooth_stop" if findings.tooth_stop else "heal_first"
-    return Route(
-        name=ROUTE,
-        verdict="closed",
-        plan=None,
-        rest=None,
-        lasting_gain_mm=None,
-        full_return_mm=None,
-        transferred_mm=None,
-        will_not_last=None,
-        closed_by=ClosedBy(
-            requirement="restorable_tooth" if findings.tooth_stop else "healthy_tissue",
-            station=None,
-            short_by_mm=None,
-            reason=findings.closing,
-            least_change=say(f"plan.least_change.{change}"),
-        ),
-        explanation=(
-            findings.closing,
-            say(f"plan.explain.{advice}"),
-        ),
-    )
-
-
-def _route(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
-    assessment = plan.assessment
-    verdict = route_verdict(assessment, findings, plan.cut_mm)
-    rest = level_of(assessment.settled_mm)
-    ordered = np.sort(assessment.settled_full_mm, axis=1)
-    gain = -ordered[:, ordered.shape[1] // 2]
-    full, transferred = _forecasts(prepared, plan.cut_mm, findings.returns_whole)
-    passing = will_not_last(prepared, plan.cut_mm)
-    return Route(
-        name=ROUTE,
-        verdict=verdict,
-        plan=plan,
-        rest=rest,
-        lasting_gain_mm=gain,
-        full_return_mm=full,
-        transferred_mm=transferred,
-        will_not_last=passing,
-        closed_by=_closed_by(assessment) if verdict == "short" else None,
-        explanation=_explanation(plan.cut_mm, gain, passing, findings, verdict),
-    )
-
-
-def route_verdict(assessment: Assessment, findings: Findings, cut_mm: Floats) -> Verdict:
-    """Return the verdict of the route: its worst requirement, at best in doubt where a finding says so.
-
-    The distance to bone is hard: a line moved or held by hand that does not keep it makes the route short, never in doubt.
-    """
-    verdicts: list[Verdict] = [g.verdict for g in assessment.graded.values() if g is not None]
-    if assessment.missing:
-        verdicts.append("not assessed")
-    if findings.doubts:
-        verdicts.append("in doubt")
-    bone = assessment.graded.get("clear_of_bone")
-    if bone is not None and bone.verdict != "kept":
-        return "short"
-    worst = worst_verdict(verdicts)
-    if worst == "kept" and not (cut_mm < -value("plan.least_cut_mm")).any():
-        return "not needed"
-    return worst
-
-
-def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
-    """Return (36,) bool: cut stations left nearer to the crest than the aim, the own height or 3.0 mm, whichever is more.
-
-    Such a cut is allowed down to the attachment, but what lies under the aim grows back.
-    """
-    aim = np.maximum(prepared.own_height_mm.mean(axis=1), value("plan.aim_above_crest_mm"))
-    left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
-    return np.asarray((left < aim - value("plan.will_not_last_mm")) & (cut_mm < -value("plan.least_cut_mm")))
-
-
-def _forecasts(prepared: Prepared, cut_mm: Floats, returns_whole: bool) -> tuple[Floats, Floats]:
-    """Return the settled margin (36,) at the means: with full return, and with the share known from bone surgery."""
-    if returns_whole:
-        return np.zeros(STATIONS), np.zeros(STATIONS)
-    crest_depth = prepared.crest_depth_mm.mean(axis=1)
-    own_height = prepared.own_height_mm.mean(axis=1)
-    distance = cut_mm + crest_depth
-    full = np.maximum(cut_mm, np.minimum(own_height - crest_depth, 0))
-    movement = mean_regrowth_mm(
-        distance,
-        return_share=return_share_bone(STATIONS_DEG),
-        own_height_mm=own_height,
-        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
-    )
-    fade = np.minimum(-cut_mm / value("healing.fade_in_mm"), 1)
-    transferred = np.minimum(cut_mm + np.where(movement < 0, movement * fade, movement), 0)
-    return full, transferred
-
-
-def _closed_by(assessment: Assessment) -> ClosedBy:
-    """Return the requirement that is missed most often, the one short by most among equals."""
-    missed: list[tuple[str, Graded]] = [
-        (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short"
-    ]
-    if not missed:
-        return ClosedBy(
-            requirement="clear_of_bone",
-            station=None,
-            short_by_mm=None,
-            reason=say("plan.closing.held_too_near_bone"),
-            least_change=say("plan.least_change.release_handle"),
-        )
-    name, graded = min(missed, key=lambda pair: (pair[1].probability, -(pair[1].short_by_mm or 0)))
-    short_by = graded.short_by_mm or 0
-    station_deg = float(STATIONS_DEG[graded.worst_station])
-    return ClosedBy(
-        requirement=name,
-        station=graded.worst_station,
-        short_by_mm=short_by,
-        reason=say(f"plan.closing.{name}", station_deg=station_deg, short_by_mm=short_by),
-        least_change=say(f"plan.least_change.{name}", short_by_mm=short_by),
-    )
-
-
-def _explanation(
-    cut_mm: Floats, gain_mm: Floats, passing: np.ndarray, findings: Findings, verdict: Verdict
-) -> tuple[Sentence, ...]:
-    deepest = int(np.argmin(cut_mm))
-    most = int(np.argmax(gain_mm))
-    said = []
-    if cut_mm[deepest] >= -value("plan.least_cut_mm"):
-        said.append(say("plan.explain.no_cut"))
-    else:
-        said.append(say("plan.explain.deepest_cut", depth_mm=float(-cut_mm[deepest]), station_deg=float(STATIONS_DEG[deepest])))
-        said.append(say("plan.explain.lasting_gain", gain_mm=float(gain_mm[most]), station_deg=float(STATIONS_DEG[most])))
-        if passing.any():
-            said.append(say("plan.explain.will_not_last"))
-    said += [*findings.doubts]
-    if verdict == "in doubt":
-        said.append(say("plan.explain.staged"))
-    return tuple(said)

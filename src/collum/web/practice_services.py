@@ -12,7 +12,7 @@ from collum.app.practice import OpenCase, Practice, opened
 from collum.case import Case
 from collum.core.tooth import universal
 from collum.documents import PaperKind
-from collum.plan.document import PlanDocument, RouteDocument, Verdict
+from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
 from collum.web import schemas
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
@@ -76,13 +76,24 @@ class PracticeServices:
         case: Case,
         *,
         tooth: int,
+        route: RouteName,
         cut_line_mm: list[float],
         finish_line_mm: list[float],
+        bone_reduction_mm: list[float] | None,
+        extrusion_mm: float,
         hold: Hold | None,
         seed: int | None,
     ) -> RouteDocument:
         return self._practice.planner.judge(
-            case, tooth=tooth, cut_line_mm=cut_line_mm, finish_line_mm=finish_line_mm, hold=hold, seed=seed
+            case,
+            tooth=tooth,
+            route=route,
+            cut_line_mm=cut_line_mm,
+            finish_line_mm=finish_line_mm,
+            bone_reduction_mm=bone_reduction_mm,
+            extrusion_mm=extrusion_mm,
+            hold=hold,
+            seed=seed,
         )
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:

@@ -95,8 +95,11 @@ def add_plans(router: APIRouter, services: Services, executor: Executor) -> None
             route = services.judge(
                 case,
                 tooth=body.tooth,
+                route=body.route,
                 cut_line_mm=body.cut_line,
                 finish_line_mm=body.finish_line,
+                bone_reduction_mm=body.bone_reduction,
+                extrusion_mm=body.extrusion_mm,
                 hold=None if hold is None else Hold(line=hold.line, station_deg=hold.station_deg, height_mm=hold.height_mm),
                 seed=body.seed,
             )
@@ -138,12 +141,9 @@ def add_evidence(router: APIRouter) -> None:
 
 
 def _check_planned(case: Case, body: schemas.VerdictRequest) -> None:
-    """Refuse lines of a tooth that is not planned, and of a route that is not built."""
+    """Refuse lines of a tooth that is not planned."""
     if body.tooth >= len(case.teeth) or case.teeth[body.tooth].role == "neighbour":
         raise problem("faulty_input", "not_planned", "planned_tooth", where="tooth", value=str(body.tooth))
-    if body.route not in schemas.JUDGED_ROUTES:
-        allowed = ", ".join(schemas.JUDGED_ROUTES)
-        raise problem("faulty_input", "not_judged", "one_of", where="route", value=body.route, limit=allowed)
 
 
 def _json(model: BaseModel) -> bytes:

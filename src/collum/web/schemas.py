@@ -1,6 +1,5 @@
 """The wire form of requests and of answers that are no plan; strict, nothing unknown is taken."""
 
-from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -9,12 +8,12 @@ from collum.evidence import Kind, Status
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.web.problems import Code
 
-JUDGED_ROUTES: Sequence[RouteName] = ("soft tissue only",)
 _MOST_SEED = 2**53 - 1  # beyond it a browser could not give the number back
 Seed = Annotated[int | None, Field(ge=0, le=_MOST_SEED)]
 _MOST_MM = 40  # no tooth is longer; keeps a line of a client's own within what can be computed with
 HeightMm = Annotated[float, Field(ge=-_MOST_MM, le=_MOST_MM)]
 Line = Annotated[list[HeightMm], Field(min_length=36, max_length=36)]
+Bone = Annotated[list[Annotated[float, Field(ge=0, le=_MOST_MM)]], Field(min_length=36, max_length=36)]
 
 
 class Wire(BaseModel):
@@ -85,11 +84,15 @@ class HoldRequest(Wire):
 
 
 class VerdictRequest(Wire):
+    """Lines of one route in the tooth frame; bone taken and movement as the route's plan has them."""
+
     document: dict[str, Any]
     tooth: int = Field(ge=0, le=31)
     route: RouteName
     cut_line: Line
     finish_line: Line
+    bone_reduction: Bone | None = None
+    extrusion_mm: Annotated[float, Field(ge=0, le=_MOST_MM)] = 0
     hold: HoldRequest | None
     generation: int = Field(ge=0)
     seed: Seed = None

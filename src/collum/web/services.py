@@ -6,7 +6,7 @@ from typing import Any, Protocol
 from collum.app.planning import Hold
 from collum.case import Case
 from collum.documents import PaperKind
-from collum.plan.document import PlanDocument, RouteDocument
+from collum.plan.document import PlanDocument, RouteDocument, RouteName
 from collum.web import schemas
 
 Document = dict[str, Any]
@@ -52,8 +52,11 @@ class Services(Protocol):
         case: Case,
         *,
         tooth: int,
+        route: RouteName,
         cut_line_mm: list[float],
         finish_line_mm: list[float],
+        bone_reduction_mm: list[float] | None,
+        extrusion_mm: float,
         hold: Hold | None,
         seed: int | None,
     ) -> RouteDocument: ...

@@ -1,7 +1,7 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
-{x:in100} "94 in 100", {x:site} the name of a site, {x:weeks} whole weeks. A parameter that is missing or left over is a
+{x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks. A parameter that is missing or left over is a
 fault of the program, never of the user.
 """
 
@@ -93,6 +93,7 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "deg": lambda angle_deg: f"{angle_deg:.0f}",
     "place": _place,
     "weeks": lambda weeks: f"{weeks:.0f}",
+    "ratio": lambda ratio: f"{ratio:.2f}",
     "in100": lambda share: f"{_hundredths(share)} in 100",
     "site": _site,
 }

@@ -12,7 +12,7 @@ from collum.core.healing.regrowth import (
     spread_mm,
     total_spread_mm,
 )
-from collum.core.healing.settling import RegrowthDraws, draw_regrowth, settled_margin_mm
+from collum.core.healing.settling import RegrowthDraws, draw_regrowth, settled_after_flap_mm, settled_margin_mm
 
 __all__ = [
     "HeightKnown",
@@ -27,6 +27,7 @@ __all__ = [
     "probability_above",
     "residual_spread_mm",
     "return_share_bone",
+    "settled_after_flap_mm",
     "settled_margin_mm",
     "shrunk_own_height_mm",
     "spread_mm",

@@ -1,4 +1,4 @@
-"""The settled margin after soft tissue alone, draw by draw.
+"""The settled margin after soft tissue alone and after a flap, draw by draw.
 
 Heights relative to the gingival margin before the cut, coronal positive: that margin is 0, a cut is negative. No cut, no
 movement; and the settled margin never lies coronal of the margin before the cut.
@@ -16,10 +16,13 @@ from collum.evidence import value
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RegrowthDraws:
-    """What chance adds to the regrowth, independent of the cut: share of the way back (n,), standardised noise (m, n)."""
+    """What chance adds to the regrowth, independent of the cut: share of the way back (n,), standardised noise (m, n), and
+    the deviate (n,) of the share after bone surgery.
+    """
 
     return_share: Floats
     noise: Floats
+    share_deviate: Floats
 
 
 def draw_regrowth(theta_deg: Floats, count: int, rng: Generator) -> RegrowthDraws:
@@ -28,7 +31,8 @@ def draw_regrowth(theta_deg: Floats, count: int, rng: Generator) -> RegrowthDraw
     share = 1 - value("healing.soft_tissue.return_spread") * rng.beta(1, value("healing.soft_tissue.return_beta"), count)
     tail = np.sqrt((freedom - 2) / rng.chisquare(freedom, count))
     features = ring_features(theta_deg)
-    return RegrowthDraws(return_share=share, noise=(features @ rng.standard_normal((features.shape[1], count))) * tail)
+    noise = (features @ rng.standard_normal((features.shape[1], count))) * tail
+    return RegrowthDraws(return_share=share, noise=noise, share_deviate=rng.standard_normal(count))
 
 
 def settled_margin_mm(
@@ -59,3 +63,26 @@ def settled_margin_mm(
     if noise is not None:
         movement += fade * noise * residual_spread_mm(distance)
     return np.asarray(np.minimum(cut + movement, 0))
+
+
+def settled_after_flap_mm(
+    sutured_mm: Floats,
+    *,
+    crest_depth_mm: Floats,
+    own_height_mm: Floats,
+    return_share: Floats | float,
+    phenotype_shift_mm: float,
+    noise: Floats | None,
+) -> Floats:
+    """Return (m, n) the settled margin for a flap sutured at `sutured_mm` (m,), given draws (m, n) of the lowered crest.
+
+    The law holds for the whole flap, recession included; the margin never comes to lie coronal of where it was before.
+    """
+    sutured = np.asarray(sutured_mm, dtype=float)[:, None]
+    distance = sutured + crest_depth_mm
+    movement = mean_regrowth_mm(
+        distance, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
+    )
+    if noise is not None:
+        movement = movement + noise * residual_spread_mm(distance)
+    return np.asarray(np.minimum(sutured + movement, 0))

@@ -1,6 +1,7 @@
 """The tooth: its number, its handbook dimensions and the shape of its neck. Numbers are ISO 3950."""
 
 from collum.core.tooth.dimensions import ToothDimensions, dimension_keys, dimensions
+from collum.core.tooth.furcation import furcation_trunks_mm
 from collum.core.tooth.numbering import (
     Arch,
     Side,
@@ -30,6 +31,7 @@ __all__ = [
     "dimension_keys",
     "dimensions",
     "from_universal",
+    "furcation_trunks_mm",
     "half_axes_mm",
     "is_permanent",
     "is_right",

@@ -1,0 +1,52 @@
+"""The route *extrusion first*: the tooth is raised against its crest, then the gum is trimmed where it has to be.
+
+The crest stays where it is only with repeated cutting of the fibres or rapid movement; then crest and margin come to lie
+further apical along the tooth by the same amount, and seen from the margin the sound edge rises. First the least movement that
+gives the ferrule its room with full reserve, in closed form; then the lines as for soft tissue.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from collum.core.ring import Floats
+from collum.evidence import value
+from collum.plan.act import Act, after
+from collum.plan.bounds import Bounds, bounds_of, programme_of
+from collum.plan.document import PRINTED_DECIMALS
+from collum.plan.prepared import Prepared, thinned
+from collum.plan.programme import Lines, solve
+from collum.plan.requirements import Assessment, assess
+from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
+from collum.plan.verdict import spared_by_arc
+from collum.plan.wishes import Wishes
+
+
+def plan_extrusion(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
+    """Return the least movement with its lines and verdicts; `prepared` is the neck before."""
+    few = thinned(prepared, STEER_BY_EVERY)
+    before = Act(route="extrusion first", returns_whole=returns_whole)
+    bounds = bounds_of(prepared, wishes, before)
+
+    def tried(factors: dict[str, float]) -> tuple[tuple[Act, Lines], Assessment]:
+        act = replace(before, extruded_mm=round(_least_extrusion_mm(bounds, wishes, factors), PRINTED_DECIMALS))
+        moved = after(prepared, act)
+        lines = solve(programme_of(moved, wishes, bounds_of(moved, wishes, act), factors, act, arc_mm=arc_mm))
+        return (act, lines), assess(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
+
+    act, lines = best_try(tried, wishes)
+    moved = after(prepared, act)
+    zero = prepared.margin_mm - act.extruded_mm
+    cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
+    return judge_lines(moved, wishes, np.minimum(cut, 0), finish, act, lines=lines)
+
+
+def _least_extrusion_mm(bounds: Bounds, wishes: Wishes, factors: dict[str, float]) -> float:
+    """Return the movement that gives the ferrule its room with full reserve wherever it has to stand."""
+    need = np.zeros(bounds.rest_mm.size)
+    lowest: Floats = np.max([b.mean_mm + b.reserve_mm(factors) for b in bounds.lower], axis=0)
+    for bound in bounds.upper:
+        if bound.rule == "ferrule":
+            room = bound.mean_mm - bound.reserve_mm(factors) - lowest
+            need = np.where(spared_by_arc(room, wishes.loaded), -room - wishes.rule("ferrule").limit, -room)
+    return float(np.clip(need.max(), 0, value("plan.extrusion_most_mm")))

@@ -1,0 +1,216 @@
+"""From a route to its wire form: lines go into the tooth frame, requirements and sites get their words."""
+
+import numpy as np
+
+from collum.case.model import site_angle_deg
+from collum.core.ring import STATIONS_DEG, Floats
+from collum.evidence import value
+from collum.plan.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
+from collum.plan.document import (
+    ClosedByDocument,
+    RequirementDocument,
+    RestLineDocument,
+    RestLineIfDocument,
+    RouteDocument,
+    TimingDocument,
+)
+from collum.plan.requirements import ORDER, WISHED
+from collum.plan.route import Forecast, Route
+from collum.plan.sentence import Sentence, say
+from collum.plan.site_document import site_document
+from collum.plan.soft_tissue import RoutePlan
+from collum.plan.speaking import Speaker, as_line, rounded
+from collum.plan.summary import summary_document
+from collum.plan.support import root_is_read
+from collum.plan.tooth_plan import ToothPlan
+from collum.plan.verdict import Graded
+from collum.plan.wishes import Rule
+
+_RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}
+
+
+def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocument:
+    """Return the wire form of one route of a tooth's plan."""
+    prepared, wishes, lines = plan.prepared, plan.wishes, route.plan
+    tooth = prepared.inputs.tooth
+    times = timing(route, tooth)
+    interim = interim_mm(route)
+    fields = {
+        "name": route.name,
+        "verdict": route.verdict,
+        **_lines(plan, route),
+        "finish_range_mm": [wishes.low_mm, wishes.high_mm],
+        "requirements": _requirements(route, speak),
+        "joint_probability": None if lines is None else lines.assessment.joint_probability,
+        "closed_by": _closed_by(route, speak),
+        "explanation": [speak(s) for s in route.explanation],
+        "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
+        "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
+        "held_finish_deg": [site_angle_deg(s) for s in tooth.held.finish],
+        "earliest_final_weeks": weeks_to_final(route, tooth),
+        "means": [speak(s) for s in route.means],
+        "staged": [speak(s) for s in staged(route, tooth)],
+        "provisional": [speak(s) for s in provisional(route)],
+        "trough": [speak(s) for s in trough(route, prepared, wishes)],
+        "timing": [TimingDocument(step=t.step, weeks=t.weeks, reason=speak(t.reason), evidence=t.evidence) for t in times],
+        "interim_finish_line": None if interim is None else as_line(interim + prepared.margin_mm),
+        "summary": summary_document(plan, route, speak),
+    }
+    return RouteDocument.model_validate(fields)
+
+
+def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
+    """Return the lines of a route in the tooth frame, all null where it offers none."""
+    lines, forecast, margin = route.plan, route.forecast, plan.prepared.margin_mm
+    names = (
+        "cut_line",
+        "cut_line_outer",
+        "finish_line",
+        "rest_line",
+        "rest_line_if",
+        "lasting_gain",
+        "bone_reduction",
+        "extrusion_mm",
+        "removed_mm",
+        "cut_from_margin_mm",
+        "finish_from_margin_mm",
+        "crest_after",
+        "margin_after",
+    )
+    if lines is None or forecast is None:
+        return dict.fromkeys(names)
+    act, cut = lines.act, lines.cut_mm
+    zero = margin - act.extruded_mm
+    bevel = plan.wishes.bevel_mm if act.cuts else 0
+    return {
+        "cut_line": as_line(cut + zero),
+        "cut_line_outer": as_line(np.where(is_cut(cut), cut - bevel, cut) + zero),
+        "finish_line": as_line(lines.finish_mm + zero),
+        "rest_line": RestLineDocument(
+            mean=as_line(forecast.rest.mean + margin),
+            p05=as_line(forecast.rest.p05 + margin),
+            p95=as_line(forecast.rest.p95 + margin),
+        ),
+        "rest_line_if": _rest_if(lines, forecast, margin),
+        "lasting_gain": as_line(forecast.lasting_gain_mm),
+        "bone_reduction": as_line(act.bone_mm),
+        "extrusion_mm": act.extruded_mm,
+        "removed_mm": as_line(-cut),
+        "cut_from_margin_mm": as_line(cut),
+        "finish_from_margin_mm": as_line(lines.finish_mm - act.extruded_mm),
+        "crest_after": as_line(plan.prepared.levels["crest"].mean - act.lowered_mm + margin) if act.moves_crest else None,
+        "margin_after": as_line(zero) if act.extruded_mm else None,
+    }
+
+
+def is_cut(cut_mm: Floats) -> np.ndarray:
+    """Return (36,) bool: stations where the cut is deep enough to be one."""
+    return cut_mm < -value("plan.least_cut_mm")
+
+
+def _rest_if(lines: RoutePlan, forecast: Forecast, margin_mm: Floats) -> RestLineIfDocument:
+    return RestLineIfDocument(
+        full_return=as_line(forecast.full_return_mm + margin_mm),
+        transferred_from_bone_surgery=as_line(forecast.transferred_mm + margin_mm),
+        nothing_returns=as_line(lines.cut_mm - lines.act.extruded_mm + margin_mm),
+    )
+
+
+def _closed_by(route: Route, speak: Speaker) -> ClosedByDocument | None:
+    if route.closed_by is None:
+        return None
+    by = route.closed_by
+    known = by.short_by is not None and route.plan is not None
+    return ClosedByDocument(
+        requirement=by.requirement,
+        station_deg=None if by.station is None else float(STATIONS_DEG[by.station]),
+        short_by=None if by.short_by is None else rounded(by.short_by),
+        unit=route.plan.wishes.rule(by.requirement).unit if known and route.plan is not None else None,
+        reason=speak(by.reason),
+        least_change=None if by.least_change is None else speak(by.least_change),
+    )
+
+
+def _requirements(route: Route, speak: Speaker) -> list[RequirementDocument]:
+    if route.plan is None:
+        return []
+    rows = [_requirement(route.plan, name, speak) for name in ORDER]
+    return sorted(rows, key=lambda r: (_RANK[r.verdict], _or_one(r.probability), -(r.short_by or 0)))
+
+
+def _or_one(probability: float | None) -> float:
+    return 1 if probability is None else probability
+
+
+def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocument:
+    rule = plan.wishes.rule(name)
+    graded = plan.assessment.graded.get(name)
+    missing = plan.assessment.missing.get(name)
+    if graded is None:
+        verdict, sentence = (
+            ("not assessed", say(f"plan.missing.{missing}")) if missing else ("not needed", _does_not_apply(name))
+        )
+    else:
+        verdict, sentence = graded.verdict, _reason(plan, name, graded, rule)
+    station = None if graded is None else graded.worst_station
+    short_by = _maybe(graded, "short_by")
+    return RequirementDocument.model_validate(
+        {
+            "id": name,
+            "unit": rule.unit,
+            "limit": rule.limit,
+            "value": _maybe(graded, "value"),
+            "worst_station_deg": None if station is None else float(STATIONS_DEG[station]),
+            "worst_station_probability": _maybe(graded, "worst_probability"),
+            "probability": _maybe(graded, "probability"),
+            "confidence": rule.confidence,
+            "hard": name == "clear_of_bone",
+            "required": name not in WISHED,
+            "verdict": verdict,
+            "reason": speak(sentence),
+            "short_by": short_by,
+            "short_by_mm": short_by if rule.unit == "mm" else None,
+            "evidence": list(rule.evidence),
+        }
+    )
+
+
+def _does_not_apply(name: str) -> Sentence:
+    """Return why a requirement says nothing on this route."""
+    apart = {
+        "crown_to_root": "crest_stays",
+        "attached_area": "crest_stays",
+        "papilla": "crest_stays",
+        "furcation": "one_root",
+        "visible_zone": "not_shown",
+    }
+    return say("plan.does_not_apply." + apart.get(name, "nothing_cut"))
+
+
+def _reason(plan: RoutePlan, name: str, graded: Graded, rule: Rule) -> Sentence:
+    """Return value against limit, place and chance; sound wall, room and ratio have words of their own."""
+    if graded.worst_station is None:
+        return say(
+            f"plan.reason.{rule.unit}" if root_is_read(plan.prepared) else f"plan.reason.{rule.unit}_handbook",
+            value=rounded(graded.value),
+            limit=rule.limit,
+            probability=rounded(graded.probability),
+        )
+    kind = {"resistance": "room", "definitive_finish_line": "room", "papilla": "at_most", "visible_zone": "at_most"}.get(
+        name, "least"
+    )
+    if name == "ferrule" and plan.wishes.sound_wall:
+        kind = "sound_wall"
+    limits = {} if kind == "room" else {"limit": rule.limit}
+    return say(
+        f"plan.reason.{kind}",
+        value=rounded(graded.value),
+        probability=rounded(graded.probability),
+        station_deg=float(STATIONS_DEG[graded.worst_station]),
+        **limits,
+    )
+
+
+def _maybe(graded: Graded | None, field: str) -> float | None:
+    number = None if graded is None else getattr(graded, field)
+    return None if number is None else rounded(number)

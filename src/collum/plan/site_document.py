@@ -1,0 +1,81 @@
+"""One site of a route as card, sheets and ledger need it; depths positive apically from the present margin."""
+
+from collum.case.model import site_angle_deg
+from collum.core.ring import STATIONS_DEG
+from collum.evidence import value
+from collum.plan.course import interim_mm, provisional_mm
+from collum.plan.document import LedgerRowDocument, SiteDocument
+from collum.plan.requirements import nearest_station
+from collum.plan.route import Route
+from collum.plan.sentence import Sentence, say
+from collum.plan.soft_tissue import RoutePlan
+from collum.plan.speaking import Speaker, rounded
+from collum.plan.tooth_plan import ToothPlan
+
+
+def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> SiteDocument:
+    """Return what is said of one site; the route offers lines."""
+    lines, forecast = route.plan, route.forecast
+    assert lines is not None and forecast is not None
+    i = nearest_station(site_angle_deg(site))
+    levels, act = plan.prepared.levels, lines.act
+    down = act.extruded_mm
+    crest = float(levels["crest"].mean[i] - act.lowered_mm[i])
+    base = float(-lines.prepared.sulcus_mm[i].mean() - down)
+    edge = levels.get("occlusal_edge")
+    cut, finish = float(lines.cut_mm[i] - down), float(lines.finish_mm[i] - down)
+    cut_here = act.cuts and bool(lines.cut_mm[i] < -value("plan.least_cut_mm"))
+    outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
+    interim, temporary = interim_mm(route), provisional_mm(route)
+    assert interim is not None
+    return SiteDocument(
+        site=site,
+        station_deg=float(STATIONS_DEG[i]),
+        cut=cut_here,
+        stop_from_margin_mm=rounded(-lines.cut_mm[i]),
+        stop_from_landmark_mm=None if edge is None else rounded(float(edge.mean[i]) - cut),
+        landmark=None if edge is None else speak(_landmark(plan)),
+        bone_from_margin_mm=rounded(-levels["crest"].mean[i]),
+        bone_nearest_from_margin_mm=rounded(-levels["crest"].p95[i]),
+        attachment_from_margin_mm=rounded(-levels["sulcus_base"].mean[i]),
+        reserve_cut_to_attachment_mm=rounded(cut - base),
+        reserve_cut_to_bone_mm=rounded(outer - crest),
+        reserve_finish_line_to_attachment_mm=rounded(finish - base),
+        reserve_finish_line_to_crest_mm=rounded(finish - crest),
+        rest_from_margin_mm=rounded(-forecast.rest.mean[i]),
+        finish_to_margin_mm=rounded(finish - forecast.rest.mean[i]),
+        finish_above_crest_mm=rounded(finish - crest),
+        lasting_gain_mm=rounded(forecast.lasting_gain_mm[i]),
+        will_not_last=bool(forecast.will_not_last[i]),
+        bone_reduction_mm=rounded(act.bone_mm[i]),
+        crest_after_from_margin_mm=rounded(-crest),
+        sutured_above_crest_mm=rounded(cut - crest) if act.route == "soft tissue and bone" else None,
+        interim_from_margin_mm=rounded(-interim[i]),
+        provisional_from_margin_mm=None if temporary is None else rounded(-temporary[i]),
+        ledger=_ledger(plan, lines, i),
+    )
+
+
+def _landmark(plan: ToothPlan) -> Sentence:
+    return say("plan.landmark.stent" if plan.prepared.inputs.tooth.edge_is_level else "plan.landmark.occlusal_edge")
+
+
+def _ledger(plan: ToothPlan, lines: RoutePlan, i: int) -> list[LedgerRowDocument]:
+    """What the tooth brings and what each need takes at one station after the act; the rows add up to the spare."""
+    after = lines.prepared
+    crest = -float(after.crest_depth_mm[i].mean())
+    attachment = float(after.attachment_mm[i].mean())
+    rule = lines.wishes.rule("ferrule")
+    brings = None if after.sound_edge_mm is None else float(after.sound_edge_mm[i].mean()) - crest
+    room = float(lines.finish_mm[i]) - crest - attachment
+    amounts: list[tuple[str, float | None, str | None]] = [
+        ("sound_edge_above_crest", brings, None),
+        ("attachment", -attachment, "neck.attachment.mean_mm"),
+        ("room_under_finish_line", -room, "plan.limit.clear_of_crest_mm"),
+        ("ferrule_wanted", -rule.limit, rule.evidence[0]),
+        ("spare", None if brings is None else brings - attachment - room - rule.limit, None),
+    ]
+    return [
+        LedgerRowDocument.model_validate({"item": item, "amount_mm": None if mm is None else rounded(mm), "evidence": evidence})
+        for item, mm, evidence in amounts
+    ]

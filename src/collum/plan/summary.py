@@ -1,0 +1,73 @@
+"""The figures of a route that stand beside those of the others."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from collum.case.model import Tooth
+from collum.core.ring import STATIONS_DEG
+from collum.evidence import value
+from collum.plan.act import Act
+from collum.plan.course import operations, weeks_to_final
+from collum.plan.document import CrownToRootDocument, SummaryDocument
+from collum.plan.prepared import Prepared
+from collum.plan.route import Route
+from collum.plan.sentence import say
+from collum.plan.speaking import Speaker, rounded
+from collum.plan.support import crown_to_root_draws, root_is_read, station_of
+from collum.plan.tooth_plan import ToothPlan
+from collum.plan.wishes import Wishes, norm_crown_to_root
+
+_BETWEEN = ("mesial", "distal")
+
+
+def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDocument:
+    """Return what stands in the row of one route."""
+    lines, forecast = route.plan, route.forecast
+    tooth = plan.prepared.inputs.tooth
+    gain = None if forecast is None else forecast.lasting_gain_mm
+    most = None if gain is None else int(np.argmax(gain))
+    act = Act(route=route.name) if lines is None else lines.act
+    return SummaryDocument(
+        lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
+        lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
+        bone_most_mm=rounded(act.bone_mm.max()),
+        bone_neighbour_mm=rounded(max(act.bone_mm[station_of(side)] for side in _BETWEEN)),
+        extrusion_mm=act.extruded_mm,
+        crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes, act),
+        papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
+        weeks_to_final=weeks_to_final(route, tooth),
+        operations=operations(route),
+        survival=speak(say("plan.survival." + ("with_bone" if route.name == "soft tissue and bone" else "unknown"))),
+    )
+
+
+def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes, act: Act) -> CrownToRootDocument | None:
+    ratios = crown_to_root_draws(before, wishes, Act(route=act.route)), crown_to_root_draws(after, wishes, act)
+    if ratios[0] is None or ratios[1] is None:
+        return None
+    medians = [[float(np.median(draws)) for draws in by_side.values()] for by_side in ratios if by_side is not None]
+    return CrownToRootDocument(
+        before=rounded(np.mean(medians[0])),
+        after=rounded(np.mean(medians[1])),
+        after_worse_side=rounded(max(medians[1])),
+        norm=rounded(norm_crown_to_root(before.inputs.tooth.number)),
+        root_length_measured=root_is_read(before),
+    )
+
+
+def _papilla_chance(after: Prepared, tooth: Tooth) -> list[float] | None:
+    """Return least and greatest chance that a papilla fills the space, by side; None without a contact point."""
+    contacts = tooth.recorded.get("contact_point_mm")
+    if not isinstance(contacts, Mapping) or not contacts or not tooth.restoration.visible_zone:
+        return None
+    distances = [mm + float(after.crest_depth_mm[station_of(side)].mean()) for side, mm in contacts.items()]
+    chances = [_chance(distance) for distance in distances]
+    return [rounded(min(chances)), rounded(max(chances))]
+
+
+def _chance(contact_to_crest_mm: float) -> float:
+    """Return the share of papillae present: known at up to 5, at 6 and from 7 mm on, in between by straight lines."""
+    at = value("plan.limit.contact_to_crest_mm") + np.arange(3)
+    shares = [value(f"plan.papilla_chance.at_{n}") for n in (5, 6, 7)]
+    return float(np.interp(contact_to_crest_mm, at, shares))

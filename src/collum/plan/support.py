@@ -1,0 +1,228 @@
+"""Requirements of what carries the crown: resistance, furcation, crown-to-root, attached area, and what shows.
+
+Gum that is cut changes the finish line and with it resistance and the room to the furcation; crown-to-root and attached area
+change only where the crest comes to lie further apical along the root. What was not read never counts as kept: a root length,
+a junction or a contact point from the handbook leaves its requirement at best in doubt.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from collum.case.model import Tooth
+from collum.core import tooth as anatomy
+from collum.core.restoration.form import height_for_half_wall_mm
+from collum.core.restoration.support import attached_area_share
+from collum.core.ring import ORAL_DEG, QUARTER_DEG, STATIONS, Floats, running_mean
+from collum.evidence import value
+from collum.plan.act import Act
+from collum.plan.prepared import Prepared
+from collum.plan.verdict import Graded, all_round, grade, grade_whole
+from collum.plan.wishes import Wishes
+
+_SIDES = {"facial": 0, "mesial": QUARTER_DEG, "oral": ORAL_DEG, "distal": 3 * QUARTER_DEG}
+_PROXIMAL = ("mesial", "distal")
+_HUGE = 100  # mm; where no furcation is, it is far away
+
+Grades = dict[str, Graded | None]
+
+
+def support_of(
+    prepared: Prepared, wishes: Wishes, finish_mm: Floats, settled_mm: Floats, act: Act
+) -> tuple[Grades, dict[str, str]]:
+    """Return the graded requirements of support and sight, and for those not assessed the fact they lack."""
+    graded: Grades = {
+        "resistance": _resistance(prepared, wishes, finish_mm, act),
+        "furcation": _furcation(prepared, wishes, finish_mm, settled_mm, act),
+        "crown_to_root": None,
+        "attached_area": None,
+        "papilla": None,
+        "visible_zone": _visible_zone(prepared, wishes, settled_mm),
+    }
+    missing: dict[str, str] = {}
+    if act.moves_crest:
+        graded["crown_to_root"] = _crown_to_root(prepared, wishes, act)
+        graded["attached_area"] = _attached_area(prepared, wishes, act)
+        if graded["crown_to_root"] is None:
+            missing["crown_to_root"] = "crown_height"
+        if prepared.inputs.tooth.restoration.visible_zone:
+            graded["papilla"] = _papilla(prepared, wishes)
+            if graded["papilla"] is None:
+                missing["papilla"] = "contact_point"
+    return graded, missing
+
+
+def station_of(side: str) -> int:
+    """Return the station in the middle of a side."""
+    return int(_SIDES[side] / (360 / STATIONS))
+
+
+def entrances_mm(prepared: Prepared, act: Act) -> dict[int, Floats]:
+    """Return for each station with a furcation its entrance (n,) over the draws, relative to the margin; empty for one root.
+
+    From the junction less the trunk. Where no involvement is recorded, the bone covers the entrance before the act.
+    """
+    tooth = prepared.inputs.tooth
+    found = {}
+    for angle, handbook_mm in anatomy.furcation_trunks_mm(tooth.number).items():
+        station = int(angle / (360 / STATIONS))
+        entered = tooth.root.trunk_mm
+        spread = value("plan.trunk_measured_sd_mm" if entered is not None else "plan.trunk_sd_mm")
+        trunk = (entered if entered is not None else handbook_mm) + spread * prepared.root.trunk
+        entrance = junction_mm(prepared, act, station) - np.maximum(trunk, 0)
+        crest = act.lowered_mm[station] - prepared.crest_depth_mm[station]
+        bare = _involved(tooth, angle)
+        found[station] = np.asarray(np.maximum(entrance, crest) if bare else np.minimum(entrance, crest))
+    return found
+
+
+def junction_mm(prepared: Prepared, act: Act, station: int) -> Floats:
+    """Return (n,) the cemento-enamel junction at a station relative to the margin.
+
+    As read; else as far above the crest before the act as is usual.
+    """
+    if prepared.cej_mm is not None:
+        return np.asarray(prepared.cej_mm[station])
+    usual, spread = value("plan.healthy_crest_below_cej_mm"), value("plan.healthy_crest_below_cej_sd_mm")
+    crest = act.lowered_mm[station] - prepared.crest_depth_mm[station]
+    return np.asarray(crest + usual + spread * prepared.root.junction)
+
+
+def root_length_mm(prepared: Prepared) -> Floats:
+    """Return (n,) the length of the root from the junction: as entered, or the handbook's with its spread. [mm]"""
+    entered = prepared.inputs.tooth.root.length_mm
+    if entered is not None:
+        return np.asarray(entered + value("plan.root.measured_sd_mm") * prepared.root.length)
+    handbook = anatomy.dimensions(prepared.inputs.tooth.number).root_length_mm
+    return np.asarray(handbook * (1 + value("plan.root.handbook_sd_share") * prepared.root.length))
+
+
+def root_is_read(prepared: Prepared) -> bool:
+    """Return whether root length and junction were read: else the figures of support rest on the handbook."""
+    return prepared.inputs.tooth.root.length_mm is not None and prepared.cej_mm is not None
+
+
+def crown_to_root_draws(prepared: Prepared, wishes: Wishes, act: Act) -> dict[str, Floats] | None:
+    """Return (n,) crown-to-root ratios on the proximal crest, by side; None without crown heights.
+
+    `prepared` is the neck after the act. The planned edge stands for the edge; an extruded tooth is trimmed back to it.
+    """
+    if prepared.occlusal_edge_mm is None:
+        return None
+    edge = prepared.occlusal_edge_mm + wishes.top_mm + wishes.reduction_mm
+    root = root_length_mm(prepared)
+    ratios = {}
+    for side in _PROXIMAL:
+        station = station_of(side)
+        outside = edge[station] + prepared.crest_depth_mm[station]
+        below = junction_mm(prepared, act, station) + prepared.crest_depth_mm[station]
+        least = value("plan.solver.slack_room_mm")
+        ratios[side] = np.asarray(np.maximum(outside, 0) / np.maximum(root - below, least))
+    return ratios
+
+
+def resisting_bases_mm(wishes: Wishes, act: Act) -> dict[int, float]:
+    """Return for the middle of each side the base a crown would roll over; proximal grooves halve it from facial to oral."""
+    facial_oral, mesial_distal = wishes.base_mm
+    if act.grooves:
+        facial_oral *= value("plan.groove_base_share")
+    return {
+        station_of(side): mesial_distal if side in _PROXIMAL else facial_oral for side in ("facial", "mesial", "oral", "distal")
+    }
+
+
+def _resistance(prepared: Prepared, wishes: Wishes, finish_mm: Floats, act: Act) -> Graded | None:
+    """Half of every wall must resist a crown that rolls over the opposite side: its height against base times sin of the
+    convergence.
+    """
+    if prepared.occlusal_edge_mm is None:
+        return None
+    height = running_mean(prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None])
+    stations = np.zeros(STATIONS, dtype=bool)
+    reserve = np.full_like(height, _HUGE)
+    for station, base in resisting_bases_mm(wishes, act).items():
+        stations[station] = True
+        reserve[station] = height[station] - height_for_half_wall_mm(base, wishes.convergence_deg)
+    return grade(reserve[stations].min(axis=0), reserve, stations, wishes.rule("resistance"), 0)
+
+
+def _furcation(prepared: Prepared, wishes: Wishes, finish_mm: Floats, settled_mm: Floats, act: Act) -> Graded | None:
+    """The finish line keeps its distance to the entrance, the settled margin lies coronal of it, lowered bone covers it."""
+    entrances = entrances_mm(prepared, act)
+    if not entrances:
+        return None
+    rule = wishes.rule("furcation")
+    lower_molar = not anatomy.is_upper(prepared.inputs.tooth.number)
+    to_margin = value("plan.limit.furcation_to_margin_mm") if act.moves_crest and lower_molar else 0
+    stations = np.zeros(STATIONS, dtype=bool)
+    reserve = np.full_like(settled_mm, _HUGE)
+    for station, entrance in entrances.items():
+        stations[station] = True
+        rooms = [finish_mm[station] - entrance - rule.limit, settled_mm[station] - entrance - to_margin]
+        if act.moves_crest:
+            rooms.append(-prepared.crest_depth_mm[station] - entrance)
+        reserve[station] = np.min(rooms, axis=0)
+    return grade(reserve[stations].min(axis=0), reserve, stations, rule, 0)
+
+
+def _crown_to_root(prepared: Prepared, wishes: Wishes, act: Act) -> Graded | None:
+    ratios = crown_to_root_draws(prepared, wishes, act)
+    if ratios is None:
+        return None
+    mean = np.mean(list(ratios.values()), axis=0)
+    rule = wishes.rule("crown_to_root")
+    return _unless_read(prepared, grade_whole(rule.limit - mean, float(np.median(mean)), rule))
+
+
+def _attached_area(prepared: Prepared, wishes: Wishes, act: Act) -> Graded:
+    """Share of the attached area left, from the share of the root's length that is out of bone, on the mean crest."""
+    below = np.mean([junction_mm(prepared, act, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
+    several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
+    left = attached_area_share(below / root_length_mm(prepared), several)
+    rule = wishes.rule("attached_area")
+    return _unless_read(prepared, grade_whole(left - rule.limit, float(np.median(left)), rule))
+
+
+def _papilla(prepared: Prepared, wishes: Wishes) -> Graded | None:
+    """The contact point may lie only so far above the crest for a papilla to fill the space."""
+    contacts = prepared.inputs.tooth.recorded.get("contact_point_mm")
+    if not isinstance(contacts, Mapping) or not contacts:
+        return None
+    rule = wishes.rule("papilla")
+    stations = np.zeros(STATIONS, dtype=bool)
+    reserve = np.full_like(prepared.crest_depth_mm, _HUGE)
+    for side, height_mm in contacts.items():
+        station = station_of(side)
+        stations[station] = True
+        reserve[station] = rule.limit - (height_mm + prepared.crest_depth_mm[station])
+    graded = grade(reserve[stations].min(axis=0), reserve, stations, rule, 0)
+    return replace(graded, value=2 * rule.limit - graded.value)
+
+
+def _visible_zone(prepared: Prepared, wishes: Wishes, settled_mm: Floats) -> Graded | None:
+    """The settled facial margin may differ from the mirror tooth's only so much."""
+    tooth = prepared.inputs.tooth
+    mirror = tooth.recorded.get("mirror_margin_mm")
+    if not tooth.restoration.visible_zone or not isinstance(mirror, float | int):
+        return None
+    rule = wishes.rule("visible_zone")
+    facial = np.arange(STATIONS) == 0
+    difference = np.abs(settled_mm - mirror)
+    reserve = rule.limit - difference
+    graded = grade(all_round(reserve, facial), reserve, facial, rule, 0)
+    return replace(graded, value=2 * rule.limit - graded.value)
+
+
+def _unless_read(prepared: Prepared, graded: Graded) -> Graded:
+    """Return the verdict, in doubt instead of kept where root or junction are the handbook's."""
+    if graded.verdict == "kept" and not root_is_read(prepared):
+        return replace(graded, verdict="in doubt", short_by=0)
+    return graded
+
+
+def _involved(tooth: Tooth, angle_deg: int) -> bool:
+    """Return whether bone has left the entrance at this side, as recorded."""
+    recorded = tooth.recorded.get("furcation", ())
+    assert isinstance(recorded, Sequence)
+    return any(entry["grade"] > 0 and _SIDES[entry["side"]] == angle_deg for entry in recorded)

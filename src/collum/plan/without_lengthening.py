@@ -1,0 +1,93 @@
+"""The route *restore without lengthening*: nothing is cut; the restoration asks for less.
+
+What the dentist wished is tried first, then step by step what a short preparation can be given: a thinner occlusal surface,
+less convergence, proximal grooves or boxes. The first that is kept is taken; else the one that stands best.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from collum.case.model import Tooth
+from collum.core import tooth as anatomy
+from collum.evidence import value
+from collum.plan.act import Act
+from collum.plan.prepared import Prepared, thinned
+from collum.plan.requirements import WISHED, Assessment
+from collum.plan.sentence import Sentence, say
+from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, plan_soft_tissue
+from collum.plan.wishes import Wishes
+
+_MENDED = ("preparation_height", "resistance", "definitive_finish_line")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Concession:
+    """Wishes after giving up something, whether grooves are cut, and what this asks, in words."""
+
+    wishes: Wishes
+    grooves: bool
+    means: tuple[Sentence, ...]
+
+
+def plan_without_lengthening(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> tuple[RoutePlan, tuple[Sentence, ...]]:
+    """Return the plan of the route with the least that has to be given up, and what that is."""
+    best = concession_of(prepared, wishes, arc_mm=arc_mm)
+    return plan_soft_tissue(prepared, best.wishes, _act(best), arc_mm=arc_mm), best.means
+
+
+def concession_of(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
+    """Return the least concession with which the route is kept, else the one with which it stands best."""
+    few = thinned(prepared, STEER_BY_EVERY)
+    tried: list[tuple[float, Concession]] = []
+    for concession in concessions(prepared.inputs.tooth, wishes):
+        plan = plan_soft_tissue(few, concession.wishes, _act(concession), arc_mm=arc_mm)
+        tried.append((_worst(plan.assessment, concession.wishes), concession))
+        if tried[-1][0] >= 0 or not _can_be_mended(plan.assessment):
+            break
+    return max(tried, key=lambda pair: pair[0])[1]
+
+
+def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
+    """Give the wishes as they are, then with ever more given up; steps that change nothing are left out."""
+    now = Concession(wishes=wishes, grooves=False, means=())
+    yield now
+    thin = value("restoration.monolithic_zirconia.occlusal_mm")
+    if wishes.reduction_mm > thin:
+        less = replace(wishes, reduction_mm=thin, top_mm=wishes.top_mm + wishes.reduction_mm - thin)
+        now = replace(now, wishes=less, means=(say("plan.means.thinner", reduction_mm=thin),))
+        yield now
+    narrow = value("plan.without.convergence_deg")
+    if wishes.convergence_deg > narrow:
+        asked = say("plan.means.convergence", convergence_deg=narrow)
+        now = replace(now, wishes=replace(now.wishes, convergence_deg=narrow), means=(*now.means, asked))
+        yield now
+    yield replace(now, wishes=_grooved(tooth, now.wishes), grooves=True, means=(*now.means, say("plan.means.grooves")))
+
+
+def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
+    """Return the wishes with the height that grooved molars need; other teeth may be that short without."""
+    rule = wishes.rule("preparation_height")
+    key = "plan.limit.preparation_height_with_grooves_mm"
+    if anatomy.tooth_class(tooth.number) != "molar" or rule.limit <= value(key):
+        return wishes
+    eased = replace(rule, limit=value(key), evidence=(key, *rule.evidence[1:]))
+    return replace(wishes, rules={**wishes.rules, "preparation_height": eased})
+
+
+def _act(concession: Concession) -> Act:
+    return Act(route="restore without lengthening", grooves=concession.grooves)
+
+
+def _worst(assessment: Assessment, wishes: Wishes) -> float:
+    """Return by how much the worst required rule passes its confidence, negative where it misses it."""
+    margins = [
+        graded.probability - wishes.rule(name).confidence
+        for name, graded in assessment.graded.items()
+        if graded is not None and name not in WISHED
+    ]
+    return min(margins, default=0)
+
+
+def _can_be_mended(assessment: Assessment) -> bool:
+    found = [assessment.graded.get(name) for name in _MENDED]
+    return any(graded is not None and graded.verdict != "kept" for graded in found)
