@@ -23,6 +23,18 @@ export function mm(value: number | null | undefined): string {
   return shown === "-0.0" ? "0.0" : shown.replace("-", "−");
 }
 
+/** A ratio or a share, two decimals; a dash where nothing is known. */
+export const ratio = (value: number | null | undefined): string => (value === null || value === undefined ? "–" : value.toFixed(2));
+
+/** A value with its unit as it is read: mm with one decimal, ratios with two, shares in hundredths. */
+export function measured(value: number | null, unit: string): string {
+  if (unit === "share") return in100(value);
+  return unit === "mm" ? `${mm(value)} mm` : ratio(value);
+}
+
+/** The words under a key that is made of data, or the data itself where the catalogue has no words for it. */
+export const said = (key: string, otherwise: string): string => (catalogue[key] === undefined ? otherwise : t(key));
+
 const SITES_DEG = { F: 0, MF: 60, M: 90, ML: 120, L: 180, DL: 240, D: 270, DF: 300 };
 
 /** An angle with the nearest of the eight sites, as the catalogue names it. */

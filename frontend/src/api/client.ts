@@ -14,7 +14,10 @@ export type CaseAnswer = Schemas["CaseAnswer"];
 export type Evidence = Schemas["EvidenceAnswer"];
 export type StoredPlan = Schemas["StoredPlanAnswer"];
 export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer };
-export type PaperKind = "chairside-card" | "plan-sheet";
+export type Comparison = Schemas["ComparisonAnswer"];
+export type Change = Schemas["ChangeAnswer"];
+export type RouteName = Route["name"];
+export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
 
 const TOKEN = "collum-session";
@@ -77,6 +80,13 @@ export const listPlans = (case_id: string) =>
   got(client.GET("/api/v1/cases/{case_id}/plans", { params: { header, path: { case_id } } }));
 export const oneEvidence = (key: string) =>
   got(client.GET("/api/v1/evidence/{key}", { params: { header, path: { key } } }));
+export const caseSchema = () => got(client.GET("/api/v1/schema/case", { params: { header } }));
+export const comparePlans = (plan_id: string, other_id: string, tooth: number) =>
+  got(
+    client.GET("/api/v1/plans/{plan_id}/compare/{other_id}", {
+      params: { header, path: { plan_id, other_id }, query: { tooth } },
+    }),
+  );
 export const printPaper = (plan_id: string, kind: PaperKind, tooth: number): Promise<Blob> =>
   got<Blob>(
     client.GET("/api/v1/plans/{plan_id}/papers/{kind}", {

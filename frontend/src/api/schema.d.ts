@@ -177,6 +177,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/plans/{plan_id}/compare/{other_id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Compare Plans */
+        get: operations["comparePlans"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/evidence": {
         parameters: {
             query?: never;
@@ -259,6 +276,18 @@ export interface components {
             /** Cases */
             cases: components["schemas"]["CaseSummaryAnswer"][];
         };
+        /**
+         * ChangeAnswer
+         * @description One thing that differs between two plans; null where it was absent.
+         */
+        ChangeAnswer: {
+            /** What */
+            what: string;
+            /** Before */
+            before: string | null;
+            /** After */
+            after: string | null;
+        };
         /** ClosedByDocument */
         ClosedByDocument: {
             /** Requirement */
@@ -271,6 +300,25 @@ export interface components {
             unit: string | null;
             reason: components["schemas"]["SentenceDocument"];
             least_change: components["schemas"]["SentenceDocument"] | null;
+        };
+        /**
+         * ComparisonAnswer
+         * @description What changed from the first plan of a tooth to the second. A requirement is told as `verdict (chance)`.
+         */
+        ComparisonAnswer: {
+            /** Tooth Number */
+            tooth_number: number;
+            recommended: components["schemas"]["ChangeAnswer"];
+            /** Readings */
+            readings: components["schemas"]["ChangeAnswer"][];
+            /** Wishes */
+            wishes: components["schemas"]["ChangeAnswer"][];
+            /** Constants */
+            constants: components["schemas"]["ChangeAnswer"][];
+            /** Program */
+            program: components["schemas"]["ChangeAnswer"][];
+            /** Routes */
+            routes: components["schemas"]["RouteChangeAnswer"][];
         };
         /** ConstantDocument */
         ConstantDocument: {
@@ -299,6 +347,22 @@ export interface components {
             document: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * CrownToRootDocument
+         * @description Part of the tooth outside bone to the part inside, on the proximal crest; before, after, the worse side, the tooth's norm.
+         */
+        CrownToRootDocument: {
+            /** Before */
+            before: number;
+            /** After */
+            after: number;
+            /** After Worse Side */
+            after_worse_side: number;
+            /** Norm */
+            norm: number;
+            /** Root Length Measured */
+            root_length_measured: boolean;
         };
         /** ErrorItem */
         ErrorItem: {
@@ -498,15 +562,21 @@ export interface components {
             /** Id */
             id: string;
         };
-        /** RequirementDocument */
+        /**
+         * RequirementDocument
+         * @description `required`: it decides the verdict of the route; else it is a wish, shown and never decisive.
+         */
         RequirementDocument: {
             /**
              * Id
              * @enum {string}
              */
             id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "neighbour_bone";
-            /** Unit */
-            unit: string;
+            /**
+             * Unit
+             * @enum {string}
+             */
+            unit: "mm" | "ratio" | "share";
             /** Limit */
             limit: number | null;
             /** Value */
@@ -521,6 +591,8 @@ export interface components {
             confidence: number;
             /** Hard */
             hard: boolean;
+            /** Required */
+            required: boolean;
             /**
              * Verdict
              * @enum {string}
@@ -552,7 +624,20 @@ export interface components {
             /** Nothing Returns */
             nothing_returns: number[];
         };
-        /** RouteDocument */
+        /** RouteChangeAnswer */
+        RouteChangeAnswer: {
+            verdict: components["schemas"]["ChangeAnswer"];
+            decides: components["schemas"]["ChangeAnswer"];
+            /** Requirements */
+            requirements: components["schemas"]["ChangeAnswer"][];
+        };
+        /**
+         * RouteDocument
+         * @description A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
+         *
+         *     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
+         *     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+         */
         RouteDocument: {
             /**
              * Name
@@ -601,6 +686,23 @@ export interface components {
             held_finish_deg: number[];
             /** Earliest Final Weeks */
             earliest_final_weeks: number | null;
+            /** Means */
+            means: components["schemas"]["SentenceDocument"][];
+            /** Staged */
+            staged: components["schemas"]["SentenceDocument"][];
+            /** Provisional */
+            provisional: components["schemas"]["SentenceDocument"][];
+            /** Trough */
+            trough: components["schemas"]["SentenceDocument"][];
+            /** Timing */
+            timing: components["schemas"]["TimingDocument"][];
+            /** Interim Finish Line */
+            interim_finish_line: number[] | null;
+            /** Crest After */
+            crest_after: number[] | null;
+            /** Margin After */
+            margin_after: number[] | null;
+            summary: components["schemas"]["SummaryDocument"];
         };
         /** SaveRequest */
         SaveRequest: {
@@ -672,6 +774,16 @@ export interface components {
             lasting_gain_mm: number;
             /** Will Not Last */
             will_not_last: boolean;
+            /** Bone Reduction Mm */
+            bone_reduction_mm: number;
+            /** Crest After From Margin Mm */
+            crest_after_from_margin_mm: number;
+            /** Sutured Above Crest Mm */
+            sutured_above_crest_mm: number | null;
+            /** Interim From Margin Mm */
+            interim_from_margin_mm: number;
+            /** Provisional From Margin Mm */
+            provisional_from_margin_mm: number | null;
             /** Ledger */
             ledger: components["schemas"]["LedgerRowDocument"][];
         };
@@ -719,6 +831,46 @@ export interface components {
         StoredPlansAnswer: {
             /** Plans */
             plans: components["schemas"]["StoredPlanAnswer"][];
+        };
+        /**
+         * SummaryDocument
+         * @description What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read.
+         */
+        SummaryDocument: {
+            /** Lasting Gain Most Mm */
+            lasting_gain_most_mm: number | null;
+            /** Lasting Gain Deg */
+            lasting_gain_deg: number | null;
+            /** Bone Most Mm */
+            bone_most_mm: number;
+            /** Bone Neighbour Mm */
+            bone_neighbour_mm: number;
+            /** Extrusion Mm */
+            extrusion_mm: number;
+            crown_to_root: components["schemas"]["CrownToRootDocument"] | null;
+            /** Papilla Chance */
+            papilla_chance: number[] | null;
+            /** Weeks To Final */
+            weeks_to_final: number | null;
+            /** Operations */
+            operations: number;
+            survival: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * TimingDocument
+         * @description The earliest time of one step, in weeks after the operation, with the rule it rests on.
+         */
+        TimingDocument: {
+            /**
+             * Step
+             * @enum {string}
+             */
+            step: "extrusion_and_holding" | "definitive_finish_line" | "definitive_finish_line_visible";
+            /** Weeks */
+            weeks: number;
+            reason: components["schemas"]["SentenceDocument"];
+            /** Evidence */
+            evidence: string;
         };
         /** ToothDocument */
         ToothDocument: {
@@ -1241,6 +1393,42 @@ export interface operations {
                 };
                 content: {
                     "application/pdf": string;
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    comparePlans: {
+        parameters: {
+            query?: {
+                tooth?: number | null;
+            };
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                plan_id: string;
+                other_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ComparisonAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -9,12 +9,22 @@ export interface Mark {
   y: number;
 }
 
+/** What both halves of a slice are drawn to: lowest and highest place, and the height of the drawing. */
+export interface Extent {
+  low: number;
+  high: number;
+  height: number;
+}
+
 export interface Section {
-  axis: string;
   crown: string;
   tooth: string;
   gum: string;
   bone: string;
+  /** Bone that a flap takes away; empty where none is. */
+  boneTaken: string;
+  /** Where gum and bone stand today, where the tooth is raised past them. */
+  today: string;
   removed: string;
   cut: string;
   finish: string;
@@ -24,6 +34,7 @@ export interface Section {
   margin: Mark;
   base: Mark | null;
   crest: Mark;
+  crestAfter: Mark;
   cutAt: Mark | null;
   finishAt: Mark | null;
   restAt: Mark | null;
@@ -31,24 +42,40 @@ export interface Section {
 
 const STEPS = 24;
 
-export function sectionOf(tooth: ToothPlan, route: Route | null, station: number, height: number): Section | null {
+/** The extent that holds the slice at every one of the stations. */
+export function extentOf(tooth: ToothPlan, route: Route | null, stations: readonly number[], height: number): Extent {
+  const all = (heights: readonly number[] | null | undefined): number[] => stations.flatMap((at) => heights?.[at] ?? []);
+  const { levels } = tooth;
+  const low = Math.min(...all(levels.crest?.mean), ...all(route?.crest_after), 0);
+  const margin = Math.max(...all(levels.gingival_margin?.mean), low);
+  return { low: low - 2.4, high: Math.max(margin + 1, ...all(levels.planned_edge?.mean)) + 0.4, height };
+}
+
+/** One half of the slice: from the long axis outward, at one station. */
+export function sectionOf(tooth: ToothPlan, route: Route | null, station: number, extent: Extent): Section | null {
+  const { low, height } = extent;
   const at = (heights: readonly number[] | null | undefined): number | null => heights?.[station] ?? null;
-  const margin = at(tooth.levels.gingival_margin?.mean);
-  const crest = at(tooth.levels.crest?.mean);
-  if (margin === null || crest === null) return null;
+  const marginToday = at(tooth.levels.gingival_margin?.mean);
+  const crestToday = at(tooth.levels.crest?.mean);
+  if (marginToday === null || crestToday === null) return null;
+  // A tooth that is raised carries the frame with it: gum and bone are drawn where they will stand, today's as an outline.
+  const raised = route?.extrusion_mm ?? 0;
+  const margin = raised > 0 ? (at(route?.margin_after) ?? marginToday) : marginToday;
+  const crest = raised > 0 ? (at(route?.crest_after) ?? crestToday) : crestToday;
+  const after = at(route?.crest_after) ?? crest;
   const edge = Math.max(at(tooth.levels.planned_edge?.mean) ?? margin + 4, margin + 1);
   const sound = Math.min(at(tooth.levels.sound_edge?.mean) ?? edge, edge);
-  const base = at(tooth.levels.sulcus_base?.mean);
+  const baseToday = at(tooth.levels.sulcus_base?.mean);
+  const base = baseToday === null ? null : baseToday - raised;
   const cut = at(route?.cut_line);
   const start = at(route?.cut_line_outer);
   const finish = at(route?.finish_line);
   const rest = at(route?.rest_line?.mean);
-  const goes = cut !== null && start !== null && cut < margin - 0.05;
+  const goes = cut !== null && start !== null && route?.name !== "restore without lengthening" && cut < margin - 0.05;
 
-  const low = crest - 2.4;
-  const unit = (height - 20) / (edge + 0.4 - low);
-  const x = (out: number): number => 10 + out * unit;
-  const y = (up: number): number => 8 + (edge + 0.4 - up) * unit;
+  const unit = (height - 20) / (extent.high - low);
+  const x = (out: number): number => out * unit;
+  const y = (up: number): number => 8 + (extent.high - up) * unit;
   const shape = outlines(tooth.radius_mm[station] ?? 3, tooth.tissue_thickness_mm[station] ?? 1, { margin, crest, low, edge, base });
   const draw = line<Point>()
     .x((p) => x(p[0]))
@@ -60,21 +87,23 @@ export function sectionOf(tooth: ToothPlan, route: Route | null, station: number
     [shape.wall(h) + 0.06, h - 0.02],
     [shape.wall(h) + 0.2, h + 0.06],
   ];
+  const bone = (top: number): Point[] => [
+    [shape.wall(low) + 0.18, low],
+    [shape.wall(top) + 0.18, top - 0.2],
+    [shape.wall(top) + 0.35, top],
+    [shape.wall(top) + 0.6, top - 0.12],
+    [shape.plate(top - 1), top - 1],
+    [shape.plate(low), low],
+  ];
   const mark = (h: number | null, out: (h: number) => number): Mark | null => (h === null ? null : { x: x(out(h)), y: y(h) });
 
   return {
-    axis: `M${x(0)} 0V${height}`,
     crown: path(...wall(Math.min(finish ?? margin, sound), edge), [0, edge + 0.15]),
     tooth: path(...wall(low, sound), [shape.wall(sound) * 0.6, sound + 0.12], [shape.wall(sound) * 0.3, sound - 0.1], [0, sound]),
     gum: path(...wall(low, base ?? margin - 1), ...lip(margin), ...skin(margin - 0.06, low)),
-    bone: path(
-      [shape.wall(low) + 0.18, low],
-      [shape.wall(crest) + 0.18, crest - 0.2],
-      [shape.wall(crest) + 0.35, crest],
-      [shape.wall(crest) + 0.6, crest - 0.12],
-      [shape.plate(crest - 1), crest - 1],
-      [shape.plate(low), low],
-    ),
+    bone: path(...bone(after)),
+    boneTaken: after < crest - 0.05 ? path(...bone(crest)) : "",
+    today: raised > 0 ? path(...lip(marginToday), ...skin(marginToday - 0.06, marginToday - 1.6)) + path(...bone(crestToday).slice(1, 5)) : "",
     removed: goes ? path([shape.wall(cut) + 0.03, cut], ...lip(margin), ...skin(margin - 0.06, start), [shape.wall(cut) + 0.03, cut]) : "",
     cut: goes ? path([shape.wall(cut) - 0.05, cut], [shape.skin(start) + 0.3, start - 0.3 * slope(shape, cut, start)]) : "",
     finish: finish === null ? "" : path([shape.wall(finish) - 1, finish], [shape.wall(finish) + 0.04, finish]),
@@ -83,6 +112,7 @@ export function sectionOf(tooth: ToothPlan, route: Route | null, station: number
     margin: { x: x(shape.wall(margin) + 0.2), y: y(margin) },
     base: mark(base, shape.wall),
     crest: { x: x(shape.wall(crest) + 0.35), y: y(crest) },
+    crestAfter: { x: x(shape.wall(after) + 0.35), y: y(after) },
     cutAt: goes ? mark(cut, shape.wall) : null,
     finishAt: mark(finish, shape.wall),
     restAt: mark(rest, (h) => shape.skin(h - 0.2)),

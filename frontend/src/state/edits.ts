@@ -46,6 +46,28 @@ export function withBleeding(draft: CaseDocument, at: number, site: string, blee
   });
 }
 
+/** Set or clear what is said of a site beside its readings: bone ledge, metal, depth of a fracture, its own state. */
+export function withBeside(draft: CaseDocument, at: number, key: string, site: string, value: unknown): CaseDocument {
+  return withPath(draft, at, `${key}.${site}`, value);
+}
+
+export interface Furcation {
+  side: string;
+  grade: number;
+  scale: string;
+}
+
+/** Set the grade of one furcation, or take it away; a scale that was named before stays. */
+export function withFurcation(draft: CaseDocument, at: number, side: string, grade: number | undefined, scale: string): CaseDocument {
+  return withTooth(draft, at, ({ furcation, ...tooth }) => {
+    const found = (furcation as Furcation[] | undefined) ?? [];
+    const others = found.filter((one) => one.side !== side);
+    const named = found.find((one) => one.side === side)?.scale ?? scale;
+    const next = grade === undefined ? others : [...others, { side, grade, scale: named }];
+    return next.length > 0 ? { ...tooth, furcation: next } : tooth;
+  });
+}
+
 export type HeldLine = "cut" | "finish";
 
 /** Hold a place of a line: its height from the present margin. [mm] */
@@ -91,9 +113,10 @@ export function pathOf(table: Table | undefined, path: string): unknown {
   return path.split(".").reduce<unknown>((found, key) => (found as Table | undefined)?.[key], table);
 }
 
-export const withPhenotype = (draft: CaseDocument, phenotype: string): CaseDocument => ({
+/** Put a value at a dotted path of the patient; undefined takes it away. */
+export const withPatient = (draft: CaseDocument, path: string, value: unknown): CaseDocument => ({
   ...draft,
-  patient: { ...(draft["patient"] as Table), phenotype },
+  patient: put(draft["patient"] as Table, path.split("."), value),
 });
 
 /** A new case of one tooth with the six usual sites and nothing read yet. */

@@ -25,11 +25,13 @@ export class Workbench {
   plan = $state.raw<api.Plan | null>(null);
   moved = $state.raw<api.Route | null>(null);
   waiting = $state(false);
+  judging = $state(false);
   faults = $state.raw<{ where: string; what: string; allowed: string }[]>([]);
   tooth = $state(0);
   station = $state(0);
   drag = $state.raw<Dragging | null>(null);
   stored = $state.raw<api.StoredPlan[]>([]);
+  #chosen = $state.raw<Record<number, api.RouteName>>({});
 
   #generation = Date.now(); // grows over reloads too, so that the server never takes a new request for an old one
   #planning: AbortController | null = null;
@@ -64,8 +66,27 @@ export class Workbench {
     return this.plan?.teeth[this.planned.indexOf(this.tooth)] ?? null;
   }
 
+  /** The routes as planned; the one whose lines are being moved as judged last. */
+  get routes(): api.Route[] {
+    return (this.toothPlan?.routes ?? []).map((route) => (route.name === this.moved?.name ? this.moved : route));
+  }
+
+  /** The chosen route: the dentist's choice, else the recommended one, else the first that has lines. */
   get route(): api.Route | null {
-    return this.moved ?? this.toothPlan?.routes[0] ?? null;
+    const wanted = this.#chosen[this.tooth] ?? this.toothPlan?.recommended_route;
+    const routes = this.routes;
+    return routes.find((r) => r.name === wanted) ?? routes.find((r) => r.finish_line !== null) ?? routes[0] ?? null;
+  }
+
+  choose(name: api.RouteName): void {
+    this.moved = null;
+    this.#chosen = { ...this.#chosen, [this.tooth]: name };
+  }
+
+  turnTo(tooth: number): void {
+    this.moved = null;
+    this.tooth = tooth;
+    this.station = this.#telling();
   }
 
   edit(next: api.CaseDocument, gesture: string): void {
@@ -95,8 +116,9 @@ export class Workbench {
   /** While a handle is in the hand: the server bends the line and judges it; nothing is computed here. */
   async move(drag: Dragging): Promise<void> {
     this.drag = drag;
-    const base = this.toothPlan?.routes[0];
+    const base = this.toothPlan?.routes.find((route) => route.name === this.route?.name);
     if (!base?.cut_line || !base.finish_line) return;
+    this.judging = true;
     this.#judging?.abort();
     const mine = (this.#judging = new AbortController());
     try {
@@ -112,9 +134,13 @@ export class Workbench {
         },
         mine.signal,
       );
-      if (!mine.signal.aborted) this.moved = answer.route;
+      if (mine.signal.aborted) return;
+      this.moved = answer.route;
+      this.judging = false;
     } catch (error) {
-      if (!mine.signal.aborted) this.#refused(error);
+      if (mine.signal.aborted) return;
+      this.judging = false;
+      this.#refused(error);
     }
   }
 

@@ -1,0 +1,158 @@
+// The findings as a form: which fields stand together, when a field is asked, and what the case schema lets it hold.
+import { caseSchema, type CaseDocument } from "../api/client";
+import { pathOf, teethOf, withPath, withPatient, type ToothDraft } from "./edits";
+
+export interface Field {
+  /** The path in the case file, inside the tooth; inside the patient where it begins with `patient.` */
+  path: string;
+  /** What has to stand beside it for the file to be taken, and goes away with it. */
+  whole?: string;
+  beside?: { path: string; value: string };
+  asked?: (tooth: ToothDraft) => boolean;
+}
+
+export interface Shape {
+  kind: "words" | "flag" | "amount" | "date" | "several" | "text";
+  words: readonly string[];
+  low?: number;
+  high?: number;
+}
+
+const isFront = (tooth: ToothDraft): boolean => tooth.number % 10 <= 3;
+export const hasFurcation = (tooth: ToothDraft): boolean => tooth.number % 10 >= 6 || [14, 24].includes(tooth.number);
+const overgrown = (tooth: ToothDraft): boolean =>
+  tooth["state"] === "overgrown" || Object.values((tooth["site_state"] as object | undefined) ?? {}).includes("overgrown");
+const rootFilled = (tooth: ToothDraft): boolean => tooth["vital"] !== true;
+
+export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
+  {
+    name: "tissue",
+    fields: [
+      { path: "state" },
+      { path: "overgrowth.cause", whole: "overgrowth", asked: overgrown },
+      { path: "overgrowth.controlled_since", asked: (tooth) => overgrown(tooth) && pathOf(tooth, "overgrowth.cause") !== undefined },
+      { path: "patient.phenotype" },
+      { path: "plaque_percent" },
+      { path: "patient.hygiene" },
+      { path: "shallow_vestibule" },
+      { path: "frenum" },
+      { path: "scar" },
+    ],
+  },
+  {
+    name: "tooth",
+    fields: [
+      { path: "role" },
+      { path: "sound_measured" },
+      { path: "caries_restorable" },
+      { path: "vital" },
+      { path: "pulp_test" },
+      { path: "apical_state" },
+      { path: "root_filling.quality", asked: rootFilled },
+      { path: "root_filling.sound_length_mm", asked: rootFilled },
+      { path: "core.present" },
+      { path: "core.planned" },
+      { path: "core.top_mm", asked: (tooth) => pathOf(tooth, "core.present") === true || pathOf(tooth, "core.planned") === true },
+      { path: "cracks" },
+      { path: "vertical_root_fracture" },
+      { path: "perforation" },
+      { path: "perforation_restorable", asked: (tooth) => tooth["perforation"] === true },
+    ],
+  },
+  {
+    name: "root",
+    fields: [
+      { path: "root.length_mm" },
+      { path: "root.trunk_mm", asked: hasFurcation },
+      { path: "mobility.grade", whole: "mobility", beside: { path: "mobility.scale", value: "Miller" } },
+      { path: "attachment_loss_mm" },
+      { path: "ankylosis" },
+      { path: "anchorage" },
+      { path: "strategic_value" },
+    ],
+  },
+  {
+    name: "beside",
+    fields: [
+      { path: "contact.mesial" },
+      { path: "contact.distal" },
+      { path: "contact_point_mm.mesial" },
+      { path: "contact_point_mm.distal" },
+      { path: "proximal_crest_from_film_mm.mesial" },
+      { path: "proximal_crest_from_film_mm.distal" },
+      { path: "implant_beside" },
+    ],
+  },
+  {
+    name: "crown",
+    fields: [
+      { path: "restoration.kind" },
+      { path: "restoration.finish.position", whole: "restoration.finish" },
+      { path: "restoration.finish.mm", asked: (tooth) => pathOf(tooth, "restoration.finish.position") !== undefined },
+      { path: "restoration.visible_zone" },
+      { path: "visible_aspects", asked: (tooth) => pathOf(tooth, "restoration.visible_zone") === true },
+      { path: "mirror_margin_mm", asked: (tooth) => isFront(tooth) || pathOf(tooth, "restoration.visible_zone") === true },
+      { path: "restoration.occlusal_reduction_mm" },
+      { path: "restoration.axial_reduction_mm" },
+      { path: "restoration.convergence_deg" },
+      { path: "restoration.planned_edge_mm" },
+      { path: "edge_is_level" },
+      { path: "interocclusal_space_mm" },
+      { path: "opposing" },
+      { path: "guidance" },
+    ],
+  },
+  {
+    name: "patient",
+    fields: [
+      { path: "patient.age_band" },
+      { path: "patient.growing" },
+      { path: "patient.smoking" },
+      { path: "patient.bruxism" },
+      { path: "patient.smile_line" },
+      { path: "access" },
+    ],
+  },
+];
+
+export const fieldAt = (path: string): Field => GROUPS.flatMap((group) => group.fields).find((field) => field.path === path) ?? { path };
+
+type Json = { properties?: Record<string, Json>; items?: Json; enum?: string[]; type?: string; format?: string } & Record<string, unknown>;
+let asked: Promise<Json> | undefined;
+
+/** The schema of a case, asked for once. */
+export const schema = (): Promise<Json> => (asked ??= caseSchema() as Promise<Json>);
+
+/** What a path may hold, by the case schema; null where the schema does not know it. */
+export function shapeOf(known: Json, path: string): Shape | null {
+  const inside = path.startsWith("patient.") ? known.properties?.["patient"] : known.properties?.["teeth"]?.items;
+  const found = path.replace(/^patient\./, "").split(".").reduce<Json | undefined>((at, key) => at?.properties?.[key], inside);
+  if (found === undefined) return null;
+  if (found.enum) return { kind: "words", words: found.enum };
+  if (found.type === "boolean") return { kind: "flag", words: [] };
+  if (found.format === "date") return { kind: "date", words: [] };
+  if (found.type === "array") return { kind: "several", words: found.items?.enum ?? [] };
+  if (found.type === "integer") return { kind: "words", words: whole(found) };
+  if (found.type === "number") return { kind: "amount", words: [], low: Number(found["minimum"]), high: Number(found["maximum"]) };
+  return { kind: "text", words: [] };
+}
+
+const whole = (found: Json): string[] => {
+  const low = Number(found["minimum"]);
+  return Array.from({ length: Number(found["maximum"]) - low + 1 }, (_, i) => String(low + i));
+};
+
+export function valueAt(draft: CaseDocument, tooth: ToothDraft, path: string): unknown {
+  return path.startsWith("patient.") ? pathOf(draft["patient"] as Record<string, unknown>, path.slice(8)) : pathOf(tooth, path);
+}
+
+/** Put a value into a field; undefined takes it away, with what only stands beside it. */
+export function withValue(draft: CaseDocument, at: number, field: Field, value: unknown): CaseDocument {
+  if (field.path.startsWith("patient.")) return withPatient(draft, field.path.slice(8), value);
+  if (value === undefined) return withPath(draft, at, field.whole ?? field.path, undefined);
+  const next = withPath(draft, at, field.path, value);
+  const cleared = field.path === "state" && value !== "overgrown" ? withPath(next, at, "overgrowth", undefined) : next;
+  const { beside } = field;
+  if (beside === undefined || pathOf(teethOf(cleared)[at], beside.path) !== undefined) return cleared;
+  return withPath(cleared, at, beside.path, beside.value);
+}
