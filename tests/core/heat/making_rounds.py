@@ -6,9 +6,10 @@ import numpy as np
 from numpy.random import Generator
 
 from collum.core.heat import StrokeResponse
-from collum.core.heat.pacing_sheet import HotSheet, middle_heat_mJ_mm2
 from collum.core.heat.pacing_task import HandRules, PacingTask, Place, Stroke, hand_rules, ring_neighbours
+from collum.core.heat.sources import unit_heat_mJ_mm2
 from collum.core.heat.superposition import Organ
+from tests.core.heat.hot_sheet import HotSheet
 
 TIMES_S = np.arange(0, 120.1, 0.25)
 
@@ -29,7 +30,7 @@ def warmth(
 ) -> tuple[StrokeResponse, ...]:
     """Responses of places in a straight row, bone below each and soft tissue beside each."""
     at = {"bone": (0, depth_mm + gap_mm), "soft_tissue": (gap_mm, depth_mm / 2)}
-    sheet = HotSheet(length_mm=length_mm, depth_mm=depth_mm, heat_mJ_mm2=middle_heat_mJ_mm2())
+    sheet = HotSheet(length_mm=length_mm, depth_mm=depth_mm, heat_mJ_mm2=unit_heat_mJ_mm2())
     made = []
     for stroked in range(count):
         points = [(at[organ][0], (watched - stroked) * length_mm, at[organ][1]) for watched in range(count) for organ in organs]

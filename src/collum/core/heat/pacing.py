@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from collum.core.heat.limits import OrganVerdict, judge_course
 from collum.core.heat.pacing_search import best_orders, earliest_starts
 from collum.core.heat.pacing_task import PacingTask, Stroke
-from collum.core.heat.pacing_warm import paced_by_heat
+from collum.core.heat.pacing_warm import hottest_points, paced_by_heat, points_over, task_at
 from collum.core.heat.superposition import superpose
 
 
@@ -77,30 +77,35 @@ def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVer
 
 
 def _paced(task: PacingTask) -> Pacing | None:
+    """Return the shortest round found, None where no round keeps the limits.
+
+    Heat is worked out at few points first: the hottest of each stroke. Where the round found passes a limit elsewhere, those
+    points join. What cannot be kept at some of the points cannot be kept at all of them.
+    """
     orders = best_orders(task)
     rounds = [earliest_starts(task, order) for order in orders]
-    best = min(rounds, key=lambda strokes: (_end_s(strokes), -(neighbours_apart_s(task, strokes) or 0)))
-    verdicts = judge_strokes(task, best)
-    if all(verdict.holds for verdict in verdicts):
-        return _pacing(task, best, verdicts)
-    warm = paced_by_heat(task, orders)
-    if warm is None:
-        return None
-    return _pacing(task, warm, judge_strokes(task, warm))
+    found: tuple[Stroke, ...] | None = min(rounds, key=lambda strokes: (_end_s(strokes), -(_apart_s(task, strokes) or 0)))
+    watched: frozenset[int] = frozenset()
+    while found is not None:
+        further = points_over(task, found) - watched
+        if not further:
+            return _pacing(task, found, judge_strokes(task, found))
+        watched |= further | hottest_points(task)
+        found = paced_by_heat(task_at(task, watched), orders)
+    return None
 
 
 def _pacing(task: PacingTask, strokes: tuple[Stroke, ...], verdicts: tuple[OrganVerdict, ...]) -> Pacing:
-    apart_s = neighbours_apart_s(task, strokes)
     return Pacing(
         strokes=strokes,
         duration_s=_end_s(strokes),
         waiting_s=sum(s.waited_s for s in strokes),
-        neighbours_apart_s=apart_s,
+        neighbours_apart_s=_apart_s(task, strokes),
         organs=verdicts,
     )
 
 
-def neighbours_apart_s(task: PacingTask, strokes: Sequence[Stroke]) -> float | None:
+def _apart_s(task: PacingTask, strokes: Sequence[Stroke]) -> float | None:
     """Return the least time from the end of a stroke to a later stroke beside it, None where there is no such pair. [s]"""
     gaps = [
         later.start_s - earlier.end_s

@@ -18,12 +18,14 @@ from collum.core.heat.damage import dose_min
 from collum.core.heat.limits import OrganLimit
 from collum.core.heat.pacing_search import RoundClock, earliest_starts
 from collum.core.heat.pacing_task import PacingTask, Stroke
+from collum.core.heat.superposition import superpose
 from collum.core.ring import Floats
 from collum.evidence import value
 
 _HALVINGS = 9
 _MOST_ORDERS = 120
 _MOST_EXCHANGES = 100
+_BELOW = 1 - float(np.finfo(np.float32).eps)  # so that the same sum in another order keeps the limit too
 
 
 def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[Stroke, ...] | None:
@@ -44,6 +46,37 @@ def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[St
     if every or best is None:
         return best
     return _exchanged(task, warmth, best)
+
+
+def hottest_points(task: PacingTask) -> frozenset[int]:
+    """Return for each place and organ the watched point its stroke warms most."""
+    if not task.responses:
+        return frozenset()
+    organs = np.array(task.responses[0].organs)
+    rows = [np.flatnonzero(organs == organ) for organ in sorted(set(organs.tolist()))]
+    peaks = [response.rise_degC.max(axis=1) for response in task.responses]
+    return frozenset(int(row[peak[row].argmax()]) for peak in peaks for row in rows)
+
+
+def points_over(task: PacingTask, strokes: Sequence[Stroke]) -> frozenset[int]:
+    """Return the watched points that pass a limit of theirs over a round."""
+    if not task.responses or not strokes:
+        return frozenset()
+    warmth = _Warmth(task)
+    starts_s = [[s.start_s for s in strokes if s.place == place] for place in range(len(task.places))]
+    rise = superpose(task.responses, starts_s).rise_degC * task.strength
+    over = (rise.max(axis=1) > warmth.most_degC) | (warmth.dose(rise) > warmth.most_min)
+    return frozenset(np.flatnonzero(over).tolist())
+
+
+def task_at(task: PacingTask, points: frozenset[int]) -> PacingTask:
+    """Return the task with the responses at these watched points alone."""
+    rows = sorted(points)
+    responses = [
+        replace(response, rise_degC=response.rise_degC[rows], organs=tuple(response.organs[row] for row in rows))
+        for response in task.responses
+    ]
+    return replace(task, responses=tuple(responses))
 
 
 def _all_orders(order: Sequence[int]) -> list[tuple[int, ...]]:
@@ -161,8 +194,8 @@ class _Warmth:
         self.step_s = first.step_s
         self.times_s = first.times_s
         self.rise_degC = [response.rise_degC * task.strength for response in task.responses]
-        self.most_degC = np.array([limit.rise_degC for limit in limits])
-        self.most_min = np.array([np.inf if limit.dose_min is None else limit.dose_min for limit in limits])
+        self.most_degC = _BELOW * np.array([limit.rise_degC for limit in limits])
+        self.most_min = _BELOW * np.array([np.inf if limit.dose_min is None else limit.dose_min for limit in limits])
         self.counted_degC = value("heat.dose.counted_from_degC") - value("heat.rest_degC")
 
     def step_at(self, time_s: float) -> int:

@@ -7,8 +7,9 @@ cooling 0.0052859788 per second or none. They were obtained in two ways that agr
 import numpy as np
 import pytest
 
-from collum.core.heat.pacing_sheet import HotSheet, middle_heat_mJ_mm2
+from collum.core.heat.sources import unit_heat_mJ_mm2
 from collum.evidence import value
+from tests.core.heat.hot_sheet import HotSheet
 
 SHEET = HotSheet(length_mm=7, depth_mm=2, heat_mJ_mm2=65)
 COOLING_PER_S = 0.0052859788
@@ -58,7 +59,7 @@ def test_six_cuts_at_one_place_warm_the_bone_below_as_tabulated(gap_mm: float) -
 
 def test_the_middle_band_is_calibrated_on_the_width_of_the_denatured_zone() -> None:
     assert (value("heat.source.denatured_mm"), value("heat.source.denaturing_degC")) == (0.15, 65)
-    assert middle_heat_mJ_mm2() == pytest.approx(65.6112, rel=1e-5)  # hand arithmetic: 4.132731 * 3.78 * 28 * 0.15
+    assert unit_heat_mJ_mm2() == pytest.approx(65.6112, rel=1e-5)  # hand arithmetic: 4.132731 * 3.78 * 28 * 0.15
 
 
 def test_all_heat_of_the_sheet_is_in_the_tissue() -> None:

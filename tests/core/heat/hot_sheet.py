@@ -42,13 +42,3 @@ class HotSheet:
         into = (erf((self.depth_mm - z) / s) + erf((self.depth_mm + z) / s)) / 2
         rise[:, later] = self.heat_mJ_mm2 / value("heat.gingiva.capacity") * across * along * into
         return rise
-
-
-def middle_heat_mJ_mm2() -> float:
-    """Return the heat on the cut face in the middle band: the one whose denatured zone has the width of the registry.
-
-    Peak beside a wide sheet without perfusion: rise = E'' / (c x sqrt(2 pi e)).
-    """
-    rise_degC = value("heat.source.denaturing_degC") - value("heat.rest_degC")
-    reached_mm = value("heat.source.denatured_mm")
-    return float(np.sqrt(2 * np.pi * np.e) * value("heat.gingiva.capacity") * rise_degC * reached_mm)
