@@ -65,9 +65,10 @@ def test_s2_asking_changes_nothing(served: Served, opened: dict[str, Any]) -> No
         "/schema/case",
         "/evidence",
     ]
-    papers = [f"/plans/{plan_id}/papers/{kind}" for kind in ("chairside-card", "plan-sheet")]
-    for path in [*paths, *papers, "/evidence/plan.limit.ferrule_mm"]:
+    papers = [f"/plans/{plan_id}/papers/plan-sheet", f"/cases/{case_id}/safety/checklist", f"/cases/{case_id}/safety"]
+    for path in [*paths, *papers, "/evidence/plan.limit.ferrule_mm", "/safety/rules", "/doses"]:
         assert served.api("GET", path).status_code == 200, path
+    refused(served.api("GET", f"/plans/{plan_id}/papers/chairside-card"), 403)
     assert record() == before
     served.api("PUT", f"/cases/{case_id}", {"base_revision": 1, "document": {**opened["document"], "note": "other"}})
     assert record() != before
@@ -197,7 +198,11 @@ def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[
     made = served.api("POST", plans, {"revision": opened["revision"]})
     assert made.status_code == 201
     plan_id = made.json()["plan_id"]
+<<<<<<< Updated upstream
     for kind in ("chairside-card", "plan-sheet", "findings-sheet"):
+=======
+    for kind in ("findings-sheet", "plan-sheet"):
+>>>>>>> Stashed changes
         papers = [served.api("GET", f"/plans/{plan_id}/papers/{kind}") for _ in range(2)]
         assert papers[0].content == papers[1].content
         assert papers[0].content.startswith(b"%PDF")

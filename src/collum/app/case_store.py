@@ -1,8 +1,9 @@
 """What the use cases ask of the record. Encryption and audit can stand behind it without a change to any caller."""
 
+from collections.abc import Callable
 from typing import Protocol
 
-from collum.records import PlanContent, PlanSummary, Revision, Stamp, StoredPlan
+from collum.records import Card, CardGround, DoseLimitEntry, PlanContent, PlanSummary, Revision, Stamp, StoredPlan
 
 
 class CaseStore(Protocol):
@@ -25,3 +26,15 @@ class CaseStore(Protocol):
     def last_verdicts(self) -> dict[str, tuple[str, ...]]: ...
 
     def plan(self, plan_id: str) -> StoredPlan: ...
+
+    def issue_card(
+        self, plan_id: str, tooth: int, revision: int, decide: Callable[[CardGround], str], stamp: Stamp
+    ) -> Card: ...
+
+    def issued_card(self, plan_id: str, tooth: int) -> tuple[Card | None, CardGround]: ...
+
+    def newest_entry(self) -> str: ...
+
+    def add_dose_limit(self, entry: DoseLimitEntry) -> None: ...
+
+    def dose_limits(self) -> tuple[DoseLimitEntry, ...]: ...

@@ -4,23 +4,37 @@ import hashlib
 import json
 
 from collum.app.environment import Environment, utc_text
+from collum.app.gate import assess, cleared_for, with_decision
 from collum.case import Case, to_document
 from collum.documents import PaperHead, PaperKind, PaperRefused, paper
+from collum.documents.checklist import checklist
 from collum.plan.document import PlanDocument
 from collum.wording import text
 
-__all__ = ["PaperRefused", "loose_paper"]
+__all__ = ["PaperRefused", "loose_checklist", "loose_paper"]
 
 
 def loose_paper(environment: Environment, case: Case, plan: PlanDocument, kind: PaperKind, *, tooth: int) -> bytes:
     """Return a paper (PDF) of the plan of `case` for its tooth at position `tooth`; its head says that it is not stored.
 
-    Raises PaperRefused where the plan does not open the route that the paper is about.
+    Raises PaperRefused where the plan does not open the route that the paper is about, NotCleared for a card that the answers
+    in the case do not open now.
     """
     result = plan.model_dump_json()
+    now = environment.now()
+    shown = json.loads(result)
+    if kind == "chairside-card":
+        decision = cleared_for(case, plan.teeth[tooth].number, now)
+        shown = with_decision(shown, decision.model_dump())
     head = PaperHead(
         plan_id=text("cli.report.not_stored"),
-        made_at=utc_text(environment.now()),
+        made_at=utc_text(now),
         result_sha256=hashlib.sha256(result.encode()).hexdigest(),
     )
-    return paper(kind, json.loads(result), tooth=tooth, head=head, case=to_document(case))
+    return paper(kind, shown, tooth=tooth, head=head, case=to_document(case))
+
+
+def loose_checklist(environment: Environment, case: Case) -> bytes:
+    """Return the safety checklist (PDF) of a case as it stands in its file, at this moment."""
+    now = environment.now()
+    return checklist(case, assess(case, now), made_at=utc_text(now))

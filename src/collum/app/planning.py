@@ -30,7 +30,13 @@ from collum.plan import (
     say,
     tooth_document,
 )
+<<<<<<< Updated upstream
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument
+=======
+from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument
+from collum.plan.safety import screen, state_of
+from collum.plan.safety.document import REMINDERS
+>>>>>>> Stashed changes
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
@@ -38,12 +44,14 @@ _CONSTANTS_OF_DRAWS = ("neck.", "healing.")
 _CACHE_ENTRIES = 32
 _CACHE_BYTES = 64_000_000
 _CAUTIONS = (
-    "clinician_decides",
-    "bone_distance",
-    "no_metal",
-    "no_data_soft_tissue",
-    "no_data_oral",
-    "model_not_survival",
+    "plan.caution.clinician_decides",
+    "safety.alternative",
+    "plan.caution.bone_distance",
+    "plan.caution.no_metal",
+    *(f"safety.reminder.{name}" for name in REMINDERS),
+    "plan.caution.no_data_soft_tissue",
+    "plan.caution.no_data_oral",
+    "plan.caution.model_not_survival",
 )
 
 
@@ -87,6 +95,7 @@ class Planner:
                 raise Cancelled
             teeth.append(tooth_document(plan_tooth(case, position, self._prepared(case, position, seed, draws)), words))
         numbers = tuple(t.number for t in case.teeth)
+        screening = screen(case)  # without a clock: a card asks the gate again, at its own moment
         return PlanDocument(
             format="collum-plan/1",
             program_version=collum.__version__,
@@ -94,10 +103,10 @@ class Planner:
             case_reference=case.patient.reference,
             invented=case.invented,
             teeth=teeth,
-            cautions=[_spoken(say(f"plan.caution.{key}")) for key in _CAUTIONS],
+            cautions=[_spoken(say(key)) for key in _CAUTIONS],
             constants=[constant_document(c) for c in constants_used(numbers)],
-            safety_cleared=False,
-            safety_reason=_spoken(say("plan.safety.unanswered")),
+            safety_cleared=screening.cleared,
+            safety_reason=_spoken(state_of(screening)),
             seed=seed,
             draws=draws,
             input_sha256=hashlib.sha256(canonical_json(to_document(case))).hexdigest(),

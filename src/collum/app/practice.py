@@ -12,11 +12,13 @@ from collum.app.case_store import CaseStore
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
 from collum.app.planning import DRAWS, Planner
+from collum.app.safety import SafetyDesk
+from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
 from collum.plan.document import PlanDocument
-from collum.records import PlanContent, PlanSummary, Revision, Stamp, Store, StoredPlan
+from collum.records import PlanContent, PlanSummary, Revision, Stamp, Store, StoredPlan, UnknownRecord
 
 AUTHOR = "workbench"
 
@@ -52,6 +54,7 @@ class Practice:
         self.environment = environment
         self.store = store
         self.planner = planner or Planner()
+        self.safety = SafetyDesk(environment, store)
 
     def cases(self) -> tuple[CaseSummary, ...]:
         """Return the cases, oldest first."""
@@ -59,8 +62,8 @@ class Practice:
         return tuple(_summary(revision, verdicts.get(revision.case_id, ())) for revision in self.store.newest_revisions())
 
     def create(self, document: Json) -> OpenCase:
-        """Add a case. Raises CaseFaults."""
-        canonical = _canonical(from_document(document))
+        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults."""
+        canonical = _canonical(from_document(without_marks(to_document(from_document(document)))))
         return opened(self.store.add_case(self.environment.new_id(), canonical, self._stamp()))
 
     def open(self, case_id: str) -> OpenCase:
@@ -70,6 +73,7 @@ class Practice:
     def save(self, case_id: str, *, base_revision: int, document: Json) -> OpenCase:
         """Add the revision after `base_revision`. Raises CaseFaults, UnknownRecord; StaleRevision holds the newer one."""
         canonical = _canonical(from_document(document))
+        self._check_marks(case_id, base_revision, json.loads(canonical))
         return opened(self.store.add_revision(case_id, base_revision, canonical, self._stamp()))
 
     def store_plan(self, case_id: str, *, revision: int, cancelled: Callable[[], bool] = lambda: False) -> StoredPlan:
@@ -89,13 +93,23 @@ class Practice:
     def paper(self, plan_id: str, kind: PaperKind, *, tooth: int = 0) -> bytes:
         """Return a paper (PDF) of a stored plan for its tooth at position `tooth`: the same bytes every time.
 
-        Raises UnknownRecord, IndexError where the plan has no such tooth, and PaperRefused where it does not open the route
-        that the paper is about.
+        Raises UnknownRecord, IndexError where the plan has no such tooth, PaperRefused where it does not open the route that
+        the paper is about, and NotCleared for a card that was not opened, or could not be opened now.
         """
+        if kind == "chairside-card":
+            return self.safety.card_paper(plan_id, tooth=tooth)
         stored = self.store.plan(plan_id)
         case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256)
         return paper(kind, json.loads(stored.result), tooth=tooth, head=head, case=case)
+
+    def _check_marks(self, case_id: str, base_revision: int, document: Json) -> None:
+        """Refuse marks of the program that the base does not hold; a base that never was is left to the store to refuse."""
+        try:
+            base = self.store.revision(case_id, base_revision)
+        except UnknownRecord:
+            return
+        check_marks(json.loads(base.document), document)
 
     def _stamp(self) -> Stamp:
         environment = self.environment

@@ -14,7 +14,7 @@ from collum.wording import text
 if TYPE_CHECKING:
     from collum.app.settings import SettingFault
 
-OUR_FAULT, FAULTY, STORAGE, STOPPED = 1, 2, 4, 130
+OUR_FAULT, FAULTY, REFUSED, STORAGE, STOPPED = 1, 2, 3, 4, 130
 Fault = dict[str, str | None]  # where, what, allowed, value
 _faults_as: ContextVar[str] = ContextVar("faults_as", default="text")
 
@@ -81,6 +81,7 @@ def ending_of(error: BaseException) -> int:
 
 def _ending_of_inner(error: BaseException) -> int:
     """Endings whose kinds are imported only now that something has gone wrong."""
+    from collum.app.gate import NotCleared
     from collum.app.settings import SettingFaults
     from collum.app.speaking import fault_document
     from collum.case import CaseFaults
@@ -88,6 +89,10 @@ def _ending_of_inner(error: BaseException) -> int:
 
     if isinstance(error, CaseFaults):
         return _faults([fault_document(fault) for fault in error.faults])
+    if isinstance(error, NotCleared):
+        _faults(error.faults)
+        say(text("cli.safety.refused", {"count": len(error.faults)}))
+        return REFUSED
     if isinstance(error, SettingFaults):
         return _faults([_of_setting(fault) for fault in error.faults])
     if isinstance(error, StorageError):

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from collum.cli.case_file import read_case
-from collum.cli.ending import faulty, trouble
+from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
+from collum.cli.written import write_whole
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def report(
         printed = loose_paper(settings.environment(), document, made, paper, tooth=0)
     except PaperRefused as refused:
         faulty("--paper", "paper_refused", "open_route", value=str(refused))
-    _write(pdf, printed)
+    write_whole(pdf, printed)
 
 
 COMMANDS: Mapping[str, Callable[..., None]] = {"plan": plan, "report": report}
@@ -107,18 +108,3 @@ def _iso_number(asked: str) -> int | None:
 
 def _numbers(made: "PlanDocument") -> str:
     return ", ".join(str(tooth.number) for tooth in made.teeth)
-
-
-def _write(target: Path, data: bytes) -> None:
-    """Write a file whole or not at all: into a file of ours beside the target, which then takes its name."""
-    beside = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
-    try:
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(target)
-    except OSError:
-        trouble("target")
-    finally:
-        beside.unlink(missing_ok=True)

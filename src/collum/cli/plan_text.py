@@ -39,8 +39,7 @@ def _print(console: Console, plan: PlanDocument) -> None:
         _print_tooth(console, plan, tooth)
     _print_list(console, text("cli.plan.cautions"), [caution.text for caution in plan.cautions])
     console.print()
-    if not plan.safety_cleared:
-        _line(console, plan.safety_reason.text, style="bold reverse")
+    _line(console, plan.safety_reason.text, style="bold" if plan.safety_cleared else "bold reverse")
     _line(console, text("cli.plan.seed", {"seed": plan.seed, "draws": plan.draws, "version": plan.program_version}))
 
 

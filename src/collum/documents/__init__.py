@@ -53,9 +53,11 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     """Return the PDF of one paper for the tooth at position `tooth` of a stored plan.
 
     `case` is the document the plan was made from. The same plan, case and head give the same bytes. Raises IndexError for no
-    such tooth, PaperRefused where the plan does not open the route that the paper is about.
+    such tooth, PaperRefused where the plan does not open the route that the paper is about, or a card is not cleared.
     """
     of_tooth = plan["teeth"][tooth]
+    if kind == "chairside-card" and not plan["safety_cleared"]:
+        raise PaperRefused(text("paper.refused.not_cleared"))
     route = _route(kind, of_tooth)
     drawing = _drawing(kind, of_tooth, route)
     return typeset(f"{kind}.typ", _content(kind, plan, of_tooth, route, head, case), {"strip": drawing}, made_at=head.made_at)

@@ -35,6 +35,7 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Pla
         "verdict": None if route is None else route_words(route),
         "cleared": cleared,
         "safety": plan["safety_reason"]["text"].removesuffix("."),
+        "safety_lines": plan.get("safety_lines", []),
         "safety_note": None if cleared else text("paper.not_cleared_note"),
         "signature": text("paper.signature"),
         "check_length": text("paper.check_length"),

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from sqlalchemy import Connection, func, insert, select
 
-from collum.records.stored import Card, CardGround, DoseLimitEntry, Stamp, StorageError, UnknownRecord
+from collum.records.stored import Card, CardGround, DoseLimitEntry, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN
 
 Decide = Callable[[CardGround], str]
@@ -31,13 +31,13 @@ def add_card(connection: Connection, ground: CardGround, tooth: int, decide: Dec
     return card
 
 
-def last_card(connection: Connection, plan_id: str, tooth: int) -> Card:
-    """Return the card issued last for a tooth of a plan. Raises UnknownRecord, StorageError where its hash does not fit."""
+def last_card(connection: Connection, plan_id: str, tooth: int) -> Card | None:
+    """Return the card issued last for a tooth of a plan, None where none was. Raises StorageError where it was changed."""
     asked = (CARD.c.plan_id == plan_id) & (CARD.c.tooth == tooth)
     query = select(CARD).where(asked).order_by(CARD.c.issued_at.desc(), CARD.c.id.desc()).limit(1)
     row = connection.execute(query).mappings().first()
     if row is None:
-        raise UnknownRecord("card")
+        return None
     card = Card(**row)
     if hashlib.sha256(card.decision.encode()).hexdigest() != card.sha256:
         raise StorageError("damaged")

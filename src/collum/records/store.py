@@ -131,8 +131,8 @@ class Store:
                 raise StaleRevision(ground.newest)
             return cards.add_card(connection, ground, tooth, decide, stamp)
 
-    def issued_card(self, plan_id: str, tooth: int) -> tuple[Card, CardGround]:
-        """Return the card issued last for a tooth of a plan, and what it would rest on now. Raises UnknownRecord."""
+    def issued_card(self, plan_id: str, tooth: int) -> tuple[Card | None, CardGround]:
+        """Return the card issued last for a tooth of a plan, if any, and what it would rest on now. Raises UnknownRecord."""
         with reading(self._engine) as connection:
             ground = _ground(connection, plan_id)
             return cards.last_card(connection, plan_id, tooth), ground

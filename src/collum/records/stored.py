@@ -136,7 +136,7 @@ class StaleRevision(Exception):
 class UnknownRecord(LookupError):
     """Nothing of this kind is stored under this id."""
 
-    def __init__(self, kind: Literal["case", "revision", "plan", "card"]) -> None:
+    def __init__(self, kind: Literal["case", "revision", "plan"]) -> None:
         self.kind = kind
         super().__init__(f"no {kind} under this id")
 

@@ -10,6 +10,7 @@ from collum.web.bodies import StrictRoute
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
 from collum.web.routes import add_cases, add_evidence, add_plans, add_session
+from collum.web.safety_routes import add_doses, add_safety
 from collum.web.security import Gate
 from collum.web.services import Services
 from collum.web.sessions import Sessions
@@ -29,6 +30,8 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     add_session(router, sessions, services)
     add_cases(router, services, executor)
     add_plans(router, services, executor)
+    add_safety(router, services, executor)
+    add_doses(router, services, executor)
     add_evidence(router)
     app.include_router(router)
     app.include_router(shell())

@@ -8,7 +8,9 @@ from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
+from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
+from collum.app.safety import NothingToOverride
 from collum.app.speaking import fault_document, printable
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
@@ -77,6 +79,8 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     HTTPException: _framework,
     NoSuchRecord: lambda _: problem("not_found", "unknown", "shape"),
     PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
+    NotCleared: lambda error: Problem("not_cleared", error.faults),
+    NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
     NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
 }

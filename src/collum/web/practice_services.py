@@ -15,6 +15,7 @@ from collum.documents import PaperKind
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
 from collum.web import schemas
+from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 
 Document = dict[str, Any]
@@ -26,6 +27,7 @@ class PracticeServices:
     def __init__(self, practice: Practice, log: Log) -> None:
         self._practice = practice
         self._log = log
+        self.safety = SafetyServices(practice.safety, troubles)
 
     def new_id(self) -> str:
         return self._practice.environment.new_id()
@@ -38,7 +40,7 @@ class PracticeServices:
         return schemas.AboutAnswer(program_version=environment.program_version, demo=is_demo(environment.data_directory))
 
     def cases(self) -> schemas.CasesAnswer:
-        with _troubles():
+        with troubles():
             found = self._practice.cases()
         return schemas.CasesAnswer(
             cases=[
@@ -57,15 +59,15 @@ class PracticeServices:
         )
 
     def create(self, document: Document) -> schemas.CaseAnswer:
-        with _troubles():
+        with troubles():
             return _case(self._practice.create(document))
 
     def open(self, case_id: str) -> schemas.CaseAnswer:
-        with _troubles():
+        with troubles():
             return _case(self._practice.open(case_id))
 
     def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer:
-        with _troubles():
+        with troubles():
             return _case(self._practice.save(case_id, base_revision=base_revision, document=document))
 
     def plan(self, case: Case, *, seed: int | None, cancelled: Callable[[], bool]) -> PlanDocument:
@@ -97,26 +99,26 @@ class PracticeServices:
         )
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
-        with _troubles():
+        with troubles():
             return _stored(self._practice.store_plan(case_id, revision=revision))
 
     def plans(self, case_id: str) -> schemas.StoredPlansAnswer:
-        with _troubles():
+        with troubles():
             return schemas.StoredPlansAnswer(plans=[_stored(plan) for plan in self._practice.plans(case_id)])
 
     def stored_plan(self, plan_id: str) -> bytes:
-        with _troubles():
+        with troubles():
             return self._practice.stored_plan(plan_id).result.encode()
 
     def paper(self, plan_id: str, kind: PaperKind, tooth: int) -> bytes:
-        with _troubles():
+        with troubles():
             try:
                 return self._practice.paper(plan_id, kind, tooth=tooth)
             except IndexError:  # the plan has no tooth at this position
                 raise NoSuchRecord from None
 
     def compare(self, plan_id: str, other_id: str, tooth: int | None) -> schemas.ComparisonAnswer:
-        with _troubles():
+        with troubles():
             try:
                 return _comparison(compare_plans(self._practice.store, plan_id, other_id, tooth_number=tooth))
             except NoCommonTooth:
@@ -124,7 +126,7 @@ class PracticeServices:
 
 
 @contextmanager
-def _troubles() -> Iterator[None]:
+def troubles() -> Iterator[None]:
     try:
         yield
     except UnknownRecord:

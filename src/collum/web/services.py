@@ -8,6 +8,7 @@ from collum.case import Case
 from collum.documents import PaperKind
 from collum.plan.document import PlanDocument, RouteDocument, RouteName
 from collum.web import schemas
+from collum.web.safety_services import SafetyServices
 
 Document = dict[str, Any]
 
@@ -30,6 +31,9 @@ class Outdated(RuntimeError):
 
 class Services(Protocol):
     """The use cases."""
+
+    @property
+    def safety(self) -> SafetyServices: ...
 
     def new_id(self) -> str: ...
 

@@ -1,0 +1,172 @@
+"""Use cases of safety: open a visit, answer for a rule by name, open a card and print it, add up doses.
+
+Answers themselves are saved with the case. No use case says "cleared"; each asks the gate anew.
+"""
+
+import json
+from dataclasses import dataclass
+
+from collum.app.case_store import CaseStore
+from collum.app.environment import Environment, utc_text
+from collum.app.gate import NotCleared, assess, decide, decide_issued, moment_of, with_decision
+from collum.app.visits import with_override, with_visit
+from collum.case import canonical_json, from_document, to_document
+from collum.case.shapes import Json
+from collum.documents import PaperHead, PaperKind, paper
+from collum.documents.checklist import checklist
+from collum.plan.safety import DoseLimit, SafetyDocument, first_limits, screen
+from collum.records import Card, CardGround, DoseLimitEntry, Revision, Stamp
+
+AUTHOR = "workbench"
+_CARD: PaperKind = "chairside-card"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IssuedCard:
+    """A card that was opened: for the tooth at position `tooth` of a plan, with the decision it rests on."""
+
+    card_id: str
+    plan_id: str
+    tooth: int
+    number: int
+    revision: int
+    issued_at: str
+    counts_until: str | None
+
+
+class NothingToOverride(LookupError):
+    """The rule is not closed in the visit that counts."""
+
+
+class SafetyDesk:
+    """The use cases of safety, over one store and one environment."""
+
+    def __init__(self, environment: Environment, store: CaseStore) -> None:
+        self._environment = environment
+        self._store = store
+
+    def of_case(self, case_id: str) -> SafetyDocument:
+        """Return the screening of a case as last saved, now. Raises UnknownRecord."""
+        case = from_document(json.loads(self._store.newest_revision(case_id).document))
+        return assess(case, self._environment.now(), newest_entry=self._store.newest_entry())
+
+    def of_document(self, document: Json) -> SafetyDocument:
+        """Return the screening of a document that is not saved, now. Raises CaseFaults."""
+        return assess(from_document(document), self._environment.now())
+
+    def open_visit(self, case_id: str, *, base_revision: int, kind: str, by: str) -> Revision:
+        """Add a visit that is opened now, nothing answered. Raises UnknownRecord, StaleRevision, CaseFaults."""
+        opened_at = utc_text(self._environment.now())
+        visit = {"date": opened_at[:10], "kind": kind, "by": by, "opened_at": opened_at}
+        return self._saved(case_id, base_revision, with_visit(self._document(case_id, base_revision), visit))
+
+    def override(self, case_id: str, *, base_revision: int, rule: str, tooth: int | None, name: str, reason: str) -> Revision:
+        """Let somebody answer for a rule that is closed, in the visit that counts. A stop cannot be answered for.
+
+        Raises NotCleared where the rule is a stop or nothing was answered, NothingToOverride where it is not closed,
+        UnknownRecord, StaleRevision, CaseFaults.
+        """
+        document = self._document(case_id, base_revision)
+        now = self._environment.now()
+        screening = screen(from_document(document), now=now, newest_entry=moment_of(self._store.newest_entry()))
+        closed = [point for point in screening.closing if (point.rule, point.tooth) == (rule, tooth)]
+        aged = any(point.group == "state" and point.where.endswith("opened_at") for point in screening.closing)
+        if screening.visit is None or not closed:
+            raise NothingToOverride
+        if aged or not closed[0].overridable:
+            raise NotCleared(screening)
+        marked = {"rule": rule, "name": name, "reason": reason, "at": utc_text(now)}
+        override = marked if tooth is None else {**marked, "tooth": tooth}
+        return self._saved(case_id, base_revision, with_override(document, screening.visit.index, override))
+
+    def issue_card(self, plan_id: str, *, tooth: int, revision: int) -> IssuedCard:
+        """Open the card for the tooth at a position of a stored plan: decided and written in one transaction.
+
+        Raises NotCleared, StaleRevision where `revision` is not the newest, UnknownRecord, IndexError.
+        """
+        seen: list[CardGround] = []
+
+        def decided(ground: CardGround) -> str:
+            seen.append(ground)
+            return decide(ground, tooth, self._environment.now(), self._environment.program_version).model_dump_json()
+
+        card = self._store.issue_card(plan_id, tooth, revision, decided, self._stamp())
+        return _issued(card, seen[0])
+
+    def card_paper(self, plan_id: str, *, tooth: int) -> bytes:
+        """Return the card (PDF) that was opened, while it could be opened now. Raises NotCleared, UnknownRecord, IndexError."""
+        card, ground = self._store.issued_card(plan_id, tooth)
+        decision = None if card is None else json.loads(card.decision)
+        decide_issued(ground, decision, tooth, self._environment.now(), self._environment.program_version)
+        assert card is not None and decision is not None
+        head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256)
+        plan = with_decision(json.loads(ground.plan.result), decision)
+        return paper(_CARD, plan, tooth=tooth, head=head, case=json.loads(ground.planned.document))
+
+    def checklist(self, case_id: str) -> bytes:
+        """Return the questions with the answers of the visit that counts (PDF), blank where none. Raises UnknownRecord."""
+        case = from_document(json.loads(self._store.newest_revision(case_id).document))
+        now = self._environment.now()
+        return checklist(case, assess(case, now, newest_entry=self._store.newest_entry()), made_at=utc_text(now))
+
+    def dose_limits(self) -> dict[str, list[DoseLimit]]:
+        """Return the limits of every agent, earlier ones first; the last is in force."""
+        found = {agent: [limit] for agent, limit in first_limits().items()}
+        for entry in self._store.dose_limits():
+            found[entry.agent].append(_limit(entry))
+        return found
+
+    def add_dose_limit(self, limit: DoseLimit) -> DoseLimit:
+        """Enter a limit of the practice's own, now. Earlier ones stay readable."""
+        entry = DoseLimitEntry(
+            id=self._environment.new_id(),
+            agent=limit.agent,
+            mg_per_kg=limit.mg_per_kg,
+            most_mg=limit.most_mg,
+            source=limit.source,
+            entered_by=str(limit.by),
+            entered_at=utc_text(self._environment.now()),
+            zone=self._environment.zone,
+        )
+        self._store.add_dose_limit(entry)
+        return _limit(entry)
+
+    def _document(self, case_id: str, revision: int) -> Json:
+        return json.loads(self._store.revision(case_id, revision).document)
+
+    def _saved(self, case_id: str, base_revision: int, document: Json) -> Revision:
+        canonical = canonical_json(to_document(from_document(document))).decode()
+        return self._store.add_revision(case_id, base_revision, canonical, self._stamp())
+
+    def _stamp(self) -> Stamp:
+        environment = self._environment
+        return Stamp(id=environment.new_id(), at=utc_text(environment.now()), zone=environment.zone, author=AUTHOR)
+
+
+def limits_in_force(limits: dict[str, list[DoseLimit]]) -> dict[str, DoseLimit]:
+    """Return the last limit of every agent."""
+    return {agent: entered[-1] for agent, entered in limits.items()}
+
+
+def _limit(entry: DoseLimitEntry) -> DoseLimit:
+    return DoseLimit(
+        agent=entry.agent,
+        mg_per_kg=entry.mg_per_kg,
+        most_mg=entry.most_mg,
+        source=entry.source,
+        at=entry.entered_at,
+        by=entry.entered_by,
+    )
+
+
+def _issued(card: Card, ground: CardGround) -> IssuedCard:
+    decision = json.loads(card.decision)
+    return IssuedCard(
+        card_id=card.id,
+        plan_id=card.plan_id,
+        tooth=card.tooth,
+        number=decision["teeth"][0]["number"],
+        revision=ground.newest.number,
+        issued_at=card.issued_at,
+        counts_until=decision["counts_until"],
+    )

@@ -1,0 +1,92 @@
+"""`collum safety`: what a case answers of the safety questions, what keeps the card closed, and the checklist as a paper."""
+
+import os
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from collum.cli.case_file import read_case
+from collum.cli.ending import faulty
+from collum.cli.options import AsJson, CaseFile, Errors
+from collum.cli.written import write_whole
+from collum.wording import text
+
+if TYPE_CHECKING:
+    from collum.plan.safety.document import PointDocument, SafetyDocument
+
+Checklist = Annotated[Path | None, typer.Option("--pdf", metavar="OUT", help=text("cli.option.checklist"), show_default=False)]
+
+
+def safety(
+    case: CaseFile,
+    json: AsJson = False,
+    pdf: Checklist = None,
+    force: Annotated[bool, typer.Option("--force", help=text("cli.option.force"))] = False,
+    errors: Errors = "text",
+) -> None:
+    if pdf is not None and pdf.exists() and not force:
+        faulty("--pdf", "exists", "new_name")
+    from collum.app.gate import assess
+    from collum.app.papers import loose_checklist
+    from collum.app.settings import read_settings
+
+    environment = read_settings({}, os.environ).environment()
+    document = read_case(case)
+    found = assess(document, environment.now())
+    if pdf is not None:
+        write_whole(pdf, loose_checklist(environment, document))
+    print(found.model_dump_json() if json else "\n".join(_lines(document.patient.reference, found)))
+
+
+COMMANDS: Mapping[str, Callable[..., None]] = {"safety": safety}
+
+
+def _lines(reference: str, found: "SafetyDocument") -> Iterable[str]:
+    """Yield the answer for reading: the state, what closes, what is unanswered, what to mind."""
+    yield text("cli.safety.head", {"reference": reference})
+    yield found.state.text
+    if found.visit is not None and found.counts_until is not None:
+        yield text("cli.safety.until", {"until": found.counts_until})
+    points = [*found.points, *(point for tooth in found.teeth for point in tooth.points)]
+    closing = [p for p in points if p.closes and p.outcome != "unanswered"]
+    yield from _listed("cli.safety.closing", map(_point, sorted(closing, key=lambda p: p.outcome != "stop")))
+    yield from _listed("cli.safety.unanswered", _unanswered(found, points))
+    yield from _listed("cli.safety.minded", (_point(p) for p in points if not p.closes))
+    yield from _listed("cli.safety.plate", (sentence.text for sentence in found.plate))
+    yield from _listed("cli.safety.reminders", (sentence.text for sentence in found.reminders))
+    yield ""
+    yield found.alternative.text
+
+
+def _listed(title: str, lines: Iterable[str]) -> Iterable[str]:
+    found = list(lines)
+    if found:
+        yield ""
+        yield text(title)
+        yield from (f"  · {line}" for line in found)
+
+
+def _point(point: "PointDocument") -> str:
+    said: dict[str, str] = {
+        "where": point.where,
+        "outcome": text(f"safety.outcome.{point.outcome}"),
+        "what": point.text.text,
+    }
+    if point.override is None:
+        return text("cli.safety.point", said)
+    return text("cli.safety.overridden", {**said, "name": point.override.name, "at": point.override.at})
+
+
+def _unanswered(found: "SafetyDocument", points: Iterable["PointDocument"]) -> Iterable[str]:
+    """Yield the questions without an answer; all of them where no visit was opened."""
+    from collum.app.speaking import words
+    from collum.evidence.safety_rules import RULES
+    from collum.plan.safety import question
+
+    asked = {rule.id: words(question(rule)) for rule in RULES}
+    if found.visit is None:
+        return (text("cli.safety.question", {"where": rule, "question": said}) for rule, said in asked.items())
+    places = [(p.where, asked[p.rule]) for p in points if p.outcome == "unanswered"]
+    return (text("cli.safety.question", {"where": where, "question": said}) for where, said in places)

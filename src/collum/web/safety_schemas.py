@@ -1,0 +1,113 @@
+"""The wire form of requests and answers about safety; the screening itself has the form of `plan/safety/document.py`."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from collum.evidence import get
+from collum.plan.document import SentenceDocument
+from collum.web.schemas import Wire
+
+Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
+Initials = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,23}$")]
+_WEIGHT, _ML = get("dose.range.weight_kg"), get("dose.range.ml")
+_MG_PER_KG, _MOST_MG = get("dose.range.mg_per_kg"), get("dose.range.most_mg")
+
+
+class AssessRequest(Wire):
+    document: dict[str, Any]
+
+
+class VisitRequest(Wire):
+    base_revision: int = Field(ge=1)
+    kind: str = Field(min_length=1, max_length=120)
+    by: Initials
+
+
+class OverrideRequest(Wire):
+    """`tooth` is its ISO number for a rule about tooth or place, else null."""
+
+    base_revision: int = Field(ge=1)
+    rule: str = Field(min_length=1, max_length=60)
+    tooth: int | None
+    name: str = Field(min_length=1, max_length=60)
+    reason: str = Field(min_length=1, max_length=2000)
+
+
+class CardRequest(Wire):
+    """`tooth` is its position in the plan, `revision` the newest one of the case that the asking side has seen."""
+
+    tooth: int = Field(ge=0, le=31)
+    revision: int = Field(ge=1)
+
+
+class CardAnswer(Wire):
+    card_id: str
+    plan_id: str
+    tooth: int
+    number: int
+    revision: int
+    issued_at: str
+    counts_until: str | None
+
+
+class DoseLimitRequest(Wire):
+    agent: Agent
+    mg_per_kg: float = Field(ge=_MG_PER_KG.low, le=_MG_PER_KG.high)
+    most_mg: float = Field(ge=_MOST_MG.low, le=_MOST_MG.high)
+    source: str = Field(min_length=1, max_length=200)
+    by: Initials
+
+
+class DoseLimitAnswer(Wire):
+    mg_per_kg: float
+    most_mg: float
+    source: str
+    at: str | None
+    by: str | None
+    text: SentenceDocument
+
+
+class AgentAnswer(Wire):
+    """`limits` are all records of this agent, the last is in force; `conflict` says how far sources disagree."""
+
+    agent: Agent
+    name: str
+    mg_per_ml: float
+    limits: list[DoseLimitAnswer]
+    conflict: SentenceDocument | None
+
+
+class DosesAnswer(Wire):
+    agents: list[AgentAnswer]
+
+
+class GivenRequest(Wire):
+    """`mg_per_ml` is the strength of the solution, the usual one where it is left out."""
+
+    agent: Agent
+    ml: float = Field(ge=_ML.low, le=_ML.high)
+    mg_per_ml: float | None = Field(default=None, gt=0, le=100)
+
+
+class DoseSumRequest(Wire):
+    weight_kg: float = Field(ge=_WEIGHT.low, le=_WEIGHT.high)
+    given: list[GivenRequest] = Field(min_length=1, max_length=40)
+
+
+class AgentDoseAnswer(Wire):
+    agent: Agent
+    ml: float
+    mg: float
+    limit_mg: float
+    share: float
+    left_ml: float
+
+
+class DoseSumAnswer(Wire):
+    """`share` 1 is the limit of all agents together."""
+
+    share: float
+    over: bool
+    agents: list[AgentDoseAnswer]
+    said: list[SentenceDocument]

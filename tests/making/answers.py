@@ -1,0 +1,34 @@
+"""Answers of the safety screening for tests: all harmless, by rule, with single ones changed; invented."""
+
+import copy
+from collections.abc import Mapping
+from typing import Any
+
+from collum.evidence.safety_rules import RULES, Group, SafetyRule
+
+ROLES = {"operator": "DN", "suction": "AB", "plate": "CD"}
+
+
+def harmless(rule: SafetyRule) -> str:
+    """The answer of a rule that closes nothing."""
+    return "yes" if rule.on == "no" else "no"
+
+
+def answers(*groups: Group) -> dict[str, str]:
+    return {rule.id: harmless(rule) for rule in RULES if rule.group in groups}
+
+
+def answered(document: Mapping[str, Any], changes: Mapping[str, str | None] | None = None, **visit: Any) -> dict[str, Any]:
+    """The document with its last visit answered, a visit added where it has none. `changes` by rule; None takes it out."""
+    made: dict[str, Any] = copy.deepcopy(dict(document))
+    visits = made.setdefault("visits", [{"date": "2026-05-01", "kind": "cut", "by": "DN"}])
+    number = next(tooth["number"] for tooth in made["teeth"] if tooth.get("role", "crown") != "neighbour")
+    parts = {"screening": answers("patient", "drugs"), "room": answers("room")}
+    of_tooth = answers("tooth", "place")
+    for rule, answer in (changes or {}).items():
+        part = next(part for part in (*parts.values(), of_tooth) if rule in part)
+        part.pop(rule)
+        if answer is not None:
+            part[rule] = answer
+    visits[-1].update(parts, teeth=[{"number": number, "answers": of_tooth}], roles=dict(ROLES), **visit)
+    return made
