@@ -162,11 +162,7 @@ def test_an_interrupted_plan_is_not_stored(practice: Practice) -> None:
     assert practice.plans(made.case_id) == ()
 
 
-<<<<<<< Updated upstream
-@pytest.mark.parametrize("kind", ["chairside-card", "plan-sheet", "findings-sheet"])
-=======
-@pytest.mark.parametrize("kind", [kind for kind in PAPER_KINDS if kind != "chairside-card"])
->>>>>>> Stashed changes
+@pytest.mark.parametrize("kind", ["plan-sheet", "findings-sheet"])
 def test_a_paper_is_printed_from_what_is_stored_and_never_recomputed(
     practice: Practice, environment: FixedEnvironment, monkeypatch: pytest.MonkeyPatch, kind: Any
 ) -> None:

@@ -169,11 +169,7 @@ def test_a_file_that_cannot_be_read_is_a_fault(run: Run, tmp_path: Path, name: s
     assert ran.err == "CASE: cannot be read as a file; allowed: a TOML or JSON file, or - for the standard input\n"
 
 
-<<<<<<< Updated upstream
-@pytest.mark.parametrize("kind", ["chairside-card", "plan-sheet", "findings-sheet"])
-=======
-@pytest.mark.parametrize("kind", ["findings-sheet", "plan-sheet"])
->>>>>>> Stashed changes
+@pytest.mark.parametrize("kind", ["plan-sheet", "findings-sheet"])
 def test_a_report_is_written_whole(run: Run, case_file: Path, tmp_path: Path, kind: str) -> None:
     ran = run("report", case_file, "--pdf", tmp_path / "out.pdf", "--paper", kind)
     assert (ran.status, ran.out, ran.err) == (0, "", "")

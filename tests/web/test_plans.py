@@ -198,11 +198,7 @@ def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[
     made = served.api("POST", plans, {"revision": opened["revision"]})
     assert made.status_code == 201
     plan_id = made.json()["plan_id"]
-<<<<<<< Updated upstream
-    for kind in ("chairside-card", "plan-sheet", "findings-sheet"):
-=======
-    for kind in ("findings-sheet", "plan-sheet"):
->>>>>>> Stashed changes
+    for kind in ("plan-sheet", "findings-sheet"):
         papers = [served.api("GET", f"/plans/{plan_id}/papers/{kind}") for _ in range(2)]
         assert papers[0].content == papers[1].content
         assert papers[0].content.startswith(b"%PDF")

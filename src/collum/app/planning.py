@@ -30,13 +30,9 @@ from collum.plan import (
     say,
     tooth_document,
 )
-<<<<<<< Updated upstream
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument
-=======
-from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument
 from collum.plan.safety import screen, state_of
 from collum.plan.safety.document import REMINDERS
->>>>>>> Stashed changes
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
