@@ -13,6 +13,11 @@ HEAD = PaperHead(
 )
 # Plans of the first version, which built one route only.
 OLD = {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in sorted(Path(__file__).parent.glob("stored/*.json"))}
+CLEARED: dict[str, Any] = {
+    "safety_cleared": True,
+    "safety_reason": {"key": "plan.made", "parameters": {}, "text": "Opened by the answers of 25 November."},
+    "safety_lines": ["Counts until 18:00.", "Another instrument is always open."],
+}
 KEPT = ("46-kept", "21-kept-four-sites", "33-kept-twelve-sites")
 _CASES = {stored["plan"]["input_sha256"]: stored["case"] for stored in OLD.values()}
 
@@ -29,7 +34,8 @@ def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
 
 
 def printed(kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0) -> bytes:
-    """Print a paper of a stored plan."""
+    """Print a paper of a stored plan; a card as it prints once the safety answers have opened it."""
+    plan = {**plan, **CLEARED} if kind == "chairside-card" else plan
     return paper(kind, plan, tooth=tooth, head=head, case=_CASES[plan["input_sha256"]])
 
 

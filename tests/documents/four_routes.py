@@ -50,7 +50,7 @@ def _flap(tooth: Plan, route: Plan) -> Plan:
         "bone_reduction": bone,
         "crest_after": [height - taken for height, taken in zip(crest, bone, strict=True)],
         "summary": _summary(tooth, operations=1, weeks=12.0, bone=(max(bone), NEIGHBOUR_MM), papilla=[0.41, 0.72]),
-        "requirements": [*route["requirements"], _ratio(route), _wish(route)],
+        "requirements": [*route["requirements"], _ratio(route), _share(route), _wish(route), *_asking_nothing(route)],
     }
     route = _with_sites(tooth, route)
     for site in route["sites"]:
@@ -149,10 +149,26 @@ def _ratio(route: Plan) -> Plan:
     return {**route["requirements"][0], **made, "probability": 0.93, "verdict": "kept", "short_by": None, "short_by_mm": None}
 
 
+def _share(route: Plan) -> Plan:
+    made = {"id": "attached_area", "unit": "share", "limit": 0.5, "value": 0.37, "verdict": "short", "worst_station_deg": None}
+    return {**_ratio(route), **made, "short_by": 0.17, "probability": 0.01}
+
+
+def _asking_nothing(route: Plan) -> list[Plan]:
+    gone = {
+        "value": None,
+        "probability": None,
+        "verdict": "not needed",
+        "worst_station_deg": None,
+        "reason": _say("All alike."),
+    }
+    return [{**_ratio(route), **gone, "id": name, "unit": "mm"} for name in ("furcation", "visible_zone")]
+
+
 def _wish(route: Plan) -> Plan:
-    made = {"id": "papilla", "unit": "share", "limit": 0.5, "value": 0.41, "required": False, "hard": False, "verdict": "short"}
-    gone = {"worst_station_deg": None, "short_by": 0.09, "short_by_mm": None}
-    return {**route["requirements"][0], **made, **gone, "probability": 0.3}
+    made = {"id": "papilla", "unit": "mm", "limit": 5.0, "value": 5.6, "required": False, "hard": False, "verdict": "short"}
+    lacking = {"worst_station_deg": 90.0, "short_by": 0.9, "short_by_mm": 0.9}
+    return {**route["requirements"][0], **made, **lacking, "probability": 0.3}
 
 
 def _say(words: str) -> Plan:

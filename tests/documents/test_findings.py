@@ -95,7 +95,8 @@ def test_no_cut_stands_on_the_findings() -> None:
         (["ML", "DL"], "ML; DL"),
         ([], "none"),
         ({"grade": 2, "scale": "Hamp"}, "grade 2, scale Hamp"),
-        ({"length_mm": 14.0}, "length 14"),
+        ({"length_mm": 14.0}, "length 14 mm"),
+        ({"position": "at the margin", "mm": 0.5, "convergence_deg": 12}, "position at the margin, 0.5 mm, convergence 12°"),
     ],
 )
 def test_an_entry_in_words(entered: Any, said: str) -> None:

@@ -13,10 +13,10 @@ import pytest
 import typst
 from pypdf import PdfReader
 
-from collum.documents import PAPER_KINDS, PaperKind, PaperRefused
+from collum.documents import PAPER_KINDS, PaperKind, PaperRefused, paper
 from collum.plan.document import PlanDocument
 from collum.wording import keys, template, text
-from tests.documents.conftest import HEAD, KEPT, OLD, full_plan, old_plan, printed, route_of
+from tests.documents.conftest import CLEARED, HEAD, KEPT, OLD, full_plan, old_plan, printed, route_of
 from tests.documents.four_routes import NAMES
 from tests.documents.pages import missing_glyphs, pages, paints, ruled_lines_mm, words_of, words_with_size
 
@@ -100,12 +100,22 @@ def test_head_and_foot_tie_the_paper_to_its_record(kind: PaperKind) -> None:
         assert mark in page
 
 
-@pytest.mark.parametrize("kind", PAPER_KINDS)
+@pytest.mark.parametrize("kind", [kind for kind in PAPER_KINDS if kind != "chairside-card"])
 def test_a_plan_that_is_not_cleared_says_so_and_leaves_a_place_to_sign(kind: PaperKind) -> None:
     page = words_of(printed(kind, full_plan()))
     assert "Not cleared: safety questions unanswered" in page
     assert text("paper.not_cleared_note") in page
     assert (text("paper.signature") in page) is (kind not in ("plan-sheet", "findings-sheet"))
+
+
+def test_there_is_no_card_of_a_plan_that_is_not_cleared() -> None:
+    plan = full_plan()
+    with pytest.raises(PaperRefused, match="not cleared"):
+        paper("chairside-card", plan, tooth=0, head=HEAD, case=OLD["46-kept"]["case"])
+    page = words_of(printed("chairside-card", plan))
+    for line in (CLEARED["safety_reason"]["text"].removesuffix("."), *CLEARED["safety_lines"]):
+        assert line in page
+    assert text("paper.not_cleared_note") not in page
 
 
 @pytest.mark.parametrize("kind", PAPER_KINDS)

@@ -46,7 +46,7 @@ def test_the_recommended_route_stands_whole(route_name: str, name: str) -> None:
     tooth, route = plan["teeth"][0], route_of(plan, route_name)
     assert text("paper.plan.recommended", {"route": route_name, "verdict": "kept"}) in page
     for r in route["requirements"]:
-        if r["unit"] == "mm":
+        if r["unit"] == "mm" and r["required"] and r["value"] is not None:
             place = text("paper.plan.value_at", {"value_mm": r["value"], "station_deg": r["worst_station_deg"]})
             chance, asked = (text("paper.chance", {"share": r[which]}) for which in ("probability", "confidence"))
             assert f"{place} ≥ {shown(r['limit'])} {chance} {asked}" in page
@@ -65,10 +65,12 @@ def test_the_recommended_route_stands_whole(route_name: str, name: str) -> None:
 
 
 def test_other_units_are_printed_in_their_own_form() -> None:
-    """Crown to root is a ratio with an upper limit, a papilla a chance and only a wish."""
+    """Crown to root is a ratio with an upper limit, the attached area a share, a papilla only a wish."""
     page = words_of(printed("plan-sheet", recommending("soft tissue and bone")))
     assert "crown to root 0.87 at" in page and "≤ 1.00" in page
-    assert f"{text('paper.requirement.papilla')} (a wish) 41 in 100 ≥ 50 in 100" in page
+    assert f"{text('paper.requirement.papilla')} (a wish) 5.6 at 90° (M) ≤ 5.0 30 in 100" in page
+    assert f"{text('paper.requirement.attached_area')} 0.37 ≥ 0.50 1 in 100 90 in 100 short by 0.17" in page
+    assert "Asks nothing here: clear of the furcation, margin as at the mirror tooth. All alike." in page
 
 
 def test_all_routes_stand_side_by_side() -> None:

@@ -83,7 +83,11 @@ def _lasting_gain(_: Plan, route: Plan) -> Cell:
     gain, place = summary["lasting_gain_most_mm"], summary["lasting_gain_deg"]
     if gain is None or not _lined(route):
         return []
-    return [mm(gain) if place is None else text("paper.routes.gain_at", {"gain_mm": gain, "station_deg": place})]
+    return [
+        mm(gain)
+        if place is None or mm(gain) == mm(0)
+        else text("paper.routes.gain_at", {"gain_mm": gain, "station_deg": place})
+    ]
 
 
 def _length(field: str) -> Callable[[Plan, Plan], Cell]:

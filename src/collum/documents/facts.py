@@ -74,6 +74,7 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "wish",
     ),
 }
+_UNITS: Mapping[str, str] = {"_mm": " mm", "_deg": "°", "_percent": " %"}
 _NOT_FACTS = ("number", "sites", "reference")
 
 
@@ -81,12 +82,16 @@ def fact_groups(case: Facts, tooth: Facts) -> list[Content]:
     """Return groups of facts, each a label with what was entered; a key of a newer layout stands under its own name."""
     known = {key for keys in _GROUPS.values() for key in keys}
     groups = [
-        {"title": text(f"paper.findings.group.{name}"), "facts": _facts(case["patient"] if name == "patient" else tooth, keys)}
+        {
+            "title": text(f"paper.findings.group.{name}"),
+            "tissue": name == "tissue",
+            "facts": _facts(case["patient"] if name == "patient" else tooth, keys),
+        }
         for name, keys in _GROUPS.items()
     ]
     others = [key for key in {**tooth, **case["patient"]} if key not in known and key not in _NOT_FACTS]
     rest = [[text("paper.findings.other", {"key": _spaced(key)}), words({**case["patient"], **tooth}[key])] for key in others]
-    found = [*groups, {"title": text("paper.findings.group.other"), "facts": rest}]
+    found = [*groups, {"title": text("paper.findings.group.other"), "tissue": False, "facts": rest}]
     return [group for group in found if group["facts"]]
 
 
@@ -95,7 +100,7 @@ def words(entered: Any) -> str:
     if isinstance(entered, bool):
         return text("paper.findings.yes" if entered else "paper.findings.no")
     if isinstance(entered, Mapping):
-        return ", ".join(f"{_spaced(key)} {words(part)}" for key, part in entered.items())
+        return ", ".join(_entry(key, part) for key, part in entered.items())
     if isinstance(entered, list | tuple):
         return "; ".join(words(part) for part in entered) or text("paper.findings.none")
     if isinstance(entered, int | float):
@@ -105,6 +110,13 @@ def words(entered: Any) -> str:
 
 def _facts(entries: Facts, keys: tuple[str, ...]) -> list[list[str]]:
     return [[text(f"paper.findings.fact.{key}"), words(entries[key])] for key in keys if key in entries]
+
+
+def _entry(key: str, part: Any) -> str:
+    """Return `length_mm: 14` as "length 14 mm", and `mm: 0.5` as "0.5 mm"."""
+    key = key if key.startswith("_") or f"_{key}" not in _UNITS else f"_{key}"
+    bare, unit = next(((key.removesuffix(end), unit) for end, unit in _UNITS.items() if key.endswith(end)), (key, ""))
+    return f"{_spaced(bare)} {words(part)}{unit}".strip()
 
 
 def _spaced(key: str) -> str:

@@ -16,11 +16,13 @@ _TITLES = ("facts", "readings", "levels", "odd", "questions", "not_read")
 def findings_content(plan: Plan, tooth: Plan, case: Mapping[str, Any], head: PaperHead) -> Content:
     """Return what stands on the findings sheet. `case` is the document the plan was made from."""
     of_case = next(entry for entry in case["teeth"] if entry["number"] == tooth["number"])
+    facts = fact_groups(case, of_case)
     return {
         **head_content(plan, tooth, head, "findings", None),
         **readings_content(of_case),
         "titles": {name: text(f"paper.findings.{name}") for name in _TITLES},
-        "facts": fact_groups(case, of_case),
+        "tissue": [group for group in facts if group["tissue"]],
+        "facts": [group for group in facts if not group["tissue"]],
         "level_columns": [text("paper.findings.level"), *(_site(site) for site in tooth["sites"])],
         "level_rows": _level_rows(tooth),
         "level_note": text("paper.findings.level_note"),

@@ -59,10 +59,11 @@ def route_named(tooth: Plan, name: str) -> Plan | None:
 
 
 def shown_route(tooth: Plan) -> Plan:
-    """Return the route that is shown whole: the recommended one, else the least burdensome that has lines, else the card's."""
+    """Return the route that is shown whole: the recommended one, else of those with lines the likeliest, else the card's."""
     named = route_named(tooth, tooth["recommended_route"] or "")
-    lined = next((route for route in tooth["routes"] if route["finish_line"] is not None), None)
-    return named or lined or route_named(tooth, CARD_ROUTE) or tooth["routes"][0]
+    lined = [route for route in tooth["routes"] if route["finish_line"] is not None]
+    likeliest = max(lined, key=lambda route: route["joint_probability"] or 0, default=None)
+    return named or likeliest or route_named(tooth, CARD_ROUTE) or tooth["routes"][0]
 
 
 def route_words(route: Plan) -> str:

@@ -6,20 +6,18 @@ from collum.documents.head import Content, Plan, mm, ratio, verdict_words
 from collum.wording import text
 
 _COLUMNS = ("requirement", "value", "limit", "chance", "asked", "verdict")
-_AT_MOST = ("crown_to_root",)
-_FIGURE: Mapping[str, Callable[[float], str]] = {
-    "mm": mm,
-    "ratio": ratio,
-    "share": lambda share: text("paper.chance", {"share": share}),
-}
+_AT_MOST = ("crown_to_root", "papilla", "visible_zone")
+_FIGURE: Mapping[str, Callable[[float], str]] = {"mm": mm, "ratio": ratio, "share": ratio}
 
 
 def requirements_content(route: Plan) -> Content:
-    """Return the table of requirements and the sentence on what the verdict rests on."""
+    """Return the table of requirements, what does not apply by its reason, and what the verdict rests on."""
+    applying = [r for r in route["requirements"] if r["verdict"] != "not needed"]
     return {
         "requirements_title": text("paper.plan.requirements"),
         "requirement_columns": [text(f"paper.plan.{name}") for name in _COLUMNS],
-        "requirements": [_row(r) for r in route["requirements"]],
+        "requirements": [_row(r) for r in applying],
+        "not_applying": _not_applying(route),
         "rests_on": _rests_on(route),
         "chance_means": text("paper.plan.chance_means"),
     }
@@ -28,6 +26,15 @@ def requirements_content(route: Plan) -> Content:
 def figure(r: Plan, number: float | None) -> str:
     """Return a number of a requirement in its unit; a dash where it is unknown."""
     return text("paper.none") if number is None else _FIGURE[r["unit"]](number)
+
+
+def _not_applying(route: Plan) -> list[str]:
+    """Return the requirements that ask nothing of this route, those with one reason together."""
+    names: dict[str, list[str]] = {}
+    for r in route["requirements"]:
+        if r["verdict"] == "not needed":
+            names.setdefault(r["reason"]["text"], []).append(text(f"paper.requirement.{r['id']}"))
+    return [text("paper.plan.not_applying", {"requirements": ", ".join(found), "reason": why}) for why, found in names.items()]
 
 
 def _rests_on(route: Plan) -> str | None:
@@ -42,7 +49,7 @@ def _rests_on(route: Plan) -> str | None:
 
 def _row(r: Plan) -> Content:
     return {
-        "open": r.get("required", True) and r["verdict"] not in ("kept", "not needed"),
+        "open": r.get("required", True) and r["verdict"] != "kept",
         "cells": [_name(r), _found(r), _limit(r), _chance(r, "probability"), _chance(r, "confidence"), _verdict(r)],
         "note": r["reason"]["text"] if r["value"] is None else None,
     }

@@ -37,6 +37,7 @@ _PATTERNS = (
 _DOUBT = "#d4d4d4"
 _EDGE_TICK, _SITE_TICK, _AXIS_TICK = 9, 14, 12
 _SITE_GAP, _LABEL_GAP = 62, 34  # least distance between two names
+_DECIMALS = 1  # what is less on paper is nothing
 _BOLD = ("cut_line", "sutured_line", "finish_line", "crest_after")
 _TICK_EVERY, _RING_EVERY = 2, 3  # stations
 
@@ -92,7 +93,7 @@ def unrolled(tooth: Plan) -> tuple[list[int], list[float]]:
 
 def takes_bone(route: Plan) -> bool:
     """Return whether the route takes bone: a plan of a version that built no such route knows none."""
-    return max(route["bone_reduction"] or [0]) > 0 and route.get("crest_after") is not None
+    return round(max(route["bone_reduction"] or [0]), _DECIMALS) > 0 and route.get("crest_after") is not None
 
 
 def _levels(tooth: Plan) -> dict[str, Line]:
@@ -118,7 +119,7 @@ def _planned(route: Plan) -> dict[str, Line]:
 
 def _removes(route: Plan) -> bool:
     """Return whether the route takes tissue off or lays it elsewhere."""
-    return route["cut_line"] is not None and (takes_bone(route) or max(route["removed_mm"] or [0]) > 0)
+    return route["cut_line"] is not None and (takes_bone(route) or round(max(route["removed_mm"] or [0]), _DECIMALS) > 0)
 
 
 def _bands(tooth: Plan, route: Plan | None) -> list[Plan]:
