@@ -16,6 +16,7 @@ from collum.documents.head import (
 )
 from collum.documents.numbers import numbers_content
 from collum.documents.requirements import requirements_content
+from collum.documents.strip import takes_bone
 from collum.wording import text
 
 _SITE_COLUMNS = {
@@ -67,13 +68,14 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         **head_content(plan, tooth, head, "plan", route),
         **numbers_content(plan, tooth),
         **requirements_content(route),
-        "problem": _problem(tooth, worst),
+        "problem": _problem(tooth, _worst_site(_untouched(tooth, route))),
         "verdict": None,
         "heading": _heading(tooth, route),
         "recommended": tooth["recommended_because"]["text"],
         "overview": overview(tooth),
         "said": [said for said in texts(route["explanation"]) if said not in closing],
-        "closing": [*closing, *texts(tooth["last_resort"])],
+        "last_resort": texts(tooth["last_resort"]),
+        "closing": closing,
         "finish_range": None if route["finish_line"] is None else _finish_range(route),
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in columns)],
@@ -81,7 +83,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         "site_names": " ".join([_site_names(route), *([text("paper.extrusion.caption")] if route["extrusion_mm"] else [])]),
         "course": course_content(plan, route),
         "alternatives": alternatives_content(tooth),
-        "ledger": None if worst is None else _ledger(worst),
+        "ledger": None if worst is None else _ledger(route, worst),
         "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site) for site in route["sites"])],
         "forecast_rows": _forecast_rows(tooth, route),
         "doubts": _doubts(tooth),
@@ -98,6 +100,12 @@ def _heading(tooth: Plan, route: Plan) -> Content:
     if tooth["recommended_route"] == route["name"]:
         return {"large": text("paper.plan.recommended", shown), "small": None}
     return {"large": text("paper.plan.not_recommended"), "small": text("paper.plan.shown_whole", shown)}
+
+
+def _untouched(tooth: Plan, route: Plan) -> Plan:
+    """Return a route with sites that leaves bone and tooth where they are: its ledger is that of today."""
+    still = [one for one in tooth["routes"] if one["sites"] and not takes_bone(one) and not one["extrusion_mm"]]
+    return still[0] if still else route
 
 
 def _worst_site(route: Plan) -> Plan | None:
@@ -137,9 +145,11 @@ def _site_names(route: Plan) -> str:
     return ", ".join(text("paper.plan.site_name", {"site": site, "name": text(f"site.long.{site}")}) for site in named)
 
 
-def _ledger(site: Plan) -> Content:
+def _ledger(route: Plan, site: Plan) -> Content:
+    """Return the ledger of a site, after bone was taken or the tooth moved where the route does so."""
     rows = [[text(f"paper.ledger.{row['item']}"), mm(row["amount_mm"])] for row in site["ledger"]]
-    return {"title": text("paper.plan.ledger", {"site": site["site"]}), "rows": rows}
+    moved = takes_bone(route) or route["extrusion_mm"]
+    return {"title": text("paper.plan.ledger_after" if moved else "paper.plan.ledger", {"site": site["site"]}), "rows": rows}
 
 
 def _forecast_rows(tooth: Plan, route: Plan) -> list[list[str]]:
