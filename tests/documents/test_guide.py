@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from collum.cli.main import main
+from collum.documents import PAPER_KINDS
 from tests.documents.pages import pages
 
 ROOT = Path(__file__).parents[2]
@@ -19,5 +20,9 @@ def test_the_commands_of_the_guide_make_papers(tmp_path: Path, monkeypatch: pyte
     for command in commands:
         words = [str(tmp_path / word) if word.endswith(".pdf") else word for word in command.split()]
         assert main([*words, "--draws", "200"]) == 0
-    assert len(pages((tmp_path / "card.pdf").read_bytes())) == 1
-    assert len(pages((tmp_path / "plan.pdf").read_bytes())) == 3
+    assert len(pages((tmp_path / "plan.pdf").read_bytes())) >= 3
+    assert len(pages((tmp_path / "findings.pdf").read_bytes())) == 2
+
+
+def test_every_paper_has_its_row_in_the_guide() -> None:
+    assert set(re.findall(r"^\| `([a-z-]+)` \|", GUIDE, flags=re.MULTILINE)) == set(PAPER_KINDS)
