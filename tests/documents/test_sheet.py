@@ -121,6 +121,32 @@ def test_a_route_that_is_not_open_says_what_closes_it_once(name: str) -> None:
     assert ("Definitive finish line" in sheet) is (route["verdict"] == "short")
 
 
+def test_what_was_not_assessed_says_why_in_its_row() -> None:
+    plan = recommending("soft tissue only")
+    row = next(r for r in route_of(plan, "soft tissue only")["requirements"] if r["id"] == "ferrule")
+    row |= {"value": None, "probability": None, "verdict": "not assessed", "worst_station_deg": None}
+    row["reason"] = {"key": "made", "parameters": {}, "text": "No height of the sound edge was read."}
+    page = words_of(printed("plan-sheet", plan))
+    assert "ferrule No height of the sound edge was read. not assessed" in page
+
+
+def test_a_route_without_healing_names_no_week() -> None:
+    plan = recommending("restore without lengthening")
+    route_of(plan, "restore without lengthening")["earliest_final_weeks"] = 0.0
+    page = words_of(printed("plan-sheet", plan))
+    assert "Definitive finish line: " in page and "not before week 0" not in page
+
+
+def test_a_sound_edge_under_the_bone_is_said_as_such() -> None:
+    plan = old_plan("15-short")
+    site = min(route_of(plan, "soft tissue only")["sites"], key=lambda site: site["ledger"][-1]["amount_mm"])
+    lower = site["ledger"][0]["amount_mm"] + 0.7
+    for at in (0, -1):
+        site["ledger"][at]["amount_mm"] -= lower
+    page = words_of(printed("plan-sheet", plan))
+    assert f"At {site['site']} sound tooth begins 0.7 mm under the crest of the bone" in page
+
+
 @pytest.mark.parametrize(("name", "words"), [("46-kept", "to spare."), ("15-short", "too little.")])
 def test_the_sheet_opens_with_the_problem_at_the_tightest_site(name: str, words: str) -> None:
     plan = old_plan(name)

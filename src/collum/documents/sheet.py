@@ -99,7 +99,8 @@ def _heading(tooth: Plan, route: Plan) -> Content:
     shown = {"route": route["name"], "verdict": verdict_words(route["verdict"])}
     if tooth["recommended_route"] == route["name"]:
         return {"large": text("paper.plan.recommended", shown), "small": None}
-    return {"large": text("paper.plan.not_recommended"), "small": text("paper.plan.shown_whole", shown)}
+    small = None if route["finish_line"] is None else text("paper.plan.shown_whole", shown)
+    return {"large": text("paper.plan.not_recommended"), "small": small}
 
 
 def _untouched(tooth: Plan, route: Plan) -> Plan:
@@ -120,6 +121,8 @@ def _problem(tooth: Plan, worst: Plan | None) -> str | None:
         return None if absent is None else str(absent["text"])
     brings, spare = worst["ledger"][0]["amount_mm"], worst["ledger"][-1]["amount_mm"]
     parameters = {"site": worst["site"], "brings_mm": brings, "takes_mm": brings - spare}
+    if brings < 0:
+        return text("paper.plan.problem_below", {"site": worst["site"], "below_mm": -brings, "takes_mm": brings - spare})
     if spare < 0:
         return text("paper.plan.problem_short", {**parameters, "short_by_mm": -spare})
     return text("paper.plan.problem_spare", {**parameters, "spare_mm": spare})
@@ -134,7 +137,7 @@ def _finish_range(route: Plan) -> str:
     else:
         place = text("paper.plan.finish_between", {"low_mm": low, "high_mm": high})
     weeks = route["earliest_final_weeks"]
-    if weeks is None:
+    if not weeks:
         return text("paper.plan.finish_aim", {"place": place})
     return text("paper.plan.finish_aim_after", {"place": place, "weeks": weeks})
 
