@@ -35,12 +35,12 @@ def straight(places: list[float], supports: list[Support | None], section: Secti
 
 # Closed forms: any handbook of beams (deflection, moment under or at the load).
 P, L = 300, 10
-A, B = 4, 8
+A, B, C = 4, 8, 12**3
 TEXTBOOK = [
     ("two knife edges, middle", [0, 5, L], [KNIFE, None, KNIFE], [0, P, 0], 1, P * L**3 / (48 * EI), P * L / 4),
     ("two knife edges, aside", [0, A, 12], [KNIFE, None, KNIFE], [0, P, 0], 1, P * A**2 * B**2 / (3 * EI * 12), P * A * B / 12),
     ("clamps, middle", [0, 5, L], [CLAMP, None, CLAMP], [0, P, 0], 1, P * L**3 / (192 * EI), P * L / 8),
-    ("clamps, aside", [0, A, 12], [CLAMP, None, CLAMP], [0, P, 0], 1, P * (A * B / 12) ** 3 / (3 * EI), 2 * P * (A * B) ** 2 / 12**3),
+    ("clamps, aside", [0, A, 12], [CLAMP, None, CLAMP], [0, P, 0], 1, P * (A * B / 12) ** 3 / 3 / EI, P * 2 * (A * B) ** 2 / C),
     ("clamp, knife edge", [0, 5, L], [CLAMP, None, KNIFE], [0, P, 0], 1, 7 * P * L**3 / (768 * EI), 5 * P * L / 32),
     ("hanging over from a clamp", [0, 8], [CLAMP, None], [0, P], 1, P * 8**3 / (3 * EI), 0),
     ("hanging over two knife edges", [0, 9, 15], [KNIFE, KNIFE, None], [0, 0, P], 2, P * 6**2 * (9 + 6) / (3 * EI), 0),
@@ -83,7 +83,7 @@ def test_three_equal_springs_and_a_stiff_beam_share_as_a_rigid_body() -> None:
 
 
 def test_three_springs_under_a_bending_beam() -> None:
-    """Force method by hand: middle reaction R from w(P) - R f = R / k, supports at 0, L, 2 L, load half-way of the first part."""
+    """Force method by hand: middle reaction R from w(P) - R f = R / k, supports 0, L, 2 L, load half-way of the first part."""
     length, k, load = 10.0, 4000.0, 200.0
     spring = Support(vertical_n_per_mm=k, tilt_nmm_per_rad=0)
     bent = bend(straight([0, 5, 10, 20], [spring, None, spring, spring]), [0, load, 0, 0])
