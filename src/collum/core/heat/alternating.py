@@ -1,14 +1,14 @@
-"""The work-horse: heat flow in time by alternating directions (Douglas and Gunn), second order in space and time.
+"""The work-horse: heat flow in time by alternating directions, second order in space and time.
 
-A step solves (1 - tX)(1 - tY)(1 - tZ) d = dt (A v + source), t = dt/2, and adds d. Temperatures are scaled by the root of the
-heat capacity, so that each direction is a symmetric tridiagonal matrix; it is factored once per length of step. A sweep runs
-over whole planes at once, and the field is turned between sweeps so that each plane lies in one piece of memory.
+A step lets heat flow along one axis after the other, each implicitly, and then in the opposite order, each for half the step
+(Strang's symmetric splitting); half of what enters does so before it and half after it. Temperatures are scaled by the root of the heat capacity, so each
+axis is a symmetric tridiagonal matrix and each part of a step a contraction: no length of step and no geometry can make it
+grow, which splittings that add the axes up do not promise. Short parts follow Crank and Nicolson; long ones a damped rule of
+the same order, which leaves no ringing behind.
 
-A step may be longer than an explicit one by far, but one that is long beside the time since the last stroke rings: see
-`resting_steps_s`.
+The matrices are factored once per length of step. A sweep runs over whole planes at once, and the field is turned between
+sweeps so that each plane lies in one piece of memory.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,9 @@ Precision = type[np.float32] | type[np.float64]
 Field = NDArray[np.floating]
 
 _ROUNDING = np.finfo(np.float32).eps
-_LENGTHS_KEPT = 8
+_LENGTHS_KEPT = 12
+_ROOT_2 = float(np.sqrt(2))
+_DAMPED_SHARE = 1 - 1 / _ROOT_2
 
 
 class AlternatingRun:
@@ -30,35 +32,42 @@ class AlternatingRun:
 
     def __init__(self, body: Body, precision: Precision = np.float32) -> None:
         self._shape = body.grid.shape
-        self._precision = precision
-        root = np.sqrt(body.heat_capacity_mJ_K())
-        self._per_root: Field = (1 / root).reshape(-1).astype(precision)
-        self._scaled: Field = np.zeros(root.size, precision)
-        self._rate = _Rate.of(body, root, precision)
-        self._directions = tuple(_Direction(body, root, axis, precision) for axis in range(AXES))
+        self._root = np.sqrt(body.heat_capacity_mJ_K())
+        self._damped_from_s = value("heat.time.damped_from_s")
+        # The axis with most planes is swept once where the others are swept twice.
+        last = int(np.argmax(self._shape))
+        self._first, self._second, self._last = (
+            _Direction(body, self._root, (last + turn) % AXES, precision) for turn in range(1, AXES + 1)
+        )
 
     def step(self, step_s: float, entering: HeatEntering | None = None) -> None:
-        """Go on by `step_s`, while the energy `entering` comes in evenly in time."""
-        change = self._rate.of_state(self._scaled)
-        change *= self._precision(step_s)
+        """Go on by `step_s`; the energy `entering` comes in half at its start and half at its end.
+
+        What a step does to the field does not depend on what enters, so strokes add up to the last digit.
+        """
+        first, second, last = self._first, self._second, self._last
+        flow = _Direction.flow_damped if step_s > self._damped_from_s else _Direction.flow
         if entering is not None:
-            change[entering.cell] += entering.energy_mJ * self._per_root[entering.cell]
-        first, second, third = self._directions
-        np.copyto(first.planes, change.reshape(first.planes.shape))
-        first.solve(step_s)
+            first.add_half(entering, self._root)
+        flow(first, step_s / 2)
         first.turn_into(second)
-        second.solve(step_s)
-        second.turn_into(third)
-        third.solve(step_s)
-        self._scaled += third.planes.T.reshape(-1)
+        flow(second, step_s / 2)
+        second.turn_into(last)
+        flow(last, step_s)
+        last.turn_back_into(second)
+        flow(second, step_s / 2)
+        second.turn_back_into(first)
+        flow(first, step_s / 2)
+        if entering is not None:
+            first.add_half(entering, self._root)
 
     def rise_degC(self) -> Field:
         """Return the rise now, (nx, ny, nz) in the precision of the run."""
-        return (self._scaled * self._per_root).reshape(self._shape)
+        return np.asarray(self._first.straight(self._shape) / self._root, dtype=self._first.planes.dtype)
 
     def clear(self) -> None:
         """Go back to a rise of 0 everywhere."""
-        self._scaled[:] = 0
+        self._first.planes[:] = 0
 
 
 def resting_steps_s(rest_s: float, *, since_s: float = 0, longest_s: float | None = None) -> list[float]:
@@ -78,96 +87,86 @@ def resting_steps_s(rest_s: float, *, since_s: float = 0, longest_s: float | Non
     return steps
 
 
-@dataclass(frozen=True, slots=True)
-class _Rate:
-    """The change per second of the scaled state: neighbours along each axis, and what each cell gives away.
-
-    All flat, (cells,): a neighbour along an axis lies `strides` further on. Where a row of cells ends its link is 0.
-    """
-
-    strides: tuple[int, ...]
-    links: tuple[Field, ...]
-    own: Field
-    result: Field
-    work: Field
-
-    @staticmethod
-    def of(body: Body, root: Floats, precision: Precision) -> "_Rate":
-        own = body.perfusion_mW_K()
-        links: list[Field] = []
-        strides = tuple(int(np.prod(root.shape[axis + 1 :])) for axis in range(AXES))
-        for axis, stride in enumerate(strides):
-            lower, upper = (slice(None),) * axis + (slice(None, -1),), (slice(None),) * axis + (slice(1, None),)
-            between = body.between_mW_K(axis)
-            own = own + body.loss_mW_K(axis)
-            own[upper] += between
-            own[lower] += between
-            link = np.zeros(root.shape)
-            link[lower] = between / (root[upper] * root[lower])
-            links.append(link.reshape(-1)[:-stride].astype(precision))
-        own = (-own / root**2).reshape(-1).astype(precision)
-        return _Rate(strides, tuple(links), own, np.zeros_like(own), np.zeros_like(own))
-
-    def of_state(self, state: Field) -> Field:
-        """Return the change per second (cells,) of a state (cells,); the array is used again by the next call."""
-        result = np.multiply(self.own, state, out=self.result)
-        for stride, link in zip(self.strides, self.links, strict=True):
-            work = self.work[stride:]
-            result[:-stride] += np.multiply(link, state[stride:], out=work)
-            result[stride:] += np.multiply(link, state[:-stride], out=work)
-        return result
-
-
 class _Direction:
-    """One direction of a step: its planes in order, the axis itself first and the others after it in turn."""
+    """Flow along one axis: the scaled field as planes (n, cells of a plane), the other axes after this one in turn."""
 
     def __init__(self, body: Body, root: Floats, axis: int, precision: Precision) -> None:
-        self._precision = precision
-        count = body.grid.shape[axis]
         turned_root = _turned(root, axis)
-        self._off = _turned(body.between_mW_K(axis), axis) / (turned_root[1:] * turned_root[:-1])
-        loss = body.loss_mW_K(axis) + body.perfusion_mW_K() / AXES
-        self._own = _turned(loss, axis) / turned_root**2
-        self._own[1:] += _turned(body.between_mW_K(axis), axis) / turned_root[1:] ** 2
-        self._own[:-1] += _turned(body.between_mW_K(axis), axis) / turned_root[:-1] ** 2
+        between = _turned(body.between_mW_K(axis), axis)
+        self._axis = axis
+        self._precision = precision
+        self._off = between / (turned_root[1:] * turned_root[:-1])
+        self._own = _turned(body.loss_mW_K(axis) + body.perfusion_mW_K() / AXES, axis)
+        self._own[1:] += between
+        self._own[:-1] += between
+        self._own /= turned_root**2
         self.planes: Field = np.zeros(turned_root.shape, precision)
-        self._rows = [self.planes[i] for i in range(count)]
-        self._work: Field = np.zeros(turned_root.shape[1], precision)
+        self._other: Field = np.zeros_like(self.planes)
+        self._row: Field = np.zeros_like(self.planes[0])
+        self._rows = {id(part): list(part) for part in (self.planes, self._other)}
         self._factors: dict[float, tuple[list[Field], Field]] = {}
 
-    def solve(self, step_s: float) -> None:
-        """Solve (1 + t M) new = planes in place, t half a step and M what flows along this axis."""
-        link, gain = self._factored(step_s)
-        rows, work, multiply, add = self._rows, self._work, np.multiply, np.add
+    def flow(self, time_s: float) -> None:
+        """Let heat flow for a short time by the rule of Crank and Nicolson: twice the implicit half step, less the start."""
+        np.multiply(self.planes, 2, out=self._other)
+        self._solve(self._other, time_s / 2)
+        np.subtract(self._other, self.planes, out=self.planes)
+
+    def flow_damped(self, time_s: float) -> None:
+        """Let heat flow for any time by two implicit parts whose fast changes die out: (1 + r) s s - r s, r the root of 2."""
+        self._solve(self.planes, time_s * _DAMPED_SHARE)
+        np.multiply(self.planes, -_ROOT_2, out=self._other)
+        self._solve(self.planes, time_s * _DAMPED_SHARE)
+        np.multiply(self.planes, 1 + _ROOT_2, out=self.planes)
+        np.add(self.planes, self._other, out=self.planes)
+
+    def add_half(self, entering: HeatEntering, root: Floats) -> None:
+        """Add half of an energy to the field."""
+        cells = np.unravel_index(entering.cell, root.shape)
+        order = [(self._axis + k) % AXES for k in range(AXES)]
+        turned = np.ravel_multi_index([cells[axis] for axis in order], [root.shape[axis] for axis in order])
+        self.planes.reshape(-1)[turned] += entering.energy_mJ / (2 * root.reshape(-1)[entering.cell])
+
+    def turn_into(self, other: "_Direction") -> None:
+        """Give the field to the direction whose axis is the next one."""
+        np.copyto(other.planes.reshape(-1, self.planes.shape[0]), self.planes.T)
+
+    def turn_back_into(self, other: "_Direction") -> None:
+        """Give the field to the direction whose axis is the one before."""
+        np.copyto(other.planes, self.planes.reshape(-1, other.planes.shape[0]).T)
+
+    def straight(self, shape: tuple[int, int, int]) -> Field:
+        """Return the scaled field as (nx, ny, nz)."""
+        turned = self.planes.reshape([shape[(self._axis + k) % AXES] for k in range(AXES)])
+        return np.transpose(turned, [(k - self._axis) % AXES for k in range(AXES)])
+
+    def _solve(self, field: Field, time_s: float) -> None:
+        """Solve (1 + t M) new = field in place, M what flows along this axis."""
+        link, gain = self._factored(time_s)
+        rows, work, multiply, add = self._rows[id(field)], self._row, np.multiply, np.add
         before = rows[0]
         for row, factor in zip(rows[1:], link, strict=True):
             multiply(before, factor, work)
             add(row, work, row)
             before = row
-        multiply(self.planes, gain, self.planes)
+        multiply(field, gain, field)
         for row, factor in zip(reversed(rows[:-1]), reversed(link), strict=True):
             multiply(before, factor, work)
             add(row, work, row)
             before = row
 
-    def turn_into(self, other: "_Direction") -> None:
-        """Give the planes to the direction whose axis is the next one."""
-        count = self.planes.shape[0]
-        np.copyto(other.planes.reshape(-1, count), self.planes.T)
-
-    def _factored(self, step_s: float) -> tuple[list[Field], Field]:
-        """Return the factors of this length of step: L D L' of 1 + t M, as minus L below the diagonal and 1/D."""
-        if step_s not in self._factors:
+    def _factored(self, time_s: float) -> tuple[list[Field], Field]:
+        """Return the factors for this length: L D L' of 1 + t M, as minus L below the diagonal and 1/D."""
+        if time_s not in self._factors:
             if len(self._factors) == _LENGTHS_KEPT:
                 del self._factors[next(iter(self._factors))]
-            half = step_s / 2
-            diagonal = 1 + half * self._own
+            diagonal = 1 + time_s * self._own
             link = np.zeros_like(self._off)
-            for i, off in enumerate(half * self._off):
+            for i, off in enumerate(time_s * self._off):
                 link[i] = off / diagonal[i]
                 diagonal[i + 1] -= off * link[i]
-            self._factors[step_s] = (list(link.astype(self._precision)), (1 / diagonal).astype(self._precision))
-        return self._factors[step_s]
+            self._factors[time_s] = (list(link.astype(self._precision)), (1 / diagonal).astype(self._precision))
+        return self._factors[time_s]
 
 
 def _turned(part: Floats, axis: int) -> Floats:
