@@ -30,5 +30,5 @@ def answered(document: Mapping[str, Any], changes: Mapping[str, str | None] | No
         part.pop(rule)
         if answer is not None:
             part[rule] = answer
-    visits[-1].update(parts, teeth=[{"number": number, "answers": of_tooth}], roles=dict(ROLES), **visit)
+    visits[-1] |= {**parts, "teeth": [{"number": number, "answers": of_tooth}], "roles": dict(ROLES), **visit}
     return made

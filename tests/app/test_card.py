@@ -1,0 +1,409 @@
+"""The card behind its gate: opened by answers alone, in one transaction, and every way round it that we could think of."""
+
+import json
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from collum.app.gate import NotCleared
+from collum.app.practice import Practice, open_practice
+from collum.app.safety import NothingToOverride, limits_in_force
+from collum.case import CaseFaults, to_document
+from collum.plan.safety import DoseLimit
+from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord
+from tests.making.answers import answered
+from tests.making.environment import FixedEnvironment
+from tests.making.teeth import case_of, overgrown_premolar
+
+
+class Bench:
+    """One case of a practice, with the steps that lead to a card."""
+
+    def __init__(self, practice: Practice) -> None:
+        self.practice = practice
+        self.case_id = practice.create(to_document(case_of(overgrown_premolar()))).case_id
+
+    @property
+    def document(self) -> dict[str, Any]:
+        return dict(self.practice.open(self.case_id).document)
+
+    @property
+    def revision(self) -> int:
+        return self.practice.open(self.case_id).revision
+
+    def open_visit(self) -> None:
+        self.practice.safety.open_visit(self.case_id, base_revision=self.revision, kind="cut", by="DN")
+
+    def save(self, document: dict[str, Any]) -> None:
+        self.practice.save(self.case_id, base_revision=self.revision, document=document)
+
+    def answer(self, changes: dict[str, str | None] | None = None) -> None:
+        self.save(answered(self.document, changes))
+
+    def override(self, rule: str, tooth: int | None = None) -> None:
+        self.practice.safety.override(
+            self.case_id, base_revision=self.revision, rule=rule, tooth=tooth, name="D. Nurse", reason="for a reason"
+        )
+
+    def plan(self) -> str:
+        return self.practice.store_plan(self.case_id, revision=self.revision).id
+
+    def issue(self, plan_id: str) -> Any:
+        return self.practice.safety.issue_card(plan_id, tooth=0, revision=self.revision)
+
+    def print(self, plan_id: str) -> bytes:
+        return self.practice.paper(plan_id, "chairside-card")
+
+
+@pytest.fixture
+def bench(practice: Practice) -> Bench:
+    return Bench(practice)
+
+
+@pytest.fixture
+def cleared(bench: Bench) -> Bench:
+    bench.open_visit()
+    bench.answer()
+    return bench
+
+
+def cards(environment: FixedEnvironment) -> int:
+    with closing(sqlite3.connect(environment.data_directory / DATABASE)) as connection:
+        return int(connection.execute("SELECT count(*) FROM card").fetchone()[0])
+
+
+def stays_closed(bench: Bench, plan_id: str, because: str) -> None:
+    """Check that no card is opened or printed, and that the reason is named."""
+    for attempt in (bench.issue, bench.print):
+        with pytest.raises(NotCleared) as refused:
+            attempt(plan_id)
+        assert because in [point.rule for point in refused.value.points], [p.rule for p in refused.value.points]
+        for fault in refused.value.faults:
+            assert fault["where"] and fault["what"] and fault["allowed"]
+
+
+def test_answers_of_an_opened_visit_open_the_card(cleared: Bench, environment: FixedEnvironment) -> None:
+    plan_id = cleared.plan()
+    card = cleared.issue(plan_id)
+    assert (card.number, card.tooth, card.plan_id) == (45, 0, plan_id)
+    assert cleared.print(plan_id).startswith(b"%PDF-")
+    assert cleared.print(plan_id) == cleared.print(plan_id)
+    assert cards(environment) == 1
+    assert cleared.practice.safety.of_case(cleared.case_id).cleared
+
+
+def test_the_plan_says_on_what_it_rests(cleared: Bench) -> None:
+    made = json.loads(cleared.practice.stored_plan(cleared.plan()).result)
+    assert made["safety_cleared"] is True
+    assert made["safety_reason"]["text"].startswith("Cleared by the answers of 2026-05-01 08:0")
+    assert made["safety_reason"]["text"].endswith("asked by DN: for that visit only.")
+
+
+def test_without_a_visit_the_card_stays_closed(bench: Bench, environment: FixedEnvironment) -> None:
+    stays_closed(bench, bench.plan(), "no_visit")
+    assert cards(environment) == 0
+
+
+def test_a_visit_without_answers_leaves_it_closed(bench: Bench) -> None:
+    bench.open_visit()
+    plan_id = bench.plan()
+    stays_closed(bench, plan_id, "cardiac_device")
+    with pytest.raises(NotCleared) as refused:
+        bench.issue(plan_id)
+    assert len(refused.value.points) == 46  # 45 questions, and nobody named for the roles
+
+
+@pytest.mark.parametrize(
+    ("rule", "answer"),
+    [
+        ("cardiac_device", "yes"),
+        ("cardiac_device", "unknown"),
+        ("implant_beside", "yes"),
+        ("oxygen_off", "no"),
+        ("masks", "no"),
+    ],
+)
+def test_an_answer_that_closes_keeps_it_closed(bench: Bench, environment: FixedEnvironment, rule: str, answer: str) -> None:
+    bench.open_visit()
+    bench.answer({rule: answer})
+    stays_closed(bench, bench.plan(), rule)
+    assert cards(environment) == 0
+
+
+def test_one_question_left_out_keeps_it_closed(bench: Bench) -> None:
+    bench.open_visit()
+    bench.answer({"cochlear_implant": None})
+    stays_closed(bench, bench.plan(), "cochlear_implant")
+
+
+# Ways round it
+
+
+def test_a_document_that_says_it_is_cleared_is_refused(cleared: Bench) -> None:
+    for where in ("top", "visit", "tooth", "patient"):
+        document = cleared.document
+        part = {
+            "top": document,
+            "visit": document["visits"][0],
+            "tooth": document["teeth"][0],
+            "patient": document["patient"],
+        }[where]
+        part["safety_cleared"] = True
+        with pytest.raises(CaseFaults):
+            cleared.save(document)
+
+
+def test_a_save_cannot_date_a_visit(bench: Bench) -> None:
+    document = answered(bench.document, opened_at="2026-05-01T08:00:00Z")
+    with pytest.raises(CaseFaults) as refused:
+        bench.save(document)
+    assert [fault.where for fault in refused.value.faults] == ["visits[0].opened_at"]
+    bench.save(answered(bench.document))
+    stays_closed(bench, bench.plan(), "no_visit")
+
+
+def test_a_save_cannot_move_the_opening_of_a_visit(cleared: Bench, environment: FixedEnvironment) -> None:
+    environment.moment += timedelta(days=1)
+    document = cleared.document
+    document["visits"][0]["opened_at"] = "2026-05-02T08:00:00Z"
+    with pytest.raises(CaseFaults):
+        cleared.save(document)
+    stays_closed(cleared, cleared.plan(), "aged")
+
+
+def test_a_save_cannot_bring_in_or_change_an_override(bench: Bench) -> None:
+    bench.open_visit()
+    bench.answer({"masks": "no", "tip_clean": "no"})
+    document = bench.document
+    made = {"rule": "masks", "name": "X", "reason": "y", "at": document["visits"][0]["opened_at"]}
+    document["visits"][0]["overrides"] = [made]
+    with pytest.raises(CaseFaults):
+        bench.save(document)
+    bench.override("masks")
+    document = bench.document
+    document["visits"][0]["overrides"][0]["rule"] = "tip_clean"
+    with pytest.raises(CaseFaults):
+        bench.save(document)
+    stays_closed(bench, bench.plan(), "tip_clean")
+
+
+def test_an_override_cannot_be_carried_to_another_visit(bench: Bench) -> None:
+    bench.open_visit()
+    bench.answer({"masks": "no"})
+    bench.override("masks")
+    bench.open_visit()
+    document = answered(bench.document, {"masks": "no"})
+    document["visits"][1]["overrides"] = document["visits"][0]["overrides"]
+    with pytest.raises(CaseFaults):
+        bench.save(document)
+    bench.save(answered(bench.document, {"masks": "no"}))
+    stays_closed(bench, bench.plan(), "masks")
+
+
+def test_a_case_brought_in_from_a_file_has_to_be_asked_again(cleared: Bench) -> None:
+    made = cleared.practice.create(cleared.document)
+    assert made.document["visits"][0]["screening"]["cardiac_device"] == "no"
+    assert "opened_at" not in made.document["visits"][0]
+    plan_id = cleared.practice.store_plan(made.case_id, revision=1).id
+    with pytest.raises(NotCleared):
+        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=1)
+
+
+@pytest.mark.parametrize("rule", ["cardiac_device", "implant_beside", "oxygen_off", "time_out"])
+def test_nobody_can_answer_for_a_stop(bench: Bench, rule: str) -> None:
+    bench.open_visit()
+    bench.answer({rule: "no" if rule in ("oxygen_off", "time_out") else "yes"})
+    before = bench.revision
+    with pytest.raises(NotCleared):
+        bench.override(rule, 45 if rule == "implant_beside" else None)
+    assert bench.revision == before
+    stays_closed(bench, bench.plan(), rule)
+
+
+def test_nobody_can_answer_for_what_was_not_asked_or_is_not_closed(bench: Bench) -> None:
+    bench.open_visit()
+    with pytest.raises(NotCleared):
+        bench.override("masks")
+    bench.answer()
+    with pytest.raises(NothingToOverride):
+        bench.override("masks")
+    with pytest.raises(NothingToOverride):
+        bench.override("no_such_rule")
+
+
+def test_what_the_physician_wrote_opens_what_was_asked_and_stands_on_the_card(bench: Bench) -> None:
+    bench.open_visit()
+    bench.answer({"bone_drugs": "yes"})
+    stays_closed(bench, bench.plan(), "bone_drugs")
+    bench.override("bone_drugs")
+    card = bench.issue(bench.plan())
+    assert card.revision == bench.revision
+    decision = bench.practice.store.issued_card(card.plan_id, 0)[0]
+    assert decision is not None
+    (point,) = json.loads(decision.decision)["points"]
+    assert point["override"] == {"name": "D. Nurse", "reason": "for a reason", "at": point["override"]["at"]}
+
+
+def test_a_plan_of_an_earlier_revision_opens_no_card(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    assert cleared.issue(plan_id)
+    document = cleared.document
+    document["teeth"][0]["sites"]["bone_sounding"]["F"] = 3.0
+    document["teeth"][0]["sites"]["probing_depth"]["F"] = 2.0
+    cleared.save(document)
+    stays_closed(cleared, plan_id, "plan_outdated")
+    assert cleared.issue(cleared.plan())
+
+
+def test_answers_alone_do_not_outdate_a_plan(bench: Bench) -> None:
+    plan_id = bench.plan()
+    bench.open_visit()
+    bench.answer()
+    assert bench.issue(plan_id)
+    assert bench.print(plan_id).startswith(b"%PDF-")
+
+
+def test_a_plan_of_another_version_opens_no_card(cleared: Bench, environment: FixedEnvironment) -> None:
+    plan_id = cleared.plan()
+    assert cleared.issue(plan_id)
+    with open_practice(replace(environment, program_version="9.9.9"), draws=300) as later:
+        other = Bench.__new__(Bench)
+        other.practice, other.case_id = later, cleared.case_id
+        stays_closed(other, plan_id, "plan_of_another_version")
+
+
+def test_a_plan_that_says_cleared_opens_no_card_of_a_case_that_is_not(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    assert json.loads(cleared.practice.stored_plan(plan_id).result)["safety_cleared"]
+    cleared.answer({"pregnant": "yes"})
+    stays_closed(cleared, plan_id, "pregnant")
+
+
+def test_an_answer_changed_in_another_tab_is_seen_before_the_card_opens(cleared: Bench) -> None:
+    plan_id, seen = cleared.plan(), cleared.revision
+    cleared.answer({"cardiac_device": "yes"})
+    with pytest.raises(StaleRevision):
+        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=seen)
+    stays_closed(cleared, plan_id, "cardiac_device")
+
+
+def test_a_card_that_was_opened_closes_when_an_answer_changes(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    cleared.answer({"oxygen_off": "no"})
+    stays_closed(cleared, plan_id, "oxygen_off")
+
+
+def test_a_visit_opened_in_another_tab_closes_the_card_until_it_is_answered(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    cleared.open_visit()
+    stays_closed(cleared, plan_id, "cardiac_device")
+    cleared.answer()
+    with pytest.raises(NotCleared) as refused:
+        cleared.print(plan_id)
+    assert [point.rule for point in refused.value.points] == ["not_issued"]
+    cleared.issue(plan_id)
+    assert cleared.print(plan_id).startswith(b"%PDF-")
+
+
+def test_the_paper_alone_does_not_open_a_card(cleared: Bench, environment: FixedEnvironment) -> None:
+    plan_id = cleared.plan()
+    with pytest.raises(NotCleared) as refused:
+        cleared.print(plan_id)
+    assert [point.rule for point in refused.value.points] == ["not_issued"]
+    assert cards(environment) == 0
+
+
+def test_yesterdays_answers_sent_again_do_not_count(cleared: Bench, environment: FixedEnvironment) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    replayed = cleared.document
+    environment.moment += timedelta(hours=12, minutes=1)
+    stays_closed(cleared, plan_id, "aged")
+    cleared.save({**replayed, "note": "sent again"})
+    stays_closed(cleared, plan_id, "aged")
+
+
+def test_a_clock_set_back_does_not_bring_yesterday_back(cleared: Bench, environment: FixedEnvironment) -> None:
+    plan_id = cleared.plan()
+    opened = environment.moment
+    environment.moment += timedelta(days=1)
+    cleared.save({**cleared.document, "note": "a day later"})
+    environment.moment = opened + timedelta(minutes=5)
+    stays_closed(cleared, plan_id, "clock_set_back")
+
+
+def test_a_clock_set_ahead_and_back_does_not_stretch_a_visit(bench: Bench, environment: FixedEnvironment) -> None:
+    real = environment.moment
+    environment.moment += timedelta(days=30)
+    bench.open_visit()
+    bench.answer()
+    plan_id = bench.plan()
+    environment.moment = real
+    stays_closed(bench, plan_id, "from_the_future")
+
+
+def test_a_decision_that_is_not_cleared_is_refused_by_the_database_itself(
+    cleared: Bench, environment: FixedEnvironment
+) -> None:
+    plan_id = cleared.plan()
+    store = cleared.practice.store
+    with pytest.raises(Exception, match="CHECK"):
+        store.issue_card(plan_id, 0, cleared.revision, lambda _ground: '{"cleared": false}', cleared.practice._stamp())
+    assert cards(environment) == 0
+
+
+def test_a_refused_card_writes_nothing_and_a_later_one_is_free(bench: Bench, environment: FixedEnvironment) -> None:
+    bench.open_visit()
+    bench.answer({"masks": "no"})
+    plan_id = bench.plan()
+    with pytest.raises(NotCleared):
+        bench.issue(plan_id)
+    bench.answer()
+    bench.issue(plan_id)
+    assert cards(environment) == 1
+
+
+@pytest.mark.parametrize("change", ["UPDATE card SET author = 'x'", "DELETE FROM card"])
+def test_an_issued_card_is_kept_as_it_was(cleared: Bench, environment: FixedEnvironment, change: str) -> None:
+    cleared.issue(cleared.plan())
+    with (
+        closing(sqlite3.connect(environment.data_directory / DATABASE)) as connection,
+        pytest.raises(sqlite3.IntegrityError, match="append-only"),
+    ):
+        connection.execute(change)
+
+
+def test_a_card_that_was_tampered_with_is_noticed(cleared: Bench, environment: FixedEnvironment) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    with closing(sqlite3.connect(environment.data_directory / DATABASE)) as connection, connection:
+        connection.execute("DROP TRIGGER card_refuses_update")
+        connection.execute("UPDATE card SET decision = json_set(decision, '$.counts_until', 'never')")
+    with pytest.raises(StorageError):
+        cleared.print(plan_id)
+
+
+def test_what_is_not_there_opens_nothing(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    with pytest.raises(UnknownRecord):
+        cleared.issue("01900000-0000-7000-8000-000000000000")
+    with pytest.raises(IndexError):
+        cleared.practice.safety.issue_card(plan_id, tooth=1, revision=cleared.revision)
+
+
+def test_a_limit_of_the_practice_is_dated_kept_and_in_force(bench: Bench) -> None:
+    desk = bench.practice.safety
+    first = limits_in_force(desk.dose_limits())["lidocaine"]
+    assert (first.at, first.by) == (None, None)
+    for mg_per_kg in (5.0, 6.0):
+        desk.add_dose_limit(DoseLimit(agent="lidocaine", mg_per_kg=mg_per_kg, most_mg=400, source="local rule", by="DN"))
+    entered = desk.dose_limits()["lidocaine"]
+    assert [limit.mg_per_kg for limit in entered] == [4.4, 5.0, 6.0]
+    assert limits_in_force(desk.dose_limits())["lidocaine"].by == "DN"
+    assert entered[1].at is not None and entered[1].at.startswith("2026-05-01T08:0")

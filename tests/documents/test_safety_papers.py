@@ -1,0 +1,99 @@
+"""The card is made of a cleared plan alone; the checklist holds every question, ticked as answered, blank where not."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from collum.app.gate import assess
+from collum.app.speaking import words
+from collum.case import from_document
+from collum.documents import PaperRefused, paper
+from collum.documents.checklist import checklist
+from collum.evidence.safety_rules import RULES
+from collum.plan.safety import question
+from collum.wording import text
+from tests.documents.conftest import _CASES, CLEARED, HEAD, full_plan, printed
+from tests.documents.pages import missing_glyphs, pages, words_of
+from tests.making.answers import answered
+from tests.making.case_documents import case_document
+
+OPENED = "2026-05-01T08:00:00Z"
+SOON = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
+
+
+def made(document: dict[str, Any], now: datetime = SOON) -> bytes:
+    case = from_document(document)
+    return checklist(case, assess(case, now), made_at="2026-05-01T09:00:00+00:00")
+
+
+def test_a_card_that_is_not_cleared_is_not_made() -> None:
+    plan = full_plan()
+    assert plan["safety_cleared"] is False
+    with pytest.raises(PaperRefused, match="not cleared"):
+        paper("chairside-card", plan, tooth=0, head=HEAD, case=_CASES[plan["input_sha256"]])
+
+
+def test_the_head_of_the_card_says_by_what_it_was_opened() -> None:
+    page = words_of(printed("chairside-card", full_plan()))
+    assert CLEARED["safety_reason"]["text"].removesuffix(".") in page
+
+
+def test_what_has_to_be_minded_stands_under_it() -> None:
+    plan = full_plan() | CLEARED | {"safety_lines": ["The card counts until noon.", "Keep the plate away from metal."]}
+    page = words_of(paper("chairside-card", plan, tooth=0, head=HEAD, case=_CASES[plan["input_sha256"]]))
+    assert "The card counts until noon. Keep the plate away from metal." in page
+
+
+def test_a_blank_checklist_holds_every_question_and_no_tick() -> None:
+    document = case_document()
+    page = words_of(made(document))
+    for rule in RULES:
+        assert words(question(rule)) in page, rule.id
+    assert text("paper.safety.no_visit") in page
+    assert text("plan.safety.unanswered") in page
+
+
+def test_what_was_answered_is_ticked_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    found: list[Any] = []
+    monkeypatch.setattr("collum.documents.checklist.typeset", lambda _template, content, *_, **__: found.append(content))
+    made(case_document())
+    made(answered(case_document(), {"smoking": None, "allergy": "unknown", "plate_place": "not applicable"}, opened_at=OPENED))
+    blank, full = ([row for group in content["groups"] for row in group["rows"]] for content in found)
+    assert [row for row in blank if any(box["ticked"] for box in row["boxes"])] == []
+    ticked = [[box["name"] for box in row["boxes"] if box["ticked"]] for row in full]
+    assert sum(names == [] for names in ticked) == 1
+    assert all(len(names) <= 1 for names in ticked)
+    assert sum(names == ["not known"] for names in ticked) == sum(names == ["does not apply"] for names in ticked) == 1
+
+
+def test_an_answered_checklist_prints_answers_state_and_roles() -> None:
+    document = answered(case_document(), {"allergy": "yes", "cardiac_device": "yes", "masks": "no"}, opened_at=OPENED)
+    pdf = made(document)
+    page = words_of(pdf)
+    assert "Not cleared: 1 stop, 1 more open." in page
+    assert page.index("stop: Sources disagree") < page.index(text("safety.group.patient"))
+    assert page.count("Sources disagree") == 2  # on top, and with its question
+    assert text("safety.reason.allergy") in page
+    assert "asked by DN" in page and "operates DN" in page
+    assert text("safety.alternative") in page
+    assert missing_glyphs(pdf) == 0 and len(pages(pdf)) <= 3
+
+
+def test_answers_that_aged_are_said_to() -> None:
+    page = words_of(made(answered(case_document(), opened_at=OPENED), SOON + timedelta(days=1)))
+    assert "open a new visit and ask again" in page
+
+
+def test_the_same_answers_print_the_same_bytes() -> None:
+    document = answered(case_document(), opened_at=OPENED)
+    assert made(document) == made(document)
+
+
+def test_no_text_of_a_checklist_is_markup() -> None:
+    payload = '#read("/etc/passwd") $x$ *b*'
+    override = {"rule": "masks", "name": payload, "reason": payload, "at": OPENED}
+    document = answered(case_document(), {"masks": "no"}, opened_at=OPENED, kind=payload, overrides=[override])
+    page = words_of(made(document))
+    assert page.replace(" ", "").count(payload.replace(" ", "")) >= 3
+    assert "root:" not in page

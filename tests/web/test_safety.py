@@ -1,0 +1,175 @@
+"""Safety at the HTTP door: the whole way to a card, every refusal in the one shape, and the ways round it."""
+
+import copy
+from typing import Any
+
+import pytest
+
+from collum.evidence.safety_rules import RULES
+from tests.making.answers import answered
+from tests.web.conftest import Served
+from tests.web.making import refused
+
+Opened = dict[str, Any]
+
+
+@pytest.fixture
+def opened(served: Served) -> Opened:
+    """A fresh case of its own, made from the first demo case, with a visit that was opened now."""
+    first = served.api("GET", "/cases").json()["cases"][0]["case_id"]
+    document = served.api("GET", f"/cases/{first}").json()["document"]
+    made = served.api("POST", "/cases", {"document": document}).json()
+    body = {"base_revision": made["revision"], "kind": "cut", "by": "DN"}
+    answer = served.api("POST", f"/cases/{made['case_id']}/visits", body)
+    assert answer.status_code == 201
+    return dict(answer.json())
+
+
+def save(served: Served, opened: Opened, document: dict[str, Any]) -> Opened:
+    body = {"base_revision": opened["revision"], "document": document}
+    answer = served.api("PUT", f"/cases/{opened['case_id']}", body)
+    assert answer.status_code == 200, answer.text[:300]
+    return dict(answer.json())
+
+
+def stored_plan(served: Served, opened: Opened) -> str:
+    answer = served.api("POST", f"/cases/{opened['case_id']}/plans", {"revision": opened["revision"]})
+    return str(answer.json()["plan_id"])
+
+
+def card(served: Served, plan_id: str, revision: int) -> Any:
+    return served.api("POST", f"/plans/{plan_id}/cards", {"tooth": 0, "revision": revision})
+
+
+def test_from_the_questions_to_the_card(served: Served, opened: Opened) -> None:
+    rules = served.api("GET", "/safety/rules").json()
+    assert [rule["id"] for rule in rules["rules"]] == [rule.id for rule in RULES]
+    assert {role["id"] for role in rules["roles"]} == {"operator", "suction", "plate"}
+    before = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
+    assert (before["cleared"], before["unanswered"]) == (False, 45)
+    saved = save(served, opened, answered(opened["document"], {"masks": "no", "allergy": "yes"}))
+    plan_id = stored_plan(served, saved)
+    errors = refused(card(served, plan_id, saved["revision"]), 403)
+    assert [error["where"] for error in errors] == ["visits[0].room.masks"]
+    body = {"base_revision": saved["revision"], "rule": "masks", "tooth": None, "name": "D. Nurse", "reason": "none here"}
+    overridden = served.api("POST", f"/cases/{saved['case_id']}/overrides", body)
+    assert overridden.status_code == 201
+    revision = overridden.json()["revision"]
+    safety = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
+    assert safety["cleared"] and {point["rule"] for point in safety["points"]} == {"masks", "allergy"}
+    issued = card(served, plan_id, revision)
+    assert issued.status_code == 201
+    assert (issued.json()["number"], issued.json()["revision"]) == (46, revision)
+    paper = served.api("GET", f"/plans/{plan_id}/papers/chairside-card")
+    assert paper.status_code == 200 and paper.content.startswith(b"%PDF")
+    checklist = served.api("GET", f"/cases/{opened['case_id']}/safety/checklist")
+    assert checklist.headers["content-type"] == "application/pdf" and checklist.content.startswith(b"%PDF")
+
+
+def test_the_draft_is_screened_as_it_will_be(served: Served, opened: Opened) -> None:
+    document = answered(opened["document"], {"cardiac_device": "yes"})
+    draft = served.api("POST", "/safety", {"document": document}).json()
+    save(served, opened, document)
+    kept = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
+    assert draft == kept
+    (point,) = draft["points"]
+    assert (point["rule"], point["outcome"], point["closes"], point["overridable"]) == ("cardiac_device", "stop", True, False)
+    assert point["citation"] and point["status"] == "read"
+    assert draft["alternative"]["text"].startswith("Another instrument than current")
+
+
+def test_every_stop_keeps_the_card_closed_here_too(served: Served, opened: Opened) -> None:
+    stops = [rule for rule in RULES if rule.outcome == "stop"]
+    saved = save(served, opened, answered(opened["document"], {rule.id: rule.on for rule in stops}))
+    errors = refused(card(served, stored_plan(served, saved), saved["revision"]), 403)
+    assert {error["where"].rpartition(".")[2] for error in errors} == {rule.id for rule in stops}
+    assert all("no override" in error["allowed"] for error in errors)
+    body = {"base_revision": saved["revision"], "rule": "cardiac_device", "tooth": None, "name": "X", "reason": "y"}
+    refused(served.api("POST", f"/cases/{saved['case_id']}/overrides", body), 403)
+
+
+def test_the_card_is_refused_directly_by_path_and_by_an_old_revision(served: Served, opened: Opened) -> None:
+    saved = save(served, opened, answered(opened["document"]))
+    plan_id = stored_plan(served, saved)
+    errors = refused(served.api("GET", f"/plans/{plan_id}/papers/chairside-card"), 403)
+    assert [error["what"] for error in errors] == ["No card was opened for this plan in this visit."]
+    other_tab = save(served, saved, answered(saved["document"], {"pregnant": "yes"}))
+    stale = card(served, plan_id, saved["revision"])
+    refused(stale, 409)
+    assert stale.json()["newest"]["revision"] == other_tab["revision"]
+    refused(card(served, plan_id, other_tab["revision"]), 403)
+
+
+def test_no_request_says_cleared(served: Served, opened: Opened) -> None:
+    saved = save(served, opened, answered(opened["document"], {"cardiac_device": "yes"}))
+    plan_id = stored_plan(served, saved)
+    for more in ({"cleared": True}, {"safety_cleared": True}, {"force": True}):
+        body = {"tooth": 0, "revision": saved["revision"], **more}
+        refused(served.api("POST", f"/plans/{plan_id}/cards", body), 422)
+        refused(served.api("POST", "/safety", {"document": saved["document"], **more}), 422)
+    refused(served.api("GET", f"/plans/{plan_id}/papers/chairside-card?force=true"), 422)
+
+
+def test_a_save_that_dates_a_visit_or_answers_for_a_rule_is_refused(served: Served, opened: Opened) -> None:
+    body = {"base_revision": opened["revision"], "document": answered(opened["document"], opened_at="2099-01-01T00:00:00Z")}
+    errors = refused(served.api("PUT", f"/cases/{opened['case_id']}", body), 422)
+    assert errors[0]["where"] == "visits[0].opened_at"
+    override = {"rule": "masks", "name": "X", "reason": "y", "at": "2026-05-01T08:00:00Z"}
+    body["document"] = answered(opened["document"], {"masks": "no"}, overrides=[override])
+    errors = refused(served.api("PUT", f"/cases/{opened['case_id']}", body), 422)
+    assert errors[0]["where"] == "visits[0].overrides"
+
+
+@pytest.mark.parametrize(
+    ("body", "where"),
+    [
+        ({"base_revision": 1, "kind": "", "by": "DN"}, "kind"),
+        ({"base_revision": 1, "kind": "cut", "by": "Mrs. Smith"}, "by"),
+        ({"base_revision": 1, "kind": "cut"}, "by"),
+    ],
+)
+def test_a_visit_needs_who_and_what(served: Served, opened: Opened, body: dict[str, Any], where: str) -> None:
+    errors = refused(served.api("POST", f"/cases/{opened['case_id']}/visits", body), 422)
+    assert [error["where"] for error in errors] == [where]
+
+
+def test_stale_visits_and_overrides_are_refused_and_unknown_ones_not_found(served: Served, opened: Opened) -> None:
+    case = f"/cases/{opened['case_id']}"
+    refused(served.api("POST", f"{case}/visits", {"base_revision": 1, "kind": "cut", "by": "DN"}), 409)
+    refused(served.api("POST", f"{case}/visits", {"base_revision": 99, "kind": "cut", "by": "DN"}), 404)
+    override = {"base_revision": opened["revision"], "rule": "no_such_rule", "tooth": None, "name": "X", "reason": "y"}
+    refused(served.api("POST", f"{case}/overrides", override), 422)
+    refused(card(served, "nowhere", 1), 404)
+    saved = save(served, opened, answered(opened["document"]))
+    plan_id = stored_plan(served, saved)
+    refused(served.api("POST", f"/plans/{plan_id}/cards", {"tooth": 9, "revision": saved["revision"]}), 404)
+
+
+def test_doses_are_added_up_against_limits_that_can_be_entered(served: Served) -> None:
+    agents = {agent["agent"]: agent for agent in served.api("GET", "/doses").json()["agents"]}
+    assert agents["lidocaine"]["conflict"]["text"].startswith("Sources disagree")
+    given = {"weight_kg": 50, "given": [{"agent": "lidocaine", "ml": 11.0, "mg_per_ml": None}]}
+    first = served.api("POST", "/doses/sum", given).json()
+    assert (first["share"], first["over"]) == (1.0, False)  # 50 kg x 4.4 mg/kg = 220 mg = 11 ml of 20 mg/ml
+    assert first["said"][-1]["text"].startswith("Measure the margin before injecting.")
+    limit = {"agent": "lidocaine", "mg_per_kg": 4.0, "most_mg": 300, "source": "local rule", "by": "DN"}
+    entered = served.api("POST", "/doses/limits", limit)
+    assert entered.status_code == 201 and entered.json()["text"]["text"].startswith("local rule, entered by DN on 2026-05-01")
+    assert served.api("POST", "/doses/sum", given).json()["over"] is True
+    for change in ({"mg_per_kg": 0}, {"mg_per_kg": 99}, {"agent": "cocaine"}, {"source": ""}):
+        refused(served.api("POST", "/doses/limits", {**limit, **change}), 422)
+    for body in ({**given, "weight_kg": 0}, {**given, "given": []}, {"given": given["given"]}):
+        refused(served.api("POST", "/doses/sum", body), 422)
+
+
+def test_what_is_typed_into_an_override_is_text(served: Served, opened: Opened) -> None:
+    saved = save(served, opened, answered(opened["document"], {"masks": "no"}))
+    for payload in ("<script>alert(1)</script>", '#read("/etc/passwd")', "{{masks}} {0}"):
+        body = {"base_revision": saved["revision"], "rule": "masks", "tooth": None, "name": payload, "reason": payload}
+        answer = served.api("POST", f"/cases/{saved['case_id']}/overrides", body)
+        assert answer.status_code == 201
+        assert answer.json()["document"]["visits"][0]["overrides"][-1]["reason"] == payload
+        saved = copy.deepcopy(answer.json())
+        document = answered(saved["document"], {"masks": "yes"})
+        saved = save(served, saved, document)
+        saved = save(served, saved, answered(saved["document"], {"masks": "no"}, overrides=[]))
