@@ -46,7 +46,7 @@ def test_a_ramp_from_37(last: float, seconds: float, minutes: float) -> None:
 
 
 def test_bone_s_dose_is_its_minute_at_the_threshold() -> None:
-    assert steady_dose(value("heat.limit.bone_degC"), 60) == value("heat.limit.bone_dose_min")
+    assert steady_dose(value("heat.limit.bone_degc"), 60) == value("heat.limit.bone_dose_min")
 
 
 @pytest.mark.parametrize(
@@ -67,8 +67,8 @@ def test_sets_of_arrhenius(
 
 
 def test_the_set_for_skin_calls_a_minute_at_bone_s_threshold_harmless_and_so_must_not_judge_bone() -> None:
-    assert steady_damage("skin", value("heat.limit.bone_degC"), 60) < 0.01
-    assert steady_dose(value("heat.limit.bone_degC"), 60) >= value("heat.limit.bone_dose_min")
+    assert steady_damage("skin", value("heat.limit.bone_degc"), 60) < 0.01
+    assert steady_dose(value("heat.limit.bone_degc"), 60) >= value("heat.limit.bone_dose_min")
 
 
 def test_a_shorter_gas_constant_shifts_skin_by_more_than_a_hundredth() -> None:

@@ -125,7 +125,7 @@ _TISSUES: tuple[Constant, ...] = (
         population="finite-element models of teeth",
     ),
     _heat(
-        key="heat.rest_degC",
+        key="heat.rest_degc",
         value=37,
         low=31,
         high=38,
@@ -161,7 +161,7 @@ _SOURCE: tuple[Constant, ...] = (
         meaning="half width of the denatured zone that calibrates the middle band; 0.14 to 0.75 mm is said of it, weakly",
     ),
     _choice(
-        key="heat.source.denaturing_degC",
+        key="heat.source.denaturing_degc",
         value=65,
         low=60,
         high=98,

@@ -9,7 +9,7 @@ _arrhenius = partial(_heat, kind="measured", used_for="damage by the law of Arrh
 
 _DAMAGE: tuple[Constant, ...] = (
     _heat(
-        key="heat.dose.base_degC",
+        key="heat.dose.base_degc",
         value=43,
         low=42.5,
         high=43,
@@ -48,7 +48,7 @@ _DAMAGE: tuple[Constant, ...] = (
         used_for="dose in equivalent minutes",
     ),
     _heat(
-        key="heat.dose.counted_from_degC",
+        key="heat.dose.counted_from_degc",
         value=39,
         low=37,
         high=40,
@@ -61,7 +61,7 @@ _DAMAGE: tuple[Constant, ...] = (
         used_for="dose in equivalent minutes",
     ),
     _heat(
-        key="heat.dose.trusted_to_degC",
+        key="heat.dose.trusted_to_degc",
         value=52,
         low=52,
         high=54,
@@ -125,7 +125,7 @@ _DAMAGE: tuple[Constant, ...] = (
         population="any",
     ),
     _arrhenius(
-        key="heat.arrhenius.zero_K",
+        key="heat.arrhenius.zero_k",
         value=273.15,
         low=273.15,
         high=273.15,
@@ -142,7 +142,7 @@ _limit = partial(_heat, used_for="limits of the organs in every plan of pacing")
 
 _LIMITS: tuple[Constant, ...] = (
     _limit(
-        key="heat.limit.bone_degC",
+        key="heat.limit.bone_degc",
         value=47,
         low=43,
         high=47,
@@ -168,7 +168,7 @@ _LIMITS: tuple[Constant, ...] = (
         editable_up_to=16,
     ),
     _limit(
-        key="heat.limit.pulp_rise_degC",
+        key="heat.limit.pulp_rise_degc",
         value=5.5,
         low=2,
         high=5.5,
@@ -181,7 +181,7 @@ _LIMITS: tuple[Constant, ...] = (
         editable_up_to=5.5,
     ),
     _limit(
-        key="heat.limit.ligament_rise_degC",
+        key="heat.limit.ligament_rise_degc",
         value=10,
         low=6,
         high=10,
@@ -198,7 +198,7 @@ _LIMITS: tuple[Constant, ...] = (
         status="choice",
         kind="judgement",
         population="any",
-        key="heat.limit.soft_tissue_degC",
+        key="heat.limit.soft_tissue_degc",
         value=50,
         low=45,
         high=52,

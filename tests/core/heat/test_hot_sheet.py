@@ -58,7 +58,7 @@ def test_six_cuts_at_one_place_warm_the_bone_below_as_tabulated(gap_mm: float) -
 
 
 def test_the_middle_band_is_calibrated_on_the_width_of_the_denatured_zone() -> None:
-    assert (value("heat.source.denatured_mm"), value("heat.source.denaturing_degC")) == (0.15, 65)
+    assert (value("heat.source.denatured_mm"), value("heat.source.denaturing_degc")) == (0.15, 65)
     assert unit_heat_mJ_mm2() == pytest.approx(65.6112, rel=1e-5)  # hand arithmetic: 4.132731 * 3.78 * 28 * 0.15
 
 

@@ -1,10 +1,10 @@
 """The work-horse: heat flow in time by alternating directions, second order in space and time.
 
 A step lets heat flow along one axis after the other, each implicitly, and then in the opposite order, each for half the step
-(Strang's symmetric splitting); half of what enters does so before it and half after it. Temperatures are scaled by the root of the heat capacity, so each
-axis is a symmetric tridiagonal matrix and each part of a step a contraction: no length of step and no geometry can make it
-grow, which splittings that add the axes up do not promise. Short parts follow Crank and Nicolson; long ones a damped rule of
-the same order, which leaves no ringing behind.
+(Strang's symmetric splitting); half of what enters does so before it and half after it. Temperatures are scaled by the root
+of the heat capacity, so each axis is a symmetric tridiagonal matrix and each part of a step a contraction: no length of step
+and no geometry can make it grow, which splittings that add the axes up do not promise. Short parts follow Crank and Nicolson;
+long ones a damped rule of the same order, which leaves no ringing behind.
 
 The matrices are factored once per length of step. A sweep runs over whole planes at once, and the field is turned between
 sweeps so that each plane lies in one piece of memory.

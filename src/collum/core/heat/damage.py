@@ -22,8 +22,8 @@ def dose_min(times_s: Floats, temperature_degC: Floats, *, counted_from_degC: fl
 
     Temperatures below `counted_from_degC` add nothing; the convention of the registry when None. Sapareto & Dewey 1984.
     """
-    least = value("heat.dose.counted_from_degC") if counted_from_degC is None else counted_from_degC
-    base = value("heat.dose.base_degC")
+    least = value("heat.dose.counted_from_degc") if counted_from_degC is None else counted_from_degC
+    base = value("heat.dose.base_degc")
     rate = np.where(temperature_degC >= base, value("heat.dose.rate_above"), value("heat.dose.rate_below"))
     speed = np.where(temperature_degC >= least, rate ** (base - temperature_degC), 0)
     return np.asarray(np.trapezoid(speed, times_s, axis=-1) / SECONDS_PER_MINUTE, dtype=np.float64)
@@ -45,7 +45,7 @@ class Arrhenius:
 
     def rate_per_s(self, temperature_degC: Floats) -> Floats:
         """Return the rate of damage at each temperature, any shape. The logarithm is taken first: the exponents pass 200."""
-        absolute = np.asarray(temperature_degC, dtype=np.float64) + value("heat.arrhenius.zero_K")
+        absolute = np.asarray(temperature_degC, dtype=np.float64) + value("heat.arrhenius.zero_k")
         exponent = np.log(self.frequency_per_s) - self.energy_j_mol / (value("heat.arrhenius.gas_constant") * absolute)
         return np.asarray(np.exp(exponent), dtype=np.float64)
 
@@ -56,4 +56,4 @@ class Arrhenius:
     def even_temperature_degC(self) -> float:
         """Return the temperature at which the rate is one per second."""
         gas = value("heat.arrhenius.gas_constant")
-        return self.energy_j_mol / (gas * float(np.log(self.frequency_per_s))) - value("heat.arrhenius.zero_K")
+        return self.energy_j_mol / (gas * float(np.log(self.frequency_per_s))) - value("heat.arrhenius.zero_k")

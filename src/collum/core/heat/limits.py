@@ -26,10 +26,10 @@ class OrganLimit:
     def of(organ: Organ) -> "OrganLimit":
         """Return the limit of an organ from the registry."""
         if organ in ("ligament", "pulp"):
-            return OrganLimit(organ=organ, rise_degC=value(f"heat.limit.{organ}_rise_degC"), dose_min=None)
+            return OrganLimit(organ=organ, rise_degC=value(f"heat.limit.{organ}_rise_degc"), dose_min=None)
         return OrganLimit(
             organ=organ,
-            rise_degC=value(f"heat.limit.{organ}_degC") - value("heat.rest_degC"),
+            rise_degC=value(f"heat.limit.{organ}_degc") - value("heat.rest_degc"),
             dose_min=value(f"heat.limit.{organ}_dose_min"),
         )
 
@@ -69,7 +69,7 @@ def _verdict(course: HeatCourse, organ: Organ, points: NDArray[np.int64]) -> Org
     rise = course.rise_degC[points]
     point, instant = np.unravel_index(int(rise.argmax()), rise.shape)
     peak = float(rise[point, instant])
-    trusted = value("heat.rest_degC") + peak <= value("heat.dose.trusted_to_degC")
+    trusted = value("heat.rest_degc") + peak <= value("heat.dose.trusted_to_degc")
     shares: dict[LimitKind, float] = {"rise": peak / limit.rise_degC}
     if limit.dose_min is not None and trusted:
         shares["dose"] = float(_dose(course.times_s, rise).max()) / limit.dose_min
@@ -85,4 +85,4 @@ def _verdict(course: HeatCourse, organ: Organ, points: NDArray[np.int64]) -> Org
 
 
 def _dose(times_s: Floats, rise_degC: Floats) -> Floats:
-    return dose_min(times_s, value("heat.rest_degC") + rise_degC)
+    return dose_min(times_s, value("heat.rest_degc") + rise_degC)

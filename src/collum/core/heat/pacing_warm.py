@@ -196,7 +196,7 @@ class _Warmth:
         self.rise_degC = [response.rise_degC * task.strength for response in task.responses]
         self.most_degC = _BELOW * np.array([limit.rise_degC for limit in limits])
         self.most_min = _BELOW * np.array([np.inf if limit.dose_min is None else limit.dose_min for limit in limits])
-        self.counted_degC = value("heat.dose.counted_from_degC") - value("heat.rest_degC")
+        self.counted_degC = value("heat.dose.counted_from_degc") - value("heat.rest_degc")
 
     def step_at(self, time_s: float) -> int:
         """Return the first step at or after a time."""
@@ -222,7 +222,7 @@ class _Warmth:
         warm = np.flatnonzero(np.isfinite(self.most_min) & (rise_degC.max(axis=1, initial=0) >= self.counted_degC))
         if warm.size:
             times_s = self.step_s * np.arange(rise_degC.shape[1], dtype=np.float64)
-            dose[warm] = dose_min(times_s, rise_degC[warm] + value("heat.rest_degC"))
+            dose[warm] = dose_min(times_s, rise_degC[warm] + value("heat.rest_degc"))
         return dose
 
 

@@ -83,7 +83,7 @@ def loop(entry_mm: Floats, tip_mm: Floats, width_mm: float) -> tuple[Sheet, ...]
 
 def unit_heat_mJ_mm2() -> float:
     """Return the heat per area that marks the middle band at the reference speed: a registry's denatured zone in gingiva."""
-    return sheet_heat_mJ_mm2(value("heat.source.denatured_mm"), value("heat.source.denaturing_degC") - value("heat.rest_degC"))
+    return sheet_heat_mJ_mm2(value("heat.source.denatured_mm"), value("heat.source.denaturing_degc") - value("heat.rest_degc"))
 
 
 def sheet_heat_mJ_mm2(half_width_mm: float, rise_degC: float) -> float:
