@@ -26,9 +26,9 @@ export function mm(value: number | null | undefined): string {
 /** A ratio or a share, two decimals; a dash where nothing is known. */
 export const ratio = (value: number | null | undefined): string => (value === null || value === undefined ? "–" : value.toFixed(2));
 
-/** A value with its unit as it is read: mm with one decimal, ratios with two, shares in hundredths. */
+/** A value with its unit as it is read: mm with one decimal, ratios with two, shares in per cent. */
 export function measured(value: number | null, unit: string): string {
-  if (unit === "share") return in100(value);
+  if (unit === "share" && value !== null) return `${(value * 100).toFixed(0)} %`;
   return unit === "mm" ? `${mm(value)} mm` : ratio(value);
 }
 

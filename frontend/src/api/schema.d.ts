@@ -194,6 +194,176 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/safety/rules": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Safety Rules */
+        get: operations["safetyRules"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/safety": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Assess Safety */
+        post: operations["assessSafety"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/safety": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Case Safety */
+        get: operations["caseSafety"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/safety/checklist": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Print Checklist */
+        get: operations["printChecklist"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/visits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Open Visit */
+        post: operations["openVisit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/overrides": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Add Override */
+        post: operations["addOverride"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/plans/{plan_id}/cards": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Issue Card */
+        post: operations["issueCard"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/doses": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List Doses */
+        get: operations["listDoses"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/doses/limits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Add Dose Limit */
+        post: operations["addDoseLimit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/doses/sum": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Add Up Doses */
+        post: operations["addUpDoses"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/evidence": {
         parameters: {
             query?: never;
@@ -238,6 +408,76 @@ export interface components {
             program_version: string;
             /** Demo */
             demo: boolean;
+        };
+        /**
+         * AgentAnswer
+         * @description `limits` are all records of this agent, the last is in force; `conflict` says how far sources disagree.
+         */
+        AgentAnswer: {
+            /**
+             * Agent
+             * @enum {string}
+             */
+            agent: "lidocaine" | "articaine" | "mepivacaine" | "prilocaine" | "bupivacaine";
+            /** Name */
+            name: string;
+            /** Mg Per Ml */
+            mg_per_ml: number;
+            /** Limits */
+            limits: components["schemas"]["DoseLimitAnswer"][];
+            conflict: components["schemas"]["SentenceDocument"] | null;
+        };
+        /** AgentDoseAnswer */
+        AgentDoseAnswer: {
+            /**
+             * Agent
+             * @enum {string}
+             */
+            agent: "lidocaine" | "articaine" | "mepivacaine" | "prilocaine" | "bupivacaine";
+            /** Ml */
+            ml: number;
+            /** Mg */
+            mg: number;
+            /** Limit Mg */
+            limit_mg: number;
+            /** Share */
+            share: number;
+            /** Left Ml */
+            left_ml: number;
+        };
+        /** AssessRequest */
+        AssessRequest: {
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
+        };
+        /** CardAnswer */
+        CardAnswer: {
+            /** Card Id */
+            card_id: string;
+            /** Plan Id */
+            plan_id: string;
+            /** Tooth */
+            tooth: number;
+            /** Number */
+            number: number;
+            /** Revision */
+            revision: number;
+            /** Issued At */
+            issued_at: string;
+            /** Counts Until */
+            counts_until: string | null;
+        };
+        /**
+         * CardRequest
+         * @description `tooth` is its position in the plan, `revision` the newest one of the case that the asking side has seen.
+         */
+        CardRequest: {
+            /** Tooth */
+            tooth: number;
+            /** Revision */
+            revision: number;
         };
         /** CaseAnswer */
         CaseAnswer: {
@@ -350,7 +590,7 @@ export interface components {
         };
         /**
          * CrownToRootDocument
-         * @description Part of the tooth outside bone to the part inside, on the proximal crest; before, after, the worse side, the tooth's norm.
+         * @description Part of the tooth outside bone to the part inside, on the proximal crest; `norm`: the handbook ratio of the tooth.
          */
         CrownToRootDocument: {
             /** Before */
@@ -363,6 +603,62 @@ export interface components {
             norm: number;
             /** Root Length Measured */
             root_length_measured: boolean;
+        };
+        /** DoseLimitAnswer */
+        DoseLimitAnswer: {
+            /** Mg Per Kg */
+            mg_per_kg: number;
+            /** Most Mg */
+            most_mg: number;
+            /** Source */
+            source: string;
+            /** At */
+            at: string | null;
+            /** By */
+            by: string | null;
+            text: components["schemas"]["SentenceDocument"];
+        };
+        /** DoseLimitRequest */
+        DoseLimitRequest: {
+            /**
+             * Agent
+             * @enum {string}
+             */
+            agent: "lidocaine" | "articaine" | "mepivacaine" | "prilocaine" | "bupivacaine";
+            /** Mg Per Kg */
+            mg_per_kg: number;
+            /** Most Mg */
+            most_mg: number;
+            /** Source */
+            source: string;
+            /** By */
+            by: string;
+        };
+        /**
+         * DoseSumAnswer
+         * @description `share` 1 is the limit of all agents together.
+         */
+        DoseSumAnswer: {
+            /** Share */
+            share: number;
+            /** Over */
+            over: boolean;
+            /** Agents */
+            agents: components["schemas"]["AgentDoseAnswer"][];
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
+        };
+        /** DoseSumRequest */
+        DoseSumRequest: {
+            /** Weight Kg */
+            weight_kg: number;
+            /** Given */
+            given: components["schemas"]["GivenRequest"][];
+        };
+        /** DosesAnswer */
+        DosesAnswer: {
+            /** Agents */
+            agents: components["schemas"]["AgentAnswer"][];
         };
         /** ErrorItem */
         ErrorItem: {
@@ -418,6 +714,21 @@ export interface components {
         EvidenceListAnswer: {
             /** Evidence */
             evidence: components["schemas"]["EvidenceAnswer"][];
+        };
+        /**
+         * GivenRequest
+         * @description `mg_per_ml` is the strength of the solution, the usual one where it is left out.
+         */
+        GivenRequest: {
+            /**
+             * Agent
+             * @enum {string}
+             */
+            agent: "lidocaine" | "articaine" | "mepivacaine" | "prilocaine" | "bupivacaine";
+            /** Ml */
+            ml: number;
+            /** Mg Per Ml */
+            mg_per_ml?: number | null;
         };
         /** HoldRequest */
         HoldRequest: {
@@ -493,6 +804,31 @@ export interface components {
             probability: number;
             reason: components["schemas"]["SentenceDocument"];
         };
+        /** OverrideDocument */
+        OverrideDocument: {
+            /** Name */
+            name: string;
+            /** Reason */
+            reason: string;
+            /** At */
+            at: string;
+        };
+        /**
+         * OverrideRequest
+         * @description `tooth` is its ISO number for a rule about tooth or place, else null.
+         */
+        OverrideRequest: {
+            /** Base Revision */
+            base_revision: number;
+            /** Rule */
+            rule: string;
+            /** Tooth */
+            tooth: number | null;
+            /** Name */
+            name: string;
+            /** Reason */
+            reason: string;
+        };
         /** PlanAnswer */
         PlanAnswer: {
             /** Generation */
@@ -546,13 +882,40 @@ export interface components {
             /** Seed */
             seed?: number | null;
         };
+        /** PointDocument */
+        PointDocument: {
+            /** Rule */
+            rule: string;
+            /** Group */
+            group: string;
+            /** Tooth */
+            tooth: number | null;
+            /** Where */
+            where: string;
+            /** Answer */
+            answer: string | null;
+            /** Outcome */
+            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "open");
+            /** Closes */
+            closes: boolean;
+            /** Overridable */
+            overridable: boolean;
+            text: components["schemas"]["SentenceDocument"];
+            override: components["schemas"]["OverrideDocument"] | null;
+            /** Source */
+            source: string | null;
+            /** Citation */
+            citation: string | null;
+            /** Status */
+            status: ("read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice") | null;
+        };
         /** ProblemAnswer */
         ProblemAnswer: {
             /**
              * Type
              * @enum {string}
              */
-            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
             /** Title */
             title: string;
             /** Status */
@@ -704,6 +1067,81 @@ export interface components {
             margin_after: number[] | null;
             summary: components["schemas"]["SummaryDocument"];
         };
+        /**
+         * RuleDocument
+         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer.
+         */
+        RuleDocument: {
+            /** Id */
+            id: string;
+            /**
+             * Group
+             * @enum {string}
+             */
+            group: "patient" | "drugs" | "tooth" | "place" | "room";
+            /**
+             * Role
+             * @enum {string}
+             */
+            role: "nurse" | "dentist" | "assistant";
+            question: components["schemas"]["SentenceDocument"];
+            /**
+             * Closes On
+             * @enum {string}
+             */
+            closes_on: "yes" | "no";
+            /** Answers */
+            answers: ("yes" | "no" | "unknown" | "not applicable")[];
+            /**
+             * Outcome
+             * @enum {string}
+             */
+            outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Overridable */
+            overridable: boolean;
+            reason: components["schemas"]["SentenceDocument"];
+            /** Source */
+            source: string;
+            /** Citation */
+            citation: string;
+            /**
+             * Status
+             * @enum {string}
+             */
+            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
+        };
+        /** RulesDocument */
+        RulesDocument: {
+            /** Rules */
+            rules: components["schemas"]["RuleDocument"][];
+            /** Groups */
+            groups: components["schemas"]["TitleDocument"][];
+            /** Roles */
+            roles: components["schemas"]["TitleDocument"][];
+        };
+        /**
+         * SafetyDocument
+         * @description `points` are of visit, patient, drugs and room; what concerns one tooth stands with it. Harmless answers give none.
+         */
+        SafetyDocument: {
+            /** Cleared */
+            cleared: boolean;
+            state: components["schemas"]["SentenceDocument"];
+            /** Counts Until */
+            counts_until: string | null;
+            visit: components["schemas"]["VisitDocument"] | null;
+            /** Unanswered */
+            unanswered: number;
+            /** Points */
+            points: components["schemas"]["PointDocument"][];
+            /** Teeth */
+            teeth: components["schemas"]["ToothSafetyDocument"][];
+            alternative: components["schemas"]["SentenceDocument"];
+            /** Plate */
+            plate: components["schemas"]["SentenceDocument"][];
+            /** Reminders */
+            reminders: components["schemas"]["SentenceDocument"][];
+        };
         /** SaveRequest */
         SaveRequest: {
             /** Base Revision */
@@ -796,7 +1234,7 @@ export interface components {
              * Type
              * @enum {string}
              */
-            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
             /** Title */
             title: string;
             /** Status */
@@ -872,6 +1310,13 @@ export interface components {
             /** Evidence */
             evidence: string;
         };
+        /** TitleDocument */
+        TitleDocument: {
+            /** Id */
+            id: string;
+            /** Title */
+            title: string;
+        };
         /** ToothDocument */
         ToothDocument: {
             /** Number */
@@ -917,13 +1362,25 @@ export interface components {
             /** Dropped Mass */
             dropped_mass: number;
         };
+        /** ToothSafetyDocument */
+        ToothSafetyDocument: {
+            /** Number */
+            number: number;
+            /** Cleared */
+            cleared: boolean;
+            /** Points */
+            points: components["schemas"]["PointDocument"][];
+        };
         /** VerdictAnswer */
         VerdictAnswer: {
             /** Generation */
             generation: number;
             route: components["schemas"]["RouteDocument"];
         };
-        /** VerdictRequest */
+        /**
+         * VerdictRequest
+         * @description Lines of one route in the tooth frame; bone taken and movement as the route's plan has them.
+         */
         VerdictRequest: {
             /** Document */
             document: {
@@ -940,11 +1397,40 @@ export interface components {
             cut_line: number[];
             /** Finish Line */
             finish_line: number[];
+            /** Bone Reduction */
+            bone_reduction?: number[] | null;
+            /**
+             * Extrusion Mm
+             * @default 0
+             */
+            extrusion_mm: number;
             hold: components["schemas"]["HoldRequest"] | null;
             /** Generation */
             generation: number;
             /** Seed */
             seed?: number | null;
+        };
+        /** VisitDocument */
+        VisitDocument: {
+            /** Index */
+            index: number;
+            /** Date */
+            date: string;
+            /** Kind */
+            kind: string;
+            /** By */
+            by: string | null;
+            /** Opened At */
+            opened_at: string | null;
+        };
+        /** VisitRequest */
+        VisitRequest: {
+            /** Base Revision */
+            base_revision: number;
+            /** Kind */
+            kind: string;
+            /** By */
+            by: string;
         };
     };
     responses: never;
@@ -1380,7 +1866,7 @@ export interface operations {
             };
             path: {
                 plan_id: string;
-                kind: "chairside-card" | "plan-sheet";
+                kind: "chairside-card" | "plan-sheet" | "findings-sheet" | "flap-sheet" | "extrusion-sheet";
             };
             cookie?: never;
         };
@@ -1429,6 +1915,395 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ComparisonAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    safetyRules: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RulesDocument"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    assessSafety: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AssessRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SafetyDocument"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    caseSafety: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SafetyDocument"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    printChecklist: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    openVisit: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VisitRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    addOverride: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OverrideRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    issueCard: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                plan_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CardRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CardAnswer"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    listDoses: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DosesAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    addDoseLimit: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DoseLimitRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DoseLimitAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    addUpDoses: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DoseSumRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DoseSumAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

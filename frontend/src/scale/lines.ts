@@ -14,15 +14,31 @@ export const cutName = (route: Route): string => (route.name === "soft tissue an
 /** Whether a route cuts soft tissue along its line, so that the line can be moved. */
 export const cuts = (route: Route): boolean => route.cut_line !== null && route.name !== "restore without lengthening";
 
+/** Whether a route moves the tooth, so that margin and crest stand lower on it afterwards. */
+export const raises = (route: Route | null): boolean => (route?.extrusion_mm ?? 0) > 0 && !!route?.margin_after && !!route.crest_after;
+
+export const takesBone = (route: Route): boolean => !raises(route) && Math.max(0, ...(route.bone_reduction ?? [])) > 0;
+
+/** A level that stays where it is while the tooth is raised: lower in the frame of the tooth. */
+const lowered = (heights: readonly number[] | undefined, by: number): number[] | undefined => heights?.map((height) => height - by);
+
 export function linesOf(tooth: ToothPlan, route: Route | null, forecasts: boolean): Drawn[] {
   const found: Drawn[] = [];
   const add = (name: string, heights: readonly number[] | null | undefined): void => {
     if (heights) found.push({ name, heights });
   };
-  for (const name of LEVELS) add(name, tooth.levels[name]?.mean);
+  const moved = raises(route);
+  for (const name of LEVELS) {
+    const heights = tooth.levels[name]?.mean;
+    if (!moved) add(name, heights);
+    else if (name === "gingival_margin") add("margin_today", heights);
+    else if (name === "crest") add("crest_today", heights);
+    else if (name === "planned_edge") add(name, lowered(heights, route?.extrusion_mm ?? 0));
+    else if (name !== "sulcus_base") add(name, heights);
+  }
   if (route === null) return found;
-  add("crest_after", route.crest_after);
-  add("margin_after", route.margin_after);
+  add("margin_after", moved ? route.margin_after : null);
+  add("crest_after", moved || takesBone(route) ? route.crest_after : null);
   if (cuts(route)) add("rest_line", route.rest_line?.mean);
   if (forecasts) {
     add("full_return", route.rest_line_if?.full_return);

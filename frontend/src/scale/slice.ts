@@ -48,7 +48,7 @@ export function extentOf(tooth: ToothPlan, route: Route | null, stations: readon
   const { levels } = tooth;
   const low = Math.min(...all(levels.crest?.mean), ...all(route?.crest_after), 0);
   const margin = Math.max(...all(levels.gingival_margin?.mean), low);
-  return { low: low - 2.4, high: Math.max(margin + 1, ...all(levels.planned_edge?.mean)) + 0.4, height };
+  return { low: low - 2.4, high: Math.max(margin + 1, ...all(levels.planned_edge?.mean).map((edge) => edge - (route?.extrusion_mm ?? 0))) + 0.4, height };
 }
 
 /** One half of the slice: from the long axis outward, at one station. */
@@ -63,7 +63,7 @@ export function sectionOf(tooth: ToothPlan, route: Route | null, station: number
   const margin = raised > 0 ? (at(route?.margin_after) ?? marginToday) : marginToday;
   const crest = raised > 0 ? (at(route?.crest_after) ?? crestToday) : crestToday;
   const after = at(route?.crest_after) ?? crest;
-  const edge = Math.max(at(tooth.levels.planned_edge?.mean) ?? margin + 4, margin + 1);
+  const edge = Math.max((at(tooth.levels.planned_edge?.mean) ?? marginToday + 4) - raised, margin + 1);
   const sound = Math.min(at(tooth.levels.sound_edge?.mean) ?? edge, edge);
   const baseToday = at(tooth.levels.sulcus_base?.mean);
   const base = baseToday === null ? null : baseToday - raised;

@@ -30,11 +30,10 @@ export function stackOf(tooth: ToothPlan, route: Route, station: number): Stack 
   const crest = at(tooth.levels.crest?.mean);
   if (margin === null || crest === null) return null;
   const edge = at(tooth.levels.planned_edge?.mean) ?? margin + 4;
-  const sound = Math.min(at(tooth.levels.sound_edge?.mean) ?? edge, edge);
-  // With extrusion the frame goes with the tooth: drawn from the bone, it is the tooth that rises.
+  // With extrusion the frame goes with the tooth: drawn from the bone, it is the tooth that rises under the same opposing tooth.
   const raised = route.extrusion_mm ?? 0;
-  const lowest = crest - 2.2;
-  const y = scaleLinear([lowest, edge + 2.2], [HIGH, 2]);
+  const sound = Math.min((at(tooth.levels.sound_edge?.mean) ?? edge) + raised, edge);
+  const y = scaleLinear([crest - 2.6, edge + 0.2], [HIGH, 1]);
   const place = (height: number): number => y(height + raised);
   const bar = (kind: Bar["kind"], box: { x: number; width: number }, top: number, foot: number): Bar => ({
     kind,
@@ -46,8 +45,8 @@ export function stackOf(tooth: ToothPlan, route: Route, station: number): Stack 
   const rest = at(route.rest_line?.mean);
   const gum = rest === null ? y(margin) : Math.max(place(rest), y(margin));
   const bars = [
-    bar("ghost", TOOTH, place(edge), place(sound)),
-    bar("tooth", TOOTH, place(sound), HIGH),
+    bar("ghost", TOOTH, y(edge), y(sound)),
+    bar("tooth", TOOTH, y(sound), HIGH),
     bar("cut", SOFT, y(margin), gum),
     bar("gum", SOFT, gum, y(after)),
     bar("gone", BONE, y(crest), y(after)),

@@ -123,7 +123,7 @@ export const withPatient = (draft: CaseDocument, path: string, value: unknown): 
 export function newCase(reference: string, number: string): CaseDocument {
   const tooth = /^\d+$/.test(number) ? Number(number) : number;
   return {
-    format: "collum-case/1",
+    format: "collum-case/2",
     patient: { reference, phenotype: "unknown" },
     teeth: [{ number: tooth, sites: { order: ["F", "MF", "ML", "L", "DL", "DF"], step: 0.5 } }],
   };

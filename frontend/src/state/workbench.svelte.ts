@@ -71,11 +71,11 @@ export class Workbench {
     return (this.toothPlan?.routes ?? []).map((route) => (route.name === this.moved?.name ? this.moved : route));
   }
 
-  /** The chosen route: the dentist's choice, else the recommended one, else the first that has lines. */
+  /** The chosen route: the dentist's choice, else the recommended one, else the one that comes nearest to being kept. */
   get route(): api.Route | null {
     const wanted = this.#chosen[this.tooth] ?? this.toothPlan?.recommended_route;
     const routes = this.routes;
-    return routes.find((r) => r.name === wanted) ?? routes.find((r) => r.finish_line !== null) ?? routes[0] ?? null;
+    return routes.find((route) => route.name === wanted) ?? nearest(routes);
   }
 
   choose(name: api.RouteName): void {
@@ -129,6 +129,8 @@ export class Workbench {
           route: base.name,
           cut_line: base.cut_line,
           finish_line: base.finish_line,
+          bone_reduction: base.bone_reduction,
+          extrusion_mm: base.extrusion_mm ?? 0,
           hold: { line: drag.line, station_deg: drag.station, height_mm: drag.height },
           generation: ++this.#generation,
         },
@@ -247,6 +249,13 @@ export class Workbench {
     const kept = JSON.parse(text) as { revision: number; history: History<api.CaseDocument> };
     return kept.revision === opened.revision ? kept.history : null;
   }
+}
+
+/** The route with lines that holds in most draws; the first where none has any. */
+function nearest(routes: readonly api.Route[]): api.Route | null {
+  const drawn = routes.filter((route) => route.finish_line !== null);
+  const by = (a: api.Route, b: api.Route): number => (b.joint_probability ?? 0) - (a.joint_probability ?? 0);
+  return [...drawn].sort(by)[0] ?? routes[0] ?? null;
 }
 
 /** What of a history is kept over a reload: enough steps, within what the browser stores. */
