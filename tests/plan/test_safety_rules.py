@@ -170,6 +170,21 @@ def test_a_recorded_stop_in_free_words_needs_somebody_to_answer_for_it() -> None
     assert screened(None, document, overrides=[override]).cleared
 
 
+def test_recorded_drugs_are_repeated_and_close_nothing() -> None:
+    document = case_document()
+    document["patient"]["drugs"] = ["a blood thinner", "a tablet"]
+    found = screened(None, document)
+    point = of(found, "recorded_drugs")
+    assert found.cleared and point is not None and point.sentence.parameters == {"drugs": "a blood thinner, a tablet"}
+
+
+def test_a_point_names_its_place_in_the_file() -> None:
+    point = of(screened({"implant_beside": "yes"}), "implant_beside")
+    assert point is not None and point.where == "visits[0].teeth[0].answers.implant_beside (tooth 46)"
+    point = of(screened({"masks": "no"}), "masks")
+    assert point is not None and point.where == "visits[0].room.masks"
+
+
 def test_an_answer_the_rule_does_not_know_is_a_fault_of_the_file() -> None:
     for rule, answer in (("masks", "unknown"), ("cardiac_device", "not applicable"), ("smoking", "maybe")):
         with pytest.raises(CaseFaults):

@@ -51,13 +51,14 @@ def shared_points(case: Case, visit: Visit) -> tuple[Point, ...]:
     """Return the points of patient, drugs and room."""
     of_patient = _points(rules_of("patient", "drugs"), visit.screening, visit, f"visits[{visit.index}].screening")
     of_room = _points(rules_of("room"), visit.room, visit, f"visits[{visit.index}].room")
-    return (*of_patient, *_recorded_stops(case, visit), *of_room)
+    return (*of_patient, *_recorded_in_words(case, visit), *of_room)
 
 
 def tooth_points(tooth: Tooth, visit: Visit) -> tuple[Point, ...]:
     """Return the points of one tooth and of the place of its cut."""
     answers = {**visit.teeth.get(tooth.number, {}), **_recorded(tooth)}
-    where = f"visits[{visit.index}].teeth.{tooth.number}"
+    numbers = [*visit.teeth, tooth.number]
+    where = f"visits[{visit.index}].teeth[{numbers.index(tooth.number)}].answers"
     return tuple(_points(rules_of("tooth", "place"), answers, visit, where, tooth.number))
 
 
@@ -88,7 +89,7 @@ def _points(
             yield Point(
                 rule=rule.id,
                 group=rule.group,
-                where=f"{where}.{rule.id}",
+                where=f"{where}.{rule.id}" if tooth is None else f"{where}.{rule.id} (tooth {tooth})",
                 outcome=outcome,
                 sentence=say("safety.open.unanswered") if outcome == "unanswered" else reason(rule),
                 answer=answer,
@@ -126,15 +127,22 @@ def _recorded(tooth: Tooth) -> dict[str, str]:
     return {rule: "yes" for rule, holds in found.items() if holds}
 
 
-def _recorded_stops(case: Case, visit: Visit) -> Iterator[Point]:
-    """Stops that were noted in free words cannot be weighed by a rule: somebody has to answer for them."""
-    stops = case.patient.recorded.get("stops")
-    if isinstance(stops, Sequence) and stops:
+def _recorded_in_words(case: Case, visit: Visit) -> Iterator[Point]:
+    """What was noted in free words cannot be weighed by a rule: for stops somebody has to answer, drugs are repeated."""
+    stops, drugs = (_joined(case.patient.recorded.get(key)) for key in ("stops", "drugs"))
+    if stops:
         yield Point(
             rule=RECORDED_STOPS,
             group="patient",
             where="patient.stops",
             outcome="justify",
-            sentence=say("safety.reason.recorded_stops", stops=", ".join(str(stop) for stop in stops)),
+            sentence=say("safety.reason.recorded_stops", stops=stops),
             override=_override(visit, RECORDED_STOPS, None),
         )
+    if drugs:
+        said = say("safety.reason.recorded_drugs", drugs=drugs)
+        yield Point(rule="recorded_drugs", group="drugs", where="patient.drugs", outcome="note", sentence=said)
+
+
+def _joined(words: object) -> str:
+    return ", ".join(str(word) for word in words) if isinstance(words, Sequence) else ""

@@ -13,7 +13,7 @@ CREATE TABLE card (
     plan_id     TEXT    NOT NULL REFERENCES plan (id),
     revision_id TEXT    NOT NULL REFERENCES case_revision (id),
     tooth       INTEGER NOT NULL CHECK (tooth BETWEEN 0 AND 31),
-    decision    TEXT    NOT NULL CHECK (json_valid(decision) AND json_extract(decision, '$.cleared') = 1),
+    decision    TEXT    NOT NULL CHECK (json_valid(decision) AND json_extract(decision, '$.cleared') IS 1),
     sha256      TEXT    NOT NULL CHECK (length(sha256) = 64 AND sha256 NOT GLOB '*[^0-9a-f]*'),
     issued_at   TEXT    NOT NULL CHECK (issued_at LIKE '____-__-__T%Z'),
     zone        TEXT    NOT NULL CHECK (zone <> ''),
