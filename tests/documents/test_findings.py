@@ -93,7 +93,7 @@ def test_no_cut_stands_on_the_findings() -> None:
         (True, "yes"),
         (-1.5, "−1.5"),
         (["ML", "DL"], "ML; DL"),
-        ([], "none"),
+        ([], "nothing"),
         ({"grade": 2, "scale": "Hamp"}, "grade 2, scale Hamp"),
         ({"length_mm": 14.0}, "length 14 mm"),
         ({"position": "at the margin", "mm": 0.5, "convergence_deg": 12}, "position at the margin, 0.5 mm, convergence 12°"),

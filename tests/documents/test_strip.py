@@ -1,7 +1,6 @@
 """The drawing of the neck: right side out, the plan's heights where they belong, and no name on another."""
 
 import re
-from itertools import combinations
 from typing import Any
 
 import pytest
@@ -9,37 +8,8 @@ import pytest
 from collum.documents.frame import Path, spread
 from collum.documents.strip import strip_svg, unrolled
 from tests.documents.conftest import KEPT, full_plan, old_plan, route_of
+from tests.documents.drawings import LABELS, SIZES, assert_clear, names
 from tests.documents.four_routes import NAMES
-
-LABELS = {
-    name: name.replace("_", " ")
-    for name in (
-        "planned_edge",
-        "sound_edge",
-        "gingival_margin",
-        "sulcus_base",
-        "crest",
-        "crest_after",
-        "margin_after",
-        "cut_line",
-        "sutured_line",
-        "rest_line",
-        "finish_line",
-        "mesial",
-        "distal",
-    )
-}
-SIZES = ((1300, 400), (1760, 640), (1760, 520))
-TYPE = 30  # size of the type in units of the drawing
-
-
-def names(svg: str) -> list[tuple[str, float, float, str]]:
-    """Every name on the drawing: text, x, y, anchor."""
-    found = re.findall(r'<text x="([-\d.]+)" y="([-\d.]+)"([^>]*)>([^<]*)</text>', svg)
-    return [
-        (said, float(x), float(y), (re.search(r'anchor="(\w+)"', rest) or [None, "start"])[1] or "start")
-        for x, y, rest, said in found
-    ]
 
 
 def place_of(svg: str, said: str) -> float:
@@ -98,12 +68,12 @@ def test_the_bone_to_be_taken_is_hatched_down_to_the_new_crest() -> None:
 
 def test_each_route_draws_its_own_lines() -> None:
     plan = full_plan()
-    own = {"cut line", "sutured line", "rest line", "finish line", "crest after", "margin after"}
+    own = {"cut line", "margin sutured", "rest line", "finish line", "crest after", "margin after"}
     drawn = {route: own & {said for said, *_ in names(drawing(plan, route, (1760, 520)))} for route in NAMES}
     assert drawn == {
         "restore without lengthening": {"finish line"},
         "soft tissue only": {"cut line", "rest line", "finish line"},
-        "soft tissue and bone": {"sutured line", "rest line", "finish line", "crest after"},
+        "soft tissue and bone": {"margin sutured", "rest line", "finish line", "crest after"},
         "extrusion first": {"finish line", "crest after", "margin after"},
     }
     assert own & {said for said, *_ in names(drawing(plan, None))} == set()
@@ -115,15 +85,6 @@ def test_each_route_draws_its_own_lines() -> None:
 def test_no_name_lies_on_another(name: str, route: str, size: tuple[int, int]) -> None:
     plan = full_plan(name)
     assert_clear(drawing(plan, route, size), size, at_least=6 + len(plan["teeth"][0]["sites"]))
-
-
-def assert_clear(svg: str, size: tuple[int, int], *, at_least: int = 1) -> None:
-    """No name lies on another or off the drawing."""
-    boxes = [_box(*name) for name in names(svg)]
-    assert len(boxes) >= at_least
-    assert [(a, b) for a, b in combinations(boxes, 2) if _overlap(a, b)] == []
-    assert min(box[1] for box in boxes) >= 0 and max(box[2] for box in boxes) <= size[0]
-    assert min(box[3] for box in boxes) >= 0 and max(box[4] for box in boxes) <= size[1]
 
 
 @pytest.mark.parametrize("route", NAMES)
@@ -173,14 +134,3 @@ def heights(svg: str, style: str) -> list[float]:
     """Return the ends of the pieces of the one line drawn in a style."""
     (line,) = re.findall(rf'<path d="([^"]*)" fill="none" stroke="black" {re.escape(style)}/>', svg)
     return [float(y) for y in re.findall(r" ([\d.]+)(?=C|$)", line)]
-
-
-def _box(said: str, x: float, y: float, anchor: str) -> tuple[str, float, float, float, float]:
-    """The name with its box; a letter of this type is at most 0.62 of its size wide on average, bold included."""
-    width = 0.62 * TYPE * len(said) if said.isdigit() or len(said) < 4 else 0.5 * TYPE * len(said)
-    left = x - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
-    return (said, left, left + width, y - 0.7 * TYPE, y + 0.2 * TYPE)
-
-
-def _overlap(a: Any, b: Any) -> bool:
-    return bool(a[1] < b[2] and b[1] < a[2] and a[3] < b[4] and b[3] < a[4])

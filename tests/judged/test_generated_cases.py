@@ -1,9 +1,13 @@
-"""Not pretty on one case only: two hundred made cases are planned and printed, no exception, no NaN, no empty figure."""
+"""Not pretty on one case only: two hundred made cases are planned, drawn and printed.
+
+No exception, no NaN, no empty figure, no name of a drawing on another.
+"""
 
 import io
 import json
 import re
 from collections import Counter
+from itertools import product
 
 import pytest
 from pypdf import PdfReader
@@ -11,6 +15,9 @@ from pypdf import PdfReader
 from collum.app.planning import Planner
 from collum.case import from_document, to_document
 from collum.documents import PAPER_KINDS, PaperHead, PaperRefused, paper
+from collum.documents.strip import strip_svg
+from tests.documents.conftest import CLEARED
+from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.many_cases import PERMANENT, many_cases
 
 COUNT, BATCHES = 200, 10
@@ -45,9 +52,11 @@ def test_planned_and_printed(batch: int) -> None:
             margin = plan["teeth"][0]["levels"]["gingival_margin"]["mean"]
             assert all(cut <= top + 1e-6 for cut, top in zip(route["cut_line"], margin, strict=True)), reference
             assert all(rest <= top + 1e-6 for rest, top in zip(route["rest_line"]["p95"], margin, strict=True)), reference
+        for shown, size in product((None, *plan["teeth"][0]["routes"]), SIZES):
+            assert_clear(strip_svg(plan["teeth"][0], shown, LABELS, width=size[0], height=size[1]), size)
         for kind in PAPER_KINDS:
             try:
-                printed = paper(kind, plan, tooth=0, head=HEAD, case=to_document(from_document(case)))
+                printed = paper(kind, {**plan, **CLEARED}, tooth=0, head=HEAD, case=to_document(from_document(case)))
             except PaperRefused as refused:
                 assert kind in ("flap-sheet", "extrusion-sheet") and "{" not in str(refused), reference
                 continue
