@@ -11,6 +11,7 @@ import "./style/drawings.css";
 import "./style/tables.css";
 import "./style/answer.css";
 import "./style/media.css";
+import "./style/print.css";
 
 const target = document.getElementById("app");
 if (target === null) throw new Error("the page has no place for the workbench");
