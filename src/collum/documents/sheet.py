@@ -161,7 +161,10 @@ def _forecast_rows(tooth: Plan, route: Plan) -> list[list[str]]:
         return []
     margin = tooth["levels"]["gingival_margin"]["mean"]
     at = [tooth["stations_deg"].index(site["station_deg"]) for site in route["sites"]]
-    rows = [[text(f"paper.plan.{name}"), *(mm(margin[i] - route["rest_line_if"][name][i]) for i in at)] for name in _FORECASTS]
+    law = "after_flap_" if takes_bone(route) else ""
+    rows = [
+        [text(f"paper.plan.{law}{name}"), *(mm(margin[i] - route["rest_line_if"][name][i]) for i in at)] for name in _FORECASTS
+    ]
     ends = (("p95", "doubt_least"), ("p05", "doubt_most"))
     return rows + [
         [text(f"paper.plan.{words}"), *(mm(margin[i] - route["rest_line"][end][i]) for i in at)] for end, words in ends
