@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import typer
 
-from collum.cli import lookup_commands, plan_commands, practice_commands, safety_command
+from collum.cli import bridge_command, heat_command, lookup_commands, plan_commands, practice_commands, safety_command
 from collum.cli.ending import ending_of
 from collum.wording import text
 
@@ -43,7 +43,7 @@ def command_line() -> typer.Typer:
         no_args_is_help=True,
         help=text("cli.program"),
     )
-    for commands in (plan_commands, safety_command, practice_commands, lookup_commands):
+    for commands in (plan_commands, bridge_command, heat_command, safety_command, practice_commands, lookup_commands):
         for name, command in commands.COMMANDS.items():
             app.command(name, help=text(f"cli.help.{name}"))(command)
     return app

@@ -98,14 +98,6 @@ CONSTANTS: tuple[Constant, ...] = (
     ),
     _choice(key="pacing.loop_width_mm", value=2, low=1, high=4, unit="mm", meaning="width of the loop that planes"),
     _choice(
-        key="pacing.planed_to_mm",
-        value=1,
-        low=0.5,
-        high=1.5,
-        unit="mm",
-        meaning="thick tissue is planed with the loop where no more than this is to come off",
-    ),
-    _choice(
         key="pacing.loop_to_bone_mm",
         value=1.5,
         low=1.5,

@@ -1,0 +1,101 @@
+"""What is said of a round: the answer with its figures, where the stroke runs, what hand and assistant keep in mind."""
+
+from math import ceil
+
+from collum.case.model import Tooth
+from collum.core import tooth as anatomy
+from collum.core.heat.pacing import NoPacing, Pacing
+from collum.core.ring import ORAL_DEG, QUARTER_DEG
+from collum.evidence import get, value
+from collum.plan.heat.sectors import StrokeSector
+from collum.plan.heat.tooth_heat import ToothHeat
+from collum.plan.heat.warmth import SectorStroke
+from collum.plan.sentence import Sentence, say
+
+_DECIMALS = 1
+_MESIAL_DEG = 90
+_TURN_DEG = 360
+_PERCENT = 100
+_DUST_DECIMALS = 6
+
+
+def answer(heat: ToothHeat) -> tuple[Sentence, ...]:
+    """Return the answer of a tooth, the decisive sentence first."""
+    if heat.none is not None or heat.found is None:
+        return () if heat.none is None else (heat.none,)
+    if isinstance(heat.found, Pacing):
+        return (_paced(heat.found),)
+    return _no_pause_helps(heat, heat.found)
+
+
+def _paced(pacing: Pacing) -> Sentence:
+    figures = {"strokes": len(pacing.strokes), "duration_s": seconds(pacing.duration_s)}
+    if pacing.waiting_s < value("pacing.tolerance_s"):
+        return say("heat.answer.no_idle_second", **figures)
+    return say("heat.answer.with_waits", waiting_s=seconds(pacing.waiting_s), **figures)
+
+
+def _no_pause_helps(heat: ToothHeat, found: NoPacing) -> tuple[Sentence, ...]:
+    said = [
+        say(
+            f"heat.answer.no_pause_{found.worst.organ}",
+            passes=found.passes_asked,
+            wait_s=seconds(found.longest_wait_s),
+            percent=percent(found.worst.share),
+        )
+    ]
+    if found.with_fewer is None:
+        said.append(say("heat.answer.one_is_too_many"))
+    elif found.passes_that_hold == 1:
+        said.append(say("heat.answer.one_pass_holds", duration_s=seconds(found.with_fewer.duration_s)))
+    else:
+        figures = {"duration_s": seconds(found.with_fewer.duration_s), "waiting_s": seconds(found.with_fewer.waiting_s)}
+        said.append(say("heat.answer.fewer_passes_hold", passes=found.passes_that_hold, **figures))
+    if heat.more_distance_mm is not None:
+        said.append(say("heat.answer.more_distance", distance_mm=heat.more_distance_mm, passes=found.passes_asked))
+    return tuple(said)
+
+
+def direction_deg(sector: StrokeSector) -> tuple[float, float]:
+    """Return where the stroke begins and ends, 0 to 360: away from a keep-out at one end, else towards mesial. [deg]"""
+    begin, end = sector.stretch.from_deg % _TURN_DEG, sector.stretch.to_deg % _TURN_DEG
+    if sector.open_before != sector.open_after:
+        return (begin, end) if sector.open_before else (end, begin)
+    to_mesial = (_MESIAL_DEG - sector.stretch.centre_deg + _TURN_DEG / 2) % _TURN_DEG - _TURN_DEG / 2
+    return (begin, end) if to_mesial >= 0 else (end, begin)
+
+
+def remarks(one: SectorStroke, tooth: Tooth) -> tuple[Sentence, ...]:
+    """Return what is to be kept in mind at one sector."""
+    said = [say(f"heat.form.{one.form.replace(' ', '_')}")]
+    if one.sector.open_before or one.sector.open_after:
+        said.append(say("heat.remark.away_from_keep_out"))
+    oral = abs(one.sector.stretch.centre_deg - ORAL_DEG) < QUARTER_DEG
+    if oral and not anatomy.is_upper(tooth.number):
+        said.append(say("heat.remark.tongue"))
+    return tuple(said)
+
+
+def reminders(heat: ToothHeat) -> tuple[Sentence, ...]:
+    """Return what hand and assistant keep in mind over the round; none where nothing is stroked."""
+    if not heat.strokes:
+        return ()
+    speed = min(one.speed_mm_s for one in heat.strokes)
+    said = [
+        say("heat.reminder.speed", speed_mm_s=speed),
+        say("heat.reminder.rest", pause_s=value("pacing.pause_s"), pause_high_s=get("pacing.pause_s").high),
+        *(say(f"heat.reminder.{name}") for name in ("no_touch", "mirror", "suction", "moist", "clean_tip", "plate", "unit")),
+    ]
+    if any(one.form == "loop" for one in heat.strokes):
+        said.insert(2, say("heat.reminder.loop", pause_s=value("pacing.loop_pause_s")))
+    return tuple(said)
+
+
+def percent(share: float) -> int:
+    """Return a part of a limit in whole percent, never rounded down: what passes its limit never reads as if it kept it."""
+    return ceil(round(_PERCENT * share, _DUST_DECIMALS))
+
+
+def seconds(time_s: float) -> float:
+    """Return a time as it is said: to a tenth of a second."""
+    return round(time_s, _DECIMALS) + 0.0

@@ -1,0 +1,162 @@
+"""Heat and pacing as they leave the program: the wire form `collum-heat/1` and that of the round at the chair.
+
+Shares are parts of an organ's limit (1 is the limit) over a whole round; `low`, `middle` and `high` are bands of what is not
+known. They rank pacings: none is a temperature of a patient, none is a setting of a unit.
+"""
+
+from typing import Literal
+
+from collum.core.heat import Organ
+from collum.core.heat.pacing_round import DeviationKind, EventKind, Phase
+from collum.core.heat.pacing_task import ElectrodeForm
+from collum.plan.document import ConstantDocument, SentenceDocument, Wire
+from collum.plan.heat.sectors import KeepOutReason
+
+HEAT_FORMAT = "collum-heat/1"
+Outcome = Literal["paced", "fewer passes", "no round", "nothing to stroke", "closed"]
+
+
+class OrganShareDocument(Wire):
+    """Part of its limit an organ uses; the worse of highest rise and dose. `high` decides."""
+
+    organ: Organ
+    low: float
+    middle: float
+    high: float
+    decided_by: Literal["rise", "dose"]
+    worst_deg: float | None
+
+
+class StrokeDocument(Wire):
+    """One stroke: position of its sector, its how manieth there, seconds from the start of the round, wait before it."""
+
+    sector: int
+    number: int
+    start_s: float
+    end_s: float
+    wait_s: float
+
+
+class HeatSectorDocument(Wire):
+    """A stretch cut in one stroke from `from_deg` to `to_deg`, which is the direction of the stroke.
+
+    `rest_s`: the least time from the end of its first stroke to the start of the next one, `rest_repeat_s` from then on.
+    """
+
+    number: int
+    from_deg: float
+    to_deg: float
+    centre_deg: float
+    length_mm: float
+    stroke_s: float
+    passes: int
+    form: ElectrodeForm
+    rest_s: float
+    rest_repeat_s: float
+    neighbours: list[int]
+    tissue_over_bone_mm: float
+    remarks: list[SentenceDocument]
+
+
+class KeptOutDocument(Wire):
+    reason: KeepOutReason
+    from_deg: float
+    to_deg: float
+    text: SentenceDocument
+
+
+class PassesDocument(Wire):
+    """What a number of passes at every place would ask for; times and share are null where no round keeps the limits."""
+
+    passes: int
+    duration_s: float | None
+    waiting_s: float | None
+    worst_organ: Organ
+    worst_share: float | None
+
+
+class RoundDocument(Wire):
+    strokes: list[StrokeDocument]
+    duration_s: float
+    waiting_s: float
+    neighbours_apart_s: float | None
+    organs: list[OrganShareDocument]
+
+
+class HandDocument(Wire):
+    """The rules of the hand a round was planned with."""
+
+    speed_mm_s: float
+    move_s: float
+    neighbour_s: float
+    longest_wait_s: float
+    tolerance_s: float
+
+
+class ToothHeatDocument(Wire):
+    """Heat and pacing of one tooth. `round` is null where nothing is stroked or no round keeps the limits.
+
+    Where it is planned with fewer passes than asked for, `outcome` says so and `answer` gives the figures.
+    """
+
+    number: int
+    universal: int
+    name: SentenceDocument
+    outcome: Outcome
+    passes_asked: int
+    answer: list[SentenceDocument]
+    sectors: list[HeatSectorDocument]
+    kept_out: list[KeptOutDocument]
+    hand: HandDocument
+    round: RoundDocument | None
+    by_passes: list[PassesDocument]
+    reminders: list[SentenceDocument]
+
+
+class HeatDocument(Wire):
+    format: Literal["collum-heat/1"]
+    program_version: str
+    units: dict[str, str]
+    case_reference: str
+    invented: bool
+    teeth: list[ToothHeatDocument]
+    assumptions: list[SentenceDocument]
+    no_card: SentenceDocument
+    safety_cleared: bool
+    safety_reason: SentenceDocument
+    constants: list[ConstantDocument]
+    seed: int
+    draws: int
+    input_sha256: str
+
+
+class RoundEventDocument(Wire):
+    """One line of the log of a round. `at_s` counts on a monotonic clock with any origin."""
+
+    kind: EventKind
+    at_s: float
+    sector: int | None = None
+    lasted_s: float | None = None
+
+
+class DeviationDocument(Wire):
+    kind: DeviationKind
+    at_s: float
+    sector: int | None
+    by_s: float
+    text: SentenceDocument
+
+
+class RoundStateDocument(Wire):
+    """Where the round at the chair stands: everything follows from plan, log and the present instant."""
+
+    phase: Phase
+    elapsed_s: float
+    next_sector: int | None
+    due_at_s: float | None
+    wait_s: float
+    passes_done: list[int]
+    strokes_left: int
+    touches_s: list[float]
+    deviations: list[DeviationDocument]
+    text: SentenceDocument

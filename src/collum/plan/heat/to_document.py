@@ -1,0 +1,146 @@
+"""From heat and pacing of a tooth to their wire form; numbers are rounded once, here."""
+
+from collections.abc import Sequence
+
+from collum.case.model import Tooth
+from collum.core.heat.pacing import NoPacing, Pacing
+from collum.core.heat.pacing_task import PacingTask, hand_rules
+from collum.evidence import value
+from collum.plan.document import ToothDocument
+from collum.plan.heat.chair import answer, direction_deg, remarks, reminders
+from collum.plan.heat.document import (
+    HandDocument,
+    HeatSectorDocument,
+    KeptOutDocument,
+    OrganShareDocument,
+    Outcome,
+    PassesDocument,
+    RoundDocument,
+    StrokeDocument,
+    ToothHeatDocument,
+)
+from collum.plan.heat.sectors import KeptOut
+from collum.plan.heat.tooth_heat import PassesFigures, ToothHeat
+from collum.plan.heat.warmth import OrganBand
+from collum.plan.sentence import Sentence, say
+from collum.plan.speaking import Speaker, Words, rounded, speaker
+
+_TURN_DEG = 360
+_ASSUMPTIONS = ("relative", "worst_band", "tissue_stays", "whole_face", "pulp")
+
+
+def tooth_heat_document(tooth: Tooth, plan: ToothDocument, heat: ToothHeat, words: Words) -> ToothHeatDocument:
+    """Return the wire form of one tooth's heat and pacing."""
+    speak = speaker(words)
+    rules = hand_rules()
+    speed = heat.strokes[0].speed_mm_s if heat.strokes else value("heat.speed.reference_mm_s")
+    return ToothHeatDocument(
+        number=tooth.number,
+        universal=plan.universal,
+        name=plan.name,
+        outcome=_outcome(heat),
+        passes_asked=heat.passes,
+        answer=[speak(sentence) for sentence in answer(heat)],
+        sectors=[] if heat.task is None else _sectors(tooth, heat, heat.task, speak),
+        kept_out=[_kept_out(one, speak) for one in heat.kept_out],
+        hand=HandDocument(
+            speed_mm_s=speed,
+            move_s=rules.move_s,
+            neighbour_s=rules.neighbour_s,
+            longest_wait_s=rules.longest_wait_s,
+            tolerance_s=value("pacing.tolerance_s"),
+        ),
+        round=None if heat.round is None else _round(heat.round, heat.organs),
+        by_passes=[_by_passes(figures) for figures in heat.by_passes],
+        reminders=[speak(sentence) for sentence in reminders(heat)],
+    )
+
+
+def assumptions() -> tuple[Sentence, ...]:
+    """Return what the figures rest on and what they are not."""
+    return tuple(say(f"heat.assumption.{name}") for name in _ASSUMPTIONS)
+
+
+def _outcome(heat: ToothHeat) -> Outcome:
+    if heat.none is not None:
+        nothing = heat.none.key in ("heat.closed.no_cut", "heat.closed.all_kept_out")
+        return "nothing to stroke" if nothing else "closed"
+    if isinstance(heat.found, NoPacing):
+        return "no round" if heat.found.with_fewer is None else "fewer passes"
+    return "paced"
+
+
+def _sectors(tooth: Tooth, heat: ToothHeat, task: PacingTask, speak: Speaker) -> list[HeatSectorDocument]:
+    offered = heat.found.passes_that_hold if isinstance(heat.found, NoPacing) else heat.passes
+    found = []
+    for number, (one, over_bone_mm, place) in enumerate(zip(heat.strokes, heat.over_bone_mm, task.places, strict=True)):
+        begin, end = direction_deg(one.sector)
+        found.append(
+            HeatSectorDocument(
+                number=number,
+                from_deg=rounded(begin),
+                to_deg=rounded(end),
+                centre_deg=rounded(one.sector.stretch.centre_deg),
+                length_mm=rounded(place.length_mm),
+                stroke_s=rounded(place.stroke_s),
+                passes=offered,
+                form=one.form,
+                rest_s=rounded(task.rest_s(number, 1)),
+                rest_repeat_s=rounded(task.rest_s(number, 2)),
+                neighbours=list(one.sector.neighbours),
+                tissue_over_bone_mm=rounded(over_bone_mm),
+                remarks=[speak(sentence) for sentence in remarks(one, tooth)],
+            )
+        )
+    return found
+
+
+def _kept_out(one: KeptOut, speak: Speaker) -> KeptOutDocument:
+    begin, end = one.stretch.from_deg % _TURN_DEG, one.stretch.to_deg % _TURN_DEG
+    if one.stretch.to_deg - one.stretch.from_deg >= _TURN_DEG:
+        said = say(f"heat.kept_out_all_round.{one.reason}")
+    else:
+        said = say(f"heat.kept_out.{one.reason}", from_deg=begin, to_deg=end)
+    return KeptOutDocument(reason=one.reason, from_deg=rounded(begin), to_deg=rounded(end), text=speak(said))
+
+
+def _round(pacing: Pacing, organs: Sequence[OrganBand]) -> RoundDocument:
+    apart = pacing.neighbours_apart_s
+    return RoundDocument(
+        strokes=[
+            StrokeDocument(
+                sector=stroke.place,
+                number=stroke.number,
+                start_s=rounded(stroke.start_s),
+                end_s=rounded(stroke.end_s),
+                wait_s=rounded(stroke.waited_s),
+            )
+            for stroke in pacing.strokes
+        ],
+        duration_s=rounded(pacing.duration_s),
+        waiting_s=rounded(pacing.waiting_s),
+        neighbours_apart_s=None if apart is None else rounded(apart),
+        organs=[_organ(band) for band in organs],
+    )
+
+
+def _organ(band: OrganBand) -> OrganShareDocument:
+    return OrganShareDocument(
+        organ=band.high.organ,
+        low=rounded(band.low.share),
+        middle=rounded(band.middle.share),
+        high=rounded(band.high.share),
+        decided_by=band.high.kind,
+        worst_deg=band.worst_deg,
+    )
+
+
+def _by_passes(figures: PassesFigures) -> PassesDocument:
+    pacing = figures.pacing
+    return PassesDocument(
+        passes=figures.passes,
+        duration_s=None if pacing is None else rounded(pacing.duration_s),
+        waiting_s=None if pacing is None else rounded(pacing.waiting_s),
+        worst_organ=figures.worst_organ,
+        worst_share=None if pacing is None else rounded(figures.worst_share),
+    )

@@ -1,0 +1,250 @@
+"""Heat and pacing of one tooth: its plan in, the round out, or why there is none.
+
+Sectors that are free of keep-outs, one stroke each; the shortest order and pauses that keep every rest and, in the worst band,
+every limit; where no pause does, how many passes would, and how much more distance from bone.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from collum.case.model import Tooth
+from collum.core.heat import Organ, worst_band
+from collum.core.heat.pacing import NoPacing, Pacing, judge_strokes, plan_pacing
+from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Place, hand_rules, pause_s
+from collum.core.ring import ORAL_DEG
+from collum.evidence import get, value
+from collum.plan.document import RouteDocument, ToothDocument
+from collum.plan.heat.sectors import (
+    KeptOut,
+    StrokeSector,
+    cut_stations,
+    keep_outs,
+    kept_out_stretches,
+    stroke_sectors,
+)
+from collum.plan.heat.warmth import (
+    OrganBand,
+    SectorStroke,
+    full_perfusion,
+    neck_shape,
+    organ_bands,
+    responses_of,
+    tissue_over_bone_mm,
+)
+from collum.plan.sentence import Sentence, say
+
+_ROUTE = "soft tissue only"
+_OFFERED = ("kept", "in doubt")
+_ORAL_SITES_WITHIN_DEG = 60
+_MOST_PASSES_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeatWishes:
+    """What the dentist may ask for: passes at each place, speed, the loop instead of the wire. None leaves it to the plan.
+
+    Raises ValueError where the speed lies below its floor or above its range, or the passes are none.
+    """
+
+    passes: int | None = None
+    speed_mm_s: float | None = None
+    loop: bool = False
+
+    def __post_init__(self) -> None:
+        reference = get("heat.speed.reference_mm_s")
+        if self.speed_mm_s is not None and not reference.low <= self.speed_mm_s <= reference.high:
+            raise ValueError(f"{self.speed_mm_s:g} mm/s is not within {reference.low:g} to {reference.high:g}")
+        if self.passes is not None and self.passes < 1:
+            raise ValueError("at least one pass is asked for")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassesFigures:
+    """What a number of passes at every place would ask for; `pacing` is None where no round keeps the limits."""
+
+    passes: int
+    pacing: Pacing | None
+    worst_organ: Organ
+    worst_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothHeat:
+    """Heat and pacing of one tooth. `none`: why no strokes are planned at all, None where some are.
+
+    `found`: the round, or the proof that none with the passes asked for keeps the limits. `more_distance_mm`: how much
+    further from bone the cut would have to stay for that, None where distance to bone is not what is lacking.
+    """
+
+    none: Sentence | None
+    kept_out: tuple[KeptOut, ...]
+    strokes: tuple[SectorStroke, ...]
+    over_bone_mm: tuple[float, ...]
+    passes: int
+    task: PacingTask | None
+    found: Pacing | NoPacing | None
+    organs: tuple[OrganBand, ...]
+    by_passes: tuple[PassesFigures, ...]
+    more_distance_mm: float | None
+
+    @property
+    def round(self) -> Pacing | None:
+        """Return the round that is offered: as asked for, or with as many passes as hold."""
+        return self.found.with_fewer if isinstance(self.found, NoPacing) else self.found
+
+
+def heat_of_tooth(tooth: Tooth, document: ToothDocument, wishes: HeatWishes) -> ToothHeat:
+    """Return heat and pacing of the tooth, from its plan as it left the program."""
+    route = next((r for r in document.routes if r.name == _ROUTE), None)
+    closed = _closed(tooth, document, route)
+    if closed is not None or route is None:
+        return _nothing(closed or say("heat.closed.no_route"), ())
+    cut = cut_stations(route)
+    kept_out = keep_outs(tooth, document, route)
+    sectors = stroke_sectors(document, cut, kept_out)
+    stretches = kept_out_stretches(kept_out)
+    if not sectors:
+        return _nothing(say("heat.closed.all_kept_out" if cut.any() else "heat.closed.no_cut"), stretches)
+    return _with_strokes(tooth, document, route, sectors, stretches, wishes)
+
+
+def _closed(tooth: Tooth, document: ToothDocument, route: RouteDocument | None) -> Sentence | None:
+    """Return what closes the way of current for the whole tooth, None where nothing does."""
+    if tooth.recorded.get("implant_beside") is True:
+        return say("heat.closed.implant_beside")
+    if route is None or route.verdict not in (*_OFFERED, "not needed") or route.cut_line is None:
+        return say("heat.closed.no_route")
+    if route.verdict == "not needed":
+        return say("heat.closed.no_cut")
+    if document.levels.crest is None:
+        return say("heat.closed.no_crest")
+    return None
+
+
+def _nothing(why: Sentence, kept_out: tuple[KeptOut, ...]) -> ToothHeat:
+    return ToothHeat(
+        none=why,
+        kept_out=kept_out,
+        strokes=(),
+        over_bone_mm=(),
+        passes=0,
+        task=None,
+        found=None,
+        organs=(),
+        by_passes=(),
+        more_distance_mm=None,
+    )
+
+
+def _with_strokes(
+    tooth: Tooth,
+    document: ToothDocument,
+    route: RouteDocument,
+    sectors: tuple[StrokeSector, ...],
+    kept_out: tuple[KeptOut, ...],
+    wishes: HeatWishes,
+) -> ToothHeat:
+    over_bone = tuple(tissue_over_bone_mm(document, route, sector) for sector in sectors)
+    speed = wishes.speed_mm_s or value("heat.speed.reference_mm_s")
+    strokes = tuple(
+        SectorStroke(sector=sector, form=_form(tooth, sector, left_mm, wishes), speed_mm_s=speed)
+        for sector, left_mm in zip(sectors, over_bone, strict=True)
+    )
+    passes = wishes.passes or _passes_of(document)
+    task = _task(tooth, document, route, strokes, passes)
+    found = plan_pacing(task)
+    offered = found.with_fewer if isinstance(found, NoPacing) else found
+    organs: tuple[OrganBand, ...] = ()
+    if offered is not None:
+        alive = tooth.vital is not False
+        perfused = responses_of(neck_shape(document, route), strokes, perfusion=full_perfusion(), pulp=alive)
+        organs = organ_bands(task.responses, perfused, offered.strokes, speed)
+    return ToothHeat(
+        none=None,
+        kept_out=kept_out,
+        strokes=strokes,
+        over_bone_mm=over_bone,
+        passes=passes,
+        task=task,
+        found=found,
+        organs=organs,
+        by_passes=tuple(_figures(task, count, passes, found) for count in range(1, max(passes, _MOST_PASSES_SHOWN) + 1)),
+        more_distance_mm=_more_distance_mm(tooth, document, route, strokes, passes, found),
+    )
+
+
+def _form(tooth: Tooth, sector: StrokeSector, left_mm: float, wishes: HeatWishes) -> ElectrodeForm:
+    """Return the form for a sector: wire to incise, bent where it has to reach; the loop only if asked and far from bone."""
+    if wishes.loop and left_mm >= value("pacing.loop_to_bone_mm"):
+        return "loop"
+    oral = abs(sector.stretch.centre_deg - ORAL_DEG) <= _ORAL_SITES_WITHIN_DEG
+    hard_to_reach = tooth.recorded.get("access") in ("limited", "poor")
+    return "angled wire" if oral or hard_to_reach else "straight wire"
+
+
+def _passes_of(document: ToothDocument) -> int:
+    """Return how many passes the face of the cut takes: the wire in the tissue is as long as the bevel makes it."""
+    face_mm = max(document.tissue_thickness_mm) / np.sin(np.deg2rad(value("plan.bevel_deg")))
+    return int(np.ceil(face_mm / value("pacing.depth_per_pass_mm")))
+
+
+def _task(
+    tooth: Tooth,
+    document: ToothDocument,
+    route: RouteDocument,
+    strokes: Sequence[SectorStroke],
+    passes: int,
+    more_bone_mm: float = 0,
+) -> PacingTask:
+    """Return the round to plan, in the worst band: no blood flow, the strongest source."""
+    shape = neck_shape(document, route, more_bone_mm=more_bone_mm)
+    responses = responses_of(shape, strokes, perfusion=0, pulp=tooth.vital is not False)
+    places = tuple(
+        Place(
+            length_mm=response.stroke_s * one.speed_mm_s,
+            speed_mm_s=one.speed_mm_s,
+            passes=passes,
+            pause_s=pause_s(one.form),
+            neighbours=one.sector.neighbours,
+        )
+        for one, response in zip(strokes, responses, strict=True)
+    )
+    speed = strokes[0].speed_mm_s
+    return PacingTask(places=places, rules=hand_rules(), responses=responses, strength=worst_band(speed).factor(speed))
+
+
+def _figures(task: PacingTask, passes: int, asked: int, found: Pacing | NoPacing) -> PassesFigures:
+    """Return the figures of a number of passes; those of the asked one are at hand."""
+    if passes != asked:
+        found = plan_pacing(replace(task, places=tuple(replace(place, passes=passes) for place in task.places)))
+    if isinstance(found, NoPacing):
+        worst = found.worst
+    else:
+        worst = max(judge_strokes(task, found.strokes), key=lambda verdict: verdict.share)
+    return PassesFigures(
+        passes=passes,
+        pacing=None if isinstance(found, NoPacing) else found,
+        worst_organ=worst.organ,
+        worst_share=worst.share,
+    )
+
+
+def _more_distance_mm(
+    tooth: Tooth,
+    document: ToothDocument,
+    route: RouteDocument,
+    strokes: Sequence[SectorStroke],
+    passes: int,
+    found: Pacing | NoPacing,
+) -> float | None:
+    """Return the least further distance from bone, in steps of the probe, with which the passes asked for hold."""
+    if not isinstance(found, NoPacing) or found.worst.organ not in ("bone", "ligament"):
+        return None
+    step_mm = value("case.range.step_mm")
+    for count in range(1, round(get("plan.limit.clear_of_bone_mm").high / step_mm) + 1):
+        further = _task(tooth, document, route, strokes, passes, count * step_mm)
+        if isinstance(plan_pacing(further), Pacing):
+            return count * step_mm
+    return None

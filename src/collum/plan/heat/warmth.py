@@ -1,0 +1,128 @@
+"""From the plan of a tooth to the neck as a body of heat, and to what one stroke over each sector leaves in its organs.
+
+The crest is taken where it may be nearest (5 in 100 lie nearer still). Tissue stands as it stood: what the cut takes away is
+not taken out of the body, and its share of the heat stays in it too.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from collum.core.heat import NeckShape, Organ, OrganVerdict, Sector, StrokeResponse, all_bands, judge_course, neck_responses
+from collum.core.heat.bands import Band
+from collum.core.heat.pacing_task import ElectrodeForm, Stroke
+from collum.core.heat.superposition import superpose
+from collum.core.ring import STATIONS_DEG, Floats
+from collum.evidence import get, value
+from collum.plan.document import RouteDocument, ToothDocument
+from collum.plan.heat.sectors import StrokeSector
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectorStroke:
+    """How one sector is stroked: its form and speed."""
+
+    sector: StrokeSector
+    form: ElectrodeForm
+    speed_mm_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrganBand:
+    """The verdicts on one organ in the gentlest, the middle and the worst band; `worst_deg`: where it is warmest there."""
+
+    low: OrganVerdict
+    middle: OrganVerdict
+    high: OrganVerdict
+    worst_deg: float | None
+
+
+def neck_shape(document: ToothDocument, route: RouteDocument, *, more_bone_mm: float = 0) -> NeckShape:
+    """Return the neck in the order margin, cut, crest; `more_bone_mm` moves the crest away from the cut.
+
+    Where nothing is cut the cut lies a hair under the margin. Raises ValueError where the route has no cut.
+    """
+    if route.cut_line is None or document.levels.gingival_margin is None or document.levels.crest is None:
+        raise ValueError("a neck needs margin, cut and crest")
+    least = value("plan.least_cut_mm")
+    margin = -np.array(document.levels.gingival_margin.mean)
+    cut = np.maximum(-np.array(route.cut_line), margin + least)
+    crest = np.maximum(-np.array(document.levels.crest.p95), cut + least) + more_bone_mm
+    radius = np.array(document.radius_mm)
+    whole = np.ones(STATIONS_DEG.size)
+    return NeckShape(
+        angle_deg=STATIONS_DEG,
+        root_radius_mm=radius,
+        margin_mm=margin,
+        crest_mm=crest,
+        cut_mm=cut,
+        junction_mm=margin,
+        gum_mm=np.array(document.tissue_thickness_mm),
+        plate_mm=value("pacing.bone_plate_mm") * whole,
+        bevel_deg=value("plan.bevel_deg") * whole,
+        pulp_radius_mm=float(radius.min()) * value("pacing.pulp_share"),
+        enamel_mm=0,
+    )
+
+
+def responses_of(
+    shape: NeckShape, strokes: Sequence[SectorStroke], *, perfusion: float, pulp: bool
+) -> tuple[StrokeResponse, ...]:
+    """Return the response to a unit stroke over each sector at the same watched points, those of the pulp if it is alive."""
+    sectors = [
+        Sector(
+            from_deg=one.sector.stretch.from_deg,
+            to_deg=one.sector.stretch.to_deg,
+            speed_mm_s=one.speed_mm_s,
+            loop_mm=value("pacing.loop_width_mm") if one.form == "loop" else None,
+        )
+        for one in strokes
+    ]
+    responses = neck_responses(shape, sectors, perfusion_share=perfusion, carved=False)
+    return responses if pulp else tuple(_without(response, "pulp") for response in responses)
+
+
+def organ_bands(
+    responses: tuple[StrokeResponse, ...], perfused: tuple[StrokeResponse, ...], strokes: Sequence[Stroke], speed_mm_s: float
+) -> tuple[OrganBand, ...]:
+    """Return what each organ uses of its limits over a round: `responses` without blood flow, `perfused` with all of it."""
+    starts_s = [[s.start_s for s in strokes if s.place == place] for place in range(len(responses))]
+    dry, wet = superpose(responses, starts_s), superpose(perfused, starts_s)
+    factors = sorted(band.factor(speed_mm_s) for band in all_bands())
+    middle = Band(strength=value("heat.band.strength"), perfusion=0, speed_exponent=value("heat.band.speed_exponent"))
+    found = zip(
+        judge_course(wet.scaled(factors[0])),
+        judge_course(dry.scaled(middle.factor(speed_mm_s))),
+        judge_course(dry.scaled(factors[-1])),
+        strict=True,
+    )
+    return tuple(
+        OrganBand(low=low, middle=mid, high=high, worst_deg=_angle_of(responses[0].organs, high)) for low, mid, high in found
+    )
+
+
+def tissue_over_bone_mm(document: ToothDocument, route: RouteDocument, sector: StrokeSector) -> float:
+    """Return the least tissue a sector leaves between its cut and the bone where that may be nearest. [mm]"""
+    crest = document.levels.crest
+    if crest is None or route.cut_line_outer is None:
+        raise ValueError("a sector needs its cut and the crest")
+    left: Floats = np.array(route.cut_line_outer) - np.array(crest.p95)
+    return float(left[sector.stretch.stations()].min())
+
+
+def full_perfusion() -> float:
+    """Return the share of perfusion of the gentlest band."""
+    return get("heat.band.perfusion").high
+
+
+def _without(response: StrokeResponse, organ: Organ) -> StrokeResponse:
+    rows = [row for row, name in enumerate(response.organs) if name != organ]
+    organs = tuple(response.organs[row] for row in rows)
+    return replace(response, rise_degC=response.rise_degC[rows], organs=organs)
+
+
+def _angle_of(organs: tuple[Organ, ...], verdict: OrganVerdict) -> float | None:
+    """Return the angle of a watched point: each organ is watched at even angles round the neck, once or more over. [deg]"""
+    every_deg = value("heat.watch.every_deg")
+    return float(verdict.point % round(360 / every_deg)) * every_deg

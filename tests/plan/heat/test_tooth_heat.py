@@ -1,0 +1,151 @@
+"""Heat and pacing of a tooth: rounds that keep limits, answers where none does, forms, what is said and what never is."""
+
+from functools import lru_cache
+from itertools import pairwise
+
+import pytest
+
+from collum.app.speaking import words
+from collum.case.model import Tooth
+from collum.plan.document import ToothDocument
+from collum.plan.heat import HeatWishes, ToothHeatDocument, heat_of_tooth, tooth_heat_document
+from tests.plan.heat.making import planned, with_cut, with_level
+
+PLAIN = HeatWishes()
+
+
+def heat(tooth: Tooth, document: ToothDocument, wishes: HeatWishes = PLAIN) -> ToothHeatDocument:
+    return tooth_heat_document(tooth, document, heat_of_tooth(tooth, document, wishes), words)
+
+
+def ring_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, ToothDocument]:
+    tooth, document = planned(**changes)
+    document = with_level(with_level(document, "crest", crest_mm), "mucogingival_junction", 8)
+    return tooth, with_cut(document, [1.0] * 36)
+
+
+def short_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, ToothDocument]:
+    """A cut of 60 degrees in front: one or two strokes, soon worked out."""
+    tooth, document = ring_cut(crest_mm, **changes)
+    return tooth, with_cut(document, [1.0 if angle <= 20 or angle >= 330 else 0.0 for angle in range(0, 360, 10)])
+
+
+@lru_cache(maxsize=1)
+def plain() -> ToothHeatDocument:
+    return heat(*ring_cut(vital=False))
+
+
+@pytest.mark.slow
+def test_a_ring_is_paced_without_a_breach() -> None:
+    found = plain()
+    assert found.outcome == "paced" and found.round is not None
+    assert [o.organ for o in found.round.organs] == ["bone", "ligament", "soft_tissue"]  # no pulp to watch
+    for organ in found.round.organs:
+        assert 0 < organ.low < organ.middle < organ.high <= 1
+    assert sorted(s.sector for s in found.round.strokes) == list(range(len(found.sectors)))
+    for earlier, later in pairwise(found.round.strokes):
+        assert later.start_s >= earlier.end_s + found.hand.move_s - 1e-6
+        assert later.sector not in found.sectors[earlier.sector].neighbours or later.start_s >= earlier.end_s + 2 - 1e-6
+
+
+@pytest.mark.slow
+def test_one_pass_takes_what_the_bevel_makes_of_the_thickness() -> None:
+    found = plain()
+    assert found.passes_asked == 1  # 1.1 mm at 45 degrees are 1.6 mm of wire; one pass takes 2
+    assert [sector.passes for sector in found.sectors] == [1] * len(found.sectors)
+    tooth, document = short_cut(vital=False)
+    thick = document.model_copy(update={"tissue_thickness_mm": [1.5] * 36})
+    assert heat(tooth, thick).passes_asked == 2  # 1.5 mm are 2.1
+
+
+@pytest.mark.slow
+def test_a_living_pulp_is_watched_and_may_decide() -> None:
+    found = heat(*ring_cut(vital=True), HeatWishes(passes=3))
+    assert found.outcome in ("fewer passes", "no round")
+    assert found.answer[0].key.startswith("heat.answer.no_pause_")
+    assert found.answer[0].parameters["passes"] == 3
+    assert isinstance(found.answer[0].parameters["percent"], int) and found.answer[0].parameters["percent"] > 100
+    unknown = heat(*short_cut(vital=None))
+    assert unknown.round is not None
+    assert "pulp" in [o.organ for o in unknown.round.organs]
+
+
+@pytest.mark.slow
+def test_where_fewer_passes_hold_the_round_is_theirs() -> None:
+    found = heat(*short_cut(vital=False), HeatWishes(passes=5))
+    assert found.outcome == "fewer passes" and found.round is not None
+    holds = found.sectors[0].passes
+    assert 1 <= holds < 5
+    assert len(found.round.strokes) == holds * len(found.sectors)
+    rows = {row.passes: row for row in found.by_passes}
+    assert list(rows) == [1, 2, 3, 4, 5]
+    assert rows[5].duration_s is None and rows[5].worst_share is None
+    assert rows[holds].duration_s is not None
+    lengths = [row.duration_s for row in found.by_passes if row.duration_s is not None]
+    assert lengths == sorted(lengths)
+
+
+@pytest.mark.slow
+def test_a_loop_rests_longer_keeps_off_bone_and_leaves_more_heat() -> None:
+    wire, looped = heat(*short_cut(vital=False)), heat(*short_cut(vital=False), HeatWishes(loop=True))
+    assert {s.form for s in looped.sectors} == {"loop"}
+    assert {s.rest_s for s in looped.sectors} == {15} and {s.rest_s for s in wire.sectors} == {8}
+    assert wire.by_passes[0].worst_share is not None
+    assert looped.by_passes[0].worst_share is None or looped.by_passes[0].worst_share > wire.by_passes[0].worst_share
+    near = heat(*short_cut(crest_mm=3.4, vital=False), HeatWishes(loop=True))  # 1.4 mm over bone, under its 1.5
+    assert "loop" not in {s.form for s in near.sectors}
+
+
+@pytest.mark.slow
+def test_more_speed_means_shorter_strokes_and_less_heat() -> None:
+    wire, quick = heat(*short_cut(vital=False)), heat(*short_cut(vital=False), HeatWishes(speed_mm_s=9))
+    assert quick.round is not None and wire.round is not None
+    assert quick.sectors[0].stroke_s == pytest.approx(wire.sectors[0].stroke_s * 7 / 9)
+    assert max(o.high for o in quick.round.organs) < max(o.high for o in wire.round.organs)
+
+
+@pytest.mark.parametrize("speed_mm_s", [6.99, 10.01, 0.0])
+def test_a_slow_stroke_cannot_be_asked_for(speed_mm_s: float) -> None:
+    with pytest.raises(ValueError, match="not within 7 to 10"):
+        HeatWishes(speed_mm_s=speed_mm_s)
+    with pytest.raises(ValueError, match="one pass"):
+        HeatWishes(passes=0)
+
+
+@pytest.mark.slow
+def test_oral_places_are_reached_with_a_bent_wire() -> None:
+    for sector in plain().sectors:
+        oral = 120 <= sector.centre_deg <= 240
+        assert sector.form == ("angled wire" if oral else "straight wire")
+        assert any(remark.key == "heat.remark.tongue" for remark in sector.remarks) == (90 < sector.centre_deg < 270)
+    hard = heat(*short_cut(vital=False, recorded={"access": "poor"}))
+    assert {s.form for s in hard.sectors} == {"angled wire"}
+
+
+def test_an_implant_beside_the_cut_closes_current() -> None:
+    found = heat(*ring_cut(recorded={"implant_beside": True}))
+    assert (found.outcome, found.round, found.sectors, found.reminders) == ("closed", None, [], [])
+    assert [s.key for s in found.answer] == ["heat.closed.implant_beside"]
+
+
+def test_no_cut_and_no_route_have_nothing_to_pace() -> None:
+    tooth, document = ring_cut()
+    none = heat(tooth, with_cut(document, [0.0] * 36))
+    assert (none.outcome, [s.key for s in none.answer]) == ("nothing to stroke", ["heat.closed.no_cut"])
+    for verdict in ("short", "closed", "not assessed"):
+        refused = heat(tooth, with_cut(document, [1.0] * 36, verdict=verdict))
+        assert (refused.outcome, [s.key for s in refused.answer]) == ("closed", ["heat.closed.no_route"])
+    not_needed = heat(tooth, with_cut(document, [1.0] * 36, verdict="not needed"))
+    assert not_needed.outcome == "nothing to stroke"
+
+
+def test_a_tooth_near_to_bone_all_round_is_kept_out_whole() -> None:
+    found = heat(*ring_cut(crest_mm=2.9))
+    assert (found.outcome, [s.key for s in found.answer]) == ("nothing to stroke", ["heat.closed.all_kept_out"])
+    assert [(k.reason, k.from_deg, k.to_deg) for k in found.kept_out] == [("thin_over_bone", 0, 0)]
+
+
+def test_without_a_crest_nothing_is_said_of_bone() -> None:
+    tooth, document = ring_cut()
+    blind = document.model_copy(update={"levels": document.levels.model_copy(update={"crest": None})})
+    assert [s.key for s in heat(tooth, blind).answer] == ["heat.closed.no_crest"]
