@@ -1,5 +1,6 @@
 """Every rule on both sides: the answer that brings its outcome, the one that brings nothing, unknown and unanswered."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -104,7 +105,7 @@ def test_a_unit_without_a_plate_is_a_precaution() -> None:
 def test_a_named_override_opens_what_may_be_answered_for_and_never_a_stop(rule: SafetyRule) -> None:
     tooth = {"tooth": 46} if rule.group in ("tooth", "place") else {}
     override = {"rule": rule.id, "name": "D. Nurse", "reason": "for a reason", "at": "2026-05-01T08:30:00Z", **tooth}
-    if not rule.overridable:
+    if rule.outcome not in ("ask", "justify"):
         with pytest.raises(CaseFaults):
             screened({rule.id: closing(rule)}, overrides=[override])
         return
@@ -112,6 +113,16 @@ def test_a_named_override_opens_what_may_be_answered_for_and_never_a_stop(rule: 
     point = of(found, rule.id)
     assert found.cleared and point is not None
     assert point.override is not None and point.override.name == "D. Nurse"
+
+
+@pytest.mark.parametrize("rule", [rule for rule in RULES if rule.outcome == "stop"], ids=lambda rule: rule.id)
+def test_an_override_of_a_stop_that_got_into_the_record_is_no_override(rule: SafetyRule) -> None:
+    case = from_document(answered(case_document(), {rule.id: closing(rule)}, opened_at=OPENED))
+    override: dict[str, Any] = {"rule": rule.id, "name": "D. Nurse", "reason": "for a reason", "at": OPENED}
+    if rule.group in ("tooth", "place"):
+        override["tooth"] = 46
+    forced = replace(case, visits=({**case.visits[0], "overrides": [override]},))
+    assert not screen(forced, now=NOW).cleared
 
 
 @pytest.mark.parametrize("missing", ["name", "reason", "at", "rule"])

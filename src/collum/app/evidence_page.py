@@ -32,6 +32,8 @@ _PART_TITLES = {
     "plan": "Plan",
     "restoration": "Restoration",
     "tooth": "Handbook teeth",
+    "safety": "Safety before the cut",
+    "dose": "Doses of local anaesthetics",
     "practice": "Common practice",
     "case": "Ranges of entry",
 }

@@ -1,0 +1,23 @@
+"""docs/safety-rules.md says what the rules say."""
+
+from pathlib import Path
+
+from collum.app.safety_page import safety_page
+from collum.app.speaking import words
+from collum.evidence.safety_rules import RULES
+from collum.plan.safety import question, reason
+
+PAGE = Path(__file__).parents[2] / "docs/safety-rules.md"
+
+
+def test_the_page_in_the_documentation_is_current() -> None:
+    assert PAGE.read_text(encoding="utf-8") == safety_page(), (
+        "docs/safety-rules.md is not current: python -m collum.app.safety_page > docs/safety-rules.md"
+    )
+
+
+def test_every_rule_stands_there_once_with_its_reason() -> None:
+    page = safety_page()
+    for rule in RULES:
+        (row,) = [line for line in page.splitlines() if line.endswith(f"| `{rule.id}` |")]
+        assert words(question(rule)) in row and words(reason(rule)) in row
