@@ -1,0 +1,68 @@
+"""`collum bridge`: a case file in, its bridges judged as a whole."""
+
+import os
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from collum.cli.case_file import read_case
+from collum.cli.ending import faulty
+from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed
+from collum.wording import text
+
+if TYPE_CHECKING:
+    from collum.plan.bridge import BridgeWishes
+
+_MOST_MM = 20
+MaterialName = Literal["metal", "metal_ceramic", "lithium_disilicate", "monolithic_zirconia"]
+Height = Annotated[
+    float | None, typer.Option("--connector-height", metavar="MM", help=text("cli.option.connector_height"), show_default=False)
+]
+Width = Annotated[
+    float | None, typer.Option("--connector-width", metavar="MM", help=text("cli.option.connector_width"), show_default=False)
+]
+Room = Annotated[float | None, typer.Option("--room", metavar="MM", help=text("cli.option.room"), show_default=False)]
+
+
+def bridge(
+    case: CaseFile,
+    material: Annotated[MaterialName, typer.Option("--material", help=text("cli.option.material"))] = "metal_ceramic",
+    connector_height: Height = None,
+    connector_width: Width = None,
+    room: Room = None,
+    json: AsJson = False,
+    seed: Seed = None,
+    draws: Draws = None,
+    errors: Errors = "text",
+) -> None:
+    wishes = _wishes(material, connector_height, connector_width, room)
+    document = read_case(case)
+    if not document.bridges:
+        faulty("CASE", "no_bridge", "one_bridge")
+
+    from collum.app.bridge import bridges_of_plan
+    from collum.app.planning import Planner
+    from collum.app.settings import read_settings
+
+    plan = Planner(read_settings({"draws": draws}, os.environ).draws).plan(document, seed=seed)
+    found = bridges_of_plan(document, plan, wishes)
+    if json:
+        print(found.model_dump_json())
+        return
+    from collum.cli.bridge_text import print_bridges
+
+    print_bridges(found)
+
+
+COMMANDS: Mapping[str, Callable[..., None]] = {"bridge": bridge}
+
+
+def _wishes(material: MaterialName, height: float | None, width: float | None, room: float | None) -> "BridgeWishes":
+    for option, found in (("--connector-height", height), ("--connector-width", width), ("--room", room)):
+        least_allowed = found is None or (found >= 0 if option == "--room" else found > 0)
+        if found is not None and not (least_allowed and found <= _MOST_MM):
+            faulty(option, "size", "size", value=f"{found:g}", most=_MOST_MM)
+    from collum.plan.bridge import BridgeWishes
+
+    return BridgeWishes(material=material, connector_height_mm=height, connector_width_mm=width, room_mm=room)

@@ -1,0 +1,164 @@
+"""The bridges of a case for reading in a terminal: words and tables that hold at 100 columns and without colour."""
+
+from collections.abc import Iterable, Sequence
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from collum.plan.bridge import BridgeDocument, BridgesDocument
+from collum.wording import text
+
+_COLUMNS = 100
+
+
+def print_bridges(found: BridgesDocument) -> None:
+    """Print the bridges to the standard output, without colour or padding."""
+    console = Console(width=_COLUMNS, highlight=False, markup=False, emoji=False, no_color=True, force_terminal=False)
+    with console.capture() as captured:
+        for one in found.bridges:
+            _print_bridge(console, found, one)
+        console.print()
+        console.print(Text(found.safety_reason.text))
+    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
+
+
+def _print_bridge(console: Console, found: BridgesDocument, bridge: BridgeDocument) -> None:
+    material = text(f"bridge.material.{bridge.material}")
+    console.print(Text(text("cli.bridge.head", {"reference": found.case_reference, "material": material})))
+    if found.invented:
+        console.print(Text(text("cli.plan.invented")))
+    if bridge.fault is not None:
+        console.print(Text(bridge.fault.text))
+        return
+    _print_list(console, "weak", [sentence.text for sentence in bridge.weak_points] or [text("cli.bridge.nothing_weak")])
+    _print_table(console, "units", _units(bridge))
+    _print_table(console, "connectors", _connectors(bridge))
+    _print_list(console, "roots", _roots(bridge))
+    _print_list(console, "rules", _rules(bridge))
+    _print_table(console, "abutments", _abutments(bridge))
+    _print_list(console, "not_assessed", [sentence.text for sentence in bridge.not_assessed])
+    _print_list(console, "assumed", [sentence.text for sentence in bridge.assumed])
+
+
+def _units(bridge: BridgeDocument) -> Table:
+    table = _table(("tooth", "part", "attached", "share", "sinks", "lever"), words=2)
+    for unit in bridge.units:
+        table.add_row(
+            text("cli.bridge.tooth", {"number": unit.number, "name": unit.name.text}),
+            text("cli.bridge.abutment" if unit.carries else "cli.bridge.pontic"),
+            _percent(unit.attached_share),
+            text("cli.plan.none") if unit.share_of_chewing is None else _percent_range(unit.share_of_chewing),
+            _range(unit.deflection_mm, 1000),
+            _mm(unit.lever_mm),
+        )
+    return table
+
+
+def _connectors(bridge: BridgeDocument) -> Table:
+    table = _table(("between", "size", "needs", "verdict", "stress"), words=1)
+    for one in bridge.connectors:
+        table.add_row(
+            text("cli.bridge.between", {"one": one.between[0], "two": one.between[1]}),
+            text("cli.bridge.size", {"height_mm": one.height_mm, "width_mm": one.width_mm}),
+            text("cli.bridge.needs", {"height_mm": one.needed_height_mm, "area_mm2": one.needed_area_mm2}),
+            text(f"bridge.verdict.{one.verdict}"),
+            _range(one.worst_stress_mpa, 1),
+        )
+    return table
+
+
+def _abutments(bridge: BridgeDocument) -> Table:
+    table = _table(("tooth", "route", "verdict", "weeks", "because"), words=3)
+    for one in bridge.abutments:
+        table.add_row(
+            str(one.number),
+            one.route or text("cli.plan.none"),
+            one.verdict or text("cli.plan.none"),
+            text("cli.plan.none") if one.earliest_final_weeks is None else f"{one.earliest_final_weeks:.0f}",
+            one.reason.text,
+        )
+    return table
+
+
+def _roots(bridge: BridgeDocument) -> list[str]:
+    lines = [text(f"bridge.area.{bridge.area_verdict}")]
+    for one in bridge.ratios:
+        names: dict[str, str | float] = {
+            "table": text(f"bridge.table.{one.table}"),
+            "status": text(f"bridge.status.{one.status}"),
+            "if_whole": one.if_whole,
+        }
+        if one.ratio is None:
+            lines.append(text("cli.bridge.ratio_not_known", names))
+        elif one.after is None:
+            lines.append(text("cli.bridge.ratio", {**names, "ratio": one.ratio}))
+        else:
+            lines.append(text("cli.bridge.ratio_after", {**names, "ratio": one.ratio, "after": one.after}))
+    if bridge.bending_factor is not None:
+        lines.append(text("cli.bridge.bends", {"factor": bridge.bending_factor}))
+    return lines
+
+
+def _rules(bridge: BridgeDocument) -> list[str]:
+    lines = []
+    for rule in bridge.rules:
+        told: dict[str, str | float] = {
+            "rule": text(f"bridge.rule.{rule.id}"),
+            "limit": rule.limit,
+            "verdict": text(f"bridge.verdict.{rule.verdict}"),
+            "status": text(f"bridge.status.{rule.status}"),
+        }
+        if rule.found is None:
+            lines.append(text("cli.bridge.rule_not_known", told))
+        else:
+            lines.append(text("cli.bridge.rule", {**told, "found": round(rule.found, 2)}))
+    if bridge.room is not None:
+        lines.append(
+            text(f"bridge.room.{bridge.room.verdict}", {"least_mm": bridge.room.least_mm, "wanted_mm": bridge.room.wanted_mm})
+        )
+    if bridge.earliest is not None:
+        lines.append(bridge.earliest.text)
+    return lines
+
+
+def _table(columns: Sequence[str], *, words: int) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1))
+    for i, name in enumerate(columns):
+        last = name == "because"
+        table.add_column(text(f"cli.bridge.column.{name}"), justify="left" if i < words or last else "right", vertical="bottom")
+    return table
+
+
+def _print_table(console: Console, title: str, table: Table) -> None:
+    console.print()
+    console.print(Text(text(f"cli.bridge.title.{title}")))
+    console.print(table)
+
+
+def _print_list(console: Console, title: str, lines: Iterable[str]) -> None:
+    told = list(lines)
+    if told:
+        console.print()
+        console.print(Text(text(f"cli.bridge.title.{title}")))
+        for line in told:
+            console.print(Text(f"  · {line}"))
+
+
+def _percent(share: float | None) -> str:
+    return text("cli.plan.none") if share is None else f"{100 * share:.0f}"
+
+
+def _percent_range(shares: Sequence[float]) -> str:
+    return _range(shares, 100)
+
+
+def _range(values: Sequence[float], times: float) -> str:
+    """Return least and greatest of the three, times a factor, once where they print the same."""
+    low, high = (f"{times * end:.0f}".replace("-", "\N{MINUS SIGN}") for end in (min(values), max(values)))
+    return low if low == high else text("cli.bridge.range", {"low": low, "high": high})
+
+
+def _mm(length_mm: float) -> str:
+    return text("cli.plan.mm", {"mm": length_mm})

@@ -1,0 +1,170 @@
+"""A bridge of the case judged as a whole: roots, rules, connectors, load, path and room. Guides, not laws: nothing closes it.
+
+What was not recorded is not assessed and never passes; where the handbook or a least size stands in for it, `assumed` says so.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from collum.case import Case
+from collum.core.restoration.beam import Section
+from collum.core.restoration.bridge import (
+    Abutment,
+    AreaRatio,
+    ConnectorCheck,
+    Material,
+    Rule,
+    area_ratio,
+    bending_factor,
+    check_connector,
+    connector_need,
+    lever_mm,
+    rules_of_thumb,
+)
+from collum.core.restoration.bridge_load import Carried, carried
+from collum.core.restoration.pontic_bed import Room, hygienic_form_fits, room_for
+from collum.core.ring import Floats
+from collum.plan.bridge.units import Unit, units_of
+
+_CANINE = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BridgeWishes:
+    """What the case file does not hold: material, size of the connectors (None: the least the material needs) and room."""
+
+    material: Material = "metal_ceramic"
+    connector_height_mm: float | None = None
+    connector_width_mm: float | None = None
+    shape: Literal["rectangle", "ellipse"] = "ellipse"
+    room_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PathReserve:
+    """Whether the path asked for, tilted against the long axes, clears the walls of an abutment: taper of a wall less tilt."""
+
+    number: int
+    tilt_deg: float
+    reserve_deg: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BridgePlan:
+    """All that is said of one bridge; n units in order along the arch from the right, n - 1 connectors.
+
+    `ratio_if_whole` is the ratio of areas had no abutment lost anything: where even that is short, the rule is broken whatever
+    was not read. `ratio_after` is the ratio once the planned routes have taken bone, None where none takes any. `sections`
+    are those computed with; `section_wished` is False where they are the least of the material.
+    """
+
+    units: tuple[Unit, ...]
+    material: Material
+    ratio: AreaRatio
+    ratio_if_whole: AreaRatio
+    ratio_after: AreaRatio | None
+    rules: tuple[Rule, ...]
+    sections: tuple[Section, ...]
+    section_wished: bool
+    connectors: tuple[ConnectorCheck, ...]
+    bending_factor: float
+    levers_mm: Floats
+    carried: Carried
+    room: Room
+    hygienic_form_fits: bool | None
+    path: tuple[PathReserve, ...]
+
+
+def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Mapping[int, float]) -> BridgePlan:
+    """Return the plan of one bridge of the case, by its index. Raises BridgeFault.
+
+    `bone_lost_mm`: what the planned route of an abutment takes from its attachment, by the number of the tooth.
+    """
+    units = units_of(case, bridge, bone_lost_mm)
+    abutments = [unit.abutment for unit in units if unit.abutment is not None]
+    missing = [unit.kind for unit in units if unit.abutment is None]
+    after = [unit.abutment_after for unit in units if unit.abutment_after is not None]
+    longest = max(_row(units, i) for i in range(len(units)))
+    sections, checks = _connectors(units, wishes)
+    places = np.array([unit.place_mm for unit in units])
+    hindmost = max(unit.position for unit in units)
+    room = wishes.room_mm if wishes.room_mm is not None else _recorded_room(case, units)
+    return BridgePlan(
+        units=units,
+        material=wishes.material,
+        ratio=area_ratio(abutments, missing),
+        ratio_if_whole=area_ratio([Abutment(kind=abutment.kind) for abutment in abutments], missing),
+        ratio_after=area_ratio(after, missing) if after != abutments else None,
+        rules=rules_of_thumb(abutments, len(missing), wishes.material, hindmost, longest),
+        sections=sections,
+        section_wished=None not in (wishes.connector_height_mm, wishes.connector_width_mm),
+        connectors=checks,
+        bending_factor=float(bending_factor(longest)),
+        levers_mm=lever_mm(places, [unit.abutment is not None for unit in units]),
+        carried=carried(
+            places,
+            [unit.giving for unit in units],
+            sections,
+            wishes.material,
+            [unit.position for unit in units],
+            [one.width_mm / (one.width_mm + two.width_mm) for one, two in zip(units, units[1:], strict=False)],
+        ),
+        room=room_for(wishes.material, room),
+        hygienic_form_fits=hygienic_form_fits(room, all(u.position > _CANINE for u in units if u.abutment is None)),
+        path=_path(case, bridge, units),
+    )
+
+
+def _recorded_room(case: Case, units: Sequence[Unit]) -> float | None:
+    """Return the least room to the opposing tooth recorded where a pontic will stand."""
+    pontics = {unit.number for unit in units if unit.abutment is None}
+    rooms = [tooth.recorded.get("interocclusal_space_mm") for tooth in case.teeth if tooth.number in pontics]
+    return min((float(room) for room in rooms if isinstance(room, (int, float))), default=None)
+
+
+def _row(units: Sequence[Unit], at: int) -> int:
+    """Return how many pontics stand in a row from unit `at` on."""
+    count = 0
+    while at + count < len(units) and units[at + count].abutment is None:
+        count += 1
+    return count
+
+
+def _rows_beside(units: Sequence[Unit], connector: int) -> int:
+    """Return the longest row of pontics a connector borders on, at least one."""
+    begins = [i for i in range(len(units)) if i == 0 or units[i - 1].abutment is not None]
+    rows = [(i, i + _row(units, i)) for i in begins]
+    return max((end - start for start, end in rows if start <= connector + 1 and connector < end), default=0) or 1
+
+
+def _connectors(units: Sequence[Unit], wishes: BridgeWishes) -> tuple[tuple[Section, ...], tuple[ConnectorCheck, ...]]:
+    """Return the sections computed with and what they lack; a size that was not wished is the least, and not assessed."""
+    sections, checks = [], []
+    for i, (one, two) in enumerate(zip(units, units[1:], strict=False)):
+        need = connector_need(wishes.material, _rows_beside(units, i), max(one.position, two.position))
+        height = wishes.connector_height_mm if wishes.connector_height_mm is not None else need.height_mm
+        unit = Section(height_mm=height, width_mm=1, shape=wishes.shape)
+        width = wishes.connector_width_mm if wishes.connector_width_mm is not None else need.area_mm2 / unit.area_mm2()
+        section = Section(height_mm=height, width_mm=width, shape=wishes.shape)
+        wished = None not in (wishes.connector_height_mm, wishes.connector_width_mm)
+        sections.append(section)
+        checks.append(check_connector(need, section.area_mm2() if wished else None, wishes.connector_height_mm))
+    return tuple(sections), tuple(checks)
+
+
+def _path(case: Case, bridge: int, units: Sequence[Unit]) -> tuple[PathReserve, ...]:
+    """Return the reserve of every abutment; a path that was not recorded runs along the long axes."""
+    recorded = case.bridges[bridge].get("path")
+    tilt = float(recorded.get("tilt_deg", 0)) if isinstance(recorded, Mapping) else 0.0
+    return tuple(
+        PathReserve(
+            number=unit.number,
+            tilt_deg=tilt,
+            reserve_deg=None if unit.convergence_deg is None else unit.convergence_deg / 2 - tilt,
+        )
+        for unit in units
+        if unit.abutment is not None
+    )

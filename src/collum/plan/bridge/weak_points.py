@@ -1,0 +1,102 @@
+"""What is weak in a bridge, worst known first, and what was assumed where nothing was recorded: sentences by key."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from collum.plan.bridge.bridge_plan import BridgePlan
+from collum.plan.bridge.units import Unit
+from collum.plan.sentence import Sentence, say
+
+
+def weak_points(plan: BridgePlan) -> list[Sentence]:
+    """Return what speaks against the bridge as it stands; empty where all that could be assessed is met."""
+    return [*_of_roots(plan), *_of_rules(plan), *_of_connectors(plan), *_of_load(plan), *_of_path(plan), *_of_room(plan)]
+
+
+def not_assessed(plan: BridgePlan) -> list[Sentence]:
+    """Return what could not be said, and which reading would say it."""
+    said = [
+        say("bridge.unknown.attachment", number=unit.number)
+        for unit in plan.units
+        if unit.abutment is not None and unit.loss_mm is None
+    ]
+    said += [
+        say("bridge.unknown.root_filled", number=unit.number)
+        for unit in plan.units
+        if unit.abutment is not None and unit.abutment.root_filled is None
+    ]
+    if not plan.section_wished:
+        said.append(say("bridge.unknown.connector"))
+    said += [say("bridge.unknown.convergence", number=one.number) for one in plan.path if one.reserve_deg is None]
+    if plan.room.verdict == "not_assessed":
+        said.append(say("bridge.unknown.room"))
+    return said
+
+
+def assumed(plan: BridgePlan) -> list[Sentence]:
+    """Return what stood in for what was not recorded."""
+    roots = [unit for unit in plan.units if unit.abutment is not None and not unit.root_from_case]
+    said = [say("bridge.assumed.root", number=unit.number, root_mm=unit.root_mm) for unit in roots]
+    said += [
+        say("bridge.assumed.attachment", number=unit.number)
+        for unit in plan.units
+        if unit.abutment is not None and unit.loss_mm is None
+    ]
+    if not plan.section_wished:
+        said.append(say("bridge.assumed.connector"))
+    return [*said, say("bridge.assumed.arch"), say("bridge.assumed.stiffness"), say("bridge.assumed.strength")]
+
+
+def _of_roots(plan: BridgePlan) -> Iterator[Sentence]:
+    best = max(plan.ratio_if_whole.ratios.values(), default=1)
+    if plan.ratio.verdict == "not_assessed" and plan.ratio_if_whole.verdict == "below":
+        yield say("bridge.weak.area_below_even_if_whole", ratio=best)
+    elif plan.ratio.verdict == "below":
+        yield say("bridge.weak.area_below", ratio=max(plan.ratio.ratios.values()))
+    elif plan.ratio.verdict == "table_dependent":
+        yield say("bridge.weak.area_table_dependent", low=min(plan.ratio.ratios.values()), high=max(plan.ratio.ratios.values()))
+    if plan.ratio_after is not None and plan.ratio_after.verdict in ("below", "table_dependent"):
+        ratios = plan.ratio_after.ratios.values()
+        yield say(f"bridge.weak.area_{plan.ratio_after.verdict}_after", low=min(ratios), high=max(ratios))
+
+
+def _of_rules(plan: BridgePlan) -> Iterator[Sentence]:
+    for rule in plan.rules:
+        if rule.verdict == "below" and rule.found is not None:
+            yield say(f"bridge.weak.{rule.key}", found=rule.found, limit=rule.limit)
+
+
+def _of_connectors(plan: BridgePlan) -> Iterator[Sentence]:
+    for one, two, check in zip(plan.units, plan.units[1:], plan.connectors, strict=False):
+        if check.lacking_height_mm:
+            yield say("bridge.weak.connector_height", one=one.number, two=two.number, lacking_mm=check.lacking_height_mm)
+        if check.lacking_area_mm2:
+            yield say("bridge.weak.connector_area", one=one.number, two=two.number, lacking_mm2=check.lacking_area_mm2)
+
+
+def _of_load(plan: BridgePlan) -> Iterator[Sentence]:
+    for index, sure in plan.carried.pulled():
+        yield say(f"bridge.weak.pulled_{sure}", number=plan.units[index].number)
+    for end in _hanging(plan.units):
+        yield say("bridge.weak.hangs_over", number=end.number)
+    inside = [unit.number for unit, lever in zip(plan.units, plan.levers_mm, strict=True) if lever > unit.width_mm / 2]
+    if outside := [number for number in inside if number not in {unit.number for unit in _hanging(plan.units)}]:
+        yield say("bridge.weak.outside_the_line", numbers=", ".join(map(str, outside)), lever_mm=float(np.max(plan.levers_mm)))
+
+
+def _hanging(units: tuple[Unit, ...]) -> list[Unit]:
+    """Return the pontics beyond the last abutment on either side."""
+    carrying = [i for i, unit in enumerate(units) if unit.abutment is not None]
+    return [unit for i, unit in enumerate(units) if i < carrying[0] or i > carrying[-1]]
+
+
+def _of_path(plan: BridgePlan) -> Iterator[Sentence]:
+    for one in plan.path:
+        if one.reserve_deg is not None and one.reserve_deg < 0:
+            yield say("bridge.weak.path", number=one.number, undercut_deg=-one.reserve_deg)
+
+
+def _of_room(plan: BridgePlan) -> Iterator[Sentence]:
+    if plan.room.verdict == "short" and plan.room.lacking_mm is not None:
+        yield say("bridge.weak.room", lacking_mm=plan.room.lacking_mm)
