@@ -10,9 +10,11 @@ from typing import Any
 import pytest
 
 from collum.app.gate import NotCleared
+from collum.app.planning import Planner
 from collum.app.practice import Practice, open_practice
 from collum.app.safety import NothingToOverride, limits_in_force
-from collum.case import CaseFaults, to_document
+from collum.case import Case, CaseFaults, canonical_json, to_document
+from collum.plan.document import PlanDocument
 from collum.plan.safety import DoseLimit
 from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord
 from tests.making.answers import answered
@@ -57,6 +59,23 @@ class Bench:
 
     def print(self, plan_id: str) -> bytes:
         return self.practice.paper(plan_id, "chairside-card")
+
+
+_PLANNED: dict[bytes, PlanDocument] = {}
+
+
+@pytest.fixture(autouse=True)
+def planned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plan the same document once for all tests: what is tested is the way to the card, not the plan."""
+    make = Planner.plan
+
+    def plan(self: Planner, case: Case, **named: Any) -> PlanDocument:
+        key = canonical_json(to_document(case))
+        if key not in _PLANNED:
+            _PLANNED[key] = make(self, case, **named)
+        return _PLANNED[key]
+
+    monkeypatch.setattr(Planner, "plan", plan)
 
 
 @pytest.fixture
