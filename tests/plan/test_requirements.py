@@ -9,6 +9,7 @@ from collum.core.healing import RegrowthDraws
 from collum.plan.act import Act
 from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.prepared import Prepared, prepare
+from collum.plan.programme import deepest_cut_mm
 from collum.plan.requirements import Assessment, assess
 from collum.plan.verdict import Graded
 from collum.plan.wishes import wishes_of
@@ -135,10 +136,10 @@ def test_where_the_cause_still_acts_the_margin_comes_back_whole() -> None:
 
 
 def test_all_rules_together_hold_in_the_draws_in_which_each_holds() -> None:
-    sulcus, sound = all_round(SULCUS), all_round(SOUND)
+    sulcus, junction = all_round(SULCUS), all_round(JUNCTION)
     sulcus[:, :4] = 0.5  # the cut meets attachment in four draws
-    sound[:, 2:7] = 1.0  # the ferrule is short in five, two of them the same
-    assert assessed(neck(sulcus_mm=sulcus, sound_edge_mm=sound)).joint_probability == pytest.approx(1 - 7 / DRAWS)
+    junction[:, 2:7] = -3.0  # keratinised tissue is short in five, two of them the same
+    assert assessed(neck(sulcus_mm=sulcus, mucogingival_mm=junction)).joint_probability == pytest.approx(1 - 7 / DRAWS)
 
 
 @pytest.mark.parametrize(
@@ -156,4 +157,6 @@ def test_the_deepest_cut_is_bounded_by_attachment_bone_and_keratinised_tissue(
     prepared = neck(sulcus_mm=all_round(sulcus), crest_depth_mm=all_round(crest), mucogingival_mm=all_round(junction))
     wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, deep_sulcus=False)
     bounds = bounds_of(prepared, wishes, SOFT)
-    assert programme_of(prepared, wishes, bounds, {}, SOFT, arc_mm=1.0).cut_low_mm == pytest.approx(np.full(36, deepest))
+    programme = programme_of(prepared, wishes, bounds, {}, SOFT, arc_mm=1.0)
+    found = deepest_cut_mm(programme, np.ones(36), programme.cut_low_mm)
+    assert found == pytest.approx(np.full(36, deepest))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from collum.plan.verdict import all_round, decide, grade, over_arc, single_station, worst_verdict
+from collum.plan.verdict import all_round, decide, grade, single_station, with_best_estimate, worst_verdict
 from collum.plan.wishes import Rule
 
 EVERYWHERE = np.ones(36, dtype=bool)
@@ -65,18 +65,19 @@ def test_stations_that_take_no_part_do_not_count() -> None:
     assert stations[found.worst_station]
 
 
-def test_ferrule_may_lack_on_ninety_degrees_but_not_where_the_load_acts() -> None:
-    loaded = np.zeros(36, dtype=bool)
-    loaded[[35, 0, 1]] = True
-    reserve = np.ones((36, 4))
-    reserve[14:22] = -1.0  # 80 degrees, away from the load; a running mean reaches one station further each way
-    assert over_arc(reserve, loaded).min() > 0
-    reserve[14:25] = -1.0  # 110 degrees
-    assert over_arc(reserve, loaded).max() < 0
-    reserve[:] = 1.0
-    reserve[0] = -1.0
-    reserve[1] = -1.0
-    assert over_arc(reserve, loaded).max() < 0
+@pytest.mark.parametrize(
+    ("lack_mm", "verdict"), [(0.2, "in doubt"), (0.249, "in doubt"), (0.251, "short"), (0.6, "short"), (-1.0, "in doubt")]
+)
+def test_short_is_what_the_best_estimate_lacks_by_more_than_a_reading_shows(lack_mm: float, verdict: str) -> None:
+    """Half a usual reading step, 0.25 mm. The draws miss the rule six times in ten."""
+    least = np.where(np.arange(100) < 60, -0.4, 0.4)
+    reserve = np.tile(least, (36, 1))
+    drawn = grade(least, reserve, EVERYWHERE, rule(), 0.5)
+    assert drawn.verdict == "short"  # by the median of the draws alone
+    best = np.full((36, 1), -lack_mm)
+    found = with_best_estimate(drawn, grade(best[0], best, EVERYWHERE, rule(), 0.5), rule())
+    assert found.verdict == verdict
+    assert found.short_by == (0.5 if verdict == "short" else pytest.approx(0.4))
 
 
 def test_the_worst_station_is_the_one_that_fails_most() -> None:

@@ -24,19 +24,22 @@ ORAL_DEG = 180
 _HARMONICS = 6
 
 
-def ring_features(theta_deg: Floats) -> Floats:
-    """Return (n, 13) features F with F F' equal to the periodic kernel, unit variance at every station."""
+def ring_features(theta_deg: Floats, length: float | None = None) -> Floats:
+    """Return (n, 13) features F with F F' equal to the periodic kernel, unit variance at every station.
+
+    `length` of the kernel: by default the one by which tissue round a healthy neck resembles itself.
+    """
     theta = np.deg2rad(np.asarray(theta_deg, dtype=float))
-    scale = _harmonic_sd()
+    scale = _harmonic_sd(value("neck.ring.length") if length is None else length)
     columns = [np.full_like(theta, scale[0])]
     for order in range(1, _HARMONICS + 1):
         columns += [scale[order] * np.cos(order * theta), scale[order] * np.sin(order * theta)]
     return np.stack(columns, axis=1)
 
 
-@lru_cache(maxsize=1)
-def _harmonic_sd() -> tuple[float, ...]:
-    concentration = 1 / value("neck.ring.length") ** 2
+@lru_cache(maxsize=4)
+def _harmonic_sd(length: float) -> tuple[float, ...]:
+    concentration = 1 / length**2
     orders = np.arange(_HARMONICS + 1)
     variance = ive(orders, concentration) * np.where(orders == 0, 1, 2)
     return tuple(float(sd) for sd in np.sqrt(variance / variance.sum()))

@@ -129,6 +129,14 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="length of the periodic kernel exp(-2 sin2(D/2)/length2) by which neighbouring stations resemble each other",
     ),
     _choice(
+        key="neck.overgrown.ring_length",
+        value=1.0,
+        low=0.5,
+        high=1.5,
+        unit="1",
+        meaning="the same for tissue grown over: it bulges along a whole side, not from one station to the next",
+    ),
+    _choice(
         key="neck.ring.bump_sharpness",
         value=4.0,
         low=1.0,

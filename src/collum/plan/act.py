@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats
+from collum.evidence import value
 from collum.plan.document import RouteName
 from collum.plan.prepared import Prepared
 
@@ -18,17 +19,23 @@ def _nothing() -> Floats:
     return np.zeros(STATIONS)
 
 
+def _everywhere() -> np.ndarray:
+    return np.ones(STATIONS, dtype=bool)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
     """One way of treating the tooth: bone taken (36,), movement, grooves in the preparation. [mm]
 
-    `returns_whole`: the cause of an overgrowth still acts, so that the forecast is the old margin.
+    `returns_whole`: the cause of an overgrowth still acts, so that the forecast is the old margin. `loaded` (36,) bool: sectors
+    by which a movement is measured.
     """
 
     route: RouteName
     returns_whole: bool = False
     bone_mm: Floats = field(default_factory=_nothing)
     extruded_mm: float = 0
+    loaded: np.ndarray = field(default_factory=_everywhere)
     grooves: bool = False
 
     @property
@@ -48,14 +55,45 @@ class Act:
 
 
 def after(prepared: Prepared, act: Act) -> Prepared:
-    """Return the neck as the act leaves it. The attachment forms anew over lowered bone as wide as it was."""
+    """Return the neck as the act leaves it.
+
+    Bone is not taken by the plan's figure but down to the planned distance from the sound edge, which is seen and measured at
+    the open flap; a tooth is raised until its sound edge stands as planned above the crest where the load is. So what is taken
+    differs from draw to draw, and the distance is left with the error of measuring it. The attachment forms anew over lowered
+    bone as wide as it was.
+    """
     if act.route == "soft tissue and bone":
-        lowered = act.bone_mm[:, None]
+        lowered = _bone_taken_mm(prepared, act)
         return replace(prepared, crest_depth_mm=prepared.crest_depth_mm + lowered, sulcus_mm=prepared.sulcus_mm + lowered)
     if act.extruded_mm == 0:
         return prepared
+    raised = _raised_mm(prepared, act)
     return replace(
         prepared,
-        sound_edge_mm=None if prepared.sound_edge_mm is None else prepared.sound_edge_mm + act.extruded_mm,
-        cej_mm=None if prepared.cej_mm is None else prepared.cej_mm + act.extruded_mm,
+        sound_edge_mm=None if prepared.sound_edge_mm is None else prepared.sound_edge_mm + raised,
+        cej_mm=None if prepared.cej_mm is None else prepared.cej_mm + raised,
     )
+
+
+def _bone_taken_mm(prepared: Prepared, act: Act) -> Floats:
+    """Return (36, n) the bone taken in every draw; none where the plan takes none."""
+    planned = act.bone_mm[:, None]
+    error = value("plan.surgery.measuring_sd_mm") * prepared.root.surgery
+    return np.asarray(np.where(planned > 0, np.maximum(planned - _room_found_mm(prepared) + error, 0), 0))
+
+
+def _raised_mm(prepared: Prepared, act: Act) -> Floats:
+    """Return (n,) how far the tooth is raised in every draw: by what the loaded sectors are found to need, on their mean."""
+    found = _room_found_mm(prepared)
+    if found.size == 1:
+        return np.full(prepared.draws, act.extruded_mm)
+    error = value("plan.extrusion.measuring_sd_mm") * prepared.root.surgery
+    return np.asarray(np.maximum(act.extruded_mm - found[act.loaded].mean(axis=0) + error, 0))
+
+
+def _room_found_mm(prepared: Prepared) -> Floats:
+    """Return (36, n) by how much more sound edge stands over the crest than on the mean; nothing where it was not read."""
+    if prepared.sound_edge_mm is None:
+        return np.zeros((1, 1))
+    room = prepared.sound_edge_mm + prepared.crest_depth_mm
+    return np.asarray(room - room.mean(axis=1, keepdims=True))

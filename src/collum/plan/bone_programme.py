@@ -30,6 +30,7 @@ class MovingRow:
     row: Row
     on_cut: Floats
     on_bone: Floats
+    supports: bool = False  # the tooth's support, not the line's place, is what lacks where it cannot be kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,13 +120,17 @@ def _line_rows(programme: BoneProgramme) -> Rows:
     """Rows of cut and finish line: matrix x <= limit."""
     cut, finish, bone = (_pick(name) for name in ("cut", "finish", "bone"))
     given_up, lacking = _pick("given_up"), _pick("height_lacking")
+    room = value("plan.solver.slack_room_mm")
     rows: Rows = [(cut, np.zeros(STATIONS)), (-cut - bone, -programme.cut_low_mm)]
     for moving in programme.lower:
         row = moving.row
         follows = sparse.diags(moving.on_cut) @ cut - sparse.diags(moving.on_bone) @ bone
-        rows.append((follows - finish - sparse.diags(row.reserve_mm) @ given_up, -(row.mean_mm + row.reserve_mm)))
+        below = follows - finish - sparse.diags(row.reserve_mm) @ given_up
+        if moving.supports:
+            below = below - _pick("support_lacking")
+        rows.append((below, -(row.mean_mm + row.reserve_mm + room)))
     for row in programme.upper:
-        rows.append((finish - sparse.diags(row.reserve_mm) @ given_up - lacking, row.mean_mm - row.reserve_mm))
+        rows.append((finish - sparse.diags(row.reserve_mm) @ given_up - lacking, row.mean_mm - row.reserve_mm - room))
     return rows
 
 

@@ -1,7 +1,7 @@
 """The route *soft tissue and bone*: a flap, bone taken with other instruments, the margin sutured; solve, simulate, judge.
 
 Between the least share of the way back and its forecast stand two bounds on the settled margin: the affine law and the
-greatest recession; both are kept. What lies at unloaded sides beyond the arc that a ferrule needs is not paid for in bone.
+greatest recession; both are kept.
 """
 
 from dataclasses import replace
@@ -15,7 +15,6 @@ from collum.plan.act import Act, after
 from collum.plan.bone_programme import BoneLines, BoneProgramme, MovingRow, solve_bone
 from collum.plan.bounds import (
     Bound,
-    clear_of_crest_bound,
     furcation_bounds,
     quantile_all_round,
     row_of,
@@ -24,44 +23,79 @@ from collum.plan.bounds import (
 )
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Row
-from collum.plan.requirements import Assessment, assess
+from collum.plan.requirements import Assessment, assess, clearance_mm
 from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
 from collum.plan.support import crown_to_root_draws, entrances_mm
-from collum.plan.verdict import spared_by_arc
 from collum.plan.wishes import Wishes
 
 _FAR_MM = 100
 
 
 def plan_bone_surgery(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
-    """Return the least burdensome bone surgery and its verdicts; `prepared` is the neck before."""
+    """Return the least burdensome bone surgery and its verdicts; `prepared` is the neck before.
+
+    The sutured margin keeps its distance to bone by what is measured at the open flap; where that is not enough all round, by
+    the doubt of the soundings.
+    """
+    plan = _planned(prepared, wishes, returns_whole=returns_whole, arc_mm=arc_mm, strict=False)
+    bone = plan.assessment.graded.get("clear_of_bone")
+    if bone is None or bone.verdict == "kept":
+        return plan
+    return _planned(prepared, wishes, returns_whole=returns_whole, arc_mm=arc_mm, strict=True)
+
+
+def _planned(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float, strict: bool) -> RoutePlan:
     few = thinned(prepared, STEER_BY_EVERY)
     before = Act(route="soft tissue and bone", returns_whole=returns_whole)
     bounds = _bounds(prepared, wishes, before)
+    guard = _guard_mm(prepared, wishes, strict=strict)
 
     def tried(factors: dict[str, float]) -> tuple[BoneLines, Assessment]:
-        lines = solve_bone(_programme(prepared, wishes, bounds, factors, before, arc_mm))
-        act = replace(before, bone_mm=lines.bone_mm)
+        lines = solve_bone(_programme(prepared, wishes, bounds, guard, factors, before, arc_mm))
+        act = _act(before, lines)
         return lines, assess(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
 
     lines = best_try(tried, wishes)
-    bone = np.where(lines.bone_mm < value("plan.least_bone_mm"), 0, lines.bone_mm)
-    act = replace(before, bone_mm=as_printed(bone, np.zeros(STATIONS)))
+    act = _act(before, lines)
     cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
     return judge_lines(after(prepared, act), wishes, np.minimum(cut, 0), finish, act)
+
+
+def _act(before: Act, lines: BoneLines) -> Act:
+    bone = np.where(lines.bone_mm < value("plan.least_bone_mm"), 0, lines.bone_mm)
+    return replace(before, bone_mm=as_printed(bone, np.zeros(STATIONS)))
+
+
+def _guard_mm(prepared: Prepared, wishes: Wishes, *, strict: bool) -> Floats:
+    """Return (36,) how low the margin may be sutured before bone is taken; `strict`: by the doubt of the soundings."""
+    crest = -prepared.crest_depth_mm
+    rule = wishes.rule("clear_of_bone")
+    reserve: Floats | float = rule.quantile * value("plan.surgery.measuring_sd_mm")
+    if strict:
+        reserve = quantile_all_round(crest, rule.confidence) * crest.std(axis=1) + 2 * value("plan.solver.slack_room_mm")
+    return np.asarray(np.minimum(crest.mean(axis=1) + rule.limit + reserve, 0))
 
 
 def _bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[tuple[Bound, ...], tuple[Bound, ...], tuple[Bound, ...]]:
     """Return the bounds on f from below (crest, settled margin, recession, furcation), from above, and those on bone."""
     share = return_share_bone(STATIONS_DEG)
     rule = wishes.rule("definitive_finish_line")
-    forecast = share[:, None] * (prepared.own_height_mm - prepared.crest_depth_mm)
-    forecast += phenotype_shift_mm(prepared.inputs.phenotype) + value("healing.residual_mm") * prepared.regrowth.noise
+    measuring = value("plan.surgery.measuring_sd_mm")
+    crest = -prepared.crest_depth_mm.mean(axis=1)
+    healing = share[:, None] * prepared.own_height_mm + value("healing.residual_mm") * prepared.regrowth.noise
     settled = Bound(
         rule="definitive_finish_line",
-        mean_mm=forecast.mean(axis=1) + wishes.low_mm,
-        sd_mm=forecast.std(axis=1),
+        mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype) + wishes.low_mm,
+        sd_mm=np.hypot(healing.std(axis=1), share * measuring),
         quantile=rule.quantile,
+    )
+    need = prepared.crest_depth_mm - clearance_mm(prepared, wishes)
+    clear = wishes.rule("clear_of_crest")
+    lowest = Bound(
+        rule="clear_of_crest",
+        mean_mm=crest + need.mean(axis=1),
+        sd_mm=np.hypot(need.std(axis=1), measuring),
+        quantile=clear.quantile,
     )
     receded = Bound(
         rule="definitive_finish_line",
@@ -69,7 +103,7 @@ def _bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[tuple[Bound, 
         sd_mm=np.full(STATIONS, value("healing.residual_mm")),
         quantile=rule.quantile,
     )
-    lower = (clear_of_crest_bound(prepared, wishes), settled, receded, *furcation_bounds(prepared, wishes, act))
+    lower = (lowest, settled, receded, *furcation_bounds(prepared, wishes, act))
     return lower, upper_bounds(prepared, wishes, act), _support_bounds(prepared, wishes, act)
 
 
@@ -89,6 +123,7 @@ def _programme(
     prepared: Prepared,
     wishes: Wishes,
     bounds: tuple[tuple[Bound, ...], tuple[Bound, ...], tuple[Bound, ...]],
+    guard_mm: Floats,
     factors: dict[str, float],
     act: Act,
     arc_mm: float,
@@ -100,33 +135,20 @@ def _programme(
         MovingRow(row=crest_bound, on_cut=still, on_bone=whole),
         MovingRow(row=settled, on_cut=1 - share, on_bone=share),
         MovingRow(row=receded, on_cut=whole, on_bone=still),
-        *(MovingRow(row=row, on_cut=still, on_bone=still) for row in furcation),
+        *(MovingRow(row=row, on_cut=still, on_bone=still, supports=True) for row in furcation),
     )
-    crest = -prepared.crest_depth_mm
-    rule = wishes.rule("clear_of_bone")
-    bone_reserve = quantile_all_round(crest, rule.confidence) * crest.std(axis=1) + 2 * value("plan.solver.slack_room_mm")
     aim = settled.mean_mm - wishes.low_mm + wished_place_mm(wishes)
     return BoneProgramme(
-        cut_low_mm=np.minimum(crest.mean(axis=1) + rule.limit + bone_reserve, 0),
+        cut_low_mm=guard_mm,
         lower=lower,
-        upper=_spared(tuple(row_of(b, factors) for b in bounds[1]), lower, wishes),
+        upper=tuple(row_of(b, factors) for b in bounds[1]),
         support=tuple(row_of(b, factors) for b in bounds[2]),
         mean_bone_mm=_most_bone_between_mm(prepared, wishes, act),
         aim=MovingRow(row=Row(rule="definitive_finish_line", mean_mm=aim, reserve_mm=still), on_cut=1 - share, on_bone=share),
-        crest_mm=crest.mean(axis=1) + prepared.margin_mm,
+        crest_mm=prepared.margin_mm - prepared.crest_depth_mm.mean(axis=1),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
         beside_neighbour=_beside_neighbour(prepared),
-    )
-
-
-def _spared(upper: tuple[Row, ...], lower: tuple[MovingRow, ...], wishes: Wishes) -> tuple[Row, ...]:
-    """Return the rows from above, without a ferrule (but on sound tooth) at the unloaded stations that need bone most."""
-    limit = wishes.rule("ferrule").limit
-    room = {row.rule: row.mean_mm - lower[0].row.mean_mm for row in upper if row.rule == "ferrule"}
-    spared = {name: spared_by_arc(room_mm, wishes.loaded) for name, room_mm in room.items()}
-    return tuple(
-        replace(row, mean_mm=row.mean_mm + np.where(spared[row.rule], limit, 0)) if row.rule in spared else row for row in upper
     )
 
 

@@ -11,7 +11,7 @@ from collum.evidence import value
 from collum.plan.act import Act
 from collum.plan.prepared import Prepared
 from collum.plan.programme import Programme, Row
-from collum.plan.requirements import clearance_mm, nearest_station
+from collum.plan.requirements import clearance_mm, height_stations, line_moves_mm, nearest_station
 from collum.plan.support import entrances_mm, resisting_bases_mm
 from collum.plan.wishes import Rule, Wishes
 
@@ -48,18 +48,15 @@ def bounds_of(prepared: Prepared, wishes: Wishes, act: Act) -> Bounds:
     rest = np.minimum(prepared.own_height_mm - prepared.crest_depth_mm, 0)
     if act.returns_whole or not act.cuts:
         rest = np.zeros_like(rest)
-    settled = _bound("definitive_finish_line", rest, wishes.low_mm, wishes.rule("definitive_finish_line"))
+    moves = line_moves_mm(prepared)
+    settled = _bound("definitive_finish_line", rest - moves, wishes.low_mm, wishes.rule("definitive_finish_line"))
+    lowest = _bound("clear_of_crest", -clearance_mm(prepared, wishes) - moves, 0, wishes.rule("clear_of_crest"))
     return Bounds(
         cut=_cut_bounds(prepared, wishes) if act.cuts else (_no_cut(),),
-        lower=(clear_of_crest_bound(prepared, wishes), settled, *furcation_bounds(prepared, wishes, act)),
+        lower=(lowest, settled, *(() if act.moves_crest else furcation_bounds(prepared, wishes, act))),
         upper=upper_bounds(prepared, wishes, act),
         rest_mm=rest.mean(axis=1),
     )
-
-
-def clear_of_crest_bound(prepared: Prepared, wishes: Wishes) -> Bound:
-    """Return how low crest and attachment allow the finish line to lie."""
-    return _bound("clear_of_crest", -clearance_mm(prepared, wishes), 0, wishes.rule("clear_of_crest"))
 
 
 def furcation_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
@@ -77,29 +74,36 @@ def furcation_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Boun
 def upper_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
     """Return how high ferrule, height and resistance of the preparation allow the finish line to lie."""
     upper = []
+    moves = line_moves_mm(prepared)
+    room = 2 * value("plan.solver.slack_room_mm")  # a line placed from the sound edge has no doubt that would hide the solver's
     if prepared.sound_edge_mm is not None:
         rule = wishes.rule("ferrule")
-        upper.append(_bound("ferrule", prepared.sound_edge_mm, -rule.limit, rule))
+        upper.append(_bound("ferrule", prepared.sound_edge_mm - moves, -wishes.ferrule_mm - room, rule))
     if prepared.occlusal_edge_mm is not None:
         rule = wishes.rule("preparation_height")
-        needed = max(rule.limit, wishes.rule("ferrule").limit)
-        height = _bound("preparation_height", prepared.occlusal_edge_mm, wishes.top_mm - needed, rule)
-        upper += [height, _resistance_bound(prepared, wishes, act)]
+        edge = prepared.occlusal_edge_mm - moves
+        height = _bound("preparation_height", edge, wishes.top_mm - rule.limit, rule)
+        capped = _bound("ferrule", edge, wishes.top_mm - wishes.ferrule_mm, rule)
+        read = height_stations(prepared)
+        upper += [
+            replace(height, mean_mm=np.where(read, height.mean_mm, float(_FAR_MM))),
+            capped,
+            _resistance_bound(edge, wishes, act),
+        ]
     return tuple(upper)
 
 
-def _resistance_bound(prepared: Prepared, wishes: Wishes, act: Act) -> Bound:
-    assert prepared.occlusal_edge_mm is not None
+def _resistance_bound(edge_mm: Floats, wishes: Wishes, act: Act) -> Bound:
     mean, spread = np.full(STATIONS, float(_FAR_MM)), np.zeros(STATIONS)
     for station, base_mm in resisting_bases_mm(wishes, act).items():
-        top = prepared.occlusal_edge_mm[station] + wishes.top_mm
+        top = edge_mm[station] + wishes.top_mm
         mean[station] = top.mean() - height_for_half_wall_mm(base_mm, wishes.convergence_deg)
         spread[station] = top.std()
     return Bound(rule="resistance", mean_mm=mean, sd_mm=spread, quantile=wishes.rule("resistance").quantile)
 
 
 def _no_cut() -> Bound:
-    return Bound(rule="no_attachment_cut", mean_mm=np.zeros(STATIONS), sd_mm=np.zeros(STATIONS), quantile=0)
+    return Bound(rule="clear_of_bone", mean_mm=np.zeros(STATIONS), sd_mm=np.zeros(STATIONS), quantile=0)
 
 
 def programme_of(
@@ -107,9 +111,10 @@ def programme_of(
 ) -> Programme:
     """Return the programme; `factors` multiply the reserve of a rule (1 where absent). Handles hold on soft tissue only."""
     held = prepared.inputs.tooth.held if act.route == "soft tissue only" else Held()
-    deepest = np.max([b.mean_mm + b.reserve_mm(factors) for b in bounds.cut], axis=0)
+    guards = [b.mean_mm + b.reserve_mm(factors) for b in bounds.cut if b.rule == "clear_of_bone"]
     return Programme(
-        cut_low_mm=np.minimum(deepest, 0),
+        cut_low_mm=np.minimum(np.max(guards, axis=0), 0),
+        cut=tuple(row_of(b, factors) for b in bounds.cut if b.rule != "clear_of_bone"),
         lower=tuple(row_of(b, factors) for b in bounds.lower),
         upper=tuple(row_of(b, factors) for b in bounds.upper),
         gap_low_mm=wishes.low_mm,
@@ -140,13 +145,20 @@ def _cut_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
     return tuple(bounds)
 
 
-def with_hard_bone(prepared: Prepared, wishes: Wishes, bounds: Bounds) -> Bounds:
+def near_bone(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> np.ndarray:
+    """Return (36,) bool: the stations whose cut could come too near to bone, by the doubt of the crest."""
+    crest = -prepared.crest_depth_mm
+    room = cut_mm - wishes.bevel_mm - wishes.rule("clear_of_bone").limit - crest.mean(axis=1)
+    return np.asarray(room < value("plan.near_bone_spreads") * crest.std(axis=1))
+
+
+def with_hard_bone(prepared: Prepared, wishes: Wishes, bounds: Bounds, near: np.ndarray) -> Bounds:
     """Return the bounds with the one of bone strict enough all round, for a cut that came too near to it in the draws.
 
-    A cut that keeps the bound at every station then keeps its distance all round in the share of draws that the confidence
-    asks.
+    A cut that keeps the bound at every one of the stations `near` (36,) keeps its distance at all of them in the share of
+    draws that the confidence asks.
     """
-    at_all = quantile_all_round(-prepared.crest_depth_mm, wishes.rule("clear_of_bone").confidence)
+    at_all = quantile_all_round(-prepared.crest_depth_mm[near], wishes.rule("clear_of_bone").confidence)
     room = 2 * value("plan.solver.slack_room_mm")
     cut = tuple(
         replace(bound, mean_mm=bound.mean_mm + room, quantile=at_all) if bound.rule == "clear_of_bone" else bound

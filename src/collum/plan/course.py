@@ -60,7 +60,7 @@ def timing(route: Route, tooth: Tooth) -> tuple[Timing, ...]:
             return (_at("definitive_finish_line_visible", "healing.wait.bone_visible_weeks", "bone_visible"),)
         return (_at("definitive_finish_line", "healing.wait.bone_weeks", "bone"),)
     if route.name == "extrusion first":
-        moving = route.plan.act.extruded_mm * value("healing.extrusion.weeks_per_mm")
+        moving = route.plan.act.extruded_mm * value("healing.extrusion.pace")
         holding = "healing.extrusion.holding_weeks"
         reason = say("plan.timing.extrusion", moving_weeks=float(np.ceil(moving)), holding_weeks=value(holding))
         weeks = float(np.ceil(moving)) + value(holding)

@@ -18,18 +18,22 @@ from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
 from collum.plan.requirements import Assessment, assess
 from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
-from collum.plan.verdict import spared_by_arc
 from collum.plan.wishes import Wishes
 
 
 def plan_extrusion(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
     """Return the least movement with its lines and verdicts; `prepared` is the neck before."""
     few = thinned(prepared, STEER_BY_EVERY)
-    before = Act(route="extrusion first", returns_whole=returns_whole)
-    bounds = bounds_of(prepared, wishes, before)
+    high = Act(
+        route="extrusion first",
+        returns_whole=returns_whole,
+        extruded_mm=value("plan.extrusion_most_mm"),
+        loaded=wishes.loaded,
+    )
+    bounds = bounds_of(after(prepared, high), wishes, high)
 
     def tried(factors: dict[str, float]) -> tuple[tuple[Act, Lines], Assessment]:
-        act = replace(before, extruded_mm=round(_least_extrusion_mm(bounds, wishes, factors), PRINTED_DECIMALS))
+        act = replace(high, extruded_mm=round(_least_extrusion_mm(bounds, factors), PRINTED_DECIMALS))
         moved = after(prepared, act)
         lines = solve(programme_of(moved, wishes, bounds_of(moved, wishes, act), factors, act, arc_mm=arc_mm))
         return (act, lines), assess(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
@@ -41,12 +45,15 @@ def plan_extrusion(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, a
     return judge_lines(moved, wishes, np.minimum(cut, 0), finish, act, lines=lines)
 
 
-def _least_extrusion_mm(bounds: Bounds, wishes: Wishes, factors: dict[str, float]) -> float:
-    """Return the movement that gives the ferrule its room with full reserve wherever it has to stand."""
-    need = np.zeros(bounds.rest_mm.size)
+def _least_extrusion_mm(bounds: Bounds, factors: dict[str, float]) -> float:
+    """Return the movement that gives the ferrule its room with full reserve wherever it has to stand.
+
+    `bounds` are those of the greatest movement; what it leaves over is not needed.
+    """
+    most = value("plan.extrusion_most_mm")
     lowest: Floats = np.max([b.mean_mm + b.reserve_mm(factors) for b in bounds.lower], axis=0)
-    for bound in bounds.upper:
-        if bound.rule == "ferrule":
-            room = bound.mean_mm - bound.reserve_mm(factors) - lowest
-            need = np.where(spared_by_arc(room, wishes.loaded), -room - wishes.rule("ferrule").limit, -room)
-    return float(np.clip(need.max(), 0, value("plan.extrusion_most_mm")))
+    ferrule = next((bound for bound in bounds.upper if bound.rule == "ferrule"), None)
+    if ferrule is None:
+        return 0
+    room = ferrule.mean_mm - ferrule.reserve_mm(factors) - lowest
+    return float(np.clip(most - room.min(), 0, most))

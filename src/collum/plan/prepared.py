@@ -39,11 +39,14 @@ class Level:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RootDraws:
-    """Standard deviates (n,) of what is not read round the neck: length of the root, of its trunk, place of the junction."""
+    """Standard deviates (n,) of what is not read round the neck: length of the root and of its trunk, place of the junction,
+    error of measuring at the operation.
+    """
 
     length: Floats
     trunk: Floats
     junction: Floats
+    surgery: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +129,7 @@ def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) ->
         mucogingival_mm=mgj,
         cej_mm=cej,
         root=RootDraws(
-            **dict(zip(("length", "trunk", "junction"), generator_of(ROOT).standard_normal((3, draws)), strict=True))
+            **dict(zip(("length", "trunk", "junction", "surgery"), generator_of(ROOT).standard_normal((4, draws)), strict=True))
         ),
         levels={name: level_of(array) for name, array in heights.items() if array is not None},
         far_off=neck.far_off,
@@ -162,7 +165,42 @@ def thinned(prepared: Prepared, every: int) -> Prepared:
         occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
         mucogingival_mm=maybe(prepared.mucogingival_mm),
         cej_mm=maybe(prepared.cej_mm),
-        root=RootDraws(length=root.length[::every], trunk=root.trunk[::every], junction=root.junction[::every]),
+        root=RootDraws(
+            length=root.length[::every],
+            trunk=root.trunk[::every],
+            junction=root.junction[::every],
+            surgery=root.surgery[::every],
+        ),
+    )
+
+
+def at_means(prepared: Prepared) -> Prepared:
+    """Return the best estimate: one draw with every level at its mean and nothing left to chance."""
+
+    def mean(draws_mm: Floats) -> Floats:
+        return np.asarray(draws_mm.mean(axis=1, keepdims=True))
+
+    def maybe(draws_mm: Floats | None) -> Floats | None:
+        return None if draws_mm is None else mean(draws_mm)
+
+    nothing = np.zeros(1)
+    regrowth = prepared.regrowth
+    return replace(
+        prepared,
+        draws=1,
+        sulcus_mm=mean(prepared.sulcus_mm),
+        crest_depth_mm=mean(prepared.crest_depth_mm),
+        own_height_mm=mean(prepared.own_height_mm),
+        regrowth=RegrowthDraws(
+            return_share=np.atleast_1d(regrowth.return_share.mean()),
+            noise=np.zeros_like(mean(regrowth.noise)),
+            share_deviate=nothing,
+        ),
+        sound_edge_mm=maybe(prepared.sound_edge_mm),
+        occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
+        mucogingival_mm=maybe(prepared.mucogingival_mm),
+        cej_mm=maybe(prepared.cej_mm),
+        root=RootDraws(length=nothing, trunk=nothing, junction=nothing, surgery=nothing),
     )
 
 

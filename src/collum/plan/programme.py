@@ -33,7 +33,8 @@ class Row:
 class Programme:
     """Everything the solver needs.
 
-    `cut_low_mm` (36,) <= 0: deepest cut; `lower`, `upper`: bounds on f; `gap_low_mm`: f - c is at least this (how deep
+    `cut_low_mm` (36,) <= 0: deepest cut that bone allows; `cut`: bounds on c whose reserve may be shared; `lower`, `upper`:
+    bounds on f; `gap_low_mm`: f - c is at least this (how deep
     under the fresh margin the line may lie), with `gap_reserve_mm` for what the margin moves by chance; `aim_mm` (36,)
     wished f; `margin_mm` (36,) the margin in the tooth frame; `arc_mm` distance between stations; `held_cut`,
     `held_finish`: station index -> height.
@@ -49,6 +50,7 @@ class Programme:
     arc_mm: float
     held_cut: dict[int, float]
     held_finish: dict[int, float]
+    cut: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +73,8 @@ def solve(programme: Programme) -> Lines:
     cut_low, cut_high = _cut_bounds(programme)
     share, lacking = reserve_share(programme, cut_low)
     finish_low, finish_high = finish_bounds(programme, share, lacking, cut_low)
+    cut_low = deepest_cut_mm(programme, share, cut_low)
+    cut_high = np.where(lacking > 0, _cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
     room = value("plan.solver.slack_room_mm")
     hessian, linear, constant = _cost(programme)
     upper_finite = np.isfinite(finish_high)
@@ -128,10 +132,48 @@ def finish_bounds(programme: Programme, share: Floats, lacking_mm: Floats, cut_l
     return low, np.maximum(high, low)
 
 
+def deepest_cut_mm(programme: Programme, share: Floats, cut_low_mm: Floats) -> Floats:
+    """Return (36,) the deepest cut when `share` of the reserves is kept; a held station is where it is held."""
+    low = cut_low_mm.copy()
+    for row in _cut_rows(programme):
+        low = np.maximum(low, row.mean_mm + share * row.reserve_mm)
+    for station, height in programme.held_cut.items():
+        low[station] = height
+    return low
+
+
+def _cut_for_upper_rules(programme: Programme, cut_low_mm: Floats, cut_high_mm: Floats) -> Floats:
+    """Return (36,) how high the cut may end so that a line under the fresh margin could still keep the upper rules' means."""
+    highest = np.min([row.mean_mm for row in programme.upper], axis=0) - programme.gap_low_mm
+    return np.asarray(np.minimum(cut_high_mm, np.maximum(cut_low_mm, highest)))
+
+
 def _lower_rows(programme: Programme, cut_low_mm: Floats) -> tuple[Row, ...]:
     """Return the bounds on f from below; the deepest cut is one of them, since f may lie only so deep under the cut."""
     reserve = np.full(STATIONS, programme.gap_reserve_mm)
-    return (*programme.lower, Row(rule="cut", mean_mm=cut_low_mm + programme.gap_low_mm, reserve_mm=reserve))
+    guard = Row(rule="cut", mean_mm=cut_low_mm + programme.gap_low_mm, reserve_mm=reserve)
+    free = ~np.isin(np.arange(STATIONS), sorted(programme.held_cut))
+    shared = (
+        Row(
+            rule=row.rule,
+            mean_mm=np.where(free, row.mean_mm, cut_low_mm) + programme.gap_low_mm,
+            reserve_mm=np.where(free, row.reserve_mm, 0) + reserve,
+        )
+        for row in _cut_rows(programme)
+    )
+    return (*programme.lower, guard, *shared)
+
+
+def _cut_rows(programme: Programme) -> tuple[Row, ...]:
+    """Return the bounds on c whose reserve is shared, none above the margin."""
+    return tuple(
+        Row(
+            rule=row.rule,
+            mean_mm=np.minimum(row.mean_mm, 0),
+            reserve_mm=np.minimum(row.reserve_mm, np.maximum(-row.mean_mm, 0)),
+        )
+        for row in programme.cut
+    )
 
 
 def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:

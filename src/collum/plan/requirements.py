@@ -3,7 +3,7 @@
 Heights relative to the margin as the route leaves the tooth, coronal positive; draws (36, n), lines (36,). [mm]
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,9 +11,9 @@ from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_a
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
 from collum.plan.act import Act
-from collum.plan.prepared import Prepared
+from collum.plan.prepared import Prepared, at_means
 from collum.plan.support import support_of
-from collum.plan.verdict import Graded, all_round, grade, over_arc, single_station
+from collum.plan.verdict import Graded, all_round, grade, single_station, with_best_estimate
 from collum.plan.wishes import Wishes
 
 ORDER = (
@@ -52,28 +52,46 @@ class Assessment:
 def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> Assessment:
     """Return the verdict of every requirement for a cut and a finish line; `prepared` is the neck after the act.
 
-    On a flap the cut line is where its margin is sutured.
+    On a flap the cut line is where its margin is sutured. Short is what not even the best estimate of all levels keeps.
     """
-    settled = settled_mm(prepared, cut_mm, act, full=False)
-    settled_full = settled if act.route == "soft tissue and bone" else settled_mm(prepared, cut_mm, act, full=True)
-    graded = _flap(prepared, wishes, cut_mm) if act.route == "soft tissue and bone" else _cutting(prepared, wishes, cut_mm)
+    found = _assessed(prepared, wishes, cut_mm, finish_mm, act)
+    best = _assessed(at_means(prepared), wishes, cut_mm, finish_mm, act).graded
+    graded = {
+        name: g if g is None else with_best_estimate(g, best[name], wishes.rule(name)) for name, g in found.graded.items()
+    }
+    return replace(found, graded=graded)
+
+
+def _assessed(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> Assessment:
+    """Return the assessment by the draws alone.
+
+    The finish line is placed from the sound edge, which is seen and measured when it is placed, and so is a sutured margin.
+    """
+    moves = line_moves_mm(prepared)
+    line = finish_mm[:, None] + moves
+    flap = act.route == "soft tissue and bone"
+    margin = cut_mm[:, None] + moves if flap else cut_mm[:, None]
+    settled = settled_mm(prepared, margin, act, full=False)
+    settled_full = settled if flap else settled_mm(prepared, margin, act, full=True)
+    graded = _flap(prepared, wishes, margin) if flap else _cutting(prepared, wishes, cut_mm)
     clearance = clearance_mm(prepared, wishes)
-    graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", finish_mm[:, None] + clearance)
+    graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", line + clearance)
     if prepared.occlusal_edge_mm is not None:
-        height = prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None]
         rule = wishes.rule("preparation_height")
-        graded["preparation_height"] = _everywhere(prepared, wishes, "preparation_height", height - rule.limit)
+        reserve = prepared.occlusal_edge_mm + wishes.top_mm - line - rule.limit
+        read = height_stations(prepared)
+        graded["preparation_height"] = grade(all_round(reserve, read), reserve, read, rule, _step(prepared))
     if prepared.sound_edge_mm is not None:
-        graded["ferrule"] = _ferrule(prepared, wishes, finish_mm)
+        graded["ferrule"] = _ferrule(prepared, wishes, line)
     if prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None:
         graded["definitive_finish_line"] = _definitive(prepared, wishes, clearance, settled, settled_full)
-    supported, lacking = support_of(prepared, wishes, finish_mm, settled_full, act)
+    supported, lacking = support_of(prepared, wishes, line, settled_full, act)
     graded |= supported
     missing = missing_readings(prepared, act) | lacking
     for name in missing:
         graded.pop(name, None)
     least = [g.least for name, g in graded.items() if g is not None and name not in WISHED]
-    joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not missing else None
+    joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not set(missing) - set(WISHED) else None
     return Assessment(graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full)
 
 
@@ -116,8 +134,23 @@ def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
     return np.asarray(prepared.crest_depth_mm - need)
 
 
+def line_moves_mm(prepared: Prepared) -> Floats:
+    """Return by how much the finish line lies off its plan in every draw: with the sound edge it is placed from."""
+    if prepared.sound_edge_mm is None:
+        return np.zeros((1, 1))
+    return np.asarray(prepared.sound_edge_mm - prepared.sound_edge_mm.mean(axis=1, keepdims=True))
+
+
+def height_stations(prepared: Prepared) -> np.ndarray:
+    """Return (36,) bool: the stations at which the occlusal edge was read; between them its relief is not known."""
+    read = [nearest_station(r.theta_deg) for r in prepared.inputs.occlusal_edge]
+    return np.asarray(np.isin(np.arange(STATIONS), read))
+
+
 def settled_mm(prepared: Prepared, cut_mm: Floats, act: Act, *, full: bool) -> Floats:
-    """Return (36, n) the settled margin in every draw: with full return, or with the spread of the return."""
+    """Return (36, n) the settled margin in every draw, for a cut (36, 1) or a sutured margin (36, n): with full return, or
+    with the spread of the return.
+    """
     if act.returns_whole:
         return np.zeros_like(prepared.crest_depth_mm)
     if act.route == "soft tissue and bone":
@@ -174,7 +207,7 @@ def _flap(prepared: Prepared, wishes: Wishes, sutured_mm: Floats) -> dict[str, G
     graded: dict[str, Graded | None] = {"no_attachment_cut": None, "keratinised_tissue_left": None}
     stations = np.ones(STATIONS, dtype=bool)
     rule = wishes.rule("clear_of_bone")
-    reserve = sutured_mm[:, None] + prepared.crest_depth_mm - rule.limit
+    reserve = sutured_mm + prepared.crest_depth_mm - rule.limit
     graded["clear_of_bone"] = grade(single_station(reserve, stations), reserve, stations, rule, _step(prepared))
     taking_part = ~prepared.inputs.keratinised_exempt
     if prepared.mucogingival_mm is not None and taking_part.any():
@@ -189,9 +222,9 @@ def _everywhere(prepared: Prepared, wishes: Wishes, name: str, reserve_mm: Float
     return grade(all_round(reserve_mm, stations), reserve_mm, stations, wishes.rule(name), _step(prepared))
 
 
-def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Floats:
-    """Return (36, n) height of ferrule less its limit: sound tooth or top of the preparation, whichever is lower, above the
-    line.
+def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> Floats:
+    """Return (36, n) height of ferrule less what is asked at the station: sound tooth or top of the preparation, whichever is
+    lower, above the line.
 
     Where the wall left after axial reduction is thinner than its limit there is no ferrule.
     """
@@ -199,18 +232,19 @@ def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, finish_mm: Floats) ->
     top = prepared.sound_edge_mm
     if prepared.occlusal_edge_mm is not None:
         top = np.minimum(top, prepared.occlusal_edge_mm + wishes.top_mm)
-    height = top - finish_mm[:, None]
+    height = top - line_mm
     wall = prepared.inputs.wall_mm
     if wall is not None:
         thin = wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm")
         height = np.where(thin[:, None], np.minimum(height, 0), height)
-    return np.asarray(height - wishes.rule("ferrule").limit)
+    return np.asarray(height - wishes.ferrule_mm[:, None])
 
 
-def _ferrule(prepared: Prepared, wishes: Wishes, finish_mm: Floats) -> Graded:
-    reserve = ferrule_reserve_mm(prepared, wishes, finish_mm)
-    least = over_arc(reserve, wishes.loaded)
-    return grade(least, reserve, np.ones(STATIONS, dtype=bool), wishes.rule("ferrule"), _step(prepared))
+def _ferrule(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> Graded:
+    reserve = ferrule_reserve_mm(prepared, wishes, line_mm)
+    stations = np.ones(STATIONS, dtype=bool)
+    rule = wishes.rule("ferrule")
+    return grade(all_round(reserve, stations), reserve, stations, rule, _step(prepared), limits_mm=wishes.ferrule_mm)
 
 
 def _definitive(
@@ -221,7 +255,7 @@ def _definitive(
     lowest = -above_lowest_mm
     top = prepared.occlusal_edge_mm + wishes.top_mm
     highest = np.minimum(
-        np.minimum(prepared.sound_edge_mm, top) - wishes.rule("ferrule").limit,
+        np.minimum(prepared.sound_edge_mm, top) - wishes.ferrule_mm[:, None],
         top - wishes.rule("preparation_height").limit,
     )
     stations = np.ones(STATIONS, dtype=bool)
@@ -232,7 +266,7 @@ def _definitive(
         if wishes.high_mm is not None and wishes.shown.any():
             high = np.where(wishes.shown[:, None], np.minimum(highest, settled + wishes.high_mm), highest)
         reserve = high - low
-        least = over_arc(reserve, wishes.loaded)
+        least = all_round(reserve, stations)
         graded = grade(least, reserve, stations, wishes.rule("definitive_finish_line"), _step(prepared))
         if worse is None or graded.probability < worse.probability:
             worse = graded

@@ -12,10 +12,10 @@ from typing import TypeVar
 import numpy as np
 from scipy.special import ndtri
 
-from collum.core.ring import STATIONS_DEG, Floats, bump
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
 from collum.evidence import value
 from collum.plan.act import Act
-from collum.plan.bounds import Bounds, bounds_of, programme_of, with_hard_bone
+from collum.plan.bounds import Bounds, bounds_of, near_bone, programme_of, with_hard_bone
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
@@ -49,10 +49,16 @@ def plan_soft_tissue(prepared: Prepared, wishes: Wishes, act: Act, *, arc_mm: fl
     """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the act."""
     bounds = bounds_of(prepared, wishes, act)
     plan = _planned(prepared, wishes, bounds, act, arc_mm=arc_mm)
-    bone = plan.assessment.graded.get("clear_of_bone")
-    if bone is None or bone.verdict == "kept" or prepared.inputs.tooth.held.cut:
+    if prepared.inputs.tooth.held.cut:
         return plan
-    return _planned(prepared, wishes, with_hard_bone(prepared, wishes, bounds), act, arc_mm=arc_mm)
+    near = np.zeros(STATIONS, dtype=bool)
+    for _ in range(_REPEATS + 1):
+        bone = plan.assessment.graded.get("clear_of_bone")
+        if bone is None or bone.verdict == "kept":
+            return plan
+        near = near | near_bone(prepared, wishes, plan.cut_mm)
+        plan = _planned(prepared, wishes, with_hard_bone(prepared, wishes, bounds, near), act, arc_mm=arc_mm)
+    return plan
 
 
 def _planned(prepared: Prepared, wishes: Wishes, bounds: Bounds, act: Act, *, arc_mm: float) -> RoutePlan:

@@ -29,12 +29,12 @@ Grades = dict[str, Graded | None]
 
 
 def support_of(
-    prepared: Prepared, wishes: Wishes, finish_mm: Floats, settled_mm: Floats, act: Act
+    prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act
 ) -> tuple[Grades, dict[str, str]]:
     """Return the graded requirements of support and sight, and for those not assessed the fact they lack."""
     graded: Grades = {
-        "resistance": _resistance(prepared, wishes, finish_mm, act),
-        "furcation": _furcation(prepared, wishes, finish_mm, settled_mm, act),
+        "resistance": _resistance(prepared, wishes, line_mm, act),
+        "furcation": _furcation(prepared, wishes, line_mm, settled_mm, act),
         "crown_to_root": None,
         "attached_area": None,
         "papilla": None,
@@ -132,13 +132,13 @@ def resisting_bases_mm(wishes: Wishes, act: Act) -> dict[int, float]:
     }
 
 
-def _resistance(prepared: Prepared, wishes: Wishes, finish_mm: Floats, act: Act) -> Graded | None:
+def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, act: Act) -> Graded | None:
     """Half of every wall must resist a crown that rolls over the opposite side: its height against base times sin of the
     convergence.
     """
     if prepared.occlusal_edge_mm is None:
         return None
-    height = running_mean(prepared.occlusal_edge_mm + wishes.top_mm - finish_mm[:, None])
+    height = running_mean(prepared.occlusal_edge_mm + wishes.top_mm - line_mm)
     stations = np.zeros(STATIONS, dtype=bool)
     reserve = np.full_like(height, _HUGE)
     for station, base in resisting_bases_mm(wishes, act).items():
@@ -147,7 +147,7 @@ def _resistance(prepared: Prepared, wishes: Wishes, finish_mm: Floats, act: Act)
     return grade(reserve[stations].min(axis=0), reserve, stations, wishes.rule("resistance"), 0)
 
 
-def _furcation(prepared: Prepared, wishes: Wishes, finish_mm: Floats, settled_mm: Floats, act: Act) -> Graded | None:
+def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Graded | None:
     """The finish line keeps its distance to the entrance, the settled margin lies coronal of it, lowered bone covers it."""
     entrances = entrances_mm(prepared, act)
     if not entrances:
@@ -159,7 +159,7 @@ def _furcation(prepared: Prepared, wishes: Wishes, finish_mm: Floats, settled_mm
     reserve = np.full_like(settled_mm, _HUGE)
     for station, entrance in entrances.items():
         stations[station] = True
-        rooms = [finish_mm[station] - entrance - rule.limit, settled_mm[station] - entrance - to_margin]
+        rooms = [line_mm[station] - entrance - rule.limit, settled_mm[station] - entrance - to_margin]
         if act.moves_crest:
             rooms.append(-prepared.crest_depth_mm[station] - entrance)
         reserve[station] = np.min(rooms, axis=0)
@@ -176,10 +176,12 @@ def _crown_to_root(prepared: Prepared, wishes: Wishes, act: Act) -> Graded | Non
 
 
 def _attached_area(prepared: Prepared, wishes: Wishes, act: Act) -> Graded:
-    """Share of the attached area left, from the share of the root's length that is out of bone, on the mean crest."""
+    """Share of a healthy tooth's attached area left, from the share of the root's length out of bone, on the mean crest."""
     below = np.mean([junction_mm(prepared, act, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
     several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
-    left = attached_area_share(below / root_length_mm(prepared), several)
+    root = root_length_mm(prepared)
+    healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
+    left = attached_area_share(below / root, several) / healthy
     rule = wishes.rule("attached_area")
     return _unless_read(prepared, grade_whole(left - rule.limit, float(np.median(left)), rule))
 

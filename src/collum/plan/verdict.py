@@ -3,11 +3,11 @@
 Reserves are (36, n): how much more than the limit there is at a station in a draw; negative means the limit is missed. [mm]
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from collum.core.ring import STATIONS, Floats, running_mean
+from collum.core.ring import Floats, running_mean
 from collum.evidence import value
 from collum.plan.document import Verdict
 from collum.plan.wishes import Rule
@@ -27,6 +27,7 @@ class Graded:
     worst_probability: float | None
     short_by: float | None
     least: Floats
+    least_step: float
 
 
 def all_round(reserve_mm: Floats, stations: np.ndarray) -> Floats:
@@ -39,73 +40,72 @@ def single_station(reserve_mm: Floats, stations: np.ndarray) -> Floats:
     return np.asarray(reserve_mm[stations].min(axis=0))
 
 
-def over_arc(reserve_mm: Floats, loaded: np.ndarray) -> Floats:
-    """Return (n,) for the ferrule: the smaller of what is exceeded over the asked arc and the least in the loaded sectors."""
-    smooth = running_mean(reserve_mm)
-    may_lack = STATIONS - int(np.ceil(STATIONS * value("plan.ferrule_arc_deg") / 360))
-    arc = np.sort(smooth, axis=0)[may_lack]
-    return np.asarray(np.minimum(arc, smooth[loaded].min(axis=0)))
+def grade(
+    least: Floats,
+    reserve_mm: Floats,
+    stations: np.ndarray,
+    rule: Rule,
+    least_step_mm: float,
+    *,
+    limits_mm: Floats | None = None,
+) -> Graded:
+    """Return the grade of a requirement whose reserve in every draw is `least`; `limits_mm` (36,) where they differ.
 
-
-def spared_by_arc(room_mm: Floats, loaded: np.ndarray) -> np.ndarray:
-    """Return (36,) bool: the unloaded stations with least room that the arc asked of a ferrule may leave out."""
-    may_lack = STATIONS - int(np.ceil(STATIONS * value("plan.ferrule_arc_deg") / 360))
-    unloaded = np.flatnonzero(~loaded)
-    worst = unloaded[np.argsort(room_mm[unloaded], kind="stable")][:may_lack]
-    spared = np.zeros(STATIONS, dtype=bool)
-    spared[worst] = True
-    return spared
-
-
-def grade(least: Floats, reserve_mm: Floats, stations: np.ndarray, rule: Rule, least_step_mm: float) -> Graded:
-    """Return the verdict of a requirement whose reserve in every draw is `least`.
-
-    Kept: the share of draws with a reserve >= 0 reaches the confidence. Short: the median reserve is below 0. Else in doubt.
+    By the draws alone: short where their median is. The best estimate has the last word.
     """
-    probability, verdict, lacking = _decided(least, rule, least_step_mm)
     share = (reserve_mm >= 0).mean(axis=1)
     share[~stations] = np.inf
     worst = int(np.argmin(np.where(np.isfinite(share), share + _tie_break(reserve_mm), np.inf)))
-    return Graded(
-        verdict=verdict,
-        probability=probability,
-        value=rule.limit + float(np.median(reserve_mm[worst])),
-        worst_station=worst,
-        worst_probability=float(share[worst]),
-        short_by=lacking,
-        least=least,
-    )
+    limit = rule.limit if limits_mm is None else float(limits_mm[worst])
+    graded = _graded(least, limit + float(np.median(reserve_mm[worst])), rule, least_step_mm)
+    return replace(graded, worst_station=worst, worst_probability=float(share[worst]))
 
 
 def grade_whole(reserve: Floats, value: float, rule: Rule) -> Graded:
-    """Return the verdict of a requirement of the whole tooth with reserve (n,), in the unit of the rule."""
-    probability, verdict, lacking = _decided(reserve, rule, 0)
+    """Return the grade of a requirement of the whole tooth with reserve (n,), in the unit of the rule."""
+    return _graded(reserve, value, rule, 0)
+
+
+def with_best_estimate(graded: Graded, at_best: Graded | None, rule: Rule) -> Graded:
+    """Return the grade with the verdict that the best estimate decides where it is not kept.
+
+    A lack in millimetres smaller than a reading can show is doubt. A short rule lacks at least one reading step.
+    """
+    assert at_best is not None
+    best = float(at_best.least[0])
+    allowance = value("plan.short_by_least_mm") if rule.unit == "mm" else 0
+    verdict = decide(graded.probability, best + allowance, rule.confidence)
+    return replace(graded, verdict=verdict, short_by=_lacking(graded.least, verdict, rule, graded.least_step))
+
+
+def decide(probability: float, best_reserve: float, confidence: float) -> Verdict:
+    """Return kept where the share of draws with a reserve reaches the confidence, short where the best estimate has none."""
+    if probability >= confidence:
+        return "kept"
+    return "short" if best_reserve < 0 else "in doubt"
+
+
+def _graded(least: Floats, at_worst: float, rule: Rule, least_step: float) -> Graded:
+    probability = float(np.mean(least >= 0))
+    verdict = decide(probability, float(np.median(least)), rule.confidence)
     return Graded(
         verdict=verdict,
         probability=probability,
-        value=value,
+        value=at_worst,
         worst_station=None,
         worst_probability=None,
-        short_by=lacking,
-        least=reserve,
+        short_by=_lacking(least, verdict, rule, least_step),
+        least=least,
+        least_step=least_step,
     )
 
 
-def _decided(least: Floats, rule: Rule, least_step: float) -> tuple[float, Verdict, float | None]:
-    """Return probability, verdict and what is lacking; a short rule lacks at least one reading step."""
-    probability = float(np.mean(least >= 0))
-    verdict = decide(probability, float(np.median(least)), rule.confidence)
+def _lacking(least: Floats, verdict: Verdict, rule: Rule, least_step: float) -> float | None:
+    """Return what is lacking to the confidence asked; a short rule lacks at least one reading step, a kept one nothing."""
     if verdict == "kept":
-        return probability, verdict, None
+        return None
     lacking = max(0, -float(np.quantile(least, 1 - rule.confidence)))
-    return probability, verdict, max(lacking, least_step) if verdict == "short" else lacking
-
-
-def decide(probability: float, median_reserve_mm: float, confidence: float) -> Verdict:
-    """Return kept, short or in doubt."""
-    if probability >= confidence:
-        return "kept"
-    return "short" if median_reserve_mm < 0 else "in doubt"
+    return max(lacking, least_step) if verdict == "short" else lacking
 
 
 def worst_verdict(verdicts: list[Verdict]) -> Verdict:

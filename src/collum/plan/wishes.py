@@ -53,6 +53,11 @@ class Wishes:
     bevel_mm: Floats
     sound_wall: bool
 
+    @property
+    def ferrule_mm(self) -> Floats:
+        """Sound tooth asked above the line, (36,): the ferrule where the load is, elsewhere only that the line lies on it."""
+        return np.where(self.loaded, self.rules["ferrule"].limit, 0)
+
     def rule(self, requirement: str) -> Rule:
         return self.rules[requirement]
 

@@ -45,7 +45,7 @@ def settled_margin_mm(
     noise: Floats | None,
     recedes: bool = True,
 ) -> Floats:
-    """Return (m, n) the settled margin for a cut (m,) <= 0, given draws (m, n) of crest depth and own height.
+    """Return (m, n) the settled margin for a cut (m, 1) or (m, n) <= 0, given draws (m, n) of crest depth and own height.
 
     With `recedes` a margin cut above the own height draws back a little, as the law has it; without, full return is taken
     at its word: the settled margin lies at the own height or at the cut, whichever is higher.
@@ -53,7 +53,7 @@ def settled_margin_mm(
     Recession and noise fade in over the first half millimetre of cut; the return is capped at the old margin, noise
     included.
     """
-    cut = np.asarray(cut_mm, dtype=float)[:, None]
+    cut = np.asarray(cut_mm, dtype=float)
     distance = cut + crest_depth_mm
     fade = np.minimum(-cut / value("healing.fade_in_mm"), 1)
     movement = mean_regrowth_mm(
@@ -74,11 +74,11 @@ def settled_after_flap_mm(
     phenotype_shift_mm: float,
     noise: Floats | None,
 ) -> Floats:
-    """Return (m, n) the settled margin for a flap sutured at `sutured_mm` (m,), given draws (m, n) of the lowered crest.
+    """Return (m, n) the settled margin for a flap sutured at `sutured_mm` (m, n), given draws (m, n) of the lowered crest.
 
     The law holds for the whole flap, recession included; the margin never comes to lie coronal of where it was before.
     """
-    sutured = np.asarray(sutured_mm, dtype=float)[:, None]
+    sutured = np.asarray(sutured_mm, dtype=float)
     distance = sutured + crest_depth_mm
     movement = mean_regrowth_mm(
         distance, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm

@@ -86,7 +86,7 @@ def _sulcus_features(theta: Floats, *, settled: bool) -> Floats:
     if settled:
         return columns
     extra_tooth = value("neck.overgrown.tooth_sd_mm") * one[:, None]
-    extra_sites = value("neck.overgrown.site_sd_mm") * ring_features(theta)
+    extra_sites = value("neck.overgrown.site_sd_mm") * ring_features(theta, value("neck.overgrown.ring_length"))
     return np.concatenate([columns, extra_tooth, extra_sites], axis=1)
 
 
