@@ -143,7 +143,9 @@ def test_a_stored_plan_is_the_plan_of_that_revision(practice: Practice) -> None:
     planned = Planner(300).plan(case_of(overgrown_premolar()))
     assert stored.result == planned.model_dump_json()
     assert (stored.seed, stored.draws, stored.program_version) == (planned.seed, 300, "0.1.0")
-    assert stored.verdicts == (planned.teeth[0].routes[0].verdict,)
+    recommended = planned.teeth[0].recommended_route
+    assert recommended is not None and recommended != planned.teeth[0].routes[0].name
+    assert stored.verdicts == tuple(route.verdict for route in planned.teeth[0].routes if route.name == recommended)
     assert {c["key"] for c in json.loads(stored.constants)} == {c.key for c in planned.constants}
     assert practice.cases()[0].last_verdicts == stored.verdicts
 

@@ -17,7 +17,7 @@ from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
-from collum.plan.document import PlanDocument
+from collum.plan.document import PlanDocument, ToothDocument, Verdict
 from collum.records import PlanContent, PlanSummary, Revision, Stamp, Store, StoredPlan, UnknownRecord
 
 AUTHOR = "workbench"
@@ -135,10 +135,16 @@ def plan_content(plan: PlanDocument) -> PlanContent:
         draws=plan.draws,
         program_version=plan.program_version,
         plan_format=plan.format,
-        verdicts=tuple(tooth.routes[0].verdict for tooth in plan.teeth),
+        verdicts=tuple(_told(tooth) for tooth in plan.teeth),
         constants=json.dumps(constants, ensure_ascii=False),
         result=plan.model_dump_json(),
     )
+
+
+def _told(tooth: ToothDocument) -> Verdict:
+    """Return what a list says of a tooth: the verdict of the recommended route, of the first where none is recommended."""
+    verdicts = {route.name: route.verdict for route in tooth.routes}
+    return verdicts[tooth.recommended_route or tooth.routes[0].name]
 
 
 def opened(revision: Revision) -> OpenCase:
