@@ -108,16 +108,17 @@ class Deposit:
     step_s: float
 
 
-def deposit(body: Body, stroke: WireStroke) -> Deposit:
+def deposit(body: Body, stroke: WireStroke, *, spread_mm: float | None = None) -> Deposit:
     """Return the energy a stroke leaves in the cells of a body, in as many steps as its duration asks for.
 
-    The face is sampled finer than the grid, spread across by a Gaussian, each sample shared by the cells round it. What would
-    fall into air is given to the tissue in the same ratio, so the sum is the stroke's energy. Raises ValueError where the
-    whole stroke passes in air.
+    The face is sampled finer than the grid, spread across by a Gaussian of `spread_mm` (that of the registry, but never less
+    than a step of the grid, when None), each sample shared by the cells round it. What would fall into air is given to the
+    tissue in the same ratio, so the sum is the stroke's energy. Raises ValueError where the whole stroke passes in air.
     """
+    spread = max(value("heat.source.width_mm"), body.grid.step_mm()) if spread_mm is None else spread_mm
     count = max(int(np.ceil(stroke.duration_s / value("heat.time.shortest_step_s") - _ROUNDING)), 1)
     total = sum(
-        (_sheet_shares(body, sheet, count) * (sheet.area_mm2() * stroke.heat_mJ_mm2) for sheet in stroke.sheets),
+        (_sheet_shares(body, sheet, count, spread) * (sheet.area_mm2() * stroke.heat_mJ_mm2) for sheet in stroke.sheets),
         start=sparse.csr_array((count, body.solid.size)),
     )
     total.sum_duplicates()
@@ -128,9 +129,9 @@ def deposit(body: Body, stroke: WireStroke) -> Deposit:
     return Deposit(parts=parts, step_s=stroke.duration_s / count)
 
 
-def _sheet_shares(body: Body, sheet: Sheet, count: int) -> sparse.csr_array:
+def _sheet_shares(body: Body, sheet: Sheet, count: int, spread_mm: float) -> sparse.csr_array:
     """Return (count, cells) the share of a sheet's heat that enters each cell in each step; all together 1."""
-    points, part, weight = _samples(sheet, body.grid.step_mm())
+    points, part, weight = _samples(sheet, body.grid.step_mm(), spread_mm)
     shares = body.grid.shares(points)
     step = np.minimum((part * count).astype(np.int64), count - 1)
     energy = shares.weight * weight[:, None] * body.solid.reshape(-1)[shares.cell]
@@ -143,7 +144,7 @@ def _sheet_shares(body: Body, sheet: Sheet, count: int) -> sparse.csr_array:
     return sparse.csr_array(spread)
 
 
-def _samples(sheet: Sheet, step_mm: float) -> tuple[Floats, Floats, Floats]:
+def _samples(sheet: Sheet, step_mm: float, spread_mm: float) -> tuple[Floats, Floats, Floats]:
     """Return (N, 3) points of a sheet and across it, (N,) when in the stroke, and (N,) weights by area."""
     path = np.linalg.norm(np.diff((sheet.first_mm + sheet.second_mm) / 2, axis=0), axis=1).sum()
     wire = np.linalg.norm(sheet.second_mm - sheet.first_mm, axis=1).max()
@@ -153,7 +154,7 @@ def _samples(sheet: Sheet, step_mm: float) -> tuple[Floats, Floats, Floats]:
     second = np.stack([np.interp(part, sheet.part, sheet.second_mm[:, i]) for i in range(3)], axis=1)
     along = np.gradient((first + second) / 2, axis=0)
     offsets, offset_weight = _SPREAD
-    spread = offsets * max(value("heat.source.width_mm"), step_mm)
+    spread = offsets * spread_mm
     face = first[:, None, :] + across[None, :, None] * (second - first)[:, None, :]
     normal = _unit(np.cross(along, second - first))
     points = face[:, :, None, :] + spread[None, None, :, None] * normal[:, None, None, :]
