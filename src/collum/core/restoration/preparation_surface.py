@@ -130,16 +130,23 @@ def _read(vertices_mm: ArrayLike, faces: ArrayLike, path: ArrayLike) -> tuple[Fl
 def _weld(vertices: Floats, triangles: Integers) -> tuple[Floats, Integers, int]:
     """Join vertices at the very same place (facets kept one by one repeat them) and leave out those of no facet."""
     used, inverse = np.unique(triangles, return_inverse=True)
-    places, which = np.unique(vertices[used], axis=0, return_inverse=True)
-    joined = len(used) - len(places)
+    corners = vertices[used]
+    order = np.lexsort(corners.T)
+    new = np.any(corners[order[1:]] != corners[order[:-1]], axis=1)
+    joined = len(used) - 1 - int(new.sum())
     if not joined:
-        return vertices[used], inverse.reshape(-1, 3), 0
-    return places, which.reshape(-1)[inverse].reshape(-1, 3), joined
+        return corners, inverse.reshape(-1, 3), 0
+    which = np.empty(len(used), dtype=np.int64)
+    which[order] = np.concatenate([[0], np.cumsum(new)])
+    places = corners[order[np.concatenate([[True], new])]]
+    return places, which[inverse].reshape(-1, 3), joined
 
 
 def _drop(vertices: Floats, triangles: Integers) -> tuple[Integers, int]:
     """Leave out facets without area and the second of two with the same corners."""
-    _, first = np.unique(np.sort(triangles, axis=1), axis=0, return_index=True)
+    sides = np.sort(triangles, axis=1)
+    _, pair = np.unique(sides[:, 0] * len(vertices) + sides[:, 1], return_inverse=True)
+    _, first = np.unique(pair * len(vertices) + sides[:, 2], return_index=True)
     kept = triangles[np.sort(first)]
     edge = np.linalg.norm(vertices[kept[:, 1]] - vertices[kept[:, 0]], axis=1)
     far = np.linalg.norm(vertices[kept[:, 2]] - vertices[kept[:, 0]], axis=1)
@@ -206,7 +213,10 @@ def _finish_line(triangles: Integers) -> Integers:
     """Return the vertices of the one open edge in order. Raises SurfaceError where there is none, or more than one."""
     start, end, _ = _half_edges(triangles)
     size = int(triangles.max()) + 1
-    open_edge = ~np.isin(start * size + end, end * size + start)
+    edge = np.minimum(start, end) * size + np.maximum(start, end)
+    order = np.argsort(edge)
+    changes = np.concatenate([[True], np.diff(edge[order]) > 0, [True]])
+    open_edge = np.sort(order[changes[:-1] & changes[1:]])
     start, end = start[open_edge], end[open_edge]
     if not len(start):
         raise SurfaceError("closed")
