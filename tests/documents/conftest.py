@@ -19,6 +19,7 @@ CLEARED: dict[str, Any] = {
     "safety_lines": ["Counts until 18:00.", "Another instrument is always open."],
 }
 KEPT = ("46-kept", "21-kept-four-sites", "33-kept-twelve-sites")
+MORE_CONSTANTS = 6
 _CASES = {stored["plan"]["input_sha256"]: stored["case"] for stored in OLD.values()}
 
 
@@ -29,8 +30,14 @@ def old_plan(name: str) -> dict[str, Any]:
 
 
 def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
-    """Return a stored plan in which all four routes are open."""
-    return four_routes(old_plan(name), **changes)
+    """Return a stored plan in which all four routes are open, with the constants its rules rest on and a few more.
+
+    A plan's whole list takes longer to read from the page than all the rest; `old_plan` keeps it.
+    """
+    plan = four_routes(old_plan(name), **changes)
+    rules = {key for route in plan["teeth"][0]["routes"] for r in route["requirements"] for key in r["evidence"]}
+    plan["constants"] = [c for i, c in enumerate(plan["constants"]) if c["key"] in rules or i < MORE_CONSTANTS]
+    return plan
 
 
 def printed(kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0) -> bytes:

@@ -3,6 +3,7 @@
 import io
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ContentStream
@@ -26,7 +27,16 @@ def pages(pdf: bytes) -> list[PageObject]:
 
 def words_of(source: bytes | PageObject) -> str:
     """Return all text of a file or a page with single spaces."""
-    found = [source] if isinstance(source, PageObject) else pages(source)
+    return _spaced([source]) if isinstance(source, PageObject) else _words_of_file(source)
+
+
+@lru_cache(maxsize=64)
+def _words_of_file(pdf: bytes) -> str:
+    """Return the words of a file; many tests look at the same one, and taking them out is slow."""
+    return _spaced(pages(pdf))
+
+
+def _spaced(found: list[PageObject]) -> str:
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in found))
 
 

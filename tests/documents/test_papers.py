@@ -54,7 +54,8 @@ def test_the_same_plan_gives_the_same_bytes(kind: PaperKind) -> None:
 def test_a_plan_of_the_first_version_still_prints(name: str) -> None:
     """It holds one route and none of the later fields: nothing is made up for it, nothing stands empty."""
     plan = old_plan(name)
-    for kind in ("chairside-card", "plan-sheet", "findings-sheet"):
+    kinds: tuple[PaperKind, ...] = ("chairside-card", "plan-sheet", "findings-sheet")
+    for kind in kinds:
         page = words_of(printed(kind, plan))
         assert plan["case_reference"] in page
         for later in ("paper.routes.title", "paper.course.steps", "paper.course.timing", "paper.course.lines"):

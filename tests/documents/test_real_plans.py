@@ -24,8 +24,8 @@ def made(request: pytest.FixtureRequest) -> tuple[dict[str, Any], dict[str, Any]
         tooth["sites"] |= {"sound_height": [0.5, 0.5, 0.0, 0.0, 0.0, 0.5], "crown_height": [6.0] * 6}
         tooth["root"] = {"length_mm": 20.0}
     else:
-        stop = {"vertical_root_fracture": True} if request.param == "fractured root" else {}
-        document = case_document(**stop)
+        document = case_document()
+        document["teeth"][0] |= {"vertical_root_fracture": True} if request.param == "fractured root" else {}
     case = from_document(document)
     return json.loads(Planner(300).plan(case).model_dump_json()), to_document(case)
 
