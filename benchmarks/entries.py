@@ -4,14 +4,13 @@ import json
 import subprocess
 import sys
 import tempfile
-from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from benchmarks.measuring import milliseconds, percentile, spread
+from benchmarks.measuring import alternate, milliseconds, percentile, spread
 from benchmarks.peer import levels, route, solvers
 from collum.app.planning import DRAWS, Hold, Planner
 from collum.case import from_document
@@ -44,7 +43,7 @@ def levels_alone(repeats: int) -> dict[str, object]:
         mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state))
         return mean, np.sqrt(variance)
 
-    times = _alternate({"program": ours, "peer": lambda: levels.crest_moments(tooth)}, repeats)
+    times = alternate({"program": ours, "peer": lambda: levels.crest_moments(tooth)}, repeats)
     apart = float(np.abs(ours()[0] - levels.crest_moments(tooth)[0]).max())
     return _compared(times, {"largest_difference_mm": round(apart, 5)}, same=apart <= SAME_LEVEL_MM)
 
@@ -65,7 +64,7 @@ def whole_plan(repeats: int) -> dict[str, object]:
         "peer": lambda: peer(route.simulate_in_a_loop),
         "peer_vectorised": lambda: peer(route.simulate_vectorised),
     }
-    times = _alternate(tasks, repeats)
+    times = alternate(tasks, repeats)
     mine, other = ours(), peer(route.simulate_vectorised)
     graded = {name: g for name, g in mine.assessment.graded.items() if g is not None}
     lines = max(float(np.abs(mine.cut_mm - other.cut).max()), float(np.abs(mine.finish_mm - other.finish).max()))
@@ -109,7 +108,7 @@ def parts_of_a_plan(repeats: int) -> dict[str, object]:
         "plan_with_kept_draws_and_words": lambda: warm.plan(case),
         "json": lambda: warm.plan(case).model_dump_json(),
     }
-    return {name: spread(times) for name, times in _alternate(tasks, repeats).items()}
+    return {name: spread(times) for name, times in alternate(tasks, repeats).items()}
 
 
 def command_line_cold(repeats: int) -> dict[str, object]:
@@ -123,18 +122,7 @@ def command_line_cold(repeats: int) -> dict[str, object]:
             subprocess.run([*start, *arguments], check=True, capture_output=True)
 
         tasks = {"help": lambda: call("--help"), "plan": lambda: call("plan", str(file), "--json")}
-        return {name: spread(times) for name, times in _alternate(tasks, repeats).items()}
-
-
-def _alternate(tasks: Mapping[str, Any], repeats: int) -> dict[str, list[float]]:
-    """Return times of each task, taken in turn; one unmeasured round first."""
-    times: dict[str, list[float]] = {name: [] for name in tasks}
-    for round_number in range(repeats + 1):
-        for name, task in tasks.items():
-            taken = milliseconds(task)
-            if round_number:
-                times[name].append(taken)
-    return times
+        return {name: spread(times) for name, times in alternate(tasks, repeats).items()}
 
 
 def _compared(times: dict[str, list[float]], agreement: dict[str, float], *, same: bool) -> dict[str, object]:

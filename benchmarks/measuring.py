@@ -4,13 +4,13 @@ import os
 import platform
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from importlib import metadata
 from pathlib import Path
 
 import collum
 
-LIBRARIES = ("numpy", "scipy", "clarabel", "cvxpy", "pydantic", "fastapi", "playwright")
+LIBRARIES = ("numpy", "scipy", "clarabel", "cvxpy", "jax", "pydantic", "fastapi", "playwright")
 
 
 def milliseconds(task: Callable[[], object]) -> float:
@@ -18,6 +18,17 @@ def milliseconds(task: Callable[[], object]) -> float:
     start = time.perf_counter()
     task()
     return (time.perf_counter() - start) * 1000
+
+
+def alternate(tasks: Mapping[str, Callable[[], object]], repeats: int) -> dict[str, list[float]]:
+    """Return times of each task, taken in turn; one unmeasured round first."""
+    times: dict[str, list[float]] = {name: [] for name in tasks}
+    for round_number in range(repeats + 1):
+        for name, task in tasks.items():
+            taken = milliseconds(task)
+            if round_number:
+                times[name].append(taken)
+    return times
 
 
 def spread(times_ms: list[float]) -> dict[str, float]:
