@@ -200,8 +200,10 @@ def test_a_round_offered_keeps_rules_and_limits_whatever_the_heat() -> None:
         answered["paced" if isinstance(found, Pacing) else "none"] += 1
         if isinstance(found, NoPacing):
             assert found.worst.share > 1
-            most = found.passes_that_hold
-            task = replace(task, places=tuple(replace(p, passes=min(p.passes, most)) for p in task.places))
+            most = [0 if i in found.left_out else max(found.passes_that_hold, 1) for i in range(count)]
+            task = replace(
+                task, places=tuple(replace(p, passes=min(p.passes, m)) for p, m in zip(task.places, most, strict=True))
+            )
         if offered is not None:
             assert broken_rules(task, offered.strokes) == []
             assert all(v.holds for v in judge_strokes(task, offered.strokes))
@@ -232,7 +234,22 @@ def test_more_distance_is_the_other_way_out() -> None:
 def test_one_stroke_too_many_leaves_no_round_at_all() -> None:
     found = plan_pacing(replace(six_cuts(0.5), strength=20))
     assert isinstance(found, NoPacing)
-    assert (found.passes_that_hold, found.with_fewer) == (0, None)
+    assert (found.passes_that_hold, found.left_out, found.with_fewer) == (0, (), None)
+
+
+def test_where_one_pass_all_round_is_too_much_the_warmest_places_are_left_out() -> None:
+    """Three places over one point of bone, the second twice as warm: any two others hold together, not all three."""
+    responses = warmth(1, gap_mm=0.5)
+    alike = (responses[0], replace(responses[0], rise_degC=2 * responses[0].rise_degC), responses[0])
+    strength = 4 / responses[0].rise_degC.max()  # 4, 8 and 4 K at their peaks, 10 allowed
+    task = replace(even_task(3, 1), responses=alike, strength=float(strength))
+    task = replace(task, rules=replace(task.rules, longest_wait_s=1.0))
+    found = plan_pacing(task)
+    assert isinstance(found, NoPacing)
+    assert (found.passes_that_hold, found.left_out) == (0, (1,))
+    assert found.with_fewer is not None
+    assert sorted(stroke.place for stroke in found.with_fewer.strokes) == [0, 2]
+    assert all(verdict.holds for verdict in found.with_fewer.organs)
 
 
 def test_more_heat_never_shortens_a_round() -> None:

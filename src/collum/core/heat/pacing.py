@@ -34,14 +34,16 @@ class Pacing:
 class NoPacing:
     """No pause keeps the limits. `worst`: the organ that passes them by most where the hands rest as long as allowed.
 
-    `passes_that_hold`: the most passes at any one place for which a round exists, 0 where one stroke is too many.
-    `with_fewer`: that round, None where there is none. `longest_wait_s`: the wait before each stroke in that trial.
+    `passes_that_hold`: the most passes at any one place for which a round exists, 0 where one all round is too many.
+    `with_fewer`: that round; where one pass is too many the round of the places that can be stroked in one go, without
+    `left_out`; None where not even one place can. `longest_wait_s`: the wait before each stroke in that trial.
     """
 
     worst: OrganVerdict
     passes_asked: int
     passes_that_hold: int
     with_fewer: Pacing | None
+    left_out: tuple[int, ...]
     longest_wait_s: float
 
 
@@ -55,17 +57,32 @@ def plan_pacing(task: PacingTask) -> Pacing | NoPacing:
     if found is not None:
         return found
     asked = max(place.passes for place in task.places)
+    passes, left_out, found = _with_fewer(task, asked)
+    return NoPacing(
+        worst=_worst_of_longest_waits(task),
+        passes_asked=asked,
+        passes_that_hold=passes,
+        with_fewer=found,
+        left_out=left_out,
+        longest_wait_s=task.rules.longest_wait_s,
+    )
+
+
+def _with_fewer(task: PacingTask, asked: int) -> tuple[int, tuple[int, ...], Pacing | None]:
+    """Return how many passes hold, else which places have to be left out, and the round that is left."""
     for fewer in range(asked - 1, 0, -1):
         found = _paced(_capped(task, fewer))
         if found is not None:
-            break
-    return NoPacing(
-        worst=max(judge_strokes(task, _longest_waits(task)), key=lambda verdict: verdict.share),
-        passes_asked=asked,
-        passes_that_hold=0 if found is None else fewer,
-        with_fewer=found,
-        longest_wait_s=task.rules.longest_wait_s,
-    )
+            return fewer, (), found
+    left_out: list[int] = []
+    rest = _capped(task, 1)
+    for _ in range(sum(place.passes for place in rest.places) - 1):
+        left_out.append(_warmest_place(rest))
+        rest = _without(rest, left_out[-1])
+        found = _paced(rest)
+        if found is not None:
+            return 0, tuple(sorted(left_out)), found
+    return 0, (), None
 
 
 def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVerdict, ...]:
@@ -125,6 +142,19 @@ def _capped(task: PacingTask, most: int) -> PacingTask:
     return replace(task, places=places)
 
 
-def _longest_waits(task: PacingTask) -> tuple[Stroke, ...]:
-    order = best_orders(task)[0]
-    return earliest_starts(task, order, wait_s=task.rules.longest_wait_s)
+def _without(task: PacingTask, left_out: int) -> PacingTask:
+    places = [replace(place, passes=0) if position == left_out else place for position, place in enumerate(task.places)]
+    return replace(task, places=tuple(places))
+
+
+def _warmest_place(task: PacingTask) -> int:
+    """Return the place whose stroke warms the organ that passes its limit by most."""
+    point = _worst_of_longest_waits(task).point
+    stroked = [position for position, place in enumerate(task.places) if place.passes]
+    return max(stroked, key=lambda position: float(task.responses[position].rise_degC[point].max()))
+
+
+def _worst_of_longest_waits(task: PacingTask) -> OrganVerdict:
+    """Return the verdict on the organ that uses most of its limits where the longest wait stands before every stroke."""
+    waiting = earliest_starts(task, best_orders(task)[0], wait_s=task.rules.longest_wait_s)
+    return max(judge_strokes(task, waiting), key=lambda verdict: verdict.share)

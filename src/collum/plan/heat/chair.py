@@ -36,21 +36,24 @@ def _paced(pacing: Pacing) -> Sentence:
 
 
 def _no_pause_helps(heat: ToothHeat, found: NoPacing) -> tuple[Sentence, ...]:
-    said = [
-        say(
-            f"heat.answer.no_pause_{found.worst.organ}",
-            passes=found.passes_asked,
-            wait_s=seconds(found.longest_wait_s),
-            percent=percent(found.worst.share),
-        )
-    ]
+    figures: dict[str, int | float] = {"wait_s": seconds(found.longest_wait_s), "percent": percent(found.worst.share)}
+    if found.passes_asked == 1:
+        said = [say(f"heat.answer.no_pause_once_{found.worst.organ}", **figures)]
+    else:
+        said = [say(f"heat.answer.no_pause_often_{found.worst.organ}", passes=found.passes_asked, **figures)]
     if found.with_fewer is None:
         said.append(say("heat.answer.one_is_too_many"))
+    elif found.left_out:
+        places = len(heat.strokes) - len(found.left_out)
+        duration_s = seconds(found.with_fewer.duration_s)
+        said.append(say("heat.answer.fewer_places_hold", places=places, all_places=len(heat.strokes), duration_s=duration_s))
     elif found.passes_that_hold == 1:
         said.append(say("heat.answer.one_pass_holds", duration_s=seconds(found.with_fewer.duration_s)))
     else:
-        figures = {"duration_s": seconds(found.with_fewer.duration_s), "waiting_s": seconds(found.with_fewer.waiting_s)}
-        said.append(say("heat.answer.fewer_passes_hold", passes=found.passes_that_hold, **figures))
+        duration_s, waiting_s = seconds(found.with_fewer.duration_s), seconds(found.with_fewer.waiting_s)
+        said.append(
+            say("heat.answer.fewer_passes_hold", passes=found.passes_that_hold, duration_s=duration_s, waiting_s=waiting_s)
+        )
     if heat.more_distance_mm is not None:
         said.append(say("heat.answer.more_distance", distance_mm=heat.more_distance_mm, passes=found.passes_asked))
     return tuple(said)

@@ -13,7 +13,7 @@ from collum.plan.document import ConstantDocument, SentenceDocument, Wire
 from collum.plan.heat.sectors import KeepOutReason
 
 HEAT_FORMAT = "collum-heat/1"
-Outcome = Literal["paced", "fewer passes", "no round", "nothing to stroke", "closed"]
+Outcome = Literal["paced", "fewer passes", "fewer places", "no round", "nothing to stroke", "closed"]
 
 
 class OrganShareDocument(Wire):
@@ -96,7 +96,8 @@ class HandDocument(Wire):
 class ToothHeatDocument(Wire):
     """Heat and pacing of one tooth. `round` is null where nothing is stroked or no round keeps the limits.
 
-    Where it is planned with fewer passes than asked for, `outcome` says so and `answer` gives the figures.
+    Where it is planned with fewer passes or places than asked for, `outcome` says so and `answer` gives the figures; a sector
+    that is left out has 0 passes.
     """
 
     number: int

@@ -66,12 +66,14 @@ def _outcome(heat: ToothHeat) -> Outcome:
         nothing = heat.none.key in ("heat.closed.no_cut", "heat.closed.all_kept_out")
         return "nothing to stroke" if nothing else "closed"
     if isinstance(heat.found, NoPacing):
-        return "no round" if heat.found.with_fewer is None else "fewer passes"
+        if heat.found.with_fewer is None:
+            return "no round"
+        return "fewer places" if heat.found.left_out else "fewer passes"
     return "paced"
 
 
 def _sectors(tooth: Tooth, heat: ToothHeat, task: PacingTask, speak: Speaker) -> list[HeatSectorDocument]:
-    offered = heat.found.passes_that_hold if isinstance(heat.found, NoPacing) else heat.passes
+    strokes = () if heat.round is None else heat.round.strokes
     found = []
     for number, (one, over_bone_mm, place) in enumerate(zip(heat.strokes, heat.over_bone_mm, task.places, strict=True)):
         begin, end = direction_deg(one.sector)
@@ -83,7 +85,7 @@ def _sectors(tooth: Tooth, heat: ToothHeat, task: PacingTask, speak: Speaker) ->
                 centre_deg=rounded(one.sector.stretch.centre_deg),
                 length_mm=rounded(place.length_mm),
                 stroke_s=rounded(place.stroke_s),
-                passes=offered,
+                passes=sum(stroke.place == number for stroke in strokes),
                 form=one.form,
                 rest_s=rounded(task.rest_s(number, 1)),
                 rest_repeat_s=rounded(task.rest_s(number, 2)),
