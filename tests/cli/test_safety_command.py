@@ -58,6 +58,16 @@ def test_the_checklist_is_written_whole_and_never_over_a_file(run: Run, case_fil
     assert run("safety", case_file, "--pdf", target, "--force").status == 0
 
 
+def test_the_letter_is_written_where_there_is_something_to_ask(run: Run, case_of: Any, tmp_path: Path) -> None:
+    target = tmp_path / "letter.pdf"
+    ran = run("safety", case_of(), "--letter", target)
+    assert (ran.status, ran.out, target.exists()) == (2, "", False)
+    assert ran.err.startswith("--letter: ")
+    assert run("safety", case_of({"pregnant": "yes"}), "--letter", target).status == 0
+    assert target.read_bytes().startswith(b"%PDF-")
+    assert run("safety", case_of({"pregnant": "yes"}), "--letter", target).status == 2
+
+
 @pytest.mark.parametrize("rule", [rule for rule in RULES if rule.outcome == "stop"], ids=lambda rule: rule.id)
 def test_a_stop_refuses_the_card(run: Run, case_of: Any, tmp_path: Path, rule: Any) -> None:
     target = tmp_path / "card.pdf"

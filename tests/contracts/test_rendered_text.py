@@ -19,6 +19,7 @@ from collum.case import from_document
 from collum.case.layout import ROLES
 from collum.documents import PAPER_KINDS
 from collum.documents.checklist import checklist
+from collum.documents.letter import physician_letter
 from collum.evidence.safety import AGENTS
 from collum.evidence.safety_rules import RULES
 from collum.plan.safety import Given, add_up, conflict_of, dose_sentences, first_limits, rules_document
@@ -68,6 +69,11 @@ def test_no_paper_says_it(kind: Any) -> None:
 def test_no_checklist_says_it(made: Any) -> None:
     case = from_document(made())
     assert wrong_in(words_of(checklist(case, assess(case, NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
+
+
+def test_no_letter_says_it() -> None:
+    case = from_document(worst_case())
+    assert wrong_in(words_of(physician_letter(case, assess(case, NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
 
 
 def test_no_question_reason_or_answer_says_it() -> None:

@@ -10,6 +10,7 @@ from collum.app.speaking import words
 from collum.case import from_document
 from collum.documents import PaperRefused, paper
 from collum.documents.checklist import checklist
+from collum.documents.letter import physician_letter
 from collum.evidence.safety_rules import RULES
 from collum.plan.safety import question
 from collum.wording import text
@@ -88,6 +89,37 @@ def test_answers_that_aged_are_said_to() -> None:
 def test_the_same_answers_print_the_same_bytes() -> None:
     document = answered(case_document(), opened_at=OPENED)
     assert made(document) == made(document)
+
+
+def letter(changes: dict[str, str | None], **visit: Any) -> bytes:
+    case = from_document(answered(case_document(), changes, opened_at=OPENED, **visit))
+    return physician_letter(case, assess(case, SOON), made_at="2026-05-01T09:00:00+00:00")
+
+
+def test_the_letter_asks_what_only_the_physician_can_weigh() -> None:
+    pdf = letter({"bone_drugs": "yes", "diabetes_uncontrolled": "unknown", "allergy": "yes", "masks": "no"})
+    page = words_of(pdf)
+    assert len(pages(pdf)) == 1 and missing_glyphs(pdf) == 0
+    for rule, answer in (("bone_drugs", "yes"), ("diabetes_uncontrolled", "not known")):
+        assert text("paper.letter.point", {"question": text(f"safety.question.{rule}"), "answer": answer}) in page
+    for rule in ("allergy", "smoking"):
+        assert text(f"safety.question.{rule}") not in page
+    assert text("paper.letter.devices") not in page
+    assert "case T-1" in page and "tooth 46" in page
+
+
+def test_the_letter_says_that_a_device_stays_a_stop() -> None:
+    assert text("paper.letter.devices") in words_of(letter({"cardiac_device": "yes"}))
+
+
+def test_there_is_no_letter_where_nothing_is_to_be_asked() -> None:
+    with pytest.raises(PaperRefused):
+        letter({"allergy": "yes", "implant_beside": "yes"})
+    with pytest.raises(PaperRefused):
+        letter({"cardiac_device": None, "pregnant": None})  # unanswered: that is asked of the patient first
+    blank = from_document(case_document())
+    with pytest.raises(PaperRefused):
+        physician_letter(blank, assess(blank, SOON), made_at="2026-05-01T09:00:00+00:00")
 
 
 def test_no_text_of_a_checklist_is_markup() -> None:

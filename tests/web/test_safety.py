@@ -162,6 +162,13 @@ def test_doses_are_added_up_against_limits_that_can_be_entered(served: Served) -
         refused(served.api("POST", "/doses/sum", body), 422)
 
 
+def test_the_letter_is_printed_where_there_is_something_to_ask(served: Served, opened: Opened) -> None:
+    path = f"/cases/{opened['case_id']}/safety/letter"
+    refused(served.api("GET", path), 422)
+    save(served, opened, answered(opened["document"], {"pregnant": "yes"}))
+    assert served.api("GET", path).content.startswith(b"%PDF")
+
+
 def test_what_is_typed_into_an_override_is_text(served: Served, opened: Opened) -> None:
     saved = save(served, opened, answered(opened["document"], {"masks": "no"}))
     for payload in ("<script>alert(1)</script>", '#read("/etc/passwd")', "{{masks}} {0}"):

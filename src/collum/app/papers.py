@@ -8,10 +8,11 @@ from collum.app.gate import assess, cleared_for, with_decision
 from collum.case import Case, to_document
 from collum.documents import PaperHead, PaperKind, PaperRefused, paper
 from collum.documents.checklist import checklist
+from collum.documents.letter import physician_letter
 from collum.plan.document import PlanDocument
 from collum.wording import text
 
-__all__ = ["PaperRefused", "loose_checklist", "loose_paper"]
+__all__ = ["PaperRefused", "loose_checklist", "loose_letter", "loose_paper"]
 
 
 def loose_paper(environment: Environment, case: Case, plan: PlanDocument, kind: PaperKind, *, tooth: int) -> bytes:
@@ -38,3 +39,9 @@ def loose_checklist(environment: Environment, case: Case) -> bytes:
     """Return the safety checklist (PDF) of a case as it stands in its file, at this moment."""
     now = environment.now()
     return checklist(case, assess(case, now), made_at=utc_text(now))
+
+
+def loose_letter(environment: Environment, case: Case) -> bytes:
+    """Return the question to the physician (PDF) of a case as it stands in its file. Raises PaperRefused."""
+    now = environment.now()
+    return physician_letter(case, assess(case, now), made_at=utc_text(now))

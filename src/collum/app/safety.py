@@ -14,6 +14,7 @@ from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
 from collum.documents.checklist import checklist
+from collum.documents.letter import physician_letter
 from collum.plan.safety import DoseLimit, SafetyDocument, first_limits, screen
 from collum.records import Card, CardGround, DoseLimitEntry, Revision, Stamp
 
@@ -108,6 +109,12 @@ class SafetyDesk:
         case = from_document(json.loads(self._store.newest_revision(case_id).document))
         now = self._environment.now()
         return checklist(case, assess(case, now, newest_entry=self._store.newest_entry()), made_at=utc_text(now))
+
+    def letter(self, case_id: str) -> bytes:
+        """Return the question to the physician (PDF). Raises PaperRefused where nothing is to be asked, UnknownRecord."""
+        case = from_document(json.loads(self._store.newest_revision(case_id).document))
+        now = self._environment.now()
+        return physician_letter(case, assess(case, now), made_at=utc_text(now))
 
     def dose_limits(self) -> dict[str, list[DoseLimit]]:
         """Return the limits of every agent, earlier ones first; the last is in force."""

@@ -19,17 +19,22 @@ if TYPE_CHECKING:
 Checklist = Annotated[Path | None, typer.Option("--pdf", metavar="OUT", help=text("cli.option.checklist"), show_default=False)]
 
 
+Letter = Annotated[Path | None, typer.Option("--letter", metavar="OUT", help=text("cli.option.letter"), show_default=False)]
+
+
 def safety(
     case: CaseFile,
     json: AsJson = False,
     pdf: Checklist = None,
+    letter: Letter = None,
     force: Annotated[bool, typer.Option("--force", help=text("cli.option.force"))] = False,
     errors: Errors = "text",
 ) -> None:
-    if pdf is not None and pdf.exists() and not force:
-        faulty("--pdf", "exists", "new_name")
+    for option, target in (("--pdf", pdf), ("--letter", letter)):
+        if target is not None and target.exists() and not force:
+            faulty(option, "exists", "new_name")
     from collum.app.gate import assess
-    from collum.app.papers import loose_checklist
+    from collum.app.papers import PaperRefused, loose_checklist, loose_letter
     from collum.app.settings import read_settings
 
     environment = read_settings({}, os.environ).environment()
@@ -37,6 +42,12 @@ def safety(
     found = assess(document, environment.now())
     if pdf is not None:
         write_whole(pdf, loose_checklist(environment, document))
+    if letter is not None:
+        try:
+            written = loose_letter(environment, document)
+        except PaperRefused as refused:
+            faulty("--letter", "paper_refused", "answers_to_ask", value=str(refused))
+        write_whole(letter, written)
     print(found.model_dump_json() if json else "\n".join(_lines(document.patient.reference, found)))
 
 

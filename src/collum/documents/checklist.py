@@ -7,6 +7,7 @@ from collum.case import Case
 from collum.case.layout import ROLES
 from collum.case.visit import Visit, last_visit
 from collum.core.tooth import universal
+from collum.documents.head import OF_NO_TOOTH
 from collum.documents.typesetting import typeset
 from collum.evidence.safety_rules import Group, SafetyRule, rules_of
 from collum.plan.safety import SafetyDocument, question
@@ -17,8 +18,6 @@ Content = dict[str, Any]
 
 _OF_PATIENT: tuple[Group, ...] = ("patient", "drugs")
 _OF_TOOTH: tuple[Group, ...] = ("tooth", "place")
-# The head of papers about one tooth, which the templates share and this one does not show.
-_OF_A_TOOTH = {"name": "", "verdict": None, "cleared": True, "safety": "", "seen": "", "seen_more": None}
 _SHOWN_OF_TIME = 16  # to the minute
 
 
@@ -26,7 +25,7 @@ def checklist(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
     """Return the PDF of the screening of a case as `safety` found it. `made_at` is UTC, ISO 8601."""
     visit = last_visit(case)
     content = {
-        **_OF_A_TOOTH,
+        **OF_NO_TOOTH,
         "title": text("paper.safety.title"),
         "number": case.patient.reference,
         "reference": text("paper.reference", {"reference": case.patient.reference}),

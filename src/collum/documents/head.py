@@ -10,6 +10,15 @@ Plan = Mapping[str, Any]
 Content = dict[str, Any]
 
 CARD_ROUTE = "soft tissue only"
+# For papers about a case, not a tooth: what the shared parts of the templates read and these papers do not show.
+OF_NO_TOOTH: Mapping[str, Any] = {
+    "name": "",
+    "verdict": None,
+    "cleared": True,
+    "safety": "",
+    "seen": "",
+    "seen_more": None,
+}
 _SHOWN_OF_HASH = 12
 _SHOWN_OF_TIME = 16  # to the minute
 

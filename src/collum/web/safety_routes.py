@@ -43,6 +43,10 @@ def add_safety(router: APIRouter, services: Services, executor: Executor) -> Non
     async def print_checklist(case_id: Id, session: Session) -> Response:
         return _Pdf(await executor.run(lambda: services.safety.checklist(case_id)))
 
+    @router.get("/cases/{case_id}/safety/letter", operation_id="printLetter", response_class=_Pdf, responses=_PDF)
+    async def print_letter(case_id: Id, session: Session) -> Response:
+        return _Pdf(await executor.run(lambda: services.safety.letter(case_id)))
+
     @router.post("/cases/{case_id}/visits", operation_id="openVisit", status_code=201, responses=_STALE)
     async def open_visit(case_id: Id, body: safety_schemas.VisitRequest, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.safety.open_visit(case_id, body))

@@ -67,6 +67,10 @@ class SafetyServices:
         with self._troubles():
             return self._desk.checklist(case_id)
 
+    def letter(self, case_id: str) -> bytes:
+        with self._troubles():
+            return self._desk.letter(case_id)
+
     def doses(self) -> safety_schemas.DosesAnswer:
         with self._troubles():
             limits = self._desk.dose_limits()
