@@ -36,7 +36,6 @@ def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str) -> byt
         "to": text("paper.letter.to"),
         "about": text("paper.letter.about"),
         "planned": text("paper.letter.planned", {"teeth": ", ".join(str(tooth.number) for tooth in safety.teeth)}),
-        "alternative": safety.alternative.text,
         "answered": text("paper.letter.answered", {"day": visit.date}),
         "points": [_point(point) for point in points],
         "asked_title": text("paper.letter.asked"),
