@@ -5,7 +5,7 @@ tested elsewhere.
 """
 
 import copy
-from math import cos, radians
+from math import cos, radians, sin
 from typing import Any
 
 Plan = dict[str, Any]
@@ -44,7 +44,9 @@ def _soft(tooth: Plan, route: Plan) -> Plan:
 
 
 def _flap(tooth: Plan, route: Plan) -> Plan:
-    bone = [BONE_MM * (1 - cos(radians(2 * angle))) / 2 for angle in tooth["stations_deg"]]
+    bone = [  # most between the teeth, and more mesially than distally
+        BONE_MM * (1 - cos(radians(2 * angle))) / 2 * (1 + sin(radians(angle)) / 3) for angle in tooth["stations_deg"]
+    ]
     crest = tooth["levels"]["crest"]["mean"]
     route |= _course(staged=["Flap and bone.", "Provisional."]) | {
         "bone_reduction": bone,
