@@ -3,10 +3,21 @@
 import numpy as np
 import pytest
 
-from collum.plan.verdict import all_round, decide, grade, single_station, with_best_estimate, worst_verdict
+from collum.plan.verdict import Graded, Reserve, decide, grade, worst_verdict
 from collum.plan.wishes import Rule
 
 EVERYWHERE = np.ones(36, dtype=bool)
+
+
+def reserve_of(amount: np.ndarray, stations: np.ndarray = EVERYWHERE, *, smooth: bool = True) -> Reserve:
+    return Reserve(rule=rule(), amount=amount, stations=stations, smooth=smooth, step_mm=0.5)
+
+
+def graded(amount: np.ndarray, stations: np.ndarray = EVERYWHERE, *, best: float | None = None) -> Graded:
+    """The grade; the best estimate is the median of the draws unless it is given."""
+    reserve = reserve_of(amount, stations)
+    least = reserve.least()
+    return grade(reserve, least, float(np.median(least)) if best is None else best)
 
 
 def rule(confidence: float = 0.90, limit: float = 2.0) -> Rule:
@@ -32,7 +43,7 @@ def test_a_share_of_draws_at_the_limit(missed: int, verdict: str) -> None:
     """1,000 draws, the first `missed` of them 1 mm short everywhere, the others at the limit to the last digit."""
     reserve = np.zeros((36, 1000))
     reserve[:, :missed] = -1.0
-    found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
+    found = graded(reserve, EVERYWHERE)
     assert found.verdict == verdict
     assert found.probability == pytest.approx(1 - missed / 1000)
     assert (found.short_by is None) == (verdict == "kept")
@@ -41,8 +52,8 @@ def test_a_share_of_draws_at_the_limit(missed: int, verdict: str) -> None:
 
 
 def test_short_is_at_least_a_reading_step() -> None:
-    reserve = np.full((36, 100), -0.05)
-    found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
+    reserve = np.full((36, 100), -0.3)
+    found = graded(reserve, EVERYWHERE)
     assert found.verdict == "short"
     assert found.short_by == 0.5
 
@@ -51,8 +62,8 @@ def test_one_bad_station_is_softened_by_its_neighbours_but_not_for_bone() -> Non
     """Running mean over 15 degrees: weights 0.1875, 0.625, 0.1875."""
     reserve = np.ones((36, 10))
     reserve[7] = -0.5
-    assert all_round(reserve, EVERYWHERE) == pytest.approx(np.full(10, 0.625 * -0.5 + 0.375))
-    assert single_station(reserve, EVERYWHERE) == pytest.approx(np.full(10, -0.5))
+    assert reserve_of(reserve).least() == pytest.approx(np.full(10, 0.625 * -0.5 + 0.375))
+    assert reserve_of(reserve, smooth=False).least() == pytest.approx(np.full(10, -0.5))
 
 
 def test_stations_that_take_no_part_do_not_count() -> None:
@@ -60,7 +71,7 @@ def test_stations_that_take_no_part_do_not_count() -> None:
     reserve[20] = -5
     stations = EVERYWHERE.copy()
     stations[19:22] = False
-    found = grade(all_round(reserve, stations), reserve, stations, rule(), 0.5)
+    found = graded(reserve, stations)
     assert found.verdict == "kept"
     assert stations[found.worst_station]
 
@@ -70,12 +81,8 @@ def test_stations_that_take_no_part_do_not_count() -> None:
 )
 def test_short_is_what_the_best_estimate_lacks_by_more_than_a_reading_shows(lack_mm: float, verdict: str) -> None:
     """Half a usual reading step, 0.25 mm. The draws miss the rule six times in ten."""
-    least = np.where(np.arange(100) < 60, -0.4, 0.4)
-    reserve = np.tile(least, (36, 1))
-    drawn = grade(least, reserve, EVERYWHERE, rule(), 0.5)
-    assert drawn.verdict == "short"  # by the median of the draws alone
-    best = np.full((36, 1), -lack_mm)
-    found = with_best_estimate(drawn, grade(best[0], best, EVERYWHERE, rule(), 0.5), rule())
+    reserve = np.tile(np.where(np.arange(100) < 60, -0.4, 0.4), (36, 1))
+    found = graded(reserve, best=-lack_mm)
     assert found.verdict == verdict
     assert found.short_by == (0.5 if verdict == "short" else pytest.approx(0.4))
 
@@ -84,12 +91,12 @@ def test_the_worst_station_is_the_one_that_fails_most() -> None:
     reserve = np.ones((36, 100))
     reserve[4, :10] = -1
     reserve[9, :20] = -1
-    found = grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5)
+    found = graded(reserve, EVERYWHERE)
     assert found.worst_station == 9
     assert found.worst_probability == pytest.approx(0.8)
     reserve[:] = 1.0
     reserve[12] = 0.5
-    assert grade(all_round(reserve, EVERYWHERE), reserve, EVERYWHERE, rule(), 0.5).worst_station == 12
+    assert graded(reserve, EVERYWHERE).worst_station == 12
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ from collum.plan.bounds import (
 )
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Row
-from collum.plan.requirements import Assessment, assess, clearance_mm
+from collum.plan.requirements import clearance_mm, least_of
 from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
 from collum.plan.support import crown_to_root_draws, entrances_mm
 from collum.plan.wishes import Wishes
@@ -50,10 +50,10 @@ def _planned(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm:
     bounds = _bounds(prepared, wishes, before)
     guard = _guard_mm(prepared, wishes, strict=strict)
 
-    def tried(factors: dict[str, float]) -> tuple[BoneLines, Assessment]:
+    def tried(factors: dict[str, float]) -> tuple[BoneLines, dict[str, Floats]]:
         lines = solve_bone(_programme(prepared, wishes, bounds, guard, factors, before, arc_mm))
         act = _act(before, lines)
-        return lines, assess(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
+        return lines, least_of(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
 
     lines = best_try(tried, wishes)
     act = _act(before, lines)

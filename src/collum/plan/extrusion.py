@@ -16,7 +16,7 @@ from collum.plan.bounds import Bounds, bounds_of, programme_of
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
-from collum.plan.requirements import Assessment, assess
+from collum.plan.requirements import least_of
 from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
 from collum.plan.wishes import Wishes
 
@@ -32,11 +32,11 @@ def plan_extrusion(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, a
     )
     bounds = bounds_of(after(prepared, high), wishes, high)
 
-    def tried(factors: dict[str, float]) -> tuple[tuple[Act, Lines], Assessment]:
+    def tried(factors: dict[str, float]) -> tuple[tuple[Act, Lines], dict[str, Floats]]:
         act = replace(high, extruded_mm=round(_least_extrusion_mm(bounds, factors), PRINTED_DECIMALS))
         moved = after(prepared, act)
         lines = solve(programme_of(moved, wishes, bounds_of(moved, wishes, act), factors, act, arc_mm=arc_mm))
-        return (act, lines), assess(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
+        return (act, lines), least_of(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
 
     act, lines = best_try(tried, wishes)
     moved = after(prepared, act)

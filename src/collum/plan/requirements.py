@@ -3,7 +3,7 @@
 Heights relative to the margin as the route leaves the tooth, coronal positive; draws (36, n), lines (36,). [mm]
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,8 +12,8 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_de
 from collum.evidence import value
 from collum.plan.act import Act
 from collum.plan.prepared import Prepared, at_means
-from collum.plan.support import support_of
-from collum.plan.verdict import Graded, all_round, grade, single_station, with_best_estimate
+from collum.plan.support import missing_of_support, support_of
+from collum.plan.verdict import Graded, Reserve, grade
 from collum.plan.wishes import Wishes
 
 ORDER = (
@@ -52,47 +52,78 @@ class Assessment:
 def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> Assessment:
     """Return the verdict of every requirement for a cut and a finish line; `prepared` is the neck after the act.
 
-    On a flap the cut line is where its margin is sutured. Short is what not even the best estimate of all levels keeps.
+    On a flap the cut line is where its margin is sutured.
     """
-    found = _assessed(prepared, wishes, cut_mm, finish_mm, act)
-    best = _assessed(at_means(prepared), wishes, cut_mm, finish_mm, act).graded
-    graded = {
-        name: g if g is None else with_best_estimate(g, best[name], wishes.rule(name)) for name, g in found.graded.items()
-    }
-    return replace(found, graded=graded)
+    lines = (wishes, cut_mm, finish_mm, act)
+    settled = tuple(settled_mm(prepared, sutured_mm(prepared, cut_mm, act), act, full=full) for full in (False, True))
+    found = reserves_of(prepared, *lines, settled)
+    means = at_means(prepared)
+    at_best = {name: float(least[0]) for name, least in least_of(means, *lines).items()}
+    missing = missing_readings(prepared, act)
+    graded: dict[str, Graded | None] = {}
+    for name, alternatives in found.items():
+        if name in missing:
+            continue
+        reserve, least = _worse(alternatives)
+        graded[name] = grade(reserve, least, at_best[name])
+    applicable = not set(missing) - set(WISHED)
+    counting = [g.least for name, g in graded.items() if g is not None and name not in WISHED]
+    joint = float(np.mean(np.min(counting, axis=0) >= 0)) if counting and applicable else None
+    return Assessment(
+        graded={name: graded.get(name) for name in ORDER if name not in missing},
+        missing=missing,
+        joint_probability=joint,
+        settled_mm=settled[0],
+        settled_full_mm=settled[1],
+    )
 
 
-def _assessed(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> Assessment:
-    """Return the assessment by the draws alone.
+def least_of(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> dict[str, Floats]:
+    """Return the least reserve (n,) of every requirement that applies: all that choosing between lines asks for."""
+    settled = tuple(settled_mm(prepared, sutured_mm(prepared, cut_mm, act), act, full=full) for full in (False, True))
+    found = reserves_of(prepared, wishes, cut_mm, finish_mm, act, settled)
+    missing = missing_readings(prepared, act)
+    return {name: _worse(alternatives)[1] for name, alternatives in found.items() if name not in missing}
+
+
+def reserves_of(
+    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act, settled_mm: tuple[Floats, ...]
+) -> dict[str, tuple[Reserve, ...]]:
+    """Return the reserves of every requirement that applies; of several under a name the worse counts.
 
     The finish line is placed from the sound edge, which is seen and measured when it is placed, and so is a sutured margin.
     """
-    moves = line_moves_mm(prepared)
-    line = finish_mm[:, None] + moves
+    line = finish_mm[:, None] + line_moves_mm(prepared)
+    everywhere = np.ones(STATIONS, dtype=bool)
+    step = _step(prepared)
     flap = act.route == "soft tissue and bone"
-    margin = cut_mm[:, None] + moves if flap else cut_mm[:, None]
-    settled = settled_mm(prepared, margin, act, full=False)
-    settled_full = settled if flap else settled_mm(prepared, margin, act, full=True)
-    graded = _flap(prepared, wishes, margin) if flap else _cutting(prepared, wishes, cut_mm)
+    found = _flap(prepared, wishes, sutured_mm(prepared, cut_mm, act)) if flap else _cutting(prepared, wishes, cut_mm)
     clearance = clearance_mm(prepared, wishes)
-    graded["clear_of_crest"] = _everywhere(prepared, wishes, "clear_of_crest", line + clearance)
+    rule = wishes.rule("clear_of_crest")
+    found["clear_of_crest"] = (Reserve(rule=rule, amount=line + clearance, stations=everywhere, step_mm=step),)
     if prepared.occlusal_edge_mm is not None:
         rule = wishes.rule("preparation_height")
-        reserve = prepared.occlusal_edge_mm + wishes.top_mm - line - rule.limit
-        read = height_stations(prepared)
-        graded["preparation_height"] = grade(all_round(reserve, read), reserve, read, rule, _step(prepared))
+        height = prepared.occlusal_edge_mm + wishes.top_mm - line - rule.limit
+        found["preparation_height"] = (Reserve(rule=rule, amount=height, stations=height_stations(prepared), step_mm=step),)
     if prepared.sound_edge_mm is not None:
-        graded["ferrule"] = _ferrule(prepared, wishes, line)
+        ferrule = ferrule_reserve_mm(prepared, wishes, line)
+        found["ferrule"] = (
+            Reserve(rule=wishes.rule("ferrule"), amount=ferrule, stations=everywhere, limits=wishes.ferrule_mm, step_mm=step),
+        )
     if prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None:
-        graded["definitive_finish_line"] = _definitive(prepared, wishes, clearance, settled, settled_full)
-    supported, lacking = support_of(prepared, wishes, line, settled_full, act)
-    graded |= supported
-    missing = missing_readings(prepared, act) | lacking
-    for name in missing:
-        graded.pop(name, None)
-    least = [g.least for name, g in graded.items() if g is not None and name not in WISHED]
-    joint = float(np.mean(np.min(least, axis=0) >= 0)) if least and not set(missing) - set(WISHED) else None
-    return Assessment(graded=graded, missing=missing, joint_probability=joint, settled_mm=settled, settled_full_mm=settled_full)
+        rule = wishes.rule("definitive_finish_line")
+        alternatives = settled_mm if act.cuts else settled_mm[:1]  # what nothing is cut from, and a flap, has one forecast
+        found["definitive_finish_line"] = tuple(
+            Reserve(rule=rule, amount=amount, stations=everywhere, step_mm=step)
+            for amount in _definitive(prepared, wishes, clearance, alternatives)
+        )
+    return found | support_of(prepared, wishes, line, settled_mm[1], act)
+
+
+def _worse(alternatives: tuple[Reserve, ...]) -> tuple[Reserve, Floats]:
+    """Return the alternative that holds less often, with its least reserve."""
+    with_least = [(reserve, reserve.least()) for reserve in alternatives]
+    return min(with_least, key=lambda pair: float(np.mean(pair[1] >= 0)))
 
 
 _RESTS_ON = {
@@ -124,7 +155,8 @@ def missing_readings(prepared: Prepared, act: Act) -> dict[str, str]:
     }
     apart = {"restore without lengthening": _ON_THE_CUT, "soft tissue and bone": ("no_attachment_cut",)}.get(act.route, ())
     lacking = {name: [k for k in kinds if not read[k]] for name, kinds in _RESTS_ON.items() if name not in apart}
-    return {name: kinds[0] for name, kinds in lacking.items() if kinds}
+    missing = {name: kinds[0] for name, kinds in lacking.items() if kinds}
+    return missing | missing_of_support(prepared, act)
 
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
@@ -174,52 +206,60 @@ def settled_mm(prepared: Prepared, cut_mm: Floats, act: Act, *, full: bool) -> F
     )
 
 
-def _cutting(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> dict[str, Graded | None]:
+def sutured_mm(prepared: Prepared, cut_mm: Floats, act: Act) -> Floats:
+    """Return the cut (36, 1), or on a flap its sutured margin in every draw (36, n): it is placed from the sound edge too."""
+    if act.route != "soft tissue and bone":
+        return cut_mm[:, None]
+    return np.asarray(cut_mm[:, None] + line_moves_mm(prepared))
+
+
+Reserves = dict[str, tuple[Reserve, ...]]
+
+
+def _cutting(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> Reserves:
     """Requirements on the cut itself: only stations that are cut take part."""
     stations = cut_mm < -value("plan.least_cut_mm")
-    exempt = prepared.inputs.keratinised_exempt
-    graded: dict[str, Graded | None] = {
-        "no_attachment_cut": None,
-        "clear_of_bone": None,
-        "keratinised_tissue_left": None,
-    }
     if not stations.any():
-        return graded
-    inner = cut_mm[:, None]
-    outer = (cut_mm - wishes.bevel_mm)[:, None]
+        return {}
+    inner, outer = cut_mm[:, None], (cut_mm - wishes.bevel_mm)[:, None]
     step = _step(prepared)
-    rule = wishes.rule("no_attachment_cut")
-    reserve = inner + prepared.sulcus_mm - rule.limit
-    graded["no_attachment_cut"] = grade(all_round(reserve, stations), reserve, stations, rule, step)
-    rule = wishes.rule("clear_of_bone")
-    reserve = outer + prepared.crest_depth_mm - rule.limit
-    graded["clear_of_bone"] = grade(single_station(reserve, stations), reserve, stations, rule, step)
-    taking_part = stations & ~exempt
+    rule, bone = wishes.rule("no_attachment_cut"), wishes.rule("clear_of_bone")
+    found: Reserves = {
+        "no_attachment_cut": (
+            Reserve(rule=rule, amount=inner + prepared.sulcus_mm - rule.limit, stations=stations, step_mm=step),
+        ),
+        "clear_of_bone": (
+            Reserve(
+                rule=bone,
+                amount=outer + prepared.crest_depth_mm - bone.limit,
+                stations=stations,
+                smooth=False,
+                step_mm=step,
+            ),
+        ),
+    }
+    taking_part = stations & ~prepared.inputs.keratinised_exempt
     if prepared.mucogingival_mm is not None and taking_part.any():
         rule = wishes.rule("keratinised_tissue_left")
-        reserve = outer - prepared.mucogingival_mm - rule.limit
-        graded["keratinised_tissue_left"] = grade(all_round(reserve, taking_part), reserve, taking_part, rule, step)
-    return graded
+        amount = outer - prepared.mucogingival_mm - rule.limit
+        found["keratinised_tissue_left"] = (Reserve(rule=rule, amount=amount, stations=taking_part, step_mm=step),)
+    return found
 
 
-def _flap(prepared: Prepared, wishes: Wishes, sutured_mm: Floats) -> dict[str, Graded | None]:
+def _flap(prepared: Prepared, wishes: Wishes, margin_mm: Floats) -> Reserves:
     """Requirements on a flap: tissue over bone under its margin; no current is used, and its keratinised tissue is kept."""
-    graded: dict[str, Graded | None] = {"no_attachment_cut": None, "keratinised_tissue_left": None}
     stations = np.ones(STATIONS, dtype=bool)
     rule = wishes.rule("clear_of_bone")
-    reserve = sutured_mm + prepared.crest_depth_mm - rule.limit
-    graded["clear_of_bone"] = grade(single_station(reserve, stations), reserve, stations, rule, _step(prepared))
+    amount = margin_mm + prepared.crest_depth_mm - rule.limit
+    found: Reserves = {
+        "clear_of_bone": (Reserve(rule=rule, amount=amount, stations=stations, smooth=False, step_mm=_step(prepared)),)
+    }
     taking_part = ~prepared.inputs.keratinised_exempt
     if prepared.mucogingival_mm is not None and taking_part.any():
         rule = wishes.rule("keratinised_tissue_left")
-        reserve = -prepared.mucogingival_mm - rule.limit
-        graded["keratinised_tissue_left"] = grade(all_round(reserve, taking_part), reserve, taking_part, rule, _step(prepared))
-    return graded
-
-
-def _everywhere(prepared: Prepared, wishes: Wishes, name: str, reserve_mm: Floats) -> Graded:
-    stations = np.ones(STATIONS, dtype=bool)
-    return grade(all_round(reserve_mm, stations), reserve_mm, stations, wishes.rule(name), _step(prepared))
+        amount = -prepared.mucogingival_mm - rule.limit
+        found["keratinised_tissue_left"] = (Reserve(rule=rule, amount=amount, stations=taking_part, step_mm=_step(prepared)),)
+    return found
 
 
 def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> Floats:
@@ -240,38 +280,23 @@ def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> F
     return np.asarray(height - wishes.ferrule_mm[:, None])
 
 
-def _ferrule(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> Graded:
-    reserve = ferrule_reserve_mm(prepared, wishes, line_mm)
-    stations = np.ones(STATIONS, dtype=bool)
-    rule = wishes.rule("ferrule")
-    return grade(all_round(reserve, stations), reserve, stations, rule, _step(prepared), limits_mm=wishes.ferrule_mm)
-
-
 def _definitive(
-    prepared: Prepared, wishes: Wishes, above_lowest_mm: Floats, settled_mm: Floats, settled_full_mm: Floats
-) -> Graded:
-    """The settled margin will be measured; is there then a place for the line? The worse of both forecasts counts."""
+    prepared: Prepared, wishes: Wishes, above_lowest_mm: Floats, settled_mm: tuple[Floats, ...]
+) -> tuple[Floats, ...]:
+    """Return the room (36, n) for a finish line once the margin has settled and is measured, for each forecast of it."""
     assert prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None
-    lowest = -above_lowest_mm
     top = prepared.occlusal_edge_mm + wishes.top_mm
-    highest = np.minimum(
-        np.minimum(prepared.sound_edge_mm, top) - wishes.ferrule_mm[:, None],
-        top - wishes.rule("preparation_height").limit,
-    )
-    stations = np.ones(STATIONS, dtype=bool)
-    worse: Graded | None = None
-    for settled in (settled_mm, settled_full_mm):
-        low = np.maximum(lowest, settled + wishes.low_mm)
+    height = wishes.rule("preparation_height").limit
+    by_height = np.where(height_stations(prepared)[:, None], top - height, np.inf)
+    highest = np.minimum(np.minimum(prepared.sound_edge_mm, top) - wishes.ferrule_mm[:, None], by_height)
+    rooms = []
+    for settled in settled_mm:
+        low = np.maximum(-above_lowest_mm, settled + wishes.low_mm)
         high = highest
         if wishes.high_mm is not None and wishes.shown.any():
             high = np.where(wishes.shown[:, None], np.minimum(highest, settled + wishes.high_mm), highest)
-        reserve = high - low
-        least = all_round(reserve, stations)
-        graded = grade(least, reserve, stations, wishes.rule("definitive_finish_line"), _step(prepared))
-        if worse is None or graded.probability < worse.probability:
-            worse = graded
-    assert worse is not None
-    return worse
+        rooms.append(np.asarray(high - low))
+    return tuple(rooms)
 
 
 def _step(prepared: Prepared) -> float:

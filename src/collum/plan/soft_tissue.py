@@ -19,7 +19,7 @@ from collum.plan.bounds import Bounds, bounds_of, near_bone, programme_of, with_
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
-from collum.plan.requirements import WISHED, Assessment, assess
+from collum.plan.requirements import WISHED, Assessment, assess, least_of
 from collum.plan.wishes import Wishes
 
 STEER_BY_EVERY = 4
@@ -75,21 +75,25 @@ def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, act: Act, *,
     """
     few = thinned(prepared, STEER_BY_EVERY)
 
-    def tried(factors: dict[str, float]) -> tuple[Lines, Assessment]:
+    def tried(factors: dict[str, float]) -> tuple[Lines, dict[str, Floats]]:
         lines = solve(programme_of(prepared, wishes, bounds, factors, act, arc_mm=arc_mm))
-        return lines, assess(few, wishes, lines.cut_mm, lines.finish_mm, act)
+        return lines, least_of(few, wishes, lines.cut_mm, lines.finish_mm, act)
 
     return best_try(tried, wishes)
 
 
-def best_try(tried: Callable[[dict[str, float]], tuple[Tried, Assessment]], wishes: Wishes) -> Tried:
-    """Return what the best of a few tries made: `tried` plans and judges with factors on the reserves of the rules."""
+def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]], wishes: Wishes) -> Tried:
+    """Return what the best of a few tries made: `tried` plans with factors on the reserves of the rules, and gives with it
+    the least reserve of every rule in every draw.
+    """
     factors: dict[str, float] = {}
     made: list[tuple[list[float], Tried]] = []
     for _ in range(_REPEATS + 1):
-        lines, assessment = tried(factors)
-        made.append((_shortfalls(assessment, wishes), lines))
-        raised = _raised(assessment, wishes, factors)
+        lines, least = tried(factors)
+        chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if name not in WISHED}
+        floor = 1 / max(amounts.size for amounts in least.values())
+        made.append((_shortfalls(chances, wishes, floor), lines))
+        raised = _raised(chances, wishes, factors, floor)
         if raised == factors:
             break
         factors = raised
@@ -119,34 +123,28 @@ def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | No
     return np.asarray(moved)
 
 
-def _raised(assessment: Assessment, wishes: Wishes, factors: dict[str, float]) -> dict[str, float]:
+def _raised(chances: dict[str, float], wishes: Wishes, factors: dict[str, float], floor: float) -> dict[str, float]:
     """Return the factors for another solve: raised for each rule that missed its confidence in the simulation.
 
     A rule that had its whole reserve gets more of it; where the reserves compete, the balance moves towards the rule that
-    misses.
+    misses. `floor`: the least chance that draws can show.
     """
-    draws = assessment.settled_mm.shape[1]
     raised = dict(factors)
-    for name, graded in assessment.graded.items():
-        if graded is None or name in WISHED or name in _OUT_OF_REACH:
-            continue
+    for name, chance in chances.items():
         rule = wishes.rule(name)
-        if graded.probability >= rule.confidence:
+        if chance >= rule.confidence or name in _OUT_OF_REACH:
             continue
-        shortfall = rule.quantile - float(ndtri(max(graded.probability, 1 / draws)))
+        shortfall = rule.quantile - float(ndtri(max(chance, floor)))
         step = 1 + value("plan.reserve_factor_step") * shortfall
         raised[name] = factors.get(name, 1) * min(step, value("plan.reserve_factor_most"))
     return raised
 
 
-def _shortfalls(assessment: Assessment, wishes: Wishes) -> list[float]:
+def _shortfalls(chances: dict[str, float], wishes: Wishes, floor: float) -> list[float]:
     """Return how far each rule lies under its confidence, in normal quantiles, the worst first; 0 for one that is kept.
 
     Compared as lists: where the worst rule is as bad in two tries, the next worst decides.
     """
-    draws = assessment.settled_mm.shape[1]
     return sorted(
-        min(float(ndtri(np.clip(graded.probability, 1 / draws, 1 - 1 / draws))) - wishes.rule(name).quantile, 0)
-        for name, graded in assessment.graded.items()
-        if graded is not None and name not in WISHED
+        min(float(ndtri(np.clip(chance, floor, 1 - floor))) - wishes.rule(name).quantile, 0) for name, chance in chances.items()
     )

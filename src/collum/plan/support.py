@@ -6,7 +6,6 @@ a junction or a contact point from the handbook leaves its requirement at best i
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -18,39 +17,40 @@ from collum.core.ring import ORAL_DEG, QUARTER_DEG, STATIONS, Floats, running_me
 from collum.evidence import value
 from collum.plan.act import Act
 from collum.plan.prepared import Prepared
-from collum.plan.verdict import Graded, all_round, grade, grade_whole
+from collum.plan.verdict import Reserve
 from collum.plan.wishes import Wishes
 
 _SIDES = {"facial": 0, "mesial": QUARTER_DEG, "oral": ORAL_DEG, "distal": 3 * QUARTER_DEG}
 _PROXIMAL = ("mesial", "distal")
-_HUGE = 100  # mm; where no furcation is, it is far away
+_FAR_MM = 100  # where a rule says nothing, its limit is this far away
 
-Grades = dict[str, Graded | None]
+Reserves = dict[str, tuple[Reserve, ...]]
 
 
-def support_of(
-    prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act
-) -> tuple[Grades, dict[str, str]]:
-    """Return the graded requirements of support and sight, and for those not assessed the fact they lack."""
-    graded: Grades = {
+def support_of(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Reserves:
+    """Return the reserves of support and sight that apply."""
+    found = {
         "resistance": _resistance(prepared, wishes, line_mm, act),
         "furcation": _furcation(prepared, wishes, line_mm, settled_mm, act),
-        "crown_to_root": None,
-        "attached_area": None,
-        "papilla": None,
         "visible_zone": _visible_zone(prepared, wishes, settled_mm),
     }
-    missing: dict[str, str] = {}
     if act.moves_crest:
-        graded["crown_to_root"] = _crown_to_root(prepared, wishes, act)
-        graded["attached_area"] = _attached_area(prepared, wishes, act)
-        if graded["crown_to_root"] is None:
-            missing["crown_to_root"] = "crown_height"
+        found["crown_to_root"] = _crown_to_root(prepared, wishes, act)
+        found["attached_area"] = _attached_area(prepared, wishes, act)
         if prepared.inputs.tooth.restoration.visible_zone:
-            graded["papilla"] = _papilla(prepared, wishes)
-            if graded["papilla"] is None:
-                missing["papilla"] = "contact_point"
-    return graded, missing
+            found["papilla"] = _papilla(prepared, wishes)
+    return {name: (reserve,) for name, reserve in found.items() if reserve is not None}
+
+
+def missing_of_support(prepared: Prepared, act: Act) -> dict[str, str]:
+    """Return, for each requirement of support that cannot be assessed, the fact it lacks."""
+    if not act.moves_crest:
+        return {}
+    lacking = {} if prepared.occlusal_edge_mm is not None else {"crown_to_root": "crown_height"}
+    tooth = prepared.inputs.tooth
+    if tooth.restoration.visible_zone and not tooth.recorded.get("contact_point_mm"):
+        lacking["papilla"] = "contact_point"
+    return lacking
 
 
 def station_of(side: str) -> int:
@@ -132,95 +132,94 @@ def resisting_bases_mm(wishes: Wishes, act: Act) -> dict[int, float]:
     }
 
 
-def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, act: Act) -> Graded | None:
+def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, act: Act) -> Reserve | None:
     """Half of every wall must resist a crown that rolls over the opposite side: its height against base times sin of the
     convergence.
     """
     if prepared.occlusal_edge_mm is None:
         return None
     height = running_mean(prepared.occlusal_edge_mm + wishes.top_mm - line_mm)
-    stations = np.zeros(STATIONS, dtype=bool)
-    reserve = np.full_like(height, _HUGE)
-    for station, base in resisting_bases_mm(wishes, act).items():
-        stations[station] = True
-        reserve[station] = height[station] - height_for_half_wall_mm(base, wishes.convergence_deg)
-    return grade(reserve[stations].min(axis=0), reserve, stations, wishes.rule("resistance"), 0)
+    needed = {
+        station: float(height_for_half_wall_mm(base, wishes.convergence_deg))
+        for station, base in resisting_bases_mm(wishes, act).items()
+    }
+    return _at(wishes, "resistance", {station: height[station] - mm for station, mm in needed.items()})
 
 
-def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Graded | None:
+def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Reserve | None:
     """The finish line keeps its distance to the entrance, the settled margin lies coronal of it, lowered bone covers it."""
     entrances = entrances_mm(prepared, act)
     if not entrances:
         return None
-    rule = wishes.rule("furcation")
+    limit = wishes.rule("furcation").limit
     lower_molar = not anatomy.is_upper(prepared.inputs.tooth.number)
     to_margin = value("plan.limit.furcation_to_margin_mm") if act.moves_crest and lower_molar else 0
-    stations = np.zeros(STATIONS, dtype=bool)
-    reserve = np.full_like(settled_mm, _HUGE)
+    rooms = {}
     for station, entrance in entrances.items():
-        stations[station] = True
-        rooms = [line_mm[station] - entrance - rule.limit, settled_mm[station] - entrance - to_margin]
+        room = np.minimum(line_mm[station] - limit, settled_mm[station] - to_margin)
         if act.moves_crest:
-            rooms.append(-prepared.crest_depth_mm[station] - entrance)
-        reserve[station] = np.min(rooms, axis=0)
-    return grade(reserve[stations].min(axis=0), reserve, stations, rule, 0)
+            room = np.minimum(room, -prepared.crest_depth_mm[station])
+        rooms[station] = room - entrance
+    return _at(wishes, "furcation", rooms)
 
 
-def _crown_to_root(prepared: Prepared, wishes: Wishes, act: Act) -> Graded | None:
+def _crown_to_root(prepared: Prepared, wishes: Wishes, act: Act) -> Reserve | None:
     ratios = crown_to_root_draws(prepared, wishes, act)
     if ratios is None:
         return None
     mean = np.mean(list(ratios.values()), axis=0)
     rule = wishes.rule("crown_to_root")
-    return _unless_read(prepared, grade_whole(rule.limit - mean, float(np.median(mean)), rule))
+    return _whole(prepared, wishes, "crown_to_root", rule.limit - mean, at_most=True)
 
 
-def _attached_area(prepared: Prepared, wishes: Wishes, act: Act) -> Graded:
+def _attached_area(prepared: Prepared, wishes: Wishes, act: Act) -> Reserve:
     """Share of a healthy tooth's attached area left, from the share of the root's length out of bone, on the mean crest."""
     below = np.mean([junction_mm(prepared, act, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
     several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
     root = root_length_mm(prepared)
     healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
     left = attached_area_share(below / root, several) / healthy
-    rule = wishes.rule("attached_area")
-    return _unless_read(prepared, grade_whole(left - rule.limit, float(np.median(left)), rule))
+    return _whole(prepared, wishes, "attached_area", left - wishes.rule("attached_area").limit)
 
 
-def _papilla(prepared: Prepared, wishes: Wishes) -> Graded | None:
+def _papilla(prepared: Prepared, wishes: Wishes) -> Reserve | None:
     """The contact point may lie only so far above the crest for a papilla to fill the space."""
     contacts = prepared.inputs.tooth.recorded.get("contact_point_mm")
     if not isinstance(contacts, Mapping) or not contacts:
         return None
-    rule = wishes.rule("papilla")
-    stations = np.zeros(STATIONS, dtype=bool)
-    reserve = np.full_like(prepared.crest_depth_mm, _HUGE)
-    for side, height_mm in contacts.items():
-        station = station_of(side)
-        stations[station] = True
-        reserve[station] = rule.limit - (height_mm + prepared.crest_depth_mm[station])
-    graded = grade(reserve[stations].min(axis=0), reserve, stations, rule, 0)
-    return replace(graded, value=2 * rule.limit - graded.value)
+    limit = wishes.rule("papilla").limit
+    distances = {station_of(side): mm + prepared.crest_depth_mm[station_of(side)] for side, mm in contacts.items()}
+    return _at(wishes, "papilla", {station: limit - mm for station, mm in distances.items()}, at_most=True)
 
 
-def _visible_zone(prepared: Prepared, wishes: Wishes, settled_mm: Floats) -> Graded | None:
+def _visible_zone(prepared: Prepared, wishes: Wishes, settled_mm: Floats) -> Reserve | None:
     """The settled facial margin may differ from the mirror tooth's only so much."""
     tooth = prepared.inputs.tooth
     mirror = tooth.recorded.get("mirror_margin_mm")
     if not tooth.restoration.visible_zone or not isinstance(mirror, float | int):
         return None
-    rule = wishes.rule("visible_zone")
-    facial = np.arange(STATIONS) == 0
-    difference = np.abs(settled_mm - mirror)
-    reserve = rule.limit - difference
-    graded = grade(all_round(reserve, facial), reserve, facial, rule, 0)
-    return replace(graded, value=2 * rule.limit - graded.value)
+    difference = np.abs(settled_mm[0] - mirror)
+    return _at(wishes, "visible_zone", {0: wishes.rule("visible_zone").limit - difference}, at_most=True)
 
 
-def _unless_read(prepared: Prepared, graded: Graded) -> Graded:
-    """Return the verdict, in doubt instead of kept where root or junction are the handbook's."""
-    if graded.verdict == "kept" and not root_is_read(prepared):
-        return replace(graded, verdict="in doubt", short_by=0)
-    return graded
+def _at(wishes: Wishes, name: str, rooms: Mapping[int, Floats], *, at_most: bool = False) -> Reserve:
+    """Return the reserve at a few stations, each (n,)."""
+    stations = np.isin(np.arange(STATIONS), list(rooms))
+    amount = np.full((STATIONS, next(iter(rooms.values())).size), float(_FAR_MM))
+    for station, room in rooms.items():
+        amount[station] = room
+    return Reserve(rule=wishes.rule(name), amount=amount, stations=stations, smooth=False, at_most=at_most)
+
+
+def _whole(prepared: Prepared, wishes: Wishes, name: str, amount: Floats, *, at_most: bool = False) -> Reserve:
+    """Return the reserve (n,) of the whole tooth; without root or junction as read it rests on the handbook."""
+    return Reserve(
+        rule=wishes.rule(name),
+        amount=amount[None, :],
+        stations=np.ones(1, dtype=bool),
+        at_most=at_most,
+        handbook=not root_is_read(prepared),
+    )
 
 
 def _involved(tooth: Tooth, angle_deg: int) -> bool:

@@ -7,12 +7,16 @@ less convergence, proximal grooves or boxes. The first that is kept is taken; el
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.evidence import value
 from collum.plan.act import Act
+from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.prepared import Prepared, thinned
-from collum.plan.requirements import WISHED, Assessment
+from collum.plan.programme import solve
+from collum.plan.requirements import WISHED, least_of
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, plan_soft_tissue
 from collum.plan.wishes import Wishes
@@ -40,9 +44,9 @@ def concession_of(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Conce
     few = thinned(prepared, STEER_BY_EVERY)
     tried: list[tuple[float, Concession]] = []
     for concession in concessions(prepared.inputs.tooth, wishes):
-        plan = plan_soft_tissue(few, concession.wishes, _act(concession), arc_mm=arc_mm)
-        tried.append((_worst(plan.assessment, concession.wishes), concession))
-        if tried[-1][0] >= 0 or not _can_be_mended(plan.assessment):
+        missed_by = _missed_by(few, concession, arc_mm=arc_mm)
+        tried.append((-max(missed_by.values(), default=0), concession))
+        if tried[-1][0] >= 0 or not any(missed_by.get(name, 0) > 0 for name in _MENDED):
             break
     return max(tried, key=lambda pair: pair[0])[1]
 
@@ -78,16 +82,13 @@ def _act(concession: Concession) -> Act:
     return Act(route="restore without lengthening", grooves=concession.grooves)
 
 
-def _worst(assessment: Assessment, wishes: Wishes) -> float:
-    """Return by how much the worst required rule passes its confidence, negative where it misses it."""
-    margins = [
-        graded.probability - wishes.rule(name).confidence
-        for name, graded in assessment.graded.items()
-        if graded is not None and name not in WISHED
-    ]
-    return min(margins, default=0)
-
-
-def _can_be_mended(assessment: Assessment) -> bool:
-    found = [assessment.graded.get(name) for name in _MENDED]
-    return any(graded is not None and graded.verdict != "kept" for graded in found)
+def _missed_by(prepared: Prepared, concession: Concession, *, arc_mm: float) -> dict[str, float]:
+    """Return by how much every required rule misses its confidence with the first lines the programme gives."""
+    wishes, act = concession.wishes, _act(concession)
+    lines = solve(programme_of(prepared, wishes, bounds_of(prepared, wishes, act), {}, act, arc_mm=arc_mm))
+    least = least_of(prepared, wishes, lines.cut_mm, lines.finish_mm, act)
+    return {
+        name: wishes.rule(name).confidence - float(np.mean(amounts >= 0))
+        for name, amounts in least.items()
+        if name not in WISHED
+    }
