@@ -7,15 +7,28 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, Route, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, Playwright, Route, sync_playwright
 
+from collum.case import to_document
+from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
 ROOT = Path(__file__).parents[2]
 # The browser itself notes every answer of 4xx; the tests of faults provoke them.
 REFUSED = re.compile(r"^Failed to load resource: .* status of 4\d\d")
+ASK = """const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
+const ask = async (method, path, body) => {
+  const answer = await fetch(`/api/v1${path}`, { method, headers, body: body && JSON.stringify(body) });
+  return answer.json();
+};"""
+MAKE = f"""async (document) => {{ {ASK} return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
+PLAN = f"""async (id) => {{ {ASK}
+  const {{ document }} = await ask("GET", `/cases/${{id}}`);
+  return (await ask("POST", "/plan", {{ document, generation: Date.now() * 2 }})).plan.teeth[0];
+}}"""
 START = "from collum.cli.main import run; run()"
 FLAGS = (
     "--disable-gpu",
@@ -120,11 +133,30 @@ def page(chromium: Browser, workbench: Workbench, token: str) -> Iterator[Page]:
     assert not troubles
 
 
-def open_case(page: Page, reference: str) -> None:
-    """Open a demo case and wait for its plan."""
+def open_case(page: Page, reference: str, leaf: str = "Plan") -> None:
+    """Open a demo case on one of its leaves and wait for its plan."""
     page.locator(".list a", has_text=reference).click()
-    page.wait_for_selector(".requirements li")
+    ready(page, leaf)
+
+
+def open_made(page: Page, document: dict[str, Any], leaf: str = "Plan") -> None:
+    """Make a case of a document, open it and wait for its plan."""
+    case_id = page.evaluate(MAKE, document)
+    page.goto(f"{page.url.split('#')[0]}#case={case_id}")
+    ready(page, leaf)
+
+
+def ready(page: Page, leaf: str) -> None:
+    """Wait for the plan and turn to a leaf."""
+    page.wait_for_selector("[data-testid=verdict]")
     settle(page)
+    turn(page, leaf)
+
+
+def turn(page: Page, leaf: str) -> None:
+    """Turn to another leaf of the open case."""
+    page.locator(".bar nav").get_by_role("link", name=leaf, exact=True).click()
+    page.wait_for_selector(f".bar nav a[aria-current]:text-is('{leaf}')")
 
 
 def settle(page: Page) -> None:
@@ -134,9 +166,40 @@ def settle(page: Page) -> None:
 
 
 def chance(page: Page, requirement: str) -> str:
-    """Return the chance shown for a requirement."""
+    """Return the chance shown for a requirement on the leaf of the plan."""
     return page.locator(f'[data-requirement="{requirement}"] .chance').inner_text()
 
 
-def verdict(page: Page) -> str:
-    return page.get_by_test_id("verdict").inner_text().split("\n")[0]
+def verdict(page: Page, route: str) -> str:
+    """Return the verdict shown for a route, on the leaf of the plan or of the findings."""
+    return page.locator(f'tr[data-route="{route}"] .verdict').inner_text()
+
+
+def cell(page: Page, kind: str, site: str) -> Locator:
+    return page.locator(f'[data-cell="{kind} {site}"]')
+
+
+def keep_twice(page: Page) -> None:
+    """Keep the plan of two revisions that hold the same findings: a change, and the change taken back."""
+    page.get_by_role("button", name="Keep this plan").click()
+    page.wait_for_selector(".plans tbody tr")
+    turn(page, "Findings")
+    for hygiene in ("poor", ""):
+        page.locator('[data-field="patient.hygiene"]').select_option(hygiene)
+        settle(page)
+    turn(page, "Kept plans")
+    page.get_by_role("button", name="Keep this plan").click()
+    page.wait_for_selector(".plans tbody tr:nth-child(2)")
+
+
+def plan_of(page: Page) -> dict[str, Any]:
+    """Return the plan of the first tooth of the open case, asked from the server by the page's own session."""
+    case_id = page.url.split("#case=")[1].split("/")[0]
+    return dict(page.evaluate(PLAN, case_id))
+
+
+def premolar(**changes: Any) -> dict[str, Any]:
+    """A healthy lower premolar broken off near the gum: with bone or movement it may do, without it is short."""
+    document = to_document(case_of(healthy_premolar()))
+    document["teeth"][0].update(changes)
+    return document

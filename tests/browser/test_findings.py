@@ -1,0 +1,158 @@
+"""What decides is asked on the leaf of the findings, answered there, and answered at once."""
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from collum.case import to_document
+from tests.browser.conftest import cell, open_made, premolar, settle, turn, verdict
+from tests.making.teeth import case_of, overgrown_premolar
+
+KEYED = (
+    "state",
+    "patient.phenotype",
+    "vital",
+    "sound_measured",
+    "core.present",
+    "root.length_mm",
+    "contact.mesial",
+    "proximal_crest_from_film_mm.distal",
+    "contact_point_mm.mesial",
+    "ankylosis",
+    "anchorage",
+    "restoration.visible_zone",
+    "restoration.finish.position",
+    "interocclusal_space_mm",
+)
+
+
+def field(page: Page, path: str) -> Any:
+    return page.locator(f'.groups [data-field="{path}"]')
+
+
+def overgrown(**changes: Any) -> dict[str, Any]:
+    """An overgrown premolar whose deep distal site has no reading of the cemento-enamel junction."""
+    document = to_document(case_of(overgrown_premolar()))
+    del document["teeth"][0]["sites"]["cej_height"]["DL"]
+    document["teeth"][0].update(changes)
+    return document
+
+
+def saved(page: Page) -> dict[str, Any]:
+    """Return the first tooth as the server has it, with the patient beside it."""
+    settle(page)
+    document = page.evaluate(
+        """async (id) => (await (await fetch(`/api/v1/cases/${id}`, {
+            headers: { "Collum-Session": sessionStorage.getItem("collum-session") } })).json()).document""",
+        page.url.split("#case=")[1].split("/")[0],
+    )
+    return dict(document["teeth"][0]) | {"patient": document["patient"]}
+
+
+def test_every_finding_that_decides_has_its_field(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    expect(field(page, "state")).to_be_visible()
+    assert [path for path in KEYED if field(page, path).count() != 1] == []
+
+
+def test_findings_are_typed_with_enter_alone_and_a_comma_is_a_point(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    length = field(page, "root.length_mm")
+    length.fill("13,5")
+    length.press("Enter")
+    expect(length).not_to_be_focused()
+    field(page, "mobility.grade").select_option("2")
+    field(page, "anchorage").select_option("none")
+    field(page, "vital").select_option("false")
+    tooth = saved(page)
+    assert tooth["root"]["length_mm"] == 13.5
+    assert tooth["mobility"] == {"grade": 2, "scale": "Miller"}
+    assert (tooth["anchorage"], tooth["vital"]) == ("none", False)
+    assert verdict(page, "extrusion first") == "closed"
+    field(page, "mobility.grade").select_option("")
+    assert "mobility" not in saved(page)
+
+
+def test_what_is_no_number_is_refused_in_the_field(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    length = field(page, "root.length_mm")
+    length.fill("long")
+    length.press("Tab")
+    assert length.evaluate("e => e.validationMessage") != ""
+    assert page.get_by_role("button", name="Undo").is_disabled()
+
+
+def test_a_cause_is_asked_only_of_overgrown_tissue_and_goes_with_it(page: Page) -> None:
+    open_made(page, overgrown(), "Findings")
+    assert field(page, "overgrowth.cause").input_value() == "drug"
+    assert field(page, "overgrowth.controlled_since").input_value() == "2026-03-01"
+    field(page, "state").select_option("healthy")
+    assert field(page, "overgrowth.cause").count() == 0
+    assert "overgrowth" not in saved(page)
+
+
+@pytest.mark.parametrize(
+    ("junction", "told"), [("-3.5", None), ("-1.0", "periodontal care")], ids=["a false pocket", "a true pocket"]
+)
+def test_a_false_or_a_true_pocket_is_asked_with_its_consequence_and_answered_in_place(
+    page: Page, junction: str, told: str | None
+) -> None:
+    open_made(page, overgrown(), "Findings")
+    question = page.locator('[data-question="cej_at"]')
+    expect(question).to_contain_text("false or a true pocket")
+    expect(question.locator("dl")).to_contain_text("3.0 mm")
+    answer = question.get_by_label("CEJ from the margin at DL")
+    answer.fill(junction)
+    answer.press("Enter")
+    expect(question).to_have_count(0)
+    settle(page)
+    assert cell(page, "cej_height", "DL").input_value() == junction.replace("-", "−")
+    doubts = page.locator(".brief .sentences")
+    if told is None:
+        assert doubts.count() == 0 or "periodontal" not in doubts.inner_text()
+    else:
+        expect(doubts).to_contain_text(told)
+
+
+def test_a_question_about_a_reading_leads_to_it(page: Page) -> None:
+    document = premolar()
+    document["teeth"][0]["sites"]["bone_sounding"]["F"] = 9.0
+    open_made(page, document, "Findings")
+    page.locator('.questions [data-question="bone_sounding"]').first.get_by_role("button").click()
+    expect(cell(page, "bone_sounding", "F")).to_be_focused()
+
+
+def test_marks_of_a_site_and_its_own_state_are_kept(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    page.get_by_label("ledge of bone at DL").check()
+    page.get_by_label("metal at F", exact=True).check()
+    page.get_by_label("state of the tissue at DF").select_option("inflamed")
+    tooth = saved(page)
+    assert (tooth["bony_ledge"], tooth["metal"], tooth["site_state"]) == ({"DL": True}, {"F": True}, {"DF": "inflamed"})
+    page.get_by_label("ledge of bone at DL").uncheck()
+    assert "bony_ledge" not in saved(page)
+
+
+def test_a_furcation_is_graded_by_side_where_the_root_divides(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    assert page.get_by_label("furcation facial").count() == 0
+    molar = premolar(number=46)
+    open_made(page, molar, "Findings")
+    page.get_by_label("furcation facial").select_option("3")
+    assert saved(page)["furcation"] == [{"grade": 3, "scale": "Glickman", "side": "facial"}]
+
+
+def test_the_sides_that_show_are_asked_where_it_shows(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    assert page.get_by_label("facial", exact=True).count() == 0
+    field(page, "restoration.visible_zone").select_option("true")
+    page.get_by_label("facial", exact=True).check()
+    mirror = field(page, "mirror_margin_mm")
+    mirror.fill("0.5")
+    mirror.press("Enter")
+    tooth = saved(page)
+    assert (tooth["visible_aspects"], tooth["mirror_margin_mm"]) == (["facial"], 0.5)
+    turn(page, "Plan")
+    page.locator('.board [data-route="soft tissue and bone"] input').check()
+    expect(page.locator('[data-requirement="visible_zone"] .value')).to_contain_text("≤")
