@@ -26,7 +26,7 @@ EVENING_S = problem.CYCLE_S * problem.STROKES
 # How much of the block has the fine step, how fast it grows beyond, and how long steps in time may be: chosen for each purpose.
 QUICK = {"step_mm": 0.2, "margin_mm": 0.8, "growth": 1.4}
 REFERENCE = {"step_mm": 0.1, "margin_mm": 0.8, "growth": 1.3}
-QUICK_STEPS = {"share": 0.3, "longest_s": 0.8}
+QUICK_STEPS = {"share": 0.4, "longest_s": 1.6}
 REFERENCE_STEPS = {"share": 0.1, "longest_s": 0.4}
 
 

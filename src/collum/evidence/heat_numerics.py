@@ -33,9 +33,9 @@ CONSTANTS: tuple[Constant, ...] = (
     ),
     _numerical(
         key="heat.time.damped_from_s",
-        value=0.2,
+        value=1,
         low=0.05,
-        high=1,
+        high=2,
         unit="s",
         meaning="length of step above which flow follows the damped rule",
     ),
