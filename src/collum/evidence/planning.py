@@ -117,7 +117,7 @@ CONSTANTS: tuple[Constant, ...] = (
         low=180.0,
         high=360.0,
         unit="deg",
-        meaning="arc round the neck over which the ferrule is asked for",
+        meaning="arc round the neck under which a ferrule is said to be partial",
     ),
     _choice(
         key="plan.loaded_half_width_deg",

@@ -13,7 +13,6 @@ and oral, or than it was.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
 from collum.core.ring import STATIONS, Floats
 from collum.evidence import value
@@ -21,6 +20,7 @@ from collum.plan.programme import Row, bending, quadratic
 
 _FACIAL, _MESIAL, _ORAL, _DISTAL = (quarter * STATIONS // 4 for quarter in range(4))
 _BLOCKS = ("cut", "finish", "bone", "given_up", "height_lacking", "support_lacking")
+_SIZE = len(_BLOCKS) * STATIONS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +69,7 @@ def solve_bone(programme: BoneProgramme) -> BoneLines:
     """Return the least burdensome bone surgery. Raises SolverError when the answer does not pass our own check."""
     hessian, linear, constant = cost_of(programme)
     rows = [*_line_rows(programme), *_support_rows(programme), *_shape_rows(programme), *_box_rows()]
-    matrix = sparse.vstack([row for row, _ in rows], format="csc")
+    matrix = np.vstack([row for row, _ in rows])
     x = quadratic(hessian, linear, matrix, np.concatenate([limit for _, limit in rows]))
     part = dict(zip(_BLOCKS, x.reshape(len(_BLOCKS), STATIONS), strict=True))
     return BoneLines(
@@ -82,94 +82,97 @@ def solve_bone(programme: BoneProgramme) -> BoneLines:
     )
 
 
-def cost_of(programme: BoneProgramme) -> tuple[sparse.csc_matrix, Floats, float]:
+def cost_of(programme: BoneProgramme) -> tuple[Floats, Floats, float]:
     """Return hessian, linear part and constant of the cost over all variables, in the order of the blocks."""
-    eye = sparse.identity(STATIONS, format="csr")
-    cut, finish, bone = (_pick(name) for name in ("cut", "finish", "bone"))
-    aim = programme.aim
-    off_aim = finish - sparse.diags(aim.on_cut) @ cut + sparse.diags(aim.on_bone) @ bone
+    cut, finish, bone = (_block(name) for name in ("cut", "finish", "bone"))
+    aim, weight_finish = programme.aim, value("plan.weight.finish")
     bend = bending(programme.arc_mm)
     bend_line = value("plan.weight.bending") * bend
     beside = 1 + value("plan.weight.neighbour_bone") * programme.beside_neighbour
-    squares = (
-        value("plan.weight.cut") * cut.T @ cut
-        + value("plan.weight.finish") * off_aim.T @ off_aim
-        + value("plan.weight.bone") * bone.T @ sparse.diags(beside) @ bone
-        + cut.T @ bend_line @ cut
-        + finish.T @ bend_line @ finish
-        + bone.T @ (value("plan.weight.bone_bending") * bend) @ bone
-    )
-    dust = value("plan.solver.slack_room_mm")
-    for name in ("given_up", "height_lacking", "support_lacking"):
-        squares += dust * _pick(name).T @ _pick(name)
+    squares = value("plan.solver.slack_room_mm") * np.eye(_SIZE)  # a trace, so that every variable has a least
+    squares[cut, cut] += value("plan.weight.cut") * np.eye(STATIONS) + bend_line
+    squares[finish, finish] += bend_line
+    squares[bone, bone] += np.diag(value("plan.weight.bone") * beside) + value("plan.weight.bone_bending") * bend
+    off_aim = np.zeros((STATIONS, _SIZE))
+    off_aim[:, finish] = np.eye(STATIONS)
+    off_aim[:, cut], off_aim[:, bone] = np.diag(-aim.on_cut), np.diag(aim.on_bone)
+    squares += weight_finish * off_aim.T @ off_aim
     bent_margin = bend_line @ programme.margin_mm
-    linear = 2 * (cut.T + finish.T) @ bent_margin - 2 * value("plan.weight.finish") * off_aim.T @ aim.row.mean_mm
-    linear += bone.T @ (value("plan.weight.bone_linear") * beside)
+    linear = -2 * weight_finish * off_aim.T @ aim.row.mean_mm
+    linear[cut] += 2 * bent_margin
+    linear[finish] += 2 * bent_margin
+    linear[bone] += value("plan.weight.bone_linear") * beside
     weights = ("plan.weight.reserve", "plan.weight.lacking", "plan.weight.support")
     for name, weight in zip(_BLOCKS[3:], weights, strict=True):
-        linear += _pick(name).T @ (eye @ np.full(STATIONS, value(weight)))
+        linear[_block(name)] += value(weight)
     mean = aim.row.mean_mm
-    constant = 2 * programme.margin_mm @ bent_margin + value("plan.weight.finish") * mean @ mean
-    return sparse.csc_matrix(2 * squares), linear, float(constant)
+    constant = 2 * programme.margin_mm @ bent_margin + weight_finish * mean @ mean
+    return 2 * squares, linear, float(constant)
 
 
-Rows = list[tuple[sparse.csr_matrix, Floats]]
+Rows = list[tuple[Floats, Floats]]
 
 
 def _line_rows(programme: BoneProgramme) -> Rows:
     """Rows of cut and finish line: matrix x <= limit."""
-    cut, finish, bone = (_pick(name) for name in ("cut", "finish", "bone"))
-    given_up, lacking = _pick("given_up"), _pick("height_lacking")
     room = value("plan.solver.slack_room_mm")
-    rows: Rows = [(cut, np.zeros(STATIONS)), (-cut - bone, -programme.cut_low_mm)]
+    rows: Rows = [(_rows(cut=1), np.zeros(STATIONS)), (_rows(cut=-1, bone=-1), -programme.cut_low_mm)]
     for moving in programme.lower:
         row = moving.row
-        follows = sparse.diags(moving.on_cut) @ cut - sparse.diags(moving.on_bone) @ bone
-        below = follows - finish - sparse.diags(row.reserve_mm) @ given_up
-        if moving.supports:
-            below = below - _pick("support_lacking")
+        below = _rows(
+            cut=moving.on_cut,
+            bone=-moving.on_bone,
+            finish=-1,
+            given_up=-row.reserve_mm,
+            support_lacking=-1 if moving.supports else 0,
+        )
         rows.append((below, -(row.mean_mm + row.reserve_mm + room)))
     for row in programme.upper:
-        rows.append((finish - sparse.diags(row.reserve_mm) @ given_up - lacking, row.mean_mm - row.reserve_mm - room))
+        above = _rows(finish=1, given_up=-row.reserve_mm, height_lacking=-1)
+        rows.append((above, row.mean_mm - row.reserve_mm - room))
     return rows
 
 
 def _support_rows(programme: BoneProgramme) -> Rows:
     """Rows of bone against furcation and root: what is lacking there is a lack of support."""
-    bone, given_up, lacking = _pick("bone"), _pick("given_up"), _pick("support_lacking")
     rows: Rows = [
-        (bone - sparse.diags(row.reserve_mm) @ given_up - lacking, row.mean_mm - row.reserve_mm) for row in programme.support
+        (_rows(bone=1, given_up=-row.reserve_mm, support_lacking=-1), row.mean_mm - row.reserve_mm) for row in programme.support
     ]
-    between = np.zeros((1, STATIONS))
-    between[0, [_MESIAL, _DISTAL]] = 0.5
-    mean = sparse.csr_matrix(between)
-    rows.append((mean @ bone - mean @ lacking, np.array([max(programme.mean_bone_mm, 0)])))
+    between = np.isin(np.arange(STATIONS), (_MESIAL, _DISTAL)) / 2
+    mean = (between @ _rows(bone=1, support_lacking=-1))[None, :]
+    rows.append((mean, np.array([max(programme.mean_bone_mm, 0)])))
     return rows
 
 
 def _shape_rows(programme: BoneProgramme) -> Rows:
-    bone = _pick("bone")
-    step = bone[np.roll(np.arange(STATIONS), -1)] - bone
+    bone = _rows(bone=1)
+    step = np.roll(bone, -1, axis=0) - bone
     steepest = np.full(STATIONS, value("plan.bone_slope") * programme.arc_mm)
     rows: Rows = [(step, steepest), (-step, steepest)]
     for between in (_MESIAL, _DISTAL):
         for side in (_FACIAL, _ORAL):
             over = max(float(programme.crest_mm[between] - programme.crest_mm[side]), 0)
-            rows.append((bone[between] - bone[side], np.array([over])))
+            rows.append(((bone[between] - bone[side])[None, :], np.array([over])))
     return rows
 
 
 def _box_rows() -> Rows:
     zero = np.zeros(STATIONS)
-    rows: Rows = [(-_pick(name), zero) for name in _BLOCKS[2:]]
-    rows.append((_pick("bone"), np.full(STATIONS, value("plan.bone_most_mm"))))
-    rows.append((_pick("given_up"), np.ones(STATIONS)))
+    rows: Rows = [(_rows(**{name: -1}), zero) for name in _BLOCKS[2:]]
+    rows.append((_rows(bone=1), np.full(STATIONS, value("plan.bone_most_mm"))))
+    rows.append((_rows(given_up=1), np.ones(STATIONS)))
     return rows
 
 
-def _pick(name: str) -> sparse.csr_matrix:
-    """Return (36, all) the matrix that takes one block out of the variables."""
+def _rows(**factors: Floats | float) -> Floats:
+    """Return (36, all) rows with a factor (36,) or a number on the variables of each block named."""
+    rows = np.zeros((STATIONS, _SIZE))
+    for name, factor in factors.items():
+        rows[:, _block(name)] = np.diag(np.broadcast_to(factor, STATIONS))
+    return rows
+
+
+def _block(name: str) -> slice:
+    """Return where the variables of a block stand."""
     start = _BLOCKS.index(name) * STATIONS
-    return sparse.csr_matrix(
-        (np.ones(STATIONS), (np.arange(STATIONS), start + np.arange(STATIONS))), shape=(STATIONS, len(_BLOCKS) * STATIONS)
-    )
+    return slice(start, start + STATIONS)

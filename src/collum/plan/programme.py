@@ -77,19 +77,19 @@ def solve(programme: Programme) -> Lines:
     cut_high = np.where(lacking > 0, _cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
     room = value("plan.solver.slack_room_mm")
     hessian, linear, constant = _cost(programme)
-    upper_finite = np.isfinite(finish_high)
-    identity = sparse.identity(2 * STATIONS, format="csc")
-    gap = sparse.hstack([identity[:STATIONS, :STATIONS], -identity[:STATIONS, :STATIONS]], format="csr")
     gap_low = programme.gap_low_mm + share * programme.gap_reserve_mm
     bound_gap = ~np.isin(np.arange(STATIONS), sorted(programme.held_finish))  # a held line's distance is the dentist's
+    above = np.isfinite(finish_high)
+    one, none = np.eye(STATIONS), np.zeros((STATIONS, STATIONS))
+    on_cut, on_finish = np.hstack([one, none]), np.hstack([none, one])
     rows = [
-        (-identity[:STATIONS], room - cut_low),
-        (identity[:STATIONS], cut_high),
-        (-identity[STATIONS:], room - finish_low),
-        (identity[STATIONS:][upper_finite], finish_high[upper_finite] + room),
-        (gap[bound_gap], room - gap_low[bound_gap]),
+        (-on_cut, room - cut_low),
+        (on_cut, cut_high),
+        (-on_finish, room - finish_low),
+        (on_finish[above], finish_high[above] + room),
+        ((on_cut - on_finish)[bound_gap], room - gap_low[bound_gap]),
     ]
-    matrix = sparse.vstack([row for row, _ in rows], format="csc")
+    matrix = np.vstack([row for row, _ in rows])
     bound = np.concatenate([limit for _, limit in rows])
     x = quadratic(hessian, linear, matrix, bound)
     cut = np.minimum(x[:STATIONS], 0)
@@ -183,33 +183,38 @@ def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
     return low, high
 
 
-def _cost(programme: Programme) -> tuple[sparse.csc_matrix, Floats, float]:
+def _cost(programme: Programme) -> tuple[Floats, Floats, float]:
     """Return hessian, linear part and constant of the cost over (c, f)."""
     weight_cut, weight_finish = value("plan.weight.cut"), value("plan.weight.finish")
     bend = value("plan.weight.bending") * bending(programme.arc_mm)
     bend_margin = bend @ programme.margin_mm
-    eye = sparse.identity(STATIONS)
-    hessian = sparse.block_diag([2 * (weight_cut * eye + bend), 2 * (weight_finish * eye + bend)], format="csc")
+    eye, none = np.eye(STATIONS), np.zeros((STATIONS, STATIONS))
+    hessian = 2 * np.block([[weight_cut * eye + bend, none], [none, weight_finish * eye + bend]])
     linear = np.concatenate([2 * bend_margin, 2 * bend_margin - 2 * weight_finish * programme.aim_mm])
     constant = 2 * programme.margin_mm @ bend_margin + weight_finish * programme.aim_mm @ programme.aim_mm
     return hessian, linear, float(constant)
 
 
-def bending(arc_mm: float) -> sparse.csc_matrix:
-    ring = sparse.identity(STATIONS, format="csr")
-    second = (ring[np.roll(np.arange(STATIONS), 1)] - 2 * ring + ring[np.roll(np.arange(STATIONS), -1)]) / arc_mm**2
-    return sparse.csc_matrix(second.T @ second)
+def bending(arc_mm: float) -> Floats:
+    """Return (36, 36) the matrix that gives the squared second differences of a line round the neck. [1/mm4]"""
+    eye = np.eye(STATIONS)
+    second = (np.roll(eye, 1, axis=1) - 2 * eye + np.roll(eye, -1, axis=1)) / arc_mm**2
+    return np.asarray(second.T @ second)
 
 
-def quadratic(hessian: sparse.csc_matrix, linear: Floats, matrix: sparse.csc_matrix, bound: Floats) -> Floats:
+def quadratic(hessian: Floats, linear: Floats, matrix: Floats, bound: Floats) -> Floats:
     """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not
     believed.
     """
     settings = clarabel.DefaultSettings()
     settings.verbose = False
-    matrix.sort_indices()
     solver = clarabel.DefaultSolver(
-        sparse.triu(hessian, format="csc"), linear, matrix, bound, [clarabel.NonnegativeConeT(bound.size)], settings
+        sparse.csc_matrix(np.triu(hessian)),
+        linear,
+        sparse.csc_matrix(matrix),
+        bound,
+        [clarabel.NonnegativeConeT(bound.size)],
+        settings,
     )
     answer = solver.solve()
     x, dual = np.array(answer.x), np.array(answer.z)

@@ -9,8 +9,8 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.document import RouteName, Verdict
 from collum.plan.findings import Closing, Findings
-from collum.plan.prepared import Level, Prepared, level_of
-from collum.plan.requirements import WISHED, Assessment
+from collum.plan.prepared import Level, Prepared, at_means, level_of
+from collum.plan.requirements import WISHED, Assessment, ferrule_reserve_mm
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan
 from collum.plan.verdict import Graded, worst_verdict
@@ -206,10 +206,22 @@ def _means(plan: RoutePlan) -> tuple[Sentence, ...]:
 
 def _explanation(plan: RoutePlan, forecast: Forecast, findings: Findings, verdict: Verdict) -> tuple[Sentence, ...]:
     said = _on_the_cut(plan, forecast) if plan.act.cuts else []
-    said += [*findings.doubts]
+    said += [*_partial_ferrule(plan), *findings.doubts]
     if verdict == "in doubt" and plan.act.route == "soft tissue only":
         said.append(say("plan.explain.staged"))
     return tuple(said)
+
+
+def _partial_ferrule(plan: RoutePlan) -> list[Sentence]:
+    """Return that the ferrule stands only on part of the neck, where it does: it is asked in the loaded sectors alone."""
+    best = at_means(plan.prepared)
+    if best.sound_edge_mm is None or plan.wishes.sound_wall or "ferrule" in plan.assessment.missing:
+        return []
+    height = ferrule_reserve_mm(best, plan.wishes, plan.finish_mm[:, None])[:, 0] + plan.wishes.ferrule_mm
+    arc_deg = 360 * float(np.mean(height >= plan.wishes.rule("ferrule").limit))
+    if arc_deg >= value("plan.ferrule_arc_deg"):
+        return []
+    return [say("plan.explain.partial_ferrule", arc_deg=arc_deg, limit=plan.wishes.rule("ferrule").limit)]
 
 
 def _on_the_cut(plan: RoutePlan, forecast: Forecast) -> list[Sentence]:
