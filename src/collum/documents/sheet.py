@@ -80,7 +80,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in columns)],
         "site_rows": [[site_name(site), *(mm(site[field]) for _, field in columns)] for site in route["sites"]],
-        "site_names": " ".join([_site_names(route), *([text("paper.extrusion.caption")] if route["extrusion_mm"] else [])]),
+        "site_notes": [_site_names(route), *([text("paper.extrusion.caption")] if route["extrusion_mm"] else [])],
         "course": course_content(plan, route),
         "alternatives": alternatives_content(tooth),
         "ledger": None if worst is None else _ledger(route, worst),
