@@ -11,7 +11,7 @@ from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "weeks", "in100", "site"}
+SHAPES = {"", "mm", "deg", "place", "weeks", "in100", "ratio", "site"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -57,6 +57,12 @@ def test_a_length_has_one_decimal_a_true_minus_and_no_minus_zero(length_mm: floa
 )
 def test_a_chance_never_reads_better_than_it_is(share: float, shown: str) -> None:
     assert text("paper.chance", {"share": share}) == shown
+
+
+@pytest.mark.parametrize(("ratio", "said"), [(0.954, "0.95"), (1.0, "1.00"), (1.306, "1.31")])
+def test_a_ratio_has_two_decimals(ratio: float, said: str) -> None:
+    sentence = text("plan.reason.ratio", {"value": ratio, "limit": 1.0, "probability": 0.5})
+    assert sentence.startswith(f"{said} against")
 
 
 @pytest.mark.parametrize(
