@@ -98,10 +98,14 @@ def interim_mm(route: Route) -> Floats | None:
 
 
 def provisional_mm(route: Route) -> Floats | None:
-    """Return (36,) the margin of the provisional: coronal of the cut edge, clear of the wound; None where nothing is cut."""
+    """Return (36,) the margin of the provisional: coronal of the cut edge, clear of the wound, and of its own finish line;
+    None where nothing is cut.
+    """
     if route.plan is None or route.name == "restore without lengthening" or route.verdict == "not needed":
         return None
-    return np.asarray(route.plan.cut_mm - route.plan.act.extruded_mm + value("plan.provisional_short_mm"))
+    clear_of_wound = route.plan.cut_mm - route.plan.act.extruded_mm + value("plan.provisional_short_mm")
+    interim = interim_mm(route)
+    return clear_of_wound if interim is None else np.maximum(clear_of_wound, interim)
 
 
 def provisional(route: Route) -> tuple[Sentence, ...]:

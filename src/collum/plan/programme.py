@@ -74,7 +74,8 @@ def solve(programme: Programme) -> Lines:
     share, lacking = reserve_share(programme, cut_low)
     finish_low, finish_high = finish_bounds(programme, share, lacking, cut_low)
     cut_low = deepest_cut_mm(programme, share, cut_low)
-    cut_high = np.where(lacking > 0, _cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
+    if lacking.any():
+        cut_high = np.where(lacking > 0, _cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
     room = value("plan.solver.slack_room_mm")
     hessian, linear, constant = _cost(programme)
     gap_low = programme.gap_low_mm + share * programme.gap_reserve_mm

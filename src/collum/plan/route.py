@@ -66,7 +66,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tup
         verdict=verdict,
         plan=plan,
         forecast=forecast,
-        closed_by=_closed_by(plan.assessment) if verdict == "short" else None,
+        closed_by=_closed_by(plan.assessment, held=bool(prepared.inputs.tooth.held.cut)) if verdict == "short" else None,
         means=(*means, *_means(plan)),
         explanation=_explanation(plan, forecast, findings, verdict),
     )
@@ -163,11 +163,14 @@ def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     return full, np.minimum(cut + movement, 0)
 
 
-def _closed_by(assessment: Assessment) -> ClosedBy:
+def _closed_by(assessment: Assessment, *, held: bool) -> ClosedBy:
     """Return the requirement that is missed most often, the one short by most among equals."""
     missed: list[tuple[str, Graded]] = [
         (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and name not in WISHED
     ]
+    bone = assessment.graded.get("clear_of_bone")
+    if not missed and not held and bone is not None:
+        missed = [("clear_of_bone", bone)]  # hard: in doubt is short
     if not missed:
         return ClosedBy(
             requirement="clear_of_bone",
