@@ -166,6 +166,11 @@ def test_without_wished_connectors_the_least_of_the_material_is_bent() -> None:
     assert [section.area_mm2() for section in long.sections] == pytest.approx([16] * 4)
 
 
+def test_one_size_of_a_connector_alone_is_not_judged_as_if_both_were_wished() -> None:
+    check = planned(gap(), BridgeWishes(material="metal_ceramic", connector_height_mm=3.5)).connectors[0]
+    assert (check.lacking_area_mm2, check.lacking_height_mm, check.verdict) == (None, 0, "not_assessed")
+
+
 def test_connectors_between_abutments_need_what_one_pontic_needs() -> None:
     case = case_of(teeth=[33, 34, 35, 36, 37], pontics=[35, 36])
     needs = [check.need.area_mm2 for check in planned(case, BridgeWishes(material="monolithic_zirconia")).connectors]
@@ -178,6 +183,10 @@ def test_a_path_is_judged_against_the_taper_of_each_abutment() -> None:
     plan = planned(gap(steep, wide, **tilted))
     assert [(one.number, one.reserve_deg) for one in plan.path] == [(35, -2.0), (37, 2.0)]
     assert said(plan) == ["path"]
+
+
+def test_a_path_as_steep_as_the_taper_is_no_undercut() -> None:
+    assert said(planned(gap(path={"toward": "mesial", "tilt_deg": 6}))) == []
 
 
 def test_a_pontic_beyond_the_last_abutment_and_one_outside_the_line_are_named() -> None:

@@ -44,6 +44,12 @@ def test_a_plain_loop_over_pivots_finds_the_same_area() -> None:
     assert resistive_area_mm2(MESH, pivots, axes) == pytest.approx(expected, rel=1e-4)
 
 
+def test_of_equally_foremost_points_the_most_coronal_is_the_pivot() -> None:
+    """The weaker of the two: the wall opposite it resists less."""
+    line = np.array([[2.0, 1, 0.3], [2, -1, 0.8], [-2, 0, 1.5], [1.9, 0, 2.0]])
+    assert foremost_points(line, np.array([[1.0, 0, 0], [-1, 0, 0]]), PATH).tolist() == [[2, -1, 0.8], [-2, 0, 1.5]]
+
+
 @pytest.mark.parametrize(
     ("values", "share"),
     [
