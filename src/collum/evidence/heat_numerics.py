@@ -48,6 +48,14 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="longest step of a rest, however long ago the stroke was",
     ),
     _numerical(
+        key="heat.time.longest_between_s",
+        value=0.5,
+        low=0.1,
+        high=1,
+        unit="s",
+        meaning="longest step of a rest between strokes that are run one after the other",
+    ),
+    _numerical(
         key="heat.grid.step_mm",
         value=0.2,
         low=0.1,

@@ -69,6 +69,10 @@ class AlternatingRun:
         """Return the rise now, (nx, ny, nz) in the precision of the run."""
         return (self._state[self._place] * self._per_root).reshape(self._shape)
 
+    def begin_with(self, rise_degC: Field) -> None:
+        """Set the rise (nx, ny, nz) from which to go on."""
+        self._state[self._place] = rise_degC.reshape(-1) / self._per_root
+
     def clear(self) -> None:
         """Go back to a rise of 0 everywhere."""
         self._state[:] = 0

@@ -4,7 +4,7 @@ The axis of the tooth is z, apical positive, x facial and y mesial; angles are d
 as it is while the wire passes, or is already carved away above the cut, which leaves the heat one side less to go to.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,13 +90,23 @@ def neck_body(shape: NeckShape, sector: Sector, *, step_mm: float, perfusion_sha
     """
     grid = _grid_about(shape, sector, step_mm)
     air = value("heat.surface.film")
-    return Body.of(
+    body = Body.of(
         grid,
         tuple(tissue(name, perfusion_share=perfusion_share) for name in _TISSUES),
-        _tissue_numbers(shape, grid, carved=carved),
+        _tissue_numbers(shape, grid),
         film=air,
         walls=((FAR, FAR), (FAR, FAR), (air, FAR)),
     )
+    return carved_body(body, shape, 0, _TURN_DEG) if carved else body
+
+
+def carved_body(body: Body, shape: NeckShape, from_deg: float, to_deg: float) -> Body:
+    """Return the body with the gum above the cut taken away from one angle to another."""
+    x, y, z = body.grid.mesh_mm()
+    angle, past_root = _polar(shape, x, y)
+    face = shape.at(shape.cut_mm, angle) + past_root / np.tan(np.deg2rad(shape.at(shape.bevel_deg, angle)))
+    within = (angle - from_deg) % _TURN_DEG < to_deg - from_deg
+    return replace(body, solid=body.solid & ~(within & (past_root >= 0) & (z < face)))
 
 
 def watched_points(shape: NeckShape, every_deg: int) -> tuple[Floats, tuple[Organ, ...]]:
@@ -138,23 +148,23 @@ def _grid_about(shape: NeckShape, sector: Sector, step_mm: float) -> Grid:
     return Grid(x_mm=x, y_mm=y, z_mm=z)
 
 
-def _tissue_numbers(shape: NeckShape, grid: Grid, *, carved: bool) -> NDArray[np.int64]:
+def _tissue_numbers(shape: NeckShape, grid: Grid) -> NDArray[np.int64]:
     """Return the (nx, ny, nz) numbers of the tissues, -1 for air."""
     x, y, z = grid.mesh_mm()
-    angle, out = np.rad2deg(np.arctan2(y, x)), np.hypot(x, y)
-    radius, gum, plate, crest, margin, cut, junction, bevel = (
-        shape.at(curve, angle)
-        for curve in (
-            *(shape.root_radius_mm, shape.gum_mm, shape.plate_mm, shape.crest_mm),
-            *(shape.margin_mm, shape.cut_mm, shape.junction_mm, shape.bevel_deg),
-        )
+    angle, past_root = _polar(shape, x, y)
+    gum, plate, crest, margin, junction = (
+        shape.at(curve, angle) for curve in (shape.gum_mm, shape.plate_mm, shape.crest_mm, shape.margin_mm, shape.junction_mm)
     )
-    past_root = out - radius
     covered = gum + np.clip(z - crest + plate, 0, plate)
-    top = np.maximum(margin, cut + past_root / np.tan(np.deg2rad(bevel))) if carved else margin
     number = np.full(grid.shape, _AIR)
-    number[(past_root < covered) & (z > top)] = _TISSUES.index("gingiva")
+    number[(past_root < covered) & (z > margin)] = _TISSUES.index("gingiva")
     number[(past_root < plate) & (z > crest)] = _TISSUES.index("bone")
     number[np.broadcast_to(past_root < 0, grid.shape)] = _TISSUES.index("dentine")
     number[(past_root < 0) & (past_root > -shape.enamel_mm) & (z < junction)] = _TISSUES.index("enamel")
     return number
+
+
+def _polar(shape: NeckShape, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """Return the angle round the neck [deg] and the distance outside of the root of columns at x, y."""
+    angle = np.rad2deg(np.arctan2(y, x))
+    return angle, np.asarray(np.hypot(x, y) - shape.at(shape.root_radius_mm, angle))
