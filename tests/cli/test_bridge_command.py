@@ -52,6 +52,26 @@ def test_as_json(run: Run, bridge_file: Path) -> None:
     assert any(constant["key"] == "bridge.area_ratio_least" for constant in found["constants"])
 
 
+def test_the_bed_of_a_pontic(run: Run, bridge_file: Path) -> None:
+    given = ("--tissue", "46=2.0,3,3,2.5,x", "--room", "4")
+    words = run("bridge", bridge_file, *given)
+    assert words.status == 0
+    for part in ("46: the tissue allows a hollow of 0.1 mm", "oral –", "46: instead: a material that needs less room"):
+        assert part in words.out, part
+    pontic = json.loads(run("bridge", bridge_file, "--json", *given).out)["bridges"][0]["pontics"][0]
+    assert pontic["depth_mm"][4] is None and pontic["depth_mm"][0] == pytest.approx(2 - 1 - 2.3263 * 0.4, abs=1e-4)
+    assert (pontic["verdict"], pontic["hygienic_form_fits"]) == ("short", False)
+
+
+@pytest.mark.parametrize(
+    "typed", ["46=3,3,3,3", "46", "46=3,3,3,3,y", "99=3,3,3,3,3", "46=3,3,3,3,21", "46=3,3,3,3,-1", "46=1e3,3,3,3,3"]
+)
+def test_thicknesses_that_are_none_are_refused(run: Run, bridge_file: Path, typed: str) -> None:
+    ran = run("bridge", bridge_file, "--tissue", typed)
+    assert (ran.status, ran.out) == (2, "")
+    assert "--tissue" in ran.err
+
+
 def test_twice_the_same(run: Run, bridge_file: Path) -> None:
     assert run("bridge", bridge_file, "--json").out == run("bridge", bridge_file, "--json").out
 

@@ -10,7 +10,13 @@ from collum.case.model import Case, Patient, Reading, Restoration, Root, Tooth
 from collum.core.restoration import attached_area_share
 from collum.plan.bridge import BridgeFault, BridgePlan, BridgeWishes, assumed, not_assessed, plan_bridge, units_of, weak_points
 
-WHOLE = BridgeWishes(material="metal_ceramic", connector_height_mm=3.5, connector_width_mm=3.6, room_mm=6.5)
+WHOLE = BridgeWishes(
+    material="metal_ceramic",
+    connector_height_mm=3.5,
+    connector_width_mm=3.6,
+    room_mm=6.5,
+    tissue_mm={36: (3.5, 3.0, 3.0, 3.0, 3.0)},
+)
 
 
 def abutment(number: int, **changes: Any) -> Tooth:
@@ -123,9 +129,10 @@ def test_what_was_not_recorded_never_passes_and_is_named() -> None:
     assert plan.ratio.verdict == "not_assessed" and plan.ratio_if_whole.verdict == "met"
     assert {rule.key: rule.verdict for rule in plan.rules}["attached_share"] == "not_assessed"
     assert all(check.verdict == "not_assessed" for check in plan.connectors)
-    assert plan.room.verdict == "not_assessed" and plan.hygienic_form_fits is None
+    assert plan.room.verdict == "not_assessed"
+    assert [(one.bed, one.hygienic_form_fits, one.ways_out) for one in plan.pontics] == [(None, None, ())]
     assert {sentence.key for sentence in not_assessed(plan)} == {
-        f"bridge.unknown.{key}" for key in ("attachment", "root_filled", "connector", "convergence", "room")
+        f"bridge.unknown.{key}" for key in ("attachment", "root_filled", "connector", "convergence", "room", "bed")
     }
     assert {sentence.key for sentence in assumed(plan)} >= {
         f"bridge.assumed.{key}" for key in ("root", "attachment", "connector")
@@ -203,6 +210,25 @@ def test_room_may_stand_in_the_case_and_what_is_asked_goes_before_it() -> None:
     case = case_of(abutment(35), abutment(37), pontic, teeth=[35, 37], pontics=[36])
     assert planned(case, BridgeWishes(material="metal_ceramic")).room.lacking_mm == pytest.approx(1)
     assert planned(case, WHOLE).room.verdict == "enough"
+
+
+def test_a_bed_that_is_too_thin_is_named_with_what_is_left() -> None:
+    """2.5 mm of tissue less 1.0 less 2.326 x 0.4 leaves 0.569 of the wanted 1.0 mm; five points a quarter tooth apart."""
+    plan = planned(gap(), replace(WHOLE, tissue_mm={36: (2.5, 3.0, float("nan"), 3.0, 3.0)}))
+    pontic = plan.pontics[0]
+    assert said(plan) == ["bed"]
+    assert pontic.verdict.lacking_mm == pytest.approx(1 - (2.5 - 1 - 2.3263 * 0.4), abs=1e-4)
+    assert pontic.ways_out == ("hygienic_form", "form_on_the_ridge", "add_tissue", "implant", "removable_denture")
+    assert pontic.bed is not None and pontic.bed.unknown == 1
+    assert pontic.bed.places_mm.tolist() == [
+        [0, 0],
+        [2.75, 0],
+        [-2.75, 0],
+        [0, 2.625],
+        [0, -2.625],
+    ]  # lower first molar 11 x 10.5
+    front = planned(case_of(teeth=[13, 23], pontics=[12, 11, 21, 22]), replace(WHOLE, tissue_mm={11: (2.0,) * 5}))
+    assert "hygienic_form" not in front.pontics[1].ways_out
 
 
 def test_a_bridge_on_the_other_side_is_the_same() -> None:

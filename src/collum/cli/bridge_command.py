@@ -1,7 +1,9 @@
 """`collum bridge`: a case file in, its bridges judged as a whole."""
 
+import math
 import os
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -15,12 +17,17 @@ if TYPE_CHECKING:
     from collum.plan.bridge import BridgeWishes
 
 _MOST_MM = 20
+_THICKNESS = r"(?:[0-9]{1,2}(?:\.[0-9]{1,2})?|x)"
 MaterialName = Literal["metal", "metal_ceramic", "lithium_disilicate", "monolithic_zirconia"]
 Height = Annotated[
     float | None, typer.Option("--connector-height", metavar="MM", help=text("cli.option.connector_height"), show_default=False)
 ]
 Width = Annotated[
     float | None, typer.Option("--connector-width", metavar="MM", help=text("cli.option.connector_width"), show_default=False)
+]
+Tissue = Annotated[
+    list[str] | None,
+    typer.Option("--tissue", metavar="TOOTH=MM,MM,MM,MM,MM", help=text("cli.option.tissue"), show_default=False),
 ]
 Room = Annotated[float | None, typer.Option("--room", metavar="MM", help=text("cli.option.room"), show_default=False)]
 
@@ -31,12 +38,13 @@ def bridge(
     connector_height: Height = None,
     connector_width: Width = None,
     room: Room = None,
+    tissue: Tissue = None,
     json: AsJson = False,
     seed: Seed = None,
     draws: Draws = None,
     errors: Errors = "text",
 ) -> None:
-    wishes = _wishes(material, connector_height, connector_width, room)
+    wishes = _wishes(material, connector_height, connector_width, room, tissue or [])
     document = read_case(case)
     if not document.bridges:
         faulty("CASE", "no_bridge", "one_bridge")
@@ -58,11 +66,28 @@ def bridge(
 COMMANDS: Mapping[str, Callable[..., None]] = {"bridge": bridge}
 
 
-def _wishes(material: MaterialName, height: float | None, width: float | None, room: float | None) -> "BridgeWishes":
+def _wishes(
+    material: MaterialName, height: float | None, width: float | None, room: float | None, tissue: Sequence[str]
+) -> "BridgeWishes":
     for option, found in (("--connector-height", height), ("--connector-width", width), ("--room", room)):
         least_allowed = found is None or (found >= 0 if option == "--room" else found > 0)
         if found is not None and not (least_allowed and found <= _MOST_MM):
             faulty(option, "size", "size", value=f"{found:g}", most=_MOST_MM)
     from collum.plan.bridge import BridgeWishes
 
-    return BridgeWishes(material=material, connector_height_mm=height, connector_width_mm=width, room_mm=room)
+    return BridgeWishes(
+        material=material,
+        connector_height_mm=height,
+        connector_width_mm=width,
+        room_mm=room,
+        tissue_mm=dict(_tissue(one) for one in tissue),
+    )
+
+
+def _tissue(typed: str) -> tuple[int, tuple[float, ...]]:
+    """Return the tooth and its five thicknesses; "x" stands for one that could not be measured."""
+    match = re.fullmatch(rf"([1-4][1-8])=({_THICKNESS}(?:,{_THICKNESS}){{4}})", typed.replace(" ", ""))
+    found = tuple(math.nan if one == "x" else float(one) for one in match[2].split(",")) if match else ()
+    if match is None or any(one > _MOST_MM for one in found):
+        faulty("--tissue", "tissue", "tissue", value=typed[:60], most=_MOST_MM)
+    return int(match[1]), found

@@ -37,6 +37,7 @@ def _print_bridge(console: Console, found: BridgesDocument, bridge: BridgeDocume
     _print_table(console, "connectors", _connectors(bridge))
     _print_list(console, "roots", _roots(bridge))
     _print_list(console, "rules", _rules(bridge))
+    _print_list(console, "pontics", _pontics(bridge))
     _print_table(console, "abutments", _abutments(bridge))
     _print_list(console, "not_assessed", [sentence.text for sentence in bridge.not_assessed])
     _print_list(console, "assumed", [sentence.text for sentence in bridge.assumed])
@@ -120,6 +121,27 @@ def _rules(bridge: BridgeDocument) -> list[str]:
         )
     if bridge.earliest is not None:
         lines.append(bridge.earliest.text)
+    return lines
+
+
+def _pontics(bridge: BridgeDocument) -> list[str]:
+    lines = []
+    for one in bridge.pontics:
+        lines.append(one.answer.text)
+        if one.depth_mm is not None:
+            depths = ", ".join(
+                text(
+                    "cli.bridge.depth",
+                    {"point": text(f"bridge.point.{point}"), "depth": text("cli.plan.none") if mm is None else _mm(mm)},
+                )
+                for point, mm in zip(one.points, one.depth_mm, strict=True)
+            )
+            lines.append(
+                text("cli.bridge.depths", {"number": one.number, "depths": depths, "volume_mm3": one.volume_mm3 or 0.0})
+            )
+        if one.ways_out:
+            ways = "; ".join(sentence.text for sentence in one.ways_out)
+            lines.append(text("cli.bridge.ways_out", {"number": one.number, "ways": ways}))
     return lines
 
 

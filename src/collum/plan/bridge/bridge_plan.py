@@ -4,7 +4,7 @@ What was not recorded is not assessed and never passes; where the handbook or a 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -25,22 +25,25 @@ from collum.core.restoration.bridge import (
     rules_of_thumb,
 )
 from collum.core.restoration.bridge_load import Carried, carried
-from collum.core.restoration.pontic_bed import Room, hygienic_form_fits, room_for
+from collum.core.restoration.pontic_bed import Room, room_for
 from collum.core.ring import Floats
+from collum.plan.bridge.pontics import PonticPlan, plan_pontics
 from collum.plan.bridge.units import Unit, units_of
-
-_CANINE = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BridgeWishes:
-    """What the case file does not hold: material, size of the connectors (None: the least the material needs) and room."""
+    """What the case file does not hold: material, size of the connectors (None: the least the material needs), room and tissue.
+
+    `tissue_mm`: five thicknesses of tissue over the ridge for a pontic by its number, in the order of `POINTS`.
+    """
 
     material: Material = "metal_ceramic"
     connector_height_mm: float | None = None
     connector_width_mm: float | None = None
     shape: Literal["rectangle", "ellipse"] = "ellipse"
     room_mm: float | None = None
+    tissue_mm: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +77,7 @@ class BridgePlan:
     levers_mm: Floats
     carried: Carried
     room: Room
-    hygienic_form_fits: bool | None
+    pontics: tuple[PonticPlan, ...]
     path: tuple[PathReserve, ...]
 
 
@@ -113,7 +116,7 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
             [one.width_mm / (one.width_mm + two.width_mm) for one, two in zip(units, units[1:], strict=False)],
         ),
         room=room_for(wishes.material, room),
-        hygienic_form_fits=hygienic_form_fits(room, all(u.position > _CANINE for u in units if u.abutment is None)),
+        pontics=plan_pontics(units, room_for(wishes.material, room), room, wishes.tissue_mm),
         path=_path(case, bridge, units),
     )
 

@@ -73,8 +73,23 @@ class RoomDocument(Wire):
     least_mm: float
     wanted_mm: float
     lacking_mm: float | None
-    hygienic_form_fits: bool | None
     status: str
+
+
+class PonticDocument(Wire):
+    """Tissue and depth at the five points named in `points`; null where it was not read or could not be measured."""
+
+    number: int
+    points: list[str]
+    depth_mm: list[float | None] | None
+    volume_mm3: float | None
+    reserve_mm: float | None
+    verdict: Literal["enough", "short", "not_assessed"]
+    wanted_mm: float
+    lacking_mm: float | None
+    hygienic_form_fits: bool | None
+    answer: SentenceDocument
+    ways_out: list[SentenceDocument]
 
 
 class PathDocument(Wire):
@@ -107,6 +122,7 @@ class BridgeDocument(Wire):
     bending_factor: float | None
     imbalance: float | None
     room: RoomDocument | None
+    pontics: list[PonticDocument]
     path: list[PathDocument]
     weak_points: list[SentenceDocument]
     not_assessed: list[SentenceDocument]

@@ -13,11 +13,13 @@ from collum.plan.bridge.document import (
     BridgeDocument,
     ConnectorDocument,
     PathDocument,
+    PonticDocument,
     RatioDocument,
     RoomDocument,
     RuleDocument,
     UnitDocument,
 )
+from collum.plan.bridge.pontics import POINTS, PonticPlan
 from collum.plan.bridge.units import BridgeFault, Unit
 from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
 from collum.plan.document import ToothDocument
@@ -53,6 +55,7 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
         bending_factor=plan.bending_factor,
         imbalance=plan.carried.imbalance,
         room=_room(plan),
+        pontics=[_pontic(one, words) for one in plan.pontics],
         path=[
             PathDocument(number=one.number, tilt_deg=one.tilt_deg, reserve_deg=_rounded_or_none(one.reserve_deg))
             for one in plan.path
@@ -80,6 +83,7 @@ def faulty_bridge_document(material: str, fault: BridgeFault, words: Words) -> B
         bending_factor=None,
         imbalance=None,
         room=None,
+        pontics=[],
         path=[],
         weak_points=[],
         not_assessed=[],
@@ -166,8 +170,31 @@ def _room(plan: BridgePlan) -> RoomDocument:
         least_mm=room.least_mm,
         wanted_mm=room.wanted_mm,
         lacking_mm=_rounded_or_none(room.lacking_mm),
-        hygienic_form_fits=plan.hygienic_form_fits,
         status=get(room.evidence).status,
+    )
+
+
+def _pontic(plan: PonticPlan, words: Words) -> PonticDocument:
+    speak = speaker(words)
+    bed, verdict = plan.bed, plan.verdict
+    if verdict.possible_mm is None:
+        answer = say("bridge.bed.not_assessed", number=plan.number)
+    else:
+        answer = say(
+            f"bridge.bed.{verdict.verdict}", number=plan.number, possible_mm=verdict.possible_mm, wanted_mm=verdict.wanted_mm
+        )
+    return PonticDocument(
+        number=plan.number,
+        points=list(POINTS),
+        depth_mm=None if bed is None else [None if np.isnan(mm) else rounded(mm) for mm in bed.depth_mm],
+        volume_mm3=None if bed is None else rounded(bed.volume_mm3),
+        reserve_mm=None if bed is None else rounded(bed.reserve_mm),
+        verdict=verdict.verdict,
+        wanted_mm=verdict.wanted_mm,
+        lacking_mm=_rounded_or_none(verdict.lacking_mm),
+        hygienic_form_fits=plan.hygienic_form_fits,
+        answer=speak(answer),
+        ways_out=[speak(say(f"bridge.way.{way}")) for way in plan.ways_out],
     )
 
 

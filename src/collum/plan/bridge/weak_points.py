@@ -31,7 +31,8 @@ def not_assessed(plan: BridgePlan) -> list[Sentence]:
     said += [say("bridge.unknown.convergence", number=one.number) for one in plan.path if one.reserve_deg is None]
     if plan.room.verdict == "not_assessed":
         said.append(say("bridge.unknown.room"))
-    return said
+    unread = [pontic.number for pontic in plan.pontics if pontic.verdict.verdict == "not_assessed"]
+    return said + [say("bridge.unknown.bed", number=number) for number in unread]
 
 
 def assumed(plan: BridgePlan) -> list[Sentence]:
@@ -100,3 +101,6 @@ def _of_path(plan: BridgePlan) -> Iterator[Sentence]:
 def _of_room(plan: BridgePlan) -> Iterator[Sentence]:
     if plan.room.verdict == "short" and plan.room.lacking_mm is not None:
         yield say("bridge.weak.room", lacking_mm=plan.room.lacking_mm)
+    for pontic in plan.pontics:
+        if pontic.verdict.lacking_mm:
+            yield say("bridge.weak.bed", number=pontic.number, lacking_mm=pontic.verdict.lacking_mm)

@@ -1,0 +1,65 @@
+"""The pontics of a bridge: room over the ridge, how deep the bed may go, and what is left where either is short."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from collum.core.restoration.pontic_bed import (
+    BedMap,
+    BedVerdict,
+    Room,
+    WayOut,
+    bed_map,
+    bed_verdict,
+    hygienic_form_fits,
+    ways_out,
+)
+from collum.core.tooth import dimensions
+from collum.evidence import value
+from collum.plan.bridge.units import Unit
+
+POINTS = ("middle", "mesial", "distal", "facial", "oral")
+_CANINE = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PonticPlan:
+    """One pontic: the bed as deep as the tissue read at the five points allows, and what may be done instead.
+
+    `bed` is None where no tissue was read. The points lie in the middle of the ridge and half-way to each side of the pontic.
+    """
+
+    number: int
+    bed: BedMap | None
+    verdict: BedVerdict
+    hygienic_form_fits: bool | None
+    ways_out: tuple[WayOut, ...]
+
+
+def plan_pontics(
+    units: Sequence[Unit], room: Room, room_mm: float | None, tissue_mm: Mapping[int, Sequence[float]]
+) -> tuple[PonticPlan, ...]:
+    """Return the plan of every pontic; `tissue_mm` has five thicknesses by its number, nan where not measurable."""
+    return tuple(_pontic(unit, room, room_mm, tissue_mm.get(unit.number)) for unit in units if unit.abutment is None)
+
+
+def _pontic(unit: Unit, room: Room, room_mm: float | None, tissue_mm: Sequence[float] | None) -> PonticPlan:
+    back = unit.position > _CANINE
+    bed = None if tissue_mm is None else bed_map(_points_mm(unit), tissue_mm)
+    verdict = _unread() if bed is None else bed_verdict(bed, POINTS.index("middle"))
+    return PonticPlan(
+        number=unit.number,
+        bed=bed,
+        verdict=verdict,
+        hygienic_form_fits=hygienic_form_fits(room_mm, back),
+        ways_out=ways_out(room, room_mm, verdict, back=back),
+    )
+
+
+def _unread() -> BedVerdict:
+    return BedVerdict(verdict="not_assessed", wanted_mm=value("pontic.bed.concavity_mm"), possible_mm=None, lacking_mm=None)
+
+
+def _points_mm(unit: Unit) -> list[list[float]]:
+    """Return the five points, x towards mesial, y towards facial, by the handbook's width and depth of the tooth."""
+    aside, across = unit.width_mm / 4, dimensions(unit.number).bl_crown_mm / 4
+    return [[0, 0], [aside, 0], [-aside, 0], [0, across], [0, -across]]
