@@ -367,6 +367,36 @@ def test_a_clock_set_ahead_and_back_does_not_stretch_a_visit(bench: Bench, envir
     stays_closed(bench, plan_id, "from_the_future")
 
 
+def test_after_a_clock_that_was_ahead_a_new_visit_opens_the_card(bench: Bench, environment: FixedEnvironment) -> None:
+    real = environment.moment
+    environment.moment += timedelta(days=30)
+    bench.open_visit()
+    environment.moment = real
+    bench.open_visit()
+    bench.answer()
+    plan_id = bench.plan()
+    bench.issue(plan_id)
+    assert bench.print(plan_id).startswith(b"%PDF-")
+
+
+def test_a_visit_that_found_a_stop_cannot_be_dropped_or_moved(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    cleared.open_visit()
+    cleared.answer({"cardiac_device": "yes"})
+    first, second = cleared.document["visits"]
+    for visits in ([first], [second, first], [], [first, {**second, "opened_at": first["opened_at"]}]):
+        with pytest.raises(CaseFaults):
+            cleared.save({**cleared.document, "visits": visits})
+    stays_closed(cleared, plan_id, "cardiac_device")
+
+
+def test_a_visit_without_answers_of_the_program_can_be_noted_anywhere(cleared: Bench) -> None:
+    document = cleared.document
+    recall = {"date": "2026-04-01", "kind": "recall"}
+    cleared.save({**document, "visits": [recall, *document["visits"], recall]})
+    assert cleared.issue(cleared.plan())
+
+
 def test_a_decision_that_is_not_cleared_is_refused_by_the_database_itself(
     cleared: Bench, environment: FixedEnvironment
 ) -> None:

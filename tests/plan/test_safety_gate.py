@@ -72,13 +72,16 @@ def test_without_a_clock_the_answers_are_those_of_their_visit() -> None:
     assert state_of(found).parameters == {"opened_at": "2026-05-01 08:00", "by": "DN"}
 
 
-def test_the_visit_opened_last_counts_whatever_the_order() -> None:
+@pytest.mark.parametrize("away", [timedelta(hours=1), timedelta(hours=-1), timedelta(days=30)])
+def test_the_visit_that_stands_last_counts_whatever_its_clock_said(away: timedelta) -> None:
     document = answered(case_document(), opened_at=text_of(OPENED))
-    later = {"date": "2026-05-01", "kind": "cut", "by": "DN", "opened_at": text_of(OPENED + timedelta(hours=1))}
-    for visits in ([*document["visits"], later], [later, *document["visits"]]):
-        found = screen(from_document({**document, "visits": visits}), now=OPENED + timedelta(hours=2))
-        assert not found.cleared
-        assert found.visit is not None and found.visit.opened_at == later["opened_at"]
+    other = {"date": "2026-05-01", "kind": "cut", "by": "DN", "opened_at": text_of(OPENED + away)}
+    last = screen(from_document({**document, "visits": [*document["visits"], other]}), now=OPENED)
+    assert not last.cleared and last.visit is not None and last.visit.opened_at == other["opened_at"]
+    first = screen(from_document({**document, "visits": [other, *document["visits"]]}), now=OPENED)
+    assert first.cleared
+    unopened = {"date": "2026-05-02", "kind": "recall"}
+    assert screen(from_document({**document, "visits": [*document["visits"], unopened]}), now=OPENED).cleared
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Cards and dose limits in the record: written in one transaction with their ground, added to, never changed."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import text
@@ -45,10 +46,9 @@ def test_the_decision_sees_the_newest_revision_the_plan_and_the_latest_time(stor
     card = store.issue_card(plan_id, 0, 2, decide, stamp(9))
     (ground,) = seen
     assert (ground.newest.number, ground.planned.number, ground.plan.id) == (2, 1, plan_id)
-    assert ground.newest_entry == stamp(3).at
+    assert ground.newest_entry == ""  # no visit was opened in this case
     assert (card.plan_id, card.revision_id, card.issued_at) == (plan_id, ground.newest.id, stamp(9).at)
     assert store.issued_card(plan_id, 0)[0] == card
-    assert store.newest_entry() == stamp(9).at
 
 
 def test_nothing_is_written_where_the_decision_refuses(store: Store) -> None:
@@ -60,7 +60,6 @@ def test_nothing_is_written_where_the_decision_refuses(store: Store) -> None:
     with pytest.raises(PermissionError):
         store.issue_card(plan_id, 0, 2, refuse, stamp(9))
     assert store.issued_card(plan_id, 0)[0] is None
-    assert store.newest_entry() == stamp(3).at
 
 
 @pytest.mark.parametrize("revision", [0, 1, 3])
@@ -94,8 +93,24 @@ def test_a_card_of_an_unknown_plan_is_unknown(store: Store) -> None:
         store.issued_card(identity(77), 0)
 
 
-def test_an_empty_record_has_no_latest_time(store: Store) -> None:
-    assert store.newest_entry() == ""
+def visited(*opened_at: str) -> str:
+    return json.dumps({"visits": [{"opened_at": moment} for moment in opened_at]})
+
+
+def test_the_latest_time_is_that_of_what_was_written_since_the_last_visit_was_opened(store: Store) -> None:
+    store.add_case(CASE_ID, visited(), replace(stamp(50), at="2099-01-01T00:00:00Z"))  # a clock that was ahead
+    assert store.newest_with_entry(CASE_ID)[1] == ""
+    store.add_revision(CASE_ID, 1, visited("2026-05-01T08:00:00Z"), stamp(3))
+    assert store.newest_with_entry(CASE_ID)[1] == stamp(3).at
+    store.add_case(identity(200), document("another case"), stamp(4))
+    assert store.newest_with_entry(CASE_ID)[1] == stamp(4).at
+    plan_id = store.add_plan(CASE_ID, 2, plan_content(), stamp(5)).id
+    assert store.newest_with_entry(CASE_ID)[1] == stamp(5).at
+    store.issue_card(plan_id, 0, 2, lambda _ground: CLEARED, stamp(6))
+    newest, entry = store.newest_with_entry(CASE_ID)
+    assert (newest.number, entry) == (2, stamp(6).at)
+    store.add_revision(CASE_ID, 2, visited("2026-05-01T08:00:00Z", "2026-05-01T09:00:00Z"), stamp(2))
+    assert store.newest_with_entry(CASE_ID)[1] == stamp(2).at
 
 
 def test_dose_limits_stay_in_the_order_they_were_entered(store: Store) -> None:

@@ -48,8 +48,8 @@ class SafetyDesk:
 
     def of_case(self, case_id: str) -> SafetyDocument:
         """Return the screening of a case as last saved, now. Raises UnknownRecord."""
-        case = from_document(json.loads(self._store.newest_revision(case_id).document))
-        return assess(case, self._environment.now(), newest_entry=self._store.newest_entry())
+        newest, entry = self._store.newest_with_entry(case_id)
+        return assess(from_document(json.loads(newest.document)), self._environment.now(), newest_entry=entry)
 
     def of_document(self, document: Json) -> SafetyDocument:
         """Return the screening of a document that is not saved, now. Raises CaseFaults."""
@@ -69,7 +69,8 @@ class SafetyDesk:
         """
         document = self._document(case_id, base_revision)
         now = self._environment.now()
-        screening = screen(from_document(document), now=now, newest_entry=moment_of(self._store.newest_entry()))
+        entry = self._store.newest_with_entry(case_id)[1]
+        screening = screen(from_document(document), now=now, newest_entry=moment_of(entry))
         closed = [point for point in screening.closing if (point.rule, point.tooth) == (rule, tooth)]
         aged = any(point.group == "state" and point.where.endswith("opened_at") for point in screening.closing)
         if screening.visit is None or not closed:
@@ -106,9 +107,9 @@ class SafetyDesk:
 
     def checklist(self, case_id: str) -> bytes:
         """Return the questions with the answers of the visit that counts (PDF), blank where none. Raises UnknownRecord."""
-        case = from_document(json.loads(self._store.newest_revision(case_id).document))
-        now = self._environment.now()
-        return checklist(case, assess(case, now, newest_entry=self._store.newest_entry()), made_at=utc_text(now))
+        newest, entry = self._store.newest_with_entry(case_id)
+        case, now = from_document(json.loads(newest.document)), self._environment.now()
+        return checklist(case, assess(case, now, newest_entry=entry), made_at=utc_text(now))
 
     def letter(self, case_id: str) -> bytes:
         """Return the question to the physician (PDF). Raises PaperRefused where nothing is to be asked, UnknownRecord."""

@@ -23,7 +23,10 @@ def without_marks(document: Json) -> Json:
 
 
 def check_marks(before: Json, after: Json) -> None:
-    """Refuse a save that brings a mark in or changes one. Raises CaseFaults."""
+    """Refuse a save that brings a mark in or changes one, or that drops or moves a visit that was opened. Raises CaseFaults.
+
+    Dropping the last visit would make the one before it count again.
+    """
     known = {visit["opened_at"]: visit.get("overrides", []) for visit in before.get("visits", ()) if "opened_at" in visit}
     faults: list[Fault] = []
     for i, visit in enumerate(after.get("visits", ())):
@@ -32,6 +35,9 @@ def check_marks(before: Json, after: Json) -> None:
             faults.append(_refused(f"visits[{i}].opened_at", opened_at))
         elif any(override not in known.get(opened_at, []) for override in overrides):
             faults.append(_refused(f"visits[{i}].overrides", None))
+    kept = [visit["opened_at"] for visit in after.get("visits", ()) if "opened_at" in visit]
+    if not faults and kept != list(known):
+        faults.append(_refused("visits", None))
     if faults:
         raise CaseFaults(tuple(faults))
 

@@ -1,16 +1,17 @@
 """Issued cards and dose limits, inside the transaction of whoever asks. Rows are only ever added."""
 
 import hashlib
+import json
 from collections.abc import Callable
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import ColumnElement, Connection, func, insert, literal_column, select
 
-from collum.records.stored import Card, CardGround, DoseLimitEntry, Stamp, StorageError
+from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN
 
 Decide = Callable[[CardGround], str]
 
-_TIMES = (CASE_REVISION.c.saved_at, PLAN.c.made_at, CARD.c.issued_at, DOSE_LIMIT.c.entered_at)
+_ROW: ColumnElement[int] = literal_column("case_revision.rowid")  # grows with every save, whatever the clock says
 
 
 def add_card(connection: Connection, ground: CardGround, tooth: int, decide: Decide, stamp: Stamp) -> Card:
@@ -44,9 +45,23 @@ def last_card(connection: Connection, plan_id: str, tooth: int) -> Card | None:
     return card
 
 
-def newest_entry(connection: Connection) -> str:
-    """Return the latest time written in the record; empty where nothing is."""
-    return max(str(connection.execute(select(func.max(time))).scalar() or "") for time in _TIMES)
+def newest_entry(connection: Connection, newest: Revision) -> str:
+    """Return the latest time written in the record since the last visit of a case was opened; empty where none was.
+
+    What was written before plays no part: were a clock once ahead, a new visit is free of it.
+    """
+    opened = [visit["opened_at"] for visit in json.loads(newest.document).get("visits", ()) if "opened_at" in visit]
+    if not opened:
+        return ""
+    of_case = (CASE_REVISION.c.case_id == newest.case_id) & (func.instr(CASE_REVISION.c.document, opened[-1]) > 0)
+    since = select(func.min(_ROW)).where(of_case).scalar_subquery()
+    rows = select(CASE_REVISION.c.id).where(since <= _ROW)
+    times = (
+        select(func.max(CASE_REVISION.c.saved_at)).where(since <= _ROW),
+        select(func.max(PLAN.c.made_at)).where(PLAN.c.revision_id.in_(rows)),
+        select(func.max(CARD.c.issued_at)).where(CARD.c.revision_id.in_(rows)),
+    )
+    return max(str(connection.execute(query).scalar() or "") for query in times)
 
 
 def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:

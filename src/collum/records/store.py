@@ -137,10 +137,14 @@ class Store:
             ground = _ground(connection, plan_id)
             return cards.last_card(connection, plan_id, tooth), ground
 
-    def newest_entry(self) -> str:
-        """Return the latest time written in the record (UTC, ISO 8601); empty where nothing is."""
+    def newest_with_entry(self, case_id: str) -> tuple[Revision, str]:
+        """Return the newest revision of a case, and the latest time written since its last visit was opened, else empty.
+
+        Raises UnknownRecord.
+        """
         with reading(self._engine) as connection:
-            return cards.newest_entry(connection)
+            newest = _newest(connection, case_id)
+            return newest, cards.newest_entry(connection, newest)
 
     def add_dose_limit(self, entry: DoseLimitEntry) -> None:
         """Keep a dose limit as the practice entered it, beside all earlier ones."""
@@ -155,11 +159,12 @@ class Store:
 
 def _ground(connection: Connection, plan_id: str) -> CardGround:
     plan = _plan_of(connection, plan_id)
+    newest = _newest(connection, plan.case_id)
     return CardGround(
-        newest=_newest(connection, plan.case_id),
+        newest=newest,
         planned=_numbered(connection, plan.case_id, plan.revision_number),
         plan=plan,
-        newest_entry=cards.newest_entry(connection),
+        newest_entry=cards.newest_entry(connection, newest),
     )
 
 

@@ -87,7 +87,7 @@ class StoredPlan(PlanSummary):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardGround:
     """What a card would rest on, seen in one transaction: the newest revision of the case, the plan with the revision it was
-    made from, and the latest time written anywhere in the record.
+    made from, and the latest time written in the record since the last visit of the case was opened (empty: none was).
     """
 
     newest: Revision
