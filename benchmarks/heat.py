@@ -82,6 +82,7 @@ def reference_on_a_fine_grid(repeats: int) -> dict[str, object]:
         "peer_misses_closed_form_percent": peer_miss(0.1),
         "program_from_explicit_after_a_cycle_percent": explicit_miss(mine),
         "cells": mine.body.solid.size,
+        "share_of_memory_limit": share_of_memory_limit(mine, min(times["program"]) / 1000),
     }
     return compared(times, misses, within=1.0)
 
@@ -108,13 +109,21 @@ class Procedure:
     def run(self, strokes: int, until_s: float) -> Array:
         """Return the rise at an instant of a number of strokes."""
         self._run.clear()
-        for number in range(strokes):
+        for rests in self._rests_s(strokes, until_s):
             for part in self.heat.parts:
                 self._run.step(self.heat.step_s, part)
-            end = until_s if number == strokes - 1 else (number + 1) * problem.CYCLE_S
-            for length in resting_steps_s(end - number * problem.CYCLE_S - problem.STROKE_S, **self._steps):
+            for length in rests:
                 self._run.step(length)
         return np.asarray(self._run.rise_degC(), dtype=float)
+
+    def steps(self, strokes: int, until_s: float) -> int:
+        """Return how many steps that takes."""
+        return sum(len(self.heat.parts) + len(rests) for rests in self._rests_s(strokes, until_s))
+
+    def _rests_s(self, strokes: int, until_s: float) -> list[list[float]]:
+        ends = [*(problem.CYCLE_S * number for number in range(1, strokes)), until_s]
+        begins = [problem.CYCLE_S * number + problem.STROKE_S for number in range(strokes)]
+        return [resting_steps_s(end - begin, **self._steps) for begin, end in zip(begins, ends, strict=True)]
 
 
 @cache
@@ -161,6 +170,19 @@ def explicit_miss(procedure: Procedure) -> float:
     for _ in range(count):
         plain.step(rest / count)
     return miss_on(procedure.body, procedure.run(1, problem.CYCLE_S), plain.rise_degC())
+
+
+def share_of_memory_limit(procedure: Procedure, taken_s: float) -> float:
+    """How much of the time of a procedure the arrays alone would take to pass, at the speed at which this machine copies.
+
+    A step is five flows and four turns; a flow reads or writes a field fourteen times, a turn twice, four bytes a cell.
+    """
+    field = np.ones(procedure.body.solid.size, dtype=np.float32)
+    other = np.zeros_like(field)
+    copy_s = min(milliseconds(lambda: np.copyto(other, field)) for _ in range(50)) / 1000
+    bytes_per_s = 2 * field.nbytes / copy_s
+    moved = procedure.steps(problem.STROKES, EVENING_S) * field.nbytes * (5 * 14 + 4 * 2)
+    return round(moved / bytes_per_s / taken_s, 2)
 
 
 def miss_on(body: Body, found: Array, expected: Array) -> float:
