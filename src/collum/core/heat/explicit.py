@@ -3,6 +3,8 @@
 Slow, and stable only below `explicit_limit_s`; shares nothing with the alternating directions but the description of the body.
 """
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -57,8 +59,8 @@ def _through_faces(body: Body, axis: int) -> tuple[Floats, Floats, Floats]:
     count = body.grid.shape[axis]
     low, high = np.arange(count - 1), np.arange(1, count)
 
-    def at(part: Floats, cells: NDArray[np.int64]) -> Floats:
-        return np.asarray(np.take(part, cells, axis=axis))
+    def at(part: NDArray[Any], cells: NDArray[np.int64]) -> NDArray[Any]:
+        return np.take(part, cells, axis=axis)
 
     k, solid = body.conductivity, body.solid.astype(np.float64)
     series = at(width, low) * at(k, high) + at(width, high) * at(k, low)
@@ -67,7 +69,8 @@ def _through_faces(body: Body, axis: int) -> tuple[Floats, Floats, Floats]:
     for side, beyond in ((0, np.arange(-1, count - 1)), (-1, np.arange(1, count + 1))):
         edge = np.zeros(count, dtype=bool)
         edge[side] = True
-        film = np.where(edge.reshape(shape), body.walls[axis][side], body.film * (1 - at(solid, np.clip(beyond, 0, count - 1))))
+        open_film = np.where(at(body.solid, np.clip(beyond, 0, count - 1)), 0, body.film)
+        film = np.where(edge.reshape(shape), body.walls[axis][side], open_film)
         with np.errstate(divide="ignore"):
             outward.append(solid * area / (width / (2 * k) + 1 / film))
     return np.asarray(inner), outward[0], outward[1]
