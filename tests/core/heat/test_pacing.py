@@ -90,21 +90,46 @@ def test_the_checker_of_rules_sees_planted_breaches() -> None:
     assert broken_rules(task, strokes[:-1])
 
 
-def shortest_by_all_orders(task: PacingTask) -> float:
+def by_all_orders(task: PacingTask) -> tuple[float, float]:
+    """The least length over all orders, and the longest that neighbours are kept apart in a round of that length."""
     strokes = [place for place, asked in enumerate(task.places) for _ in range(asked.passes)]
-    return min(earliest_starts(task, order)[-1].end_s for order in set(permutations(strokes)))
+    rounds = [earliest_starts(task, order) for order in set(permutations(strokes))]
+    least_s = min(found[-1].end_s for found in rounds)
+    return least_s, max(apart_s(task, found) for found in rounds if found[-1].end_s < least_s + 1e-9)
 
 
-def test_the_round_is_within_a_twentieth_of_the_best_of_all_orders() -> None:
+def apart_s(task: PacingTask, strokes: tuple[Stroke, ...]) -> float:
+    pairs = [(a, b) for i, a in enumerate(strokes) for b in strokes[i + 1 :] if b.place in task.places[a.place].neighbours]
+    return min((b.start_s - a.end_s for a, b in pairs), default=np.inf)
+
+
+def test_the_round_is_as_short_as_the_best_of_all_orders() -> None:
+    """A twentieth is allowed; of these none misses by more than dust."""
     rng = np.random.default_rng(7)
     tried = 0
-    while tried < 60:
-        task = random_task(rng, most_places=4, most_passes=2)
+    while tried < 80:
+        task = random_task(rng, most_places=4, most_passes=3)
         if not 2 <= sum(place.passes for place in task.places) <= 6:
             continue
         tried += 1
-        best_s = shortest_by_all_orders(task)
-        assert best_s - 1e-9 <= paced(task).duration_s <= 1.05 * best_s
+        assert paced(task).duration_s == pytest.approx(by_all_orders(task)[0], abs=1e-6)
+
+
+@pytest.mark.parametrize("passes", [1, 2, 3])
+def test_eight_places_need_no_idle_second_and_keep_neighbours_three_moves_apart(passes: int) -> None:
+    """Hand arithmetic: an order such as 1, 4, 7, 2, 5, 8, 3, 6 has two strokes of 5/7 s and three moves of 1 s in between."""
+    found = paced(even_task(8, passes, closed=True))
+    assert found.waiting_s == pytest.approx(0, abs=1e-9)
+    assert found.neighbours_apart_s == pytest.approx(2 * 5 / 7 + 3)
+
+
+@pytest.mark.parametrize(("count", "passes", "closed"), [(5, 1, True), (6, 1, False), (3, 2, False), (4, 1, False)])
+def test_among_rounds_of_one_length_neighbours_are_kept_furthest_apart(count: int, passes: int, closed: bool) -> None:
+    task = even_task(count, passes, closed=closed)
+    found = paced(task)
+    least_s, apart = by_all_orders(task)
+    assert found.duration_s == pytest.approx(least_s)
+    assert found.neighbours_apart_s == pytest.approx(apart)
 
 
 @pytest.mark.slow

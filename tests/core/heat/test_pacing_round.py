@@ -98,6 +98,16 @@ def test_a_quicker_hand_is_no_fault_where_nothing_has_to_rest() -> None:
     assert at([*as_planned(1), stroke(second.place, second.start_s - 0.5)], 3).deviations == ()
 
 
+def test_a_wait_that_heat_asks_for_is_kept_too() -> None:
+    """The plan waits 20 s where the rest alone would allow the stroke after 8."""
+    first = Stroke(place=0, number=1, start_s=0, end_s=STROKE_S, waited_s=0)
+    second = Stroke(place=0, number=2, start_s=20.0, end_s=20 + STROKE_S, waited_s=18.3)
+    log = [began(), stroke(0, 0), stroke(0, 12.0)]
+    found = round_state(even_task(1, 2), (first, second), log, BEGAN_S + 13)
+    assert kinds(found) == ["too soon"]
+    assert found.deviations[0].by_s == pytest.approx(8)
+
+
 def test_another_place_is_noted_and_the_plan_goes_on_with_what_is_left() -> None:
     order = [s.place for s in planned()]
     log = [began(), stroke(order[1], 0)]

@@ -43,3 +43,11 @@ def with_level(document: ToothDocument, level: str, below_margin_mm: float) -> T
     heights = [z - below_margin_mm for z in margin.mean]
     flat = margin.model_copy(update={"mean": heights, "p05": heights, "p95": heights, "sd": [0.0] * len(heights)})
     return document.model_copy(update={"levels": document.levels.model_copy(update={level: flat})})
+
+
+def with_flat_margin(document: ToothDocument) -> ToothDocument:
+    """The plan with its margin at one height, 0, so that distances of whole millimetres are exact."""
+    margin = document.levels.gingival_margin
+    assert margin is not None
+    flat = margin.model_copy(update={"mean": [0.0] * len(margin.mean)})
+    return document.model_copy(update={"levels": document.levels.model_copy(update={"gingival_margin": flat})})

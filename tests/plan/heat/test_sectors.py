@@ -17,7 +17,7 @@ from collum.plan.heat.sectors import (
     runs_of,
     stroke_sectors,
 )
-from tests.plan.heat.making import planned, with_cut, with_level
+from tests.plan.heat.making import planned, with_cut, with_flat_margin, with_level
 
 ALL_ROUND = [1.0] * 36
 
@@ -28,7 +28,7 @@ def route_of(document: ToothDocument) -> RouteDocument:
 
 def deep_crest(depth_mm: list[float]) -> ToothDocument:
     """A plan whose bone lies far below and whose keratinised tissue is wide."""
-    document = with_level(planned()[1], "crest", 6)
+    document = with_level(with_flat_margin(planned()[1]), "crest", 6)
     return with_cut(with_level(document, "mucogingival_junction", 7), depth_mm)
 
 
@@ -115,7 +115,7 @@ def test_a_bony_ledge_keeps_out_and_only_where_there_is_a_cut() -> None:
 @pytest.mark.parametrize(("crest_mm", "is_kept_out"), [(2.99, True), (3.0, False), (3.01, False)])
 def test_less_than_a_millimetre_over_bone_is_kept_out(crest_mm: float, is_kept_out: bool) -> None:
     """The cut ends 1 mm below the margin and starts 1 mm lower on the gum: 3 mm leave just 1 mm of tissue."""
-    document = with_level(deep_crest(ALL_ROUND), "crest", crest_mm + 1e-9)
+    document = with_level(deep_crest(ALL_ROUND), "crest", crest_mm)
     assert ("thin_over_bone" in kept(document)) == is_kept_out
 
 

@@ -1,0 +1,59 @@
+"""From a plan to the neck as a body of heat, and the bands of a round."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from collum.core.heat import Organ, StrokeResponse
+from collum.core.heat.pacing_task import Stroke
+from collum.plan.heat.warmth import neck_shape, organ_bands
+from tests.plan.heat.making import planned, with_cut, with_level
+
+TIMES_S = np.array([0.0, 0.5, 1.0])
+ONCE = (Stroke(place=0, number=1, start_s=0, end_s=0.7, waited_s=0),)
+
+
+def response(peak_degC: float, count: int = 36) -> StrokeResponse:
+    """Bone watched at `count` even angles, warmest at the fourth of them."""
+    rise = np.zeros((count, TIMES_S.size))
+    rise[3, 1] = peak_degC
+    bone: Organ = "bone"
+    return StrokeResponse(times_s=TIMES_S, rise_degC=rise, organs=(bone,) * count, stroke_s=0.7)
+
+
+def test_the_bands_of_a_round_run_from_gentle_with_blood_flow_to_the_strongest_without() -> None:
+    """Bone may rise by 10 K: 2 K dry and 1 K perfused at unit strength are 0.5 x 1, 1 x 2 and 2.7 x 2 tenths of its limit."""
+    (bone,) = organ_bands((response(2.0),), (response(1.0),), ONCE, 7)
+    assert (bone.low.share, bone.middle.share, bone.high.share) == pytest.approx((0.05, 0.2, 0.54))
+    assert bone.worst_deg == 30
+
+
+def test_a_quicker_stroke_leaves_less_by_half_to_one_power_of_the_speed() -> None:
+    (bone,) = organ_bands((response(2.0),), (response(1.0),), ONCE, 8.75)  # 7 / 8.75 = 0.8
+    assert bone.low.share == pytest.approx(0.05 * 0.8)
+    assert bone.middle.share == pytest.approx(0.2 * 0.8)
+    assert bone.high.share == pytest.approx(0.54 * 0.8**0.5)
+
+
+def test_the_neck_keeps_its_order_also_where_nothing_is_cut_or_bone_is_near() -> None:
+    document = with_cut(with_level(planned()[1], "crest", 0.5), [1.0 if i < 18 else 0.0 for i in range(36)])
+    route = next(r for r in document.routes if r.name == "soft tissue only")
+    shape = neck_shape(document, route)
+    assert (shape.margin_mm < shape.cut_mm).all() and (shape.cut_mm < shape.crest_mm).all()
+    deeper = neck_shape(document, route, more_bone_mm=0.5)
+    assert deeper.crest_mm == pytest.approx(shape.crest_mm + 0.5)
+    assert 0 < shape.pulp_radius_mm < shape.root_radius_mm.min()
+
+
+def test_a_neck_without_a_cut_is_refused() -> None:
+    document = planned()[1]
+    route = document.routes[0].model_copy(update={"cut_line": None})
+    with pytest.raises(ValueError, match="margin, cut and crest"):
+        neck_shape(document, route)
+
+
+def test_starts_of_each_place_go_to_its_own_response() -> None:
+    second = (replace(ONCE[0], place=1),)
+    (bone,) = organ_bands((response(2.0), response(4.0)), (response(1.0), response(1.0)), second, 7)
+    assert bone.middle.share == pytest.approx(0.4)
