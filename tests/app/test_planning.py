@@ -9,7 +9,7 @@ from collum.app import planning
 from collum.app.planning import Cancelled, Hold, Planner, readings_seed
 from collum.case.model import Case, FinishWish, Held, MirrorReading, Patient, Reading, RequirementWish, Restoration, Tooth
 from collum.evidence import Constant, all_constants
-from tests.making.teeth import case_of, healthy_premolar, overgrown_premolar, readings
+from tests.making.teeth import broken_premolar, case_of, healthy_premolar, overgrown_premolar, readings
 
 DRAWS = 400
 
@@ -139,17 +139,31 @@ def test_levels_of_another_tooth_or_order_are_not_mistaken_for_these(name: str, 
 
 
 def test_a_moved_line_gets_the_numbers_of_the_plan_to_the_last_digit(planner: Planner) -> None:
-    route = planner.plan(CASE).teeth[0].routes[0]
-    assert route.cut_line is not None and route.finish_line is not None
-    judged = planner.judge(CASE, tooth=0, cut_line_mm=route.cut_line, finish_line_mm=route.finish_line)
-    assert [(r.id, r.probability, r.verdict) for r in judged.requirements] == [
-        (r.id, r.probability, r.verdict) for r in route.requirements
-    ]
-    assert judged.joint_probability == route.joint_probability
+    """On every route that has lines, of a tooth that leaves something to all of them."""
+    case = case_of(broken_premolar())
+    routes = [route for route in planner.plan(case).teeth[0].routes if route.cut_line is not None]
+    assert len(routes) == 4
+    for route in routes:
+        assert route.cut_line is not None and route.finish_line is not None and route.extrusion_mm is not None
+        judged = planner.judge(
+            case,
+            tooth=0,
+            route=route.name,
+            cut_line_mm=route.cut_line,
+            finish_line_mm=route.finish_line,
+            bone_reduction_mm=route.bone_reduction,
+            extrusion_mm=route.extrusion_mm,
+        )
+        assert [(r.id, r.probability, r.verdict) for r in judged.requirements] == [
+            (r.id, r.probability, r.verdict) for r in route.requirements
+        ]
+        assert judged.joint_probability == route.joint_probability
+    assert max(routes[2].bone_reduction or [0]) > 0
+    assert routes[3].extrusion_mm is not None and routes[3].extrusion_mm > 0
 
 
 def test_a_handle_in_the_hand_bends_the_line_there(planner: Planner) -> None:
-    route = planner.plan(CASE).teeth[0].routes[0]
+    route = planner.plan(CASE).teeth[0].routes[1]
     assert route.cut_line is not None and route.finish_line is not None
     height = route.cut_line[18] - 0.5
     hold = Hold(line="cut", station_deg=180, height_mm=height)

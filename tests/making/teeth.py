@@ -88,3 +88,15 @@ def generator_of(seed: int = 5, position: int = 0):  # type: ignore[no-untyped-d
         return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(purpose, position)))
 
     return make
+
+
+def broken_premolar(**changes: object) -> Tooth:
+    """A root-filled lower premolar broken off near the gum, which is healthy: no route is as it was without something."""
+    kinds: dict[ReadingKind, Mapping[str, tuple[Reading, ...]]] = {
+        "sound_height": readings(row(-0.5, 0.0, 0.0, -0.5, 0.0, 0.0)),
+        "crown_height": readings(row(6.0, 5.5, 5.5, 6.0, 5.5, 5.5)),
+        "cej_height": readings(row(-1.0, -1.5, -1.5, -1.0, -1.5, -1.5)),
+        "wall_thickness": readings(row(2.5, 2.5, 2.5, 2.5, 2.5, 2.5)),
+    }
+    made = healthy_premolar(vital=False, sound_measured=True, **changes)
+    return replace(made, readings={**made.readings, **kinds})
