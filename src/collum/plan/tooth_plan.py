@@ -94,6 +94,7 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
         returns_whole=ground.findings.returns_whole,
         bone_mm=moved.bone_mm,
         extruded_mm=moved.extruded_mm,
+        loaded=wishes.loaded,
         grooves=grooves,
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
