@@ -20,6 +20,7 @@ REPEATS = 5
 ENTRIES: dict[str, Callable[[int], dict[str, object]]] = {
     "levels": entries.levels_alone,
     "plan": entries.whole_plan,
+    "plan-all-routes": entries.plan_with_all_routes,
     "verdict": entries.verdict_of_a_moved_line,
     "parts": entries.parts_of_a_plan,
     "facets": facets.resistance_of_facets,

@@ -17,6 +17,7 @@ from collum.case import from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import plan_tooth, prepare
+from collum.plan.act import Act
 from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.inputs import inputs_of
 from collum.plan.programme import solve
@@ -28,9 +29,18 @@ SAME_LEVEL_MM, SAME_LINE_MM, SAME_CHANCE = 0.02, 0.10, 0.02
 MOVES = 50
 
 
-def a_mouth() -> dict[str, Any]:
-    """The case every entry uses: an overgrown tooth with six probing depths and six soundings, of the charts' population."""
-    return next(m.document for m in make_mouths("charts", 20, np.random.default_rng(7), overgrown=True) if m.plausible)
+def a_mouth(*, short: bool = False) -> dict[str, Any]:
+    """The case the entries use: an overgrown tooth with six probing depths and six soundings, of the charts' population.
+
+    `short`: another, healthy, whose sound edge lies where soft tissue alone cannot help.
+    """
+    made = make_mouths("charts", 20, np.random.default_rng(7), overgrown=not short)
+    plausible = [m.document for m in made if m.plausible]
+    return next(d for d in plausible if not short or _lowest_sound_edge_mm(d) < 0)
+
+
+def _lowest_sound_edge_mm(document: dict[str, Any]) -> float:
+    return float(min(document["teeth"][0]["sites"]["sound_height"].values()))
 
 
 def levels_alone(repeats: int) -> dict[str, object]:
@@ -49,12 +59,15 @@ def levels_alone(repeats: int) -> dict[str, object]:
 
 
 def whole_plan(repeats: int) -> dict[str, object]:
-    """Levels, 10,000 draws, programme, simulation and verdicts of one tooth, nothing kept from before."""
+    """Levels, 10,000 draws, programme, simulation and verdicts of one tooth, nothing kept from before.
+
+    The program plans all routes a tooth has, the peers soft tissue only: the ratio is on the peers' side. Limit 100 ms.
+    """
     document = a_mouth()
     case, tooth = from_document(document), levels.read(document)
 
     def ours() -> Any:
-        return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS)).routes[0].plan
+        return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS)).route("soft tissue only").plan
 
     def peer(simulate: route.Simulate) -> route.Answer:
         return route.plan(tooth, solvers.with_cvxpy, simulate, DRAWS, np.random.default_rng(1))
@@ -71,14 +84,26 @@ def whole_plan(repeats: int) -> dict[str, object]:
     chances = max(abs(g.probability - other.probability.get(name, -1)) for name, g in graded.items())
     same = lines <= SAME_LINE_MM and chances <= SAME_CHANCE and all(g.verdict == other.verdict[n] for n, g in graded.items())
     agreement = {"largest_difference_of_lines_mm": round(lines, 4), "largest_difference_of_chances": round(chances, 4)}
-    return _compared(times, {**agreement, "draws": DRAWS}, same=same)
+    return {**_compared(times, {**agreement, "draws": DRAWS}, same=same), "limit_ms": 100}
+
+
+def plan_with_all_routes(repeats: int) -> dict[str, object]:
+    """The whole plan of a tooth on which no lesser route will do, so that bone and movement are planned too. Limit 100 ms."""
+    case = from_document(a_mouth(short=True))
+
+    def whole() -> Any:
+        return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS))
+
+    verdicts = {route.name: route.verdict for route in whole().routes}
+    times = [milliseconds(whole) for _ in range(repeats)]
+    return {**spread(times), "verdicts": verdicts, "limit_ms": 100, "draws": DRAWS}
 
 
 def verdict_of_a_moved_line(repeats: int) -> dict[str, object]:
     """What the server computes while a handle is dragged: kept draws, one bent line, no solver. Limit 30 ms."""
     case = from_document(a_mouth())
     planner = Planner()
-    first = planner.plan(case).teeth[0].routes[0]
+    first = next(r for r in planner.plan(case).teeth[0].routes if r.name == "soft tissue only")
     cut, finish = list(first.cut_line or []), list(first.finish_line or [])
     holds = [Hold(line="cut", station_deg=180, height_mm=cut[18] - 0.01 * move) for move in range(MOVES)]
 
@@ -95,16 +120,17 @@ def parts_of_a_plan(repeats: int) -> dict[str, object]:
     case = from_document(a_mouth())
     prepared = prepare(case, 0, generator_of(), DRAWS)
     plan = plan_tooth(case, 0, prepared)
-    made = plan.routes[0].plan
+    act = Act(route="soft tissue only")
+    made = plan.route(act.route).plan
     assert made is not None
-    bounds = bounds_of(prepared, plan.wishes, returns_whole=False)
-    programme = programme_of(prepared, plan.wishes, bounds, {}, arc_mm=plan.perimeter_mm / 36)
+    bounds = bounds_of(prepared, plan.wishes, act)
+    programme = programme_of(prepared, plan.wishes, bounds, {}, act, arc_mm=plan.perimeter_mm / 36)
     warm = Planner()
     warm.plan(case)
     tasks = {
         "levels_and_draws": lambda: prepare(case, 0, generator_of(), DRAWS),
         "one_solve": lambda: solve(programme),
-        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, returns_whole=False),
+        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, act),
         "plan_with_kept_draws_and_words": lambda: warm.plan(case),
         "json": lambda: warm.plan(case).model_dump_json(),
     }

@@ -14,6 +14,7 @@ Floats = NDArray[np.float64]
 SITES_DEG = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
 THETA = np.arange(0.0, 360.0, 10.0)
 M = THETA.size
+OVERGROWN_LENGTH = 1.0  # tissue grown over bulges along a whole side
 KINDS_FRONT = ((0.88, -0.05, None), (0.10, -3.2, 2.2), (0.02, 2.5, 1.5))
 KINDS = ((0.96, -0.05, None), (0.03, -3.2, 2.2), (0.01, 2.5, 1.5))
 
@@ -33,6 +34,10 @@ class Tooth:
     reduction_mm: float
     low_mm: float
     high_mm: float | None
+    wall_only: bool
+    in_the_sulcus: bool
+    convergence_deg: float = 20.0
+    grooves: bool = False
 
     @property
     def settled(self) -> bool:
@@ -90,13 +95,15 @@ def read(document: Mapping[str, Any]) -> Tooth:
         reduction_mm=restoration.get("occlusal_reduction_mm", 1.5),
         low_mm=low,
         high_mm=high,
+        wall_only=tooth.get("vital") is True and not any(tooth.get("core", {}).get(key) for key in ("present", "planned")),
+        in_the_sulcus=finish["position"] == "in the sulcus",
     )
 
 
-def kernel() -> Floats:
-    """Return (36, 36) exp(-2 sin2(D/2) / 0.5^2)."""
+def kernel(length: float = 0.5) -> Floats:
+    """Return (36, 36) exp(-2 sin2(D/2) / length^2)."""
     half = np.deg2rad(THETA[:, None] - THETA) / 2
-    return np.asarray(np.exp(-2 * np.sin(half) ** 2 / 0.25))
+    return np.asarray(np.exp(-2 * np.sin(half) ** 2 / length**2))
 
 
 def prior(tooth: Tooth) -> Gaussian:
@@ -122,7 +129,7 @@ def prior(tooth: Tooth) -> Gaussian:
     ]
     sulcus = sum((v * np.outer(shape, shape) for v, shape in parts), np.zeros((M, M)))
     if not tooth.settled:
-        sulcus = sulcus + 1.5**2 + 1.0**2 * kernel()
+        sulcus = sulcus + 1.5**2 + 1.0**2 * kernel(OVERGROWN_LENGTH)
     zero = np.zeros((M, M))
     covariance = np.block([[sulcus, zero, zero], [zero, 0.10 + 0.08 * kernel(), zero], [zero, zero, 0.30**2 * kernel()]])
     return Gaussian(mean=np.concatenate([1.25 + 0.42 * between, 2.20 * one, 0.65 * one]), covariance=covariance)

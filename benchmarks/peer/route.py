@@ -8,54 +8,26 @@ from numpy.random import Generator
 from scipy.integrate import quad
 from scipy.stats import norm
 
+from benchmarks.peer import rules
 from benchmarks.peer.levels import THETA, Floats, Gaussian, M, Tooth, draw, kernel
-from collum.evidence import value
+from benchmarks.peer.rules import Draws
 
 CONFIDENCE = {"clear_of_bone": 0.99}
 RESERVE_FACTOR = 1.45
-BEVEL_MM = 1.1  # phenotype unknown at 45 degrees; the palate counts as thick, 1.4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draws:
-    """(36, n) each, but the share of the way back (n,)."""
-
-    sulcus: Floats
-    attachment: Floats
-    own_height: Floats
-    share: Floats
-    noise: Floats
-    edge: Floats
-    sound: Floats
-    junction: Floats
-
-    @property
-    def crest(self) -> Floats:
-        return self.sulcus + self.attachment
-
-    def one(self, j: int) -> "Draws":
-        """The draw number j alone, (36, 1)."""
-        cut = slice(j, j + 1)
-        return Draws(
-            sulcus=self.sulcus[:, cut],
-            attachment=self.attachment[:, cut],
-            own_height=self.own_height[:, cut],
-            share=self.share[cut],
-            noise=self.noise[:, cut],
-            edge=self.edge[:, cut],
-            sound=self.sound[:, cut],
-            junction=self.junction[:, cut],
-        )
+FAR_MM = 100.0
+ROOM_MM = 1e-5  # what the program leaves its rows
+STEER_BY_EVERY = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
     """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 2 bending of both lines in the tooth frame.
 
-    Bounds: cut_low <= c <= 0, finish_low <= f <= finish_high, f - c >= gap.
+    Bounds: cut_low <= c <= cut_high, finish_low <= f <= finish_high, f - c >= gap.
     """
 
     cut_low: Floats
+    cut_high: Floats
     finish_low: Floats
     finish_high: Floats
     gap: Floats
@@ -77,32 +49,43 @@ Simulate = Callable[[Tooth, Draws, Floats, Floats], dict[str, Floats]]
 
 
 def plan(tooth: Tooth, solver: Solver, simulate: Simulate, count: int, rng: Generator) -> Answer:
-    """Return lines, chances and verdicts from readings: solve, simulate, raise the reserve of what misses, at most twice."""
+    """Return lines, chances and verdicts from readings: solve, simulate, raise the reserve of what misses, at most twice.
+
+    A cut that comes too near to bone in the draws is made again, held off at every station where it could.
+    """
     draws = draw_all(tooth, count, rng)
-    found = _tries(tooth, draws, solver, simulate, bone_quantile=float(norm.ppf(0.99)))
-    if found.probability.get("clear_of_bone", 1) >= 0.99:
-        return found
-    away = (draws.crest.mean(axis=1, keepdims=True) - draws.crest) / draws.crest.std(axis=1, keepdims=True)
-    nearest = float(np.quantile(away.max(axis=0), 0.99, method="higher"))
-    return _tries(tooth, draws, solver, simulate, bone_quantile=nearest)
+    near = np.zeros(M, dtype=bool)
+    quantile, room = float(norm.ppf(0.99)), 0.0
+    for _ in range(4):
+        found = _tries(tooth, draws, solver, simulate, bone_quantile=quantile, bone_room=room)
+        if found.probability.get("clear_of_bone", 1) >= 0.99:
+            break
+        spread = draws.crest.std(axis=1)
+        away = found.cut - rules.bevel_mm(tooth) - 1.0 + draws.crest.mean(axis=1)
+        near = near | (away < 4 * spread)
+        highest = ((draws.crest.mean(axis=1, keepdims=True) - draws.crest) / spread[:, None])[near].max(axis=0)
+        quantile, room = float(np.quantile(highest, 0.99, method="higher")), 2 * ROOM_MM
+    return found
 
 
-def _tries(tooth: Tooth, draws: Draws, solver: Solver, simulate: Simulate, *, bone_quantile: float) -> Answer:
-    margin, arc, count = margin_mm(tooth), perimeter_mm(tooth) / M, draws.share.size
+def _tries(tooth: Tooth, draws: Draws, solver: Solver, simulate: Simulate, *, bone_quantile: float, bone_room: float) -> Answer:
+    margin, arc = margin_mm(tooth), perimeter_mm(tooth) / M
+    few = draws.each(lambda x: x[..., ::STEER_BY_EVERY]) if draws.share.size >= 1000 * STEER_BY_EVERY else draws
     factors: dict[str, float] = {}
     tried = []
     for _ in range(3):
-        cut, finish = solver(statement(tooth, draws, factors, margin=margin, arc_mm=arc, bone_quantile=bone_quantile))
-        least = simulate(tooth, draws, cut, finish)
-        probability = {name: float(np.mean(reserve >= 0)) for name, reserve in least.items()}
-        tried.append((_standing(probability, count), cut, finish, least, probability))
-        raised = _raise(factors, probability, count)
+        stated = statement(tooth, draws, factors, margin=margin, arc_mm=arc, bone_quantile=bone_quantile, bone_room=bone_room)
+        cut, finish = solver(stated)
+        probability = _chances(simulate(tooth, few, cut, finish))
+        tried.append((_standing(probability, few.share.size), cut, finish))
+        raised = _raise(factors, probability, few.share.size)
         if raised == factors:
             break
         factors = raised
-    best = max(tried, key=lambda entry: entry[0])
-    _, cut, finish, least, probability = best
-    verdict = {name: verdict_of(probability[name], reserve, confidence(name)) for name, reserve in least.items()}
+    _, cut, finish = max(tried, key=lambda entry: entry[0])
+    probability = _chances(simulate(tooth, draws, cut, finish))
+    best = rules.best_reserves(tooth, draws, cut, finish)
+    verdict = {name: rules.verdict_of(name, p, best[name], confidence(name)) for name, p in probability.items()}
     return Answer(cut=cut, finish=finish, probability=probability, verdict=verdict)
 
 
@@ -112,6 +95,7 @@ def draw_all(tooth: Tooth, count: int, rng: Generator) -> Draws:
     crest = sulcus + attachment
     margin = margin_mm(tooth)
     tail = np.sqrt(3 / rng.chisquare(5, count))
+    of_root = dict(zip(("share_deviate", "root", "trunk", "cej", "surgery"), rng.standard_normal((5, count)), strict=True))
     return Draws(
         sulcus=sulcus,
         attachment=attachment,
@@ -122,7 +106,12 @@ def draw_all(tooth: Tooth, count: int, rng: Generator) -> Draws:
         sound=_line(tooth, tooth.sound_height, 0.25, 0.5, margin).draws(count, rng) - margin[:, None],
         junction=_line(tooth, {k: -w for k, w in tooth.keratinised_width.items()}, 0.5, 0.7, margin).draws(count, rng)
         - margin[:, None],
+        crest_was=-crest,
+        **of_root,
     )
+
+
+Bound = tuple[Floats, Floats]  # mean and full reserve, (36,) each
 
 
 def statement(
@@ -133,90 +122,103 @@ def statement(
     margin: Floats,
     arc_mm: float,
     bone_quantile: float = float(norm.ppf(0.99)),
+    bone_room: float = 0.0,
 ) -> Statement:
     """Return the programme's bounds: means with reserves, and where they cross the largest share of the reserves that fits."""
-
-    def bound(name: str, sample: Floats, above: Floats | float) -> tuple[Floats, Floats]:
-        quantile = bone_quantile if name == "clear_of_bone" else RESERVE_FACTOR * norm.ppf(confidence(name))
-        return sample.mean(axis=1) + above, factors.get(name, 1) * quantile * sample.std(axis=1)
-
-    depths = [
-        bound("no_attachment_cut", -draws.sulcus, 0),
-        bound("clear_of_bone", -draws.crest, 1.0 + bevel_mm(tooth)),
-        bound("keratinised_tissue_left", draws.junction, bevel_mm(tooth) + 2.0),
-    ]
-    cut_low = np.minimum(np.max([mean + reserve for mean, reserve in depths], axis=0), 0)
-    rest = np.minimum(draws.own_height - draws.crest, 0)
     low_mm = max(tooth.low_mm, -sulcus_limit_mm(draws))
+    guard, shared = _deepest(tooth, draws, factors, bone_quantile=bone_quantile, bone_room=bone_room)
     by_chance = factors.get("definitive_finish_line", 1) * RESERVE_FACTOR * norm.ppf(0.90) * 0.20  # what a margin moves
-    below = [
-        bound("clear_of_crest", _lowest(draws), 0),
-        bound("definitive_finish_line", rest, low_mm),
-        (cut_low + low_mm, np.full(M, by_chance)),
-    ]
-    above = [
-        bound("ferrule", draws.sound, -2.0),
-        bound("preparation_height", draws.edge, -tooth.reduction_mm - max(height_mm(tooth), 2.0)),
-    ]
+    below = [*_lowest(tooth, draws, factors, low_mm), *((mean + low_mm, r + by_chance) for mean, r in ((guard, 0), *shared))]
+    above = _highest(tooth, draws, factors)
     share, lacking = np.ones(M), np.zeros(M)
     for (top, r_top), (bottom, r_bottom) in [(a, b) for a in above for b in below]:
-        share = np.minimum(share, np.maximum(top - bottom, 0) / np.maximum(r_top + r_bottom, 1e-300))
+        share = np.minimum(share, np.maximum(top - bottom, 0) / np.maximum(r_top + r_bottom, 1e-16))
         lacking = np.maximum(lacking, bottom - top)
     low = np.max([mean + share * reserve for mean, reserve in below], axis=0)
     high = np.min([mean - share * reserve for mean, reserve in above], axis=0) + lacking
+    cut_low = np.max([guard, *(mean + share * reserve for mean, reserve in shared)], axis=0)
+    for_means = np.minimum(np.maximum(cut_low, np.min([mean for mean, _ in above], axis=0) - low_mm), 0)
     wished = max(low_mm, 0) if tooth.high_mm is None else (low_mm + tooth.high_mm) / 2
     return Statement(
         cut_low=cut_low,
+        cut_high=np.where(lacking > 0, for_means, 0),
         finish_low=low,
         finish_high=np.maximum(low, high),
         gap=low_mm + share * by_chance,
-        aim=rest.mean(axis=1) + wished,
+        aim=_rest(draws).mean(axis=1) + wished,
         margin=margin,
         arc_mm=arc_mm,
     )
 
 
+def _bound(name: str, sample: Floats, above: Floats | float, factors: dict[str, float]) -> Bound:
+    reserve = factors.get(name, 1) * RESERVE_FACTOR * norm.ppf(confidence(name)) * sample.std(axis=1)
+    return sample.mean(axis=1) + above, reserve
+
+
+def _deepest(
+    tooth: Tooth, draws: Draws, factors: dict[str, float], *, bone_quantile: float, bone_room: float
+) -> tuple[Floats, list[Bound]]:
+    """Return how deep bone allows the cut, in full, and attachment and keratinised tissue with reserves that may be shared."""
+    reserve = factors.get("clear_of_bone", 1) * bone_quantile * draws.crest.std(axis=1)
+    bone = -draws.crest.mean(axis=1) + 1.0 + rules.bevel_mm(tooth) + bone_room + reserve
+    bounds = [
+        _bound("no_attachment_cut", -draws.sulcus, 0, factors),
+        _bound("keratinised_tissue_left", draws.junction, rules.bevel_mm(tooth) + rules.keratinised_mm(tooth), factors),
+    ]
+    shared = [(np.minimum(mean, 0), np.minimum(reserve, np.maximum(-mean, 0))) for mean, reserve in bounds]
+    return np.minimum(bone, 0), shared
+
+
+def _lowest(tooth: Tooth, draws: Draws, factors: dict[str, float], low_mm: float) -> list[Bound]:
+    """The line is placed from the sound edge, so it has the doubt of the edge towards all that does not follow it."""
+    moved = _moved(draws)
+    bounds = [
+        _bound("clear_of_crest", rules.lowest_line(draws) - moved, 0, factors),
+        _bound("definitive_finish_line", _rest(draws) - moved, low_mm, factors),
+    ]
+    entrances = rules.entrances(tooth, draws)
+    if not entrances:
+        return bounds
+    mean, reserve = np.full(M, -FAR_MM), np.zeros(M)
+    for s, height in entrances.items():
+        mean[s] = height.mean() + 3.0
+        reserve[s] = factors.get("furcation", 1) * RESERVE_FACTOR * norm.ppf(0.90) * height.std()
+    return [*bounds, (mean, reserve)]
+
+
+def _highest(tooth: Tooth, draws: Draws, factors: dict[str, float]) -> list[Bound]:
+    edge = draws.edge - _moved(draws) - tooth.reduction_mm
+    asked = rules.ferrule_asked(tooth)
+    height, reserve = _bound("preparation_height", edge, -rules.height_mm(tooth), factors)
+    unread = ~np.isin(np.arange(M), list(tooth.crown_height))
+    resisting = np.full(M, FAR_MM), np.zeros(M)
+    for s, mm in rules.half_wall(tooth).items():
+        mean, spread = _bound("resistance", edge[s : s + 1], -mm, factors)
+        resisting[0][s], resisting[1][s] = mean[0], spread[0]
+    return [
+        (draws.sound.mean(axis=1) - asked - 2 * ROOM_MM, np.zeros(M)),
+        (np.where(unread, FAR_MM, height), reserve),
+        _bound("ferrule", edge, -asked, factors),
+        resisting,
+    ]
+
+
 def simulate_vectorised(tooth: Tooth, draws: Draws, cut: Floats, finish: Floats) -> dict[str, Floats]:
     """Return the least reserve (n,) of every requirement, all draws at once."""
-    is_cut = cut < -0.05
-    outer = (cut - bevel_mm(tooth))[:, None]
-    least = {}
-    if is_cut.any():
-        least["no_attachment_cut"] = _smooth(cut[:, None] + draws.sulcus)[is_cut].min(axis=0)
-        least["clear_of_bone"] = (outer + draws.crest - 1.0)[is_cut].min(axis=0)
-        least["keratinised_tissue_left"] = _smooth(outer - draws.junction - 2.0)[is_cut].min(axis=0)
-    top = draws.edge - tooth.reduction_mm
-    least["clear_of_crest"] = _smooth(finish[:, None] - _lowest(draws)).min(axis=0)
-    least["preparation_height"] = _smooth(top - finish[:, None] - height_mm(tooth)).min(axis=0)
-    least["ferrule"] = _over_arc(tooth, np.minimum(draws.sound, top) - finish[:, None] - 2.0)
-    highest = np.minimum(np.minimum(draws.sound, top) - 2.0, top - height_mm(tooth))
-    low_mm = max(tooth.low_mm, -0.5)
-    runs = []
-    for share in (draws.share, None):
-        settled = _settled(draws, cut, share)
-        runs.append(_over_arc(tooth, highest - np.maximum(_lowest(draws), settled + low_mm)))
-    least["definitive_finish_line"] = min(runs, key=lambda reserve: float(np.mean(reserve >= 0)))
-    return least
+    return rules.least_reserves(tooth, draws, cut, finish)
 
 
 def simulate_in_a_loop(tooth: Tooth, draws: Draws, cut: Floats, finish: Floats) -> dict[str, Floats]:
     """Return the same, one draw after the other, as it is first written."""
     count = draws.share.size
-    found = [simulate_vectorised(tooth, draws.one(j), cut, finish) for j in range(count)]
+    planned = rules.planned_on(draws, rules.SOFT)
+    found = [rules.least_reserves(tooth, draws.one(j), cut, finish, planned=planned) for j in range(count)]
     return {name: np.array([float(one[name][0]) for one in found]) for name in found[0]}
 
 
 def confidence(name: str) -> float:
     return CONFIDENCE.get(name, 0.90)
-
-
-def height_mm(tooth: Tooth) -> float:
-    return 4.0 if tooth.number % 10 >= 6 else 3.0
-
-
-def bevel_mm(tooth: Tooth) -> Floats:
-    palate = (tooth.number // 10 in (1, 2)) & (THETA > 90) & (THETA < 270)
-    return np.where(palate, 1.4, BEVEL_MM)
 
 
 def sulcus_limit_mm(draws: Draws) -> float:
@@ -226,24 +228,33 @@ def sulcus_limit_mm(draws: Draws) -> float:
 
 def margin_mm(tooth: Tooth) -> Floats:
     """Return (36,) the margin in the tooth frame: a level edge one handbook crown above z = 0, the handbook scallop between."""
-    curvature = np.where(THETA < 180, _handbook(tooth, "curvature_mesial_mm"), _handbook(tooth, "curvature_distal_mm"))
+    curvature = np.where(
+        THETA < 180, rules.handbook(tooth, "curvature_mesial_mm"), rules.handbook(tooth, "curvature_distal_mm")
+    )
     scallop = curvature * np.sin(np.deg2rad(THETA)) ** 2
     at = list(tooth.crown_height)
     if not at:
         return scallop
-    heights = _handbook(tooth, "crown_length_mm") - np.array(list(tooth.crown_height.values()))
+    heights = rules.handbook(tooth, "crown_length_mm") - np.array(list(tooth.crown_height.values()))
     away = _process({k: h - scallop[k] for k, h in zip(at, heights, strict=True)}, 0.1**2, 0.4)
     return scallop + away.mean
 
 
 def perimeter_mm(tooth: Tooth) -> float:
-    facial, mesial = _handbook(tooth, "bl_cervix_mm") / 2, _handbook(tooth, "md_cervix_mm") / 2
+    facial, mesial = rules.handbook(tooth, "bl_cervix_mm") / 2, rules.handbook(tooth, "md_cervix_mm") / 2
     return float(quad(lambda t: np.hypot(facial * np.sin(t), mesial * np.cos(t)), 0, 2 * np.pi)[0])
 
 
-def _handbook(tooth: Tooth, name: str) -> float:
-    arch = "upper" if tooth.number // 10 in (1, 2) else "lower"
-    return value(f"tooth.{arch}{tooth.number % 10}.{name}")
+def _rest(draws: Draws) -> Floats:
+    return np.asarray(np.minimum(draws.own_height - draws.crest, 0))
+
+
+def _moved(draws: Draws) -> Floats:
+    return np.asarray(draws.sound - draws.sound.mean(axis=1, keepdims=True))
+
+
+def _chances(least: dict[str, Floats]) -> dict[str, float]:
+    return {name: float(np.mean(reserve >= 0)) for name, reserve in least.items()}
 
 
 def _line(tooth: Tooth, heights: dict[int, float], error: float, between: float, margin: Floats) -> Gaussian:
@@ -273,39 +284,6 @@ def _own_height(tooth: Tooth, crest: Floats, rng: Generator) -> Floats:
     return x + gain @ (shown - x[at])
 
 
-def _settled(draws: Draws, cut: Floats, share: Floats | None) -> Floats:
-    """Where the margin comes to rest: a share of the way back to the own height, or with None all of it and no recession.
-
-    Recession and noise fade in over 0.5 mm of cut.
-    """
-    distance = cut[:, None] + draws.crest
-    fade = np.minimum(-cut[:, None] / 0.5, 1)
-    if share is None:
-        back = np.clip(draws.own_height - distance, 0, draws.own_height)
-    else:
-        back = np.clip(share * (draws.own_height - distance), -0.30, share * draws.own_height)
-        back = np.where(back < 0, back * fade, back)
-    back = back + fade * draws.noise * (0.20 + 0.30 * np.maximum(2 - distance, 0))
-    return np.asarray(np.minimum(cut[:, None] + back, 0))
-
-
-def _lowest(draws: Draws) -> Floats:
-    """The lowest place a finish line may have over the crest."""
-    return -draws.crest + np.maximum(2.5, np.maximum(draws.attachment, 2.0) + 0.5)
-
-
-def _smooth(x: Floats) -> Floats:
-    return 0.625 * x + 0.1875 * (np.roll(x, 1, axis=0) + np.roll(x, -1, axis=0))
-
-
-def _over_arc(tooth: Tooth, reserve: Floats) -> Floats:
-    """The smaller of what is exceeded over 270 degrees and the least within 30 degrees of the loaded sides."""
-    smooth = _smooth(reserve)
-    sides = [180] if tooth.upper_front else [0, 180]
-    loaded = np.any([np.abs((THETA - side + 180) % 360 - 180) <= 30 for side in sides], axis=0)
-    return np.minimum(np.sort(smooth, axis=0)[M // 4], smooth[loaded].min(axis=0))
-
-
 def _raise(factors: dict[str, float], probability: dict[str, float], count: int) -> dict[str, float]:
     raised = dict(factors)
     for name, p in probability.items():
@@ -316,13 +294,7 @@ def _raise(factors: dict[str, float], probability: dict[str, float], count: int)
     return raised
 
 
-def _standing(probability: dict[str, float], count: int) -> float:
+def _standing(probability: dict[str, float], count: int) -> list[float]:
+    """Return how far each rule lies under its confidence, the worst first: of tries as bad, the next worst decides."""
     clipped = {name: min(max(p, 1 / count), 1 - 1 / count) for name, p in probability.items()}
-    return min(min(float(norm.ppf(p) - norm.ppf(confidence(name))) for name, p in clipped.items()), 0.0)
-
-
-def verdict_of(probability: float, reserve: Floats, asked: float) -> str:
-    """Return kept, in doubt or short."""
-    if probability >= asked:
-        return "kept"
-    return "short" if np.median(reserve) < 0 else "in doubt"
+    return sorted(min(float(norm.ppf(p) - norm.ppf(confidence(name))), 0.0) for name, p in clipped.items())

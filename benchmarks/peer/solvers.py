@@ -24,7 +24,7 @@ def with_cvxpy(s: Statement) -> tuple[Floats, Floats]:
     bend = [cvxpy.sum_squares(ring @ (line + s.margin) / s.arc_mm**2) for line in (cut, finish)]
     burden = cvxpy.sum_squares(cut) + WEIGHT_FINISH * cvxpy.sum_squares(finish - s.aim) + WEIGHT_BENDING * (bend[0] + bend[1])
     room = 1e-5
-    rows = [cut >= s.cut_low - room, cut <= 0, finish >= s.finish_low - room, finish <= s.finish_high + room]
+    rows = [cut >= s.cut_low - room, cut <= s.cut_high, finish >= s.finish_low - room, finish <= s.finish_high + room]
     cvxpy.Problem(cvxpy.Minimize(burden), [*rows, finish - cut >= s.gap - room]).solve(solver=cvxpy.CLARABEL)
     return np.minimum(cut.value, 0), np.asarray(finish.value)
 
@@ -39,9 +39,9 @@ def with_scipy(s: Statement) -> tuple[Floats, Floats]:
     linear = np.concatenate([2 * bend @ s.margin, 2 * bend @ s.margin - 2 * WEIGHT_FINISH * s.aim])
     found = minimize(
         lambda x: x @ hessian @ x / 2 + linear @ x,
-        np.concatenate([np.maximum(s.cut_low, -0.1), s.finish_high]),
+        np.concatenate([np.clip(-0.1, s.cut_low, s.cut_high), s.finish_high]),
         jac=lambda x: hessian @ x + linear,
-        bounds=list(zip(np.concatenate([s.cut_low, s.finish_low]), np.concatenate([np.zeros(M), s.finish_high]), strict=True)),
+        bounds=list(zip(np.concatenate([s.cut_low, s.finish_low]), np.concatenate([s.cut_high, s.finish_high]), strict=True)),
         constraints=[LinearConstraint(np.hstack([-eye, eye]), s.gap, np.inf)],
         method="SLSQP",
         options={"maxiter": 500, "ftol": 1e-10},

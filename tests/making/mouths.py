@@ -195,7 +195,7 @@ def _false_pocket(population: Population, sulcus_mm: Floats, rng: Generator) -> 
     healthy = sulcus_mm.reshape(count * 2, 36)
     while (impossible := np.any(healthy + pocket < 0.2, axis=1)).any():
         left = int(impossible.sum())
-        pocket[impossible] = 1.5 * rng.standard_normal((left, 1)) + _smooth(left, rng)
+        pocket[impossible] = 1.5 * rng.standard_normal((left, 1)) + _smooth(left, rng, length=1.0)
     return pocket.reshape(sulcus_mm.shape)
 
 
@@ -239,10 +239,10 @@ def _near(angle_deg: float) -> Floats:
     return np.asarray(np.exp(4 * (np.cos(np.deg2rad(STATIONS_DEG - angle_deg)) - 1)))
 
 
-def _smooth(count: int, rng: Generator, tails: int | None = None) -> Floats:
-    """Return (count, 36) smooth curves round the neck, variance 1, correlation exp(-2 sin2(D/2) / 0.5^2)."""
+def _smooth(count: int, rng: Generator, tails: int | None = None, *, length: float = 0.5) -> Floats:
+    """Return (count, 36) smooth curves round the neck, variance 1, correlation exp(-2 sin2(D/2) / length^2)."""
     half = np.deg2rad(STATIONS_DEG[:, None] - STATIONS_DEG) / 2
-    covariance = np.exp(-2 * np.sin(half) ** 2 / 0.5**2)
+    covariance = np.exp(-2 * np.sin(half) ** 2 / length**2)
     root = np.linalg.cholesky(covariance + 1e-8 * np.eye(36))
     return np.asarray(_tailed((count, 36), tails, rng, shared=True) @ root.T)
 
