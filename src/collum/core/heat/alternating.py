@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from collum.core.heat.body import Body, HeatEntering
-from collum.core.heat.grid import AXES
+from collum.core.heat.grid import AXES, Shares
 from collum.core.ring import Floats
 from collum.evidence import value
 
@@ -68,6 +68,11 @@ class AlternatingRun:
     def rise_degC(self) -> Field:
         """Return the rise now, (nx, ny, nz) in the precision of the run."""
         return (self._state[self._place] * self._per_root).reshape(self._shape)
+
+    def sample(self, shares: Shares) -> Floats:
+        """Return the (P,) rises now at points of the grid."""
+        rise = self._state[self._place[shares.cell]] * self._per_root[shares.cell]
+        return np.asarray((rise * shares.weight).sum(axis=1), dtype=np.float64)
 
     def begin_with(self, rise_degC: Field) -> None:
         """Set the rise (nx, ny, nz) from which to go on."""

@@ -41,7 +41,7 @@ def direct_course(
         for length, instant in zip(lengths, begin + np.cumsum(lengths), strict=True):
             run.step(length)
             times.append(float(instant))
-            seen.append(shares.sample(run.rise_degC()))
+            seen.append(run.sample(shares))
 
     for each in strokes:
         if each.start_s < now:
@@ -51,7 +51,7 @@ def direct_course(
         for number, part in enumerate(heat.parts, start=1):
             run.step(heat.step_s, part)
             times.append(each.start_s + number * heat.step_s)
-            seen.append(shares.sample(run.rise_degC()))
+            seen.append(run.sample(shares))
         now = each.start_s + each.stroke.duration_s
         if each.body_after is not None:
             run, body = _carried_over(run, body, each.body_after), each.body_after

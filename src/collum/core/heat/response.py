@@ -3,7 +3,7 @@
 Both hold the rise between the steps of the run by cubics that stop at the end of the stroke, where the course has a corner.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,8 +36,8 @@ def neck_responses(
 def stroke_response(body: Body, stroke: WireStroke, points_mm: Floats, organs: tuple[Organ, ...]) -> StrokeResponse:
     """Return the course of one stroke at (P, 3) points. Raises ValueError where a point or the whole stroke is in air."""
     shares = body.grid.shares(points_mm).within(body.solid)
-    run = _Run.of(body, stroke)
-    courses = np.array([shares.sample(field) for field in run.fields]).T
+    run = _Run.of(body, stroke, lambda state: state.sample(shares))
+    courses = np.array(run.seen, dtype=np.float64).T
     length, step = value("heat.response.length_s"), value("heat.response.step_s")
     times = np.linspace(0, length, round(length / step) + 1)
     return StrokeResponse(
@@ -74,8 +74,8 @@ class CompressedResponse:
 
 def compressed_response(body: Body, stroke: WireStroke) -> CompressedResponse:
     """Return the whole fields of one stroke, compressed until what is left out is below the share set in the registry."""
-    run = _Run.of(body, stroke)
-    fields = np.array([field.reshape(-1) for field in run.fields], dtype=np.float64)
+    run = _Run.of(body, stroke, lambda state: state.rise_degC().reshape(-1))
+    fields = np.array(run.seen, dtype=np.float64)
     greatest = np.maximum(np.abs(fields).max(axis=1, keepdims=True), np.finfo(np.float32).tiny)
     scaled = fields / greatest
     power, mixing = np.linalg.eigh(scaled @ scaled.T)
@@ -92,13 +92,13 @@ def compressed_response(body: Body, stroke: WireStroke) -> CompressedResponse:
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """One stroke and the rest after it: the instants (T,) and the rise at each, first 0."""
+    """One stroke and the rest after it: the instants (T,), the first one 0, and what was seen at each."""
 
     times_s: Floats
-    fields: tuple[Field, ...]
+    seen: tuple[Field, ...]
 
     @staticmethod
-    def of(body: Body, stroke: WireStroke) -> "_Run":
+    def of(body: Body, stroke: WireStroke, look: Callable[[AlternatingRun], Field]) -> "_Run":
         entering = deposit(body, stroke)
         rests = resting_steps_s(
             value("heat.response.length_s") - stroke.duration_s,
@@ -106,13 +106,13 @@ class _Run:
             longest_s=value("heat.time.longest_step_s"),
         )
         run = AlternatingRun(body)
-        seen = [run.rise_degC()]
+        seen = [look(run)]
         for part in entering.parts:
             run.step(entering.step_s, part)
-            seen.append(run.rise_degC())
+            seen.append(look(run))
         for length in rests:
             run.step(length)
-            seen.append(run.rise_degC())
+            seen.append(look(run))
         return _Run(np.cumsum([0, *[entering.step_s] * len(entering.parts), *rests]), tuple(seen))
 
 
