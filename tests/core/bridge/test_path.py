@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import brentq
@@ -83,6 +83,7 @@ def test_one_wall_in_the_way_is_named_by_its_tooth_and_area() -> None:
     assert found.undercut_mm2[0] in (pytest.approx(12 + 13), pytest.approx(12 + 14))
 
 
+@settings(max_examples=25)
 @given(st.floats(6, 24), st.floats(6, 24), st.floats(0, 30), st.floats(0, 360))
 def test_turning_all_teeth_turns_the_path(first: float, second: float, apart: float, turn: float) -> None:
     straight = common_path([cone(first, 0, 0, 36), cone(second, apart, 0, 36)], (0, 0, 1))
@@ -92,6 +93,7 @@ def test_turning_all_teeth_turns_the_path(first: float, second: float, apart: fl
         assert other.possible == straight.possible
 
 
+@settings(max_examples=25)
 @given(st.floats(4, 20), st.floats(0, 25))
 def test_every_corner_and_the_best_clear_all_walls(taper: float, apart: float) -> None:
     teeth = [cone(2 * taper, 0, 0, 36), cone(14, apart, 40, 36)]

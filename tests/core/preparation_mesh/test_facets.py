@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import quad
 from scipy.optimize import brentq, minimize_scalar
@@ -175,3 +177,38 @@ def test_a_tilted_finish_line_counts_from_its_true_pivot() -> None:
     slant = (4 - far_z) / np.cos(taper)
     assert measured(box, 0).area_mm2[0] == pytest.approx((slant - along) * 6, rel=1e-4)
     assert measured(box, 180).area_mm2[0] > measured(box, 0).area_mm2[0]
+
+
+DIRECTIONS = [0, 45, 90, 135, 180, 225, 270, 315]
+cones = st.builds(
+    PreparationDesign,
+    facial_oral_mm=st.floats(7, 12),
+    mesiodistal_mm=st.floats(6, 11),
+    height_mm=st.floats(2.5, 5),
+    convergence_facial_oral_deg=st.floats(3, 24),
+    convergence_mesiodistal_deg=st.floats(3, 24),
+    outline=st.sampled_from(["oval", "box"]),
+    tilt_deg=st.floats(0, 8),
+    tilt_towards_deg=st.floats(0, 360),
+)
+
+
+def weakest(design: PreparationDesign) -> float:
+    return float(resistance(preparation_mesh(design, around=36, levels=6), (1, 0, 0), (0, 1, 0), DIRECTIONS).area_mm2.min())
+
+
+@given(cones, st.floats(1, 8))
+@settings(max_examples=20)
+def test_more_convergence_never_helps(design: PreparationDesign, more_deg: float) -> None:
+    wider = replace(
+        design,
+        convergence_facial_oral_deg=design.convergence_facial_oral_deg + more_deg,
+        convergence_mesiodistal_deg=design.convergence_mesiodistal_deg + more_deg,
+    )
+    assert weakest(wider) <= weakest(design) + 1e-4
+
+
+@given(cones, st.floats(0.2, 1.5))
+@settings(max_examples=20)
+def test_more_height_never_harms(design: PreparationDesign, more_mm: float) -> None:
+    assert weakest(replace(design, height_mm=design.height_mm + more_mm)) >= weakest(design) - 1e-4
