@@ -16,11 +16,6 @@ class Tissue:
     capacity: float
     perfusion: float
 
-    @property
-    def diffusivity_mm2_s(self) -> float:
-        """Conductivity over capacity."""
-        return self.conductivity / self.capacity
-
 
 def tissue(name: TissueName, *, perfusion_share: float) -> Tissue:
     """Return a tissue with a share of its healthy perfusion: 0 is the safe case. Only gingiva has one that is known."""
