@@ -9,7 +9,6 @@ from collum.core.heat.sources import (
     Sheet,
     WireStroke,
     deposit,
-    groove_heat_mJ_mm,
     loop,
     needle,
     sheet_heat_mJ_mm2,
@@ -118,8 +117,3 @@ def test_the_unit_is_the_denatured_zone_of_the_registry() -> None:
 def test_a_wider_denatured_zone_stands_for_more_heat(width: float, at_60: float, at_65: float, at_70: float) -> None:
     found = [sheet_heat_mJ_mm2(width, degC - 37) for degC in (60, 65, 70)]
     assert found == pytest.approx([at_60, at_65, at_70], rel=5e-3)
-
-
-def test_the_heat_of_a_groove_grows_with_the_square_of_its_radius() -> None:
-    # 8.539734 rho c rise r2
-    assert groove_heat_mJ_mm(0.3, 28) == pytest.approx(8.539734 * 3.78 * 28 * 0.09, rel=1e-6)

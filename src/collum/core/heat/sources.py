@@ -95,11 +95,6 @@ def sheet_heat_mJ_mm2(half_width_mm: float, rise_degC: float) -> float:
     return float(np.sqrt(2 * pi * e) * capacity * rise_degC * half_width_mm)
 
 
-def groove_heat_mJ_mm(radius_mm: float, rise_degC: float) -> float:
-    """Return the heat per length whose line reaches this rise at most at this distance: pi e rho c rise distance2."""
-    return float(pi * e * tissue("gingiva", perfusion_share=0).capacity * rise_degC * radius_mm**2)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deposit:
     """The energy of a stroke on a grid, one entry for each of its equal steps of time."""
