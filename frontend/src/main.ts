@@ -7,6 +7,7 @@ import "./style/case.css";
 import "./style/routes.css";
 import "./style/findings.css";
 import "./style/kept.css";
+import "./style/chair.css";
 import "./style/drawings.css";
 import "./style/tables.css";
 import "./style/answer.css";

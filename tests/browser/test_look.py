@@ -11,7 +11,7 @@ from tests.browser.conftest import ROOT, keep_twice, open_case, open_made, premo
 
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 SIZES = ((1440, 900), (1024, 768), (1920, 1080))
-LEAVES = ("Findings", "Plan", "Kept plans")
+LEAVES = ("Findings", "Plan", "At the chair", "Kept plans")
 ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
 FINGER_PX = 44  # the side of what a finger hits surely, as the guidelines for touch give it
 
@@ -87,6 +87,11 @@ def test_no_accessibility_violation(page: Page, scheme: Any, where: str) -> None
         if where == "Kept plans":
             keep_twice(page)
             page.wait_for_selector(".compared")
+        elif where == "At the chair":
+            page.get_by_label("who asks").fill("DN")
+            page.get_by_role("button", name="Start the visit").click()
+            page.locator("[data-ask='cardiac_device']").get_by_role("radio", name="yes").click()
+            page.wait_for_selector(".points li")
         elif where == "Plan":
             page.locator(".board [data-evidence]").first.click()
             page.wait_for_selector(".source dl")

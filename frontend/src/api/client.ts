@@ -16,6 +16,10 @@ export type StoredPlan = Schemas["StoredPlanAnswer"];
 export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer };
 export type Comparison = Schemas["ComparisonAnswer"];
 export type Change = Schemas["ChangeAnswer"];
+export type Safety = Schemas["SafetyDocument"];
+export type SafetyPoint = Schemas["PointDocument"];
+export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
+export type SafetyRule = Schemas["RuleDocument"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -94,3 +98,16 @@ export const printPaper = (plan_id: string, kind: PaperKind, tooth: number): Pro
       parseAs: "blob",
     }),
   );
+export const safetyRules = () => got(client.GET("/api/v1/safety/rules", { params: { header } }));
+export const assessSafety = (document: CaseDocument, signal: AbortSignal) =>
+  got(client.POST("/api/v1/safety", { params: { header }, body: { document }, signal }));
+export const startVisit = (case_id: string, body: Schemas["VisitRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/visits", { params: { header, path: { case_id } }, body }));
+export const enterOverride = (case_id: string, body: Schemas["OverrideRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/overrides", { params: { header, path: { case_id } }, body }));
+export const openCard = (plan_id: string, body: Schemas["CardRequest"]) =>
+  got(client.POST("/api/v1/plans/{plan_id}/cards", { params: { header, path: { plan_id } }, body }));
+export const printChecklist = (case_id: string): Promise<Blob> =>
+  got<Blob>(client.GET("/api/v1/cases/{case_id}/safety/checklist", { params: { header, path: { case_id } }, parseAs: "blob" }));
+export const printLetter = (case_id: string): Promise<Blob> =>
+  got<Blob>(client.GET("/api/v1/cases/{case_id}/safety/letter", { params: { header, path: { case_id } }, parseAs: "blob" }));

@@ -150,11 +150,24 @@ export class Workbench {
     this.drag = null;
   }
 
-  async storePlan(): Promise<void> {
+  /** Keep the plan of what is saved; null where it could not be saved. */
+  async storePlan(): Promise<api.StoredPlan | null> {
     await this.#save();
-    if (this.saving !== "saved") return;
-    await api.storePlan(this.caseId, this.revision);
+    if (this.saving !== "saved") return null;
+    const plan = await api.storePlan(this.caseId, this.revision);
     await this.#listPlans();
+    return plan;
+  }
+
+  /** Let the server write into the case what only it may write; what was done before cannot be undone past it. */
+  async record(write: ((base_revision: number) => Promise<api.CaseAnswer>) | null): Promise<void> {
+    if (this.saving !== "saved") await this.#save();
+    if (this.saving !== "saved" || write === null) return;
+    const answer = await write(this.revision);
+    this.revision = answer.revision;
+    this.history = begin(answer.document);
+    this.#keep();
+    void this.#replan();
   }
 
   /** After a conflict: take the other version, or keep this one on top of it. */
@@ -171,7 +184,7 @@ export class Workbench {
   #become(history: History<api.CaseDocument>): void {
     if (history === this.history) return;
     this.history = history;
-    sessionStorage.setItem(this.#key, JSON.stringify({ revision: this.revision, history: bounded(history) }));
+    this.#keep();
     this.waiting = true;
     clearTimeout(this.#planTimer);
     this.#planTimer = setTimeout(() => void this.#replan(), PLAN_MS);
@@ -207,7 +220,7 @@ export class Workbench {
       const answer = await api.saveCase(this.caseId, this.revision, sent);
       this.revision = answer.revision;
       if (sent === this.draft) this.saving = "saved";
-      sessionStorage.setItem(this.#key, JSON.stringify({ revision: this.revision, history: bounded(this.history) }));
+      this.#keep();
     } catch (error) {
       if (error instanceof Refused && error.status === 409 && error.problem?.newest) {
         this.elsewhere = error.problem.newest;
@@ -236,6 +249,10 @@ export class Workbench {
   #telling(): number {
     const deg = this.route?.requirements[0]?.worst_station_deg ?? 0;
     return Math.max(0, this.toothPlan?.stations_deg.indexOf(deg) ?? 0);
+  }
+
+  #keep(): void {
+    sessionStorage.setItem(this.#key, JSON.stringify({ revision: this.revision, history: bounded(this.history) }));
   }
 
   get #key(): string {

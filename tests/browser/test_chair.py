@@ -1,0 +1,133 @@
+"""The safety screening at the chair: answered by keyboard or touch, closed until cleared, never by a default."""
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from collum.evidence.safety_rules import RULES, rules_of
+from tests.browser.conftest import open_made, premolar, settle, turn
+
+PACE_MS = 70  # between two keys: quicker than a hand, slower than the limit of requests
+
+
+def start(page: Page) -> None:
+    open_made(page, premolar(), "At the chair")
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    page.get_by_label("who asks").fill("DN")
+    page.get_by_role("button", name="Start the visit").click()
+    expect(page.locator("[data-ask]")).to_have_count(len(RULES))
+
+
+def harmless(rule_id: str) -> str:
+    """Return the key of the answer that closes nothing."""
+    rule = next(rule for rule in RULES if rule.id == rule_id)
+    return "n" if rule.on == "yes" else "y"
+
+
+def answer_all(page: Page, **others: str) -> None:
+    """Answer every question by one key each, from the first on; `others` are answered otherwise."""
+    page.locator('[data-ask] [tabindex="0"]').first.focus()
+    for rule in page.eval_on_selector_all("[data-ask]", "all => all.map(e => e.dataset.ask)"):
+        page.keyboard.press(others.get(rule, harmless(rule)))
+        page.wait_for_timeout(PACE_MS)
+    for role in ("operator", "suction", "plate"):
+        page.locator(f'[data-role="{role}"]').fill("DN")
+        page.locator(f'[data-role="{role}"]').press("Tab")
+    page.wait_for_selector('.gate[data-current="true"]')
+    settle(page)
+
+
+def answers(page: Page) -> int:
+    return page.locator('[data-ask] [aria-checked="true"]').count()
+
+
+def test_nothing_is_answered_beforehand_and_no_question_is_shown_before_a_visit(page: Page) -> None:
+    open_made(page, premolar(), "At the chair")
+    expect(page.locator(".asked-list")).to_contain_text("Start the visit first")
+    assert page.locator("[data-ask]").count() == 0
+    expect(page.locator(".alternative")).to_contain_text("scalpel")
+    page.get_by_label("who asks").fill("DN")
+    page.get_by_role("button", name="Start the visit").click()
+    expect(page.locator("[data-ask]").first).to_be_visible()
+    assert answers(page) == 0
+    expect(page.get_by_role("button", name="Open and print the card")).to_be_disabled()
+
+
+def test_all_is_answered_by_one_key_each_and_the_card_opens(page: Page, tmp_path: Path) -> None:
+    start(page)
+    answer_all(page)
+    assert answers(page) == len(RULES)
+    expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
+    assert page.locator(".alternative").count() == 0
+    for name, file in (("Open and print the card", "chairside-card.pdf"), ("Print the answers", "safety-checklist.pdf")):
+        with page.expect_download() as download:
+            page.get_by_role("button", name=name).click()
+        assert download.value.suggested_filename == file
+        download.value.save_as(tmp_path / file)
+        assert (tmp_path / file).read_bytes().startswith(b"%PDF")
+    # An answer taken back closes the card again.
+    page.locator('[data-ask="cochlear_implant"] [aria-checked="true"]').click()
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    expect(page.locator(".left")).to_contain_text("1 left")
+
+
+def test_a_stop_has_no_way_round_and_what_may_be_answered_for_asks_for_name_and_reason(page: Page) -> None:
+    start(page)
+    answer_all(page, cardiac_device="y", masks="n")
+    stop = page.locator('[data-point="cardiac_device"]')
+    expect(stop).to_contain_text("Stop")
+    assert stop.get_by_role("button").count() == 0
+    masks = page.locator('[data-point="masks"]')
+    masks.get_by_role("button", name="Enter name and reason").click()
+    masks.get_by_label("name").fill("Dr. Invented")
+    masks.get_by_label("reason").fill("Delivered tomorrow; surgical masks and two suctions today.")
+    masks.get_by_role("button", name="Enter", exact=True).click()
+    expect(masks).to_contain_text("Answered for by Dr. Invented")
+    assert page.locator('.points [data-outcome="stop"]').count() == 1
+    expect(page.get_by_role("button", name="Open and print the card")).to_be_disabled()
+    page.locator('[data-ask="cardiac_device"]').get_by_role("radio", name="no", exact=True).click()
+    expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
+
+
+def test_not_known_counts_as_the_answer_that_closes_and_offers_the_letter(page: Page, tmp_path: Path) -> None:
+    start(page)
+    ask = page.locator('[data-ask="bleeding_disorder"]')
+    ask.get_by_role("radio", name="not known").click()
+    expect(ask).to_have_class(re.compile(r"\bcloses\b"))
+    expect(ask.locator(".told")).to_contain_text("physician")
+    settle(page)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="letter to the physician").click()
+    download.value.save_as(tmp_path / "letter.pdf")
+    assert (tmp_path / "letter.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_arrows_move_backspace_takes_back_and_undo_undoes(page: Page) -> None:
+    start(page)
+    first, second = (rule.id for rule in rules_of("patient")[:2])
+    page.locator(f'[data-ask="{first}"] [tabindex="0"]').focus()
+    page.keyboard.press("ArrowDown")
+    expect(page.locator(f'[data-ask="{second}"] [tabindex="0"]')).to_be_focused()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("u")
+    assert answers(page) == 1
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Backspace")
+    assert answers(page) == 0
+    page.keyboard.press("x")  # no answer of this question
+    assert answers(page) == 0
+    page.keyboard.press("Control+z")
+    assert answers(page) == 1
+
+
+@pytest.mark.parametrize("leaf", ["Findings", "Plan"])
+def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
+    start(page)
+    page.locator('[data-ask="smoking"]').get_by_role("radio", name="yes").click()
+    turn(page, leaf)
+    settle(page)
+    turn(page, "At the chair")
+    expect(page.locator('[data-ask="smoking"] [aria-checked="true"]')).to_have_text("yes")
+    expect(page.locator('[data-point="smoking"]')).to_be_visible()
