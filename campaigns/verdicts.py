@@ -76,7 +76,7 @@ def _summary_of(calls: list[Call]) -> dict[str, object]:
 
 def _calls_on(mouth: Mouth, seed: int, rng: Generator) -> list[Call]:
     case = from_document(mouth.document)
-    plan = plan_tooth(case, 0, prepare(case, 0, generator_of(seed), DRAWS)).routes[0].plan
+    plan = plan_tooth(case, 0, prepare(case, 0, generator_of(seed), DRAWS)).route("soft tissue only").plan
     if plan is None:
         return []
     least = route.simulate_vectorised(levels.read(mouth.document), _as_one_draw(mouth, rng), plan.cut_mm, plan.finish_mm)
