@@ -85,9 +85,8 @@ def _sectors(tooth: ToothHeatDocument) -> Table:
 def _organs(planned: RoundDocument) -> Table:
     table = _table(("organ", "low", "middle", "high", "at"))
     for organ in planned.organs:
-        at = text("cli.heat.none") if organ.worst_deg is None else text("cli.heat.at", {"worst_deg": organ.worst_deg})
         shares = [_percent(share) for share in (organ.low, organ.middle, organ.high)]
-        table.add_row(text(f"cli.heat.organ.{organ.organ}"), *shares, at)
+        table.add_row(text(f"cli.heat.organ.{organ.organ}"), *shares, text("cli.heat.at", {"worst_deg": organ.worst_deg}))
     return table
 
 

@@ -12,7 +12,6 @@ from collum.core.heat.limits import OrganVerdict, judge_course
 from collum.core.heat.pacing_search import best_orders, earliest_starts
 from collum.core.heat.pacing_task import PacingTask, Stroke
 from collum.core.heat.pacing_warm import hottest_points, paced_by_heat, points_over, task_at
-from collum.core.heat.superposition import superpose
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,8 +88,7 @@ def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVer
     """Return how much of its limits each organ uses over a round, none where the task has no responses or no stroke."""
     if not task.responses or not strokes:
         return ()
-    starts_s = [[s.start_s for s in strokes if s.place == place] for place in range(len(task.places))]
-    return judge_course(superpose(task.responses, starts_s).scaled(task.strength))
+    return judge_course(task.course(strokes))
 
 
 def _paced(task: PacingTask) -> Pacing | None:

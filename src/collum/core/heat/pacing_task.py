@@ -1,9 +1,10 @@
 """What a round is asked to do: places round the neck with passes and rests, the rules of the hand, the warmth of a stroke."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from collum.core.heat.superposition import StrokeResponse
+from collum.core.heat.superposition import HeatCourse, StrokeResponse, superpose
 from collum.evidence import get, value
 
 ElectrodeForm = Literal["straight wire", "angled wire", "loop"]
@@ -54,18 +55,21 @@ class HandRules:
 class PacingTask:
     """A round to plan. `responses`: the rise one stroke at each place causes at unit strength, empty to plan by rests alone.
 
-    `strength`: the band the limits have to hold in, as a factor of the responses. Raises ValueError where there are neither
-    no responses nor one for each place, or a neighbour is none of the places or not mutual.
+    `later_responses`: the same for every stroke at a place after its first, which has less tissue to go to; empty where it is
+    the same. `strength`: the band the limits have to hold in, as a factor of the responses. Raises ValueError where there are
+    neither no responses nor one for each place, or a neighbour is none of the places or not mutual.
     """
 
     places: tuple[Place, ...]
     rules: HandRules
     responses: tuple[StrokeResponse, ...] = ()
+    later_responses: tuple[StrokeResponse, ...] = ()
     strength: float = 1
 
     def __post_init__(self) -> None:
-        if self.responses and len(self.responses) != len(self.places):
-            raise ValueError(f"{len(self.responses)} responses for {len(self.places)} places")
+        for given in (self.responses, self.later_responses):
+            if given and len(given) != len(self.places):
+                raise ValueError(f"{len(given)} responses for {len(self.places)} places")
         for position, place in enumerate(self.places):
             for other in place.neighbours:
                 if other == position or not 0 <= other < len(self.places) or position not in self.places[other].neighbours:
@@ -75,6 +79,16 @@ class PacingTask:
         """Return the rest of a place after so many strokes at it, 1 or more. [s]"""
         pause_s = self.places[place].pause_s
         return pause_s if strokes_done == 1 else pause_s * self.rules.repeat_factor
+
+    def course(self, strokes: Sequence["Stroke"]) -> HeatCourse:
+        """Return the rise over a round in the band of the task, until the response to the last stroke has ended."""
+        count = len(self.places)
+        first: list[list[float]] = [[] for _ in range(count)]
+        later: list[list[float]] = [[] for _ in range(count)]
+        for stroke in strokes:
+            (first if stroke.number == 1 else later)[stroke.place].append(stroke.start_s)
+        responses = (*self.responses, *(self.later_responses or self.responses))
+        return superpose(responses, [*first, *later]).scaled(self.strength)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

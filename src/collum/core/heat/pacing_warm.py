@@ -18,7 +18,7 @@ from collum.core.heat.damage import dose_min
 from collum.core.heat.limits import OrganLimit
 from collum.core.heat.pacing_search import RoundClock, earliest_starts
 from collum.core.heat.pacing_task import PacingTask, Stroke
-from collum.core.heat.superposition import superpose
+from collum.core.heat.superposition import StrokeResponse
 from collum.core.ring import Floats
 from collum.evidence import value
 
@@ -54,7 +54,7 @@ def hottest_points(task: PacingTask) -> frozenset[int]:
         return frozenset()
     organs = np.array(task.responses[0].organs)
     rows = [np.flatnonzero(organs == organ) for organ in sorted(set(organs.tolist()))]
-    peaks = [response.rise_degC.max(axis=1) for response in task.responses]
+    peaks = [response.rise_degC.max(axis=1) for response in (*task.responses, *task.later_responses)]
     return frozenset(int(row[peak[row].argmax()]) for peak in peaks for row in rows)
 
 
@@ -63,8 +63,7 @@ def points_over(task: PacingTask, strokes: Sequence[Stroke]) -> frozenset[int]:
     if not task.responses or not strokes:
         return frozenset()
     warmth = _Warmth(task)
-    starts_s = [[s.start_s for s in strokes if s.place == place] for place in range(len(task.places))]
-    rise = superpose(task.responses, starts_s).rise_degC * task.strength
+    rise = task.course(strokes).rise_degC
     over = (rise.max(axis=1) > warmth.most_degC) | (warmth.dose(rise) > warmth.most_min)
     return frozenset(np.flatnonzero(over).tolist())
 
@@ -72,11 +71,12 @@ def points_over(task: PacingTask, strokes: Sequence[Stroke]) -> frozenset[int]:
 def task_at(task: PacingTask, points: frozenset[int]) -> PacingTask:
     """Return the task with the responses at these watched points alone."""
     rows = sorted(points)
-    responses = [
-        replace(response, rise_degC=response.rise_degC[rows], organs=tuple(response.organs[row] for row in rows))
-        for response in task.responses
-    ]
-    return replace(task, responses=tuple(responses))
+
+    def at(responses: Sequence[StrokeResponse]) -> tuple[StrokeResponse, ...]:
+        organs = tuple(task.responses[0].organs[row] for row in rows)
+        return tuple(replace(one, rise_degC=one.rise_degC[rows], organs=organs) for one in responses)
+
+    return replace(task, responses=at(task.responses), later_responses=at(task.later_responses))
 
 
 def _all_orders(order: Sequence[int]) -> list[tuple[int, ...]]:
@@ -193,7 +193,8 @@ class _Warmth:
         limits = [OrganLimit.of(organ) for organ in first.organs]
         self.step_s = first.step_s
         self.times_s = first.times_s
-        self.rise_degC = [response.rise_degC * task.strength for response in task.responses]
+        self.first_degC = [response.rise_degC * task.strength for response in task.responses]
+        self.later_degC = [response.rise_degC * task.strength for response in task.later_responses or task.responses]
         self.most_degC = _BELOW * np.array([limit.rise_degC for limit in limits])
         self.most_min = _BELOW * np.array([np.inf if limit.dose_min is None else limit.dose_min for limit in limits])
         self.counted_degC = value("heat.dose.counted_from_degc") - value("heat.rest_degc")
@@ -204,7 +205,7 @@ class _Warmth:
 
     def cold(self) -> "_Field":
         """Return the field before the first stroke."""
-        return _Field(self, 0, np.zeros_like(self.rise_degC[0]), np.zeros(self.most_min.size))
+        return _Field(self, 0, np.zeros_like(self.first_degC[0]), np.zeros(self.most_min.size), frozenset())
 
     def holds(self, strokes: Sequence[Stroke]) -> bool:
         """Say whether a round with starts on the steps keeps every limit."""
@@ -227,13 +228,14 @@ class _Warmth:
 
 
 class _Field:
-    """What the strokes so far have left: the rise from `step` on (P, T), and the dose up to there (P,)."""
+    """What the strokes so far have left: the rise from `step` on (P, T), the dose up to there (P,), the places stroked."""
 
-    def __init__(self, warmth: _Warmth, step: int, rise_degC: Floats, dose_min: Floats) -> None:
+    def __init__(self, warmth: _Warmth, step: int, rise_degC: Floats, dose_min: Floats, stroked: frozenset[int]) -> None:
         self._warmth = warmth
         self._step = step
         self._rise = rise_degC
         self._dose = dose_min
+        self._stroked = stroked
 
     def first_step(self, place: int, first: int, last: int) -> int | None:
         """Return the first step found, from `first` to `last`, at which a stroke keeps the limits; None where none does."""
@@ -250,8 +252,8 @@ class _Field:
     def stroked(self, place: int, step: int) -> "_Field":
         """Return the field after one more stroke."""
         passed = np.concatenate([self._rise, self._held(step)], axis=1)[:, : step - self._step + 1]
-        after = self._shifted(step) + self._warmth.rise_degC[place]
-        return _Field(self._warmth, step, after, self._dose + self._warmth.dose(passed))
+        after = self._shifted(step) + self._one_more(place)
+        return _Field(self._warmth, step, after, self._dose + self._warmth.dose(passed), self._stroked | {place})
 
     def _between(self, place: int, low: int, high: int) -> int:
         while high - low > 1:
@@ -261,12 +263,15 @@ class _Field:
 
     def _allows(self, place: int, step: int) -> bool:
         warmth = self._warmth
-        after = self._shifted(step) + warmth.rise_degC[place]
+        after = self._shifted(step) + self._one_more(place)
         if (after.max(axis=1) > warmth.most_degC).any():
             return False
         passed = np.concatenate([self._rise, self._held(step)], axis=1)[:, : step - self._step + 1]
         dose = self._dose + warmth.dose(passed) + warmth.dose(after)
         return bool((dose <= warmth.most_min).all())
+
+    def _one_more(self, place: int) -> Floats:
+        return (self._warmth.later_degC if place in self._stroked else self._warmth.first_degC)[place]
 
     def _shifted(self, step: int) -> Floats:
         """Return the rise from `step` on; after the last instant it stays as it is."""

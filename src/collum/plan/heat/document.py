@@ -24,7 +24,7 @@ class OrganShareDocument(Wire):
     middle: float
     high: float
     decided_by: Literal["rise", "dose"]
-    worst_deg: float | None
+    worst_deg: float
 
 
 class StrokeDocument(Wire):

@@ -159,8 +159,9 @@ def _with_strokes(
     organs: tuple[OrganBand, ...] = ()
     if offered is not None:
         alive = tooth.vital is not False
-        perfused = responses_of(neck_shape(document, route), strokes, perfusion=full_perfusion(), pulp=alive)
-        organs = organ_bands(task.responses, perfused, offered.strokes, speed)
+        shape = neck_shape(document, route)
+        perfused = responses_of(shape, strokes, perfusion=full_perfusion(), carved=False, pulp=alive)
+        organs = organ_bands(task, perfused, offered.strokes, speed)
     return ToothHeat(
         none=None,
         kept_out=kept_out,
@@ -200,7 +201,9 @@ def _task(
 ) -> PacingTask:
     """Return the round to plan, in the worst band: no blood flow, the strongest source."""
     shape = neck_shape(document, route, more_bone_mm=more_bone_mm)
-    responses = responses_of(shape, strokes, perfusion=0, pulp=tooth.vital is not False)
+    alive = tooth.vital is not False
+    responses = responses_of(shape, strokes, perfusion=0, carved=False, pulp=alive)
+    later = responses_of(shape, strokes, perfusion=0, carved=True, pulp=alive)
     places = tuple(
         Place(
             length_mm=response.stroke_s * one.speed_mm_s,
@@ -212,7 +215,13 @@ def _task(
         for one, response in zip(strokes, responses, strict=True)
     )
     speed = strokes[0].speed_mm_s
-    return PacingTask(places=places, rules=hand_rules(), responses=responses, strength=worst_band(speed).factor(speed))
+    return PacingTask(
+        places=places,
+        rules=hand_rules(),
+        responses=responses,
+        later_responses=later,
+        strength=worst_band(speed).factor(speed),
+    )
 
 
 def _figures(task: PacingTask, passes: int, asked: int, found: Pacing | NoPacing) -> PassesFigures:

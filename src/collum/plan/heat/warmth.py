@@ -1,7 +1,7 @@
 """From the plan of a tooth to the neck as a body of heat, and to what one stroke over each sector leaves in its organs.
 
-The crest is taken where it may be nearest (5 in 100 lie nearer still). Tissue stands as it stood: what the cut takes away is
-not taken out of the body, and its share of the heat stays in it too.
+The crest is taken where it may be nearest (5 in 100 lie nearer still). The first stroke at a place meets all its tissue, each
+later one tissue that is carved away round the whole neck: the sum of both lies above a round run at once, stroke by stroke.
 """
 
 from collections.abc import Sequence
@@ -9,14 +9,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from collum.core.heat import NeckShape, Organ, OrganVerdict, Sector, StrokeResponse, all_bands, judge_course, neck_responses
-from collum.core.heat.bands import Band
-from collum.core.heat.pacing_task import ElectrodeForm, Stroke
-from collum.core.heat.superposition import superpose
+from collum.core.heat import (
+    NeckShape,
+    Organ,
+    OrganVerdict,
+    Sector,
+    StrokeResponse,
+    all_bands,
+    judge_course,
+    middle_band,
+    neck_responses,
+)
+from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Stroke
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import get, value
 from collum.plan.document import RouteDocument, ToothDocument
 from collum.plan.heat.sectors import StrokeSector
+
+_TURN_DEG = 360
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +45,7 @@ class OrganBand:
     low: OrganVerdict
     middle: OrganVerdict
     high: OrganVerdict
-    worst_deg: float | None
+    worst_deg: float
 
 
 def neck_shape(document: ToothDocument, route: RouteDocument, *, more_bone_mm: float = 0) -> NeckShape:
@@ -67,9 +77,12 @@ def neck_shape(document: ToothDocument, route: RouteDocument, *, more_bone_mm: f
 
 
 def responses_of(
-    shape: NeckShape, strokes: Sequence[SectorStroke], *, perfusion: float, pulp: bool
+    shape: NeckShape, strokes: Sequence[SectorStroke], *, perfusion: float, carved: bool, pulp: bool
 ) -> tuple[StrokeResponse, ...]:
-    """Return the response to a unit stroke over each sector at the same watched points, those of the pulp if it is alive."""
+    """Return the response to a unit stroke over each sector at the same watched points, those of the pulp if it is alive.
+
+    `carved`: the gum above the cut is gone already, as it is for every pass after the first.
+    """
     sectors = [
         Sector(
             from_deg=one.sector.stretch.from_deg,
@@ -79,27 +92,27 @@ def responses_of(
         )
         for one in strokes
     ]
-    responses = neck_responses(shape, sectors, perfusion_share=perfusion, carved=False)
+    responses = neck_responses(shape, sectors, perfusion_share=perfusion, carved=carved)
     return responses if pulp else tuple(_without(response, "pulp") for response in responses)
 
 
 def organ_bands(
-    responses: tuple[StrokeResponse, ...], perfused: tuple[StrokeResponse, ...], strokes: Sequence[Stroke], speed_mm_s: float
+    task: PacingTask, perfused: tuple[StrokeResponse, ...], strokes: Sequence[Stroke], speed_mm_s: float
 ) -> tuple[OrganBand, ...]:
-    """Return what each organ uses of its limits over a round: `responses` without blood flow, `perfused` with all of it."""
-    starts_s = [[s.start_s for s in strokes if s.place == place] for place in range(len(responses))]
-    dry, wet = superpose(responses, starts_s), superpose(perfused, starts_s)
+    """Return what each organ uses of its limits over a round of the task, which stands in the worst band.
+
+    `perfused`: the responses with all blood flow and all tissue in place, for the gentlest one.
+    """
     factors = sorted(band.factor(speed_mm_s) for band in all_bands())
-    middle = Band(strength=value("heat.band.strength"), perfusion=0, speed_exponent=value("heat.band.speed_exponent"))
+    worst = task.course(strokes)
+    gentle = replace(task, responses=perfused, later_responses=(), strength=factors[0]).course(strokes)
     found = zip(
-        judge_course(wet.scaled(factors[0])),
-        judge_course(dry.scaled(middle.factor(speed_mm_s))),
-        judge_course(dry.scaled(factors[-1])),
+        judge_course(gentle),
+        judge_course(worst.scaled(middle_band().factor(speed_mm_s) / task.strength)),
+        judge_course(worst),
         strict=True,
     )
-    return tuple(
-        OrganBand(low=low, middle=mid, high=high, worst_deg=_angle_of(responses[0].organs, high)) for low, mid, high in found
-    )
+    return tuple(OrganBand(low=low, middle=mid, high=high, worst_deg=_angle_of(high)) for low, mid, high in found)
 
 
 def tissue_over_bone_mm(document: ToothDocument, route: RouteDocument, sector: StrokeSector) -> float:
@@ -122,7 +135,7 @@ def _without(response: StrokeResponse, organ: Organ) -> StrokeResponse:
     return replace(response, rise_degC=response.rise_degC[rows], organs=organs)
 
 
-def _angle_of(organs: tuple[Organ, ...], verdict: OrganVerdict) -> float | None:
+def _angle_of(verdict: OrganVerdict) -> float:
     """Return the angle of a watched point: each organ is watched at even angles round the neck, once or more over. [deg]"""
     every_deg = value("heat.watch.every_deg")
-    return float(verdict.point % round(360 / every_deg)) * every_deg
+    return float(verdict.point % round(_TURN_DEG / every_deg)) * every_deg
