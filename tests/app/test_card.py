@@ -122,6 +122,16 @@ def test_the_plan_says_on_what_it_rests(cleared: Bench) -> None:
     assert made["safety_reason"]["text"].endswith("asked by DN: for that visit only.")
 
 
+def test_the_plan_repeats_what_the_answers_bring_stops_first(bench: Bench) -> None:
+    bench.open_visit()
+    bench.answer({"allergy": "yes", "cardiac_device": "yes", "masks": "no", "smoking": None})
+    made = json.loads(bench.practice.stored_plan(bench.plan()).result)
+    assert (made["safety_cleared"], made["safety_reason"]["text"]) == (False, "Not cleared: 1 stop, 2 more open.")
+    keys = [caution["key"] for caution in made["cautions"]]
+    assert keys[:3] == ["safety.reason.cardiac_device", "safety.reason.masks", "safety.reason.allergy"]
+    assert keys[3] == "plan.caution.clinician_decides"
+
+
 def test_without_a_visit_the_card_stays_closed(bench: Bench, environment: FixedEnvironment) -> None:
     stays_closed(bench, bench.plan(), "no_visit")
     assert cards(environment) == 0

@@ -99,7 +99,7 @@ class Planner:
             case_reference=case.patient.reference,
             invented=case.invented,
             teeth=teeth,
-            cautions=[_spoken(say(key)) for key in _CAUTIONS],
+            cautions=[*map(_spoken, screening.said), *(_spoken(say(key)) for key in _CAUTIONS)],
             constants=[constant_document(c) for c in constants_used(numbers)],
             safety_cleared=screening.cleared,
             safety_reason=_spoken(state_of(screening)),

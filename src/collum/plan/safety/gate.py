@@ -52,6 +52,12 @@ class Screening:
         return tuple(sorted(found, key=lambda point: point.outcome != "stop"))
 
     @property
+    def said(self) -> tuple[Sentence, ...]:
+        """What the answers bring, in sentences, stops first; missing answers are counted, not repeated."""
+        found = [point for point in self.all_points if point.outcome not in ("unanswered", "open")]
+        return tuple(point.sentence for point in sorted(found, key=lambda point: (point.outcome != "stop", not point.closes)))
+
+    @property
     def all_points(self) -> tuple[Point, ...]:
         return (*self.points, *(point for tooth in self.teeth for point in tooth.points))
 
