@@ -28,7 +28,8 @@ class SafetyRule:
 
     stop: closed, no override exists. ask: closed until what the physician wrote is entered with name and reason. justify:
     closed until somebody answers for it with name and reason. precaution, note: said, closes nothing. `optional` rules may
-    be answered "not applicable", which then has the outcome `otherwise`. `numbers` are constants that the reason speaks of.
+    be answered "not applicable", which then has the outcome `otherwise`. `asks_with` and `says_with` are the constants that the
+    question and the reason speak of.
     """
 
     id: str
@@ -40,7 +41,8 @@ class SafetyRule:
     status: Status
     optional: bool = False
     otherwise: Outcome | None = None
-    numbers: tuple[str, ...] = ()
+    asks_with: tuple[str, ...] = ()
+    says_with: tuple[str, ...] = ()
 
     @property
     def overridable(self) -> bool:
@@ -61,6 +63,7 @@ _drugs = partial(_asked, group="drugs", role="nurse")
 _tooth = partial(_asked, group="tooth", role="dentist")
 _place = partial(_asked, group="place", role="dentist")
 _room = partial(SafetyRule, group="room", role="assistant", on="no")
+_BONE, _OXYGEN = ("plan.limit.clear_of_bone_mm",), ("safety.oxygen_off_min",)
 _TAUGHT, _OURS = "clinical_teaching", "collum_decision"
 
 RULES: tuple[SafetyRule, ...] = (
@@ -69,7 +72,7 @@ RULES: tuple[SafetyRule, ...] = (
         outcome="stop",
         source="cheng_pacemakers",
         status="read",
-        numbers=("safety.generator_distance_cm",),
+        says_with=("safety.generator_distance_cm",),
     ),
     _patient(id="other_stimulator", outcome="stop", source="implanted_devices_brief", status="read"),
     _patient(id="cochlear_implant", outcome="stop", source="implanted_devices_brief", status="read"),
@@ -96,12 +99,12 @@ RULES: tuple[SafetyRule, ...] = (
         outcome="precaution",
         source="krejci1982",
         status="read",
-        numbers=("safety.metal_contact_s",),
+        says_with=("safety.metal_contact_s",),
     ),
     _tooth(id="acute_infection", outcome="stop", source=_OURS, status="choice"),
     _tooth(id="suspicious_tissue", outcome="stop", source=_TAUGHT, status="memory"),
     _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
-    _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", numbers=("plan.limit.clear_of_bone_mm",)),
+    _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE),
     _place(id="unkeratinised", outcome="stop", source=_OURS, status="choice"),
     _room(id="right_patient", role="dentist", outcome="stop", source=_OURS, status="choice"),
     _room(id="margin_measured", role="dentist", outcome="justify", source=_TAUGHT, status="memory"),
@@ -125,16 +128,16 @@ RULES: tuple[SafetyRule, ...] = (
         outcome="justify",
         source="niosh_hc11",
         status="read",
-        numbers=("safety.suction_within_cm",),
+        asks_with=("safety.suction_within_cm",),
     ),
     _room(
         id="masks",
         outcome="justify",
         source="gao2016",
         status="read",
-        numbers=("safety.surgical_mask_factor", "safety.respirator_factor"),
+        says_with=("safety.surgical_mask_factor", "safety.respirator_factor"),
     ),
-    _room(id="oxygen_off", outcome="stop", source="fire_task_force", status="read", numbers=("safety.oxygen_off_min",)),
+    _room(id="oxygen_off", outcome="stop", source="fire_task_force", status="read", asks_with=_OXYGEN, says_with=_OXYGEN),
     _room(id="nothing_flammable", outcome="stop", source="fire_hazard_report", status="read"),
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
     _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),

@@ -64,19 +64,17 @@ def tooth_points(tooth: Tooth, visit: Visit) -> tuple[Point, ...]:
 
 def question(rule: SafetyRule) -> Sentence:
     """Return the question of a rule."""
-    asked = {key for key in _numbers(rule) if key in ("clear_of_bone_mm", "suction_within_cm", "oxygen_off_min")}
-    return say(f"safety.question.{rule.id}", **{key: number for key, number in _numbers(rule).items() if key in asked})
+    return say(f"safety.question.{rule.id}", **_numbers(rule.asks_with))
 
 
 def reason(rule: SafetyRule) -> Sentence:
     """Return why a rule closes or warns, and what to do."""
-    spoken = {key: number for key, number in _numbers(rule).items() if key != "suction_within_cm"}
-    return say(f"safety.reason.{rule.id}", **spoken)
+    return say(f"safety.reason.{rule.id}", **_numbers(rule.says_with))
 
 
-def _numbers(rule: SafetyRule) -> Mapping[str, float]:
-    """Return the constants a rule speaks of, by the last part of their key."""
-    return {key.rpartition(".")[2]: value(key) for key in rule.numbers}
+def _numbers(keys: Sequence[str]) -> dict[str, float]:
+    """Return constants by the last part of their key."""
+    return {key.rpartition(".")[2]: value(key) for key in keys}
 
 
 def _points(
