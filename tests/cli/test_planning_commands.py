@@ -8,12 +8,13 @@ from typing import Any, get_args, get_type_hints
 import pytest
 
 from collum.app.planning import Planner
-from collum.case import from_document
+from collum.case import from_document, to_document
 from collum.cli.plan_commands import report
 from collum.documents import PAPER_KINDS
 from collum.plan.document import PlanDocument
 from collum.wording import text
 from tests.cli.conftest import Run
+from tests.making.teeth import broken_premolar, case_of
 
 
 def test_the_plan_as_json_is_the_plan(run: Run, case_file: Path, document: dict[str, Any]) -> None:
@@ -44,8 +45,11 @@ def test_seed_and_draws_are_taken_and_printed(run: Run, case_file: Path) -> None
 def test_the_text_gives_a_dentist_the_answer(run: Run, case_file: Path) -> None:
     ran = run("plan", case_file)
     made = json.loads(run("plan", case_file, "--json").out)["teeth"][0]
-    route = made["routes"][0]
+    route = next(r for r in made["routes"] if r["name"] == made["recommended_route"])
     assert (ran.status, ran.err) == (0, "")
+    for other in made["routes"]:
+        row = next(line for line in ran.out.splitlines() if line.strip().startswith(other["name"]))
+        assert other["verdict"] in row
     assert "tooth 45 (universal 29), lower right second premolar" in ran.out
     assert f"{route['verdict'].upper()}; all requirements together hold in" in ran.out
     assert "Not cleared: safety questions unanswered." in ran.out
@@ -60,6 +64,29 @@ def test_the_text_gives_a_dentist_the_answer(run: Run, case_file: Path) -> None:
     for requirement in route["requirements"]:
         if requirement["short_by_mm"] is not None:
             assert f"{requirement['short_by_mm']:.1f}" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("asked", "name"),
+    [
+        ("without-lengthening", "restore without lengthening"),
+        ("soft-tissue", "soft tissue only"),
+        ("bone", "soft tissue and bone"),
+        ("extrusion", "extrusion first"),
+    ],
+)
+def test_any_route_can_be_told_whole(run: Run, tmp_path: Path, asked: str, name: str) -> None:
+    file = tmp_path / "broken.json"
+    file.write_text(json.dumps(to_document(case_of(broken_premolar()))))
+    ran = run("plan", file, "--route", asked)
+    made = json.loads(run("plan", file, "--json").out)["teeth"][0]
+    route = next(r for r in made["routes"] if r["name"] == name)
+    told = re.sub(r"\s+", " ", ran.out)
+    assert f"The route {name}" in told
+    for sentence in (*route["means"], *route["staged"]):
+        assert sentence["text"] in told
+    if name == "soft tissue and bone":
+        assert f"{max(site['bone_reduction_mm'] for site in route['sites']):.1f}" in ran.out
 
 
 def test_the_text_fits_100_columns_without_colour_or_padding(run: Run, case_file: Path) -> None:

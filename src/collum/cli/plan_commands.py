@@ -17,11 +17,20 @@ from collum.wording import text
 if TYPE_CHECKING:
     from collum.app.settings import Settings
     from collum.case import Case
-    from collum.plan.document import PlanDocument
+    from collum.plan.document import PlanDocument, RouteName
 
 
 def plan(
-    case: CaseFile, json: AsJson = False, seed: Seed = None, draws: Draws = None, tooth: Tooth = None, errors: Errors = "text"
+    case: CaseFile,
+    json: AsJson = False,
+    seed: Seed = None,
+    draws: Draws = None,
+    tooth: Tooth = None,
+    route: Annotated[
+        Literal["without-lengthening", "soft-tissue", "bone", "extrusion"] | None,
+        typer.Option("--route", help=text("cli.option.route")),
+    ] = None,
+    errors: Errors = "text",
 ) -> None:
     made = _of_tooth(_planned(read_case(case), seed, _settings(draws)), tooth)
     if json:
@@ -29,7 +38,7 @@ def plan(
         return
     from collum.cli.plan_text import print_plan
 
-    print_plan(made)
+    print_plan(made, None if route is None else _ROUTES[route])
 
 
 def report(
@@ -61,6 +70,13 @@ def report(
         faulty("--paper", "paper_refused", "open_route", value=str(refused))
     write_whole(pdf, printed)
 
+
+_ROUTES: Mapping[str, "RouteName"] = {
+    "without-lengthening": "restore without lengthening",
+    "soft-tissue": "soft tissue only",
+    "bone": "soft tissue and bone",
+    "extrusion": "extrusion first",
+}
 
 COMMANDS: Mapping[str, Callable[..., None]] = {"plan": plan, "report": report}
 

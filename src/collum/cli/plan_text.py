@@ -9,20 +9,23 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from collum.plan.document import PlanDocument, RequirementDocument, RouteDocument, SiteDocument, ToothDocument
+from collum.plan.document import PlanDocument, RequirementDocument, RouteDocument, RouteName, SiteDocument, ToothDocument
 from collum.wording import text
 
 _MOST_COLUMNS = 100
 
 
-def print_plan(plan: PlanDocument) -> None:
-    """Print a plan to the standard output, without colour or padding where that is no terminal."""
+def print_plan(plan: PlanDocument, route: RouteName | None) -> None:
+    """Print a plan to the standard output, without colour or padding where that is no terminal.
+
+    All routes stand side by side; whole is printed `route`, else the one recommended, else the first that offers lines.
+    """
     console = _console()
     if console.is_terminal:
-        _print(console, plan)
+        _print(console, plan, route)
         return
     with console.capture() as captured:
-        _print(console, plan)
+        _print(console, plan, route)
     print("\n".join(line.rstrip() for line in captured.get().splitlines()))
 
 
@@ -34,16 +37,16 @@ def _console() -> Console:
     )
 
 
-def _print(console: Console, plan: PlanDocument) -> None:
+def _print(console: Console, plan: PlanDocument, route: RouteName | None) -> None:
     for tooth in plan.teeth:
-        _print_tooth(console, plan, tooth)
+        _print_tooth(console, plan, tooth, route)
     _print_list(console, text("cli.plan.cautions"), [caution.text for caution in plan.cautions])
     console.print()
     _line(console, plan.safety_reason.text, style="bold" if plan.safety_cleared else "bold reverse")
     _line(console, text("cli.plan.seed", {"seed": plan.seed, "draws": plan.draws, "version": plan.program_version}))
 
 
-def _print_tooth(console: Console, plan: PlanDocument, tooth: ToothDocument) -> None:
+def _print_tooth(console: Console, plan: PlanDocument, tooth: ToothDocument, route: RouteName | None) -> None:
     head: dict[str, str | int] = {
         "reference": plan.case_reference,
         "number": tooth.number,
@@ -54,42 +57,95 @@ def _print_tooth(console: Console, plan: PlanDocument, tooth: ToothDocument) -> 
     _line(console, text("cli.plan.head", head), style="bold")
     if plan.invented:
         _line(console, text("cli.plan.invented"))
-    for route in tooth.routes:
-        _print_route(console, tooth, route)
+    console.print()
+    console.print(_routes(tooth.routes))
+    console.print()
+    decided = _decided(tooth.routes)
+    if decided:
+        console.print(_pairs(decided))
+        console.print()
+    console.print(_pairs(_recommended(tooth)))
+    _print_route(console, _told(tooth, route))
     doubts = [*(odd.reason.text for odd in tooth.odd_readings), *(question.text for question in tooth.questions)]
     _print_list(console, text("cli.plan.doubts"), doubts)
 
 
-def _print_route(console: Console, tooth: ToothDocument, route: RouteDocument) -> None:
-    console.print()
-    console.print(_pairs(_answer(tooth, route)))
-    _print_list(console, text("cli.plan.why"), [sentence.text for sentence in route.explanation])
+def _told(tooth: ToothDocument, asked: RouteName | None) -> RouteDocument:
+    """Return the route that is printed whole."""
+    wanted = asked or tooth.recommended_route
+    named = [route for route in tooth.routes if route.name == wanted]
+    with_lines = [route for route in tooth.routes if route.cut_line is not None]
+    return next(iter([*named, *with_lines]), tooth.routes[0])
+
+
+def _print_route(console: Console, route: RouteDocument) -> None:
+    _title(console, text(f"cli.plan.whole.{route.name.replace(' ', '_')}"))
+    console.print(_pairs(_answer(route)))
+    for title, sentences in (
+        ("means", route.means),
+        ("why", route.explanation),
+        ("steps", route.staged),
+        ("timing", [time.reason for time in route.timing]),
+        ("provisional", route.provisional),
+        ("trough", route.trough),
+    ):
+        _print_list(console, text(f"cli.plan.{title}"), [sentence.text for sentence in sentences])
     if route.requirements:
         _title(console, text("cli.plan.requirements"))
-        console.print(_requirements(route.requirements))
+        console.print(_requirements([row for row in route.requirements if row.verdict != "not needed"]))
     if route.sites:
         _title(console, text("cli.plan.sites"))
-        console.print(_sites(route.sites))
-    if route.finish_line is not None and route.earliest_final_weeks is not None:
+        console.print(_sites(route))
+    if route.finish_line is not None and route.earliest_final_weeks:
         console.print()
         _line(console, text("cli.plan.finish", {"weeks": route.earliest_final_weeks}))
 
 
-def _answer(tooth: ToothDocument, route: RouteDocument) -> list[tuple[str, str]]:
-    """Return what the dentist asked for first: the route, its verdict, what decides it, what is recommended."""
+def _routes(routes: Iterable[RouteDocument]) -> Table:
+    """Return all routes side by side, a line each."""
+    table = _table(("route", "verdict", "chance_all", "bone_taken", "raised", "weeks"), numbers_from=2)
+    for route in routes:
+        table.add_row(
+            route.name,
+            route.verdict,
+            _filled("chance", share=route.joint_probability),
+            _filled("mm", mm=route.summary.bone_most_mm or None),
+            _filled("mm", mm=route.summary.extrusion_mm or None),
+            _filled("weeks", weeks=route.summary.weeks_to_final),
+        )
+    return table
+
+
+def _decided(routes: Iterable[RouteDocument]) -> list[tuple[str, str]]:
+    """Return for each route that offers no way, or a short one, the fact that decides."""
+    told: list[tuple[str, str]] = []
+    for route in routes:
+        if route.closed_by is not None:
+            told.append((route.name, route.closed_by.reason.text))
+        elif route.cut_line is None and route.explanation:
+            told.append((route.name, route.explanation[0].text))
+    return told
+
+
+def _recommended(tooth: ToothDocument) -> list[tuple[str, str]]:
+    because = tooth.recommended_because.text
+    if tooth.recommended_route is not None:
+        because = text("cli.plan.recommended_route", {"route": tooth.recommended_route, "because": because})
+    remains = [(text("cli.plan.last_resort"), sentence.text) for sentence in tooth.last_resort]
+    return [(text("cli.plan.recommended"), because), *remains]
+
+
+def _answer(route: RouteDocument) -> list[tuple[str, str]]:
+    """Return what the dentist asks of a route first: its verdict and what decides it."""
     verdict = route.verdict.upper()
     if route.joint_probability is not None:
         verdict = text("cli.plan.verdict_with_chance", {"verdict": verdict, "probability": route.joint_probability})
-    rows = [(text("cli.plan.route"), route.name), (text("cli.plan.verdict"), verdict)]
+    rows = [(text("cli.plan.verdict"), verdict)]
     if route.closed_by is not None:
         rows.append((text("cli.plan.closed_by"), route.closed_by.reason.text))
         if route.closed_by.least_change is not None:
             rows.append((text("cli.plan.least_change"), route.closed_by.least_change.text))
-    because = tooth.recommended_because.text
-    if tooth.recommended_route is not None:
-        because = text("cli.plan.recommended_route", {"route": tooth.recommended_route, "because": because})
-    rows.append((text("cli.plan.recommended"), because))
-    return rows + [(text("cli.plan.last_resort"), sentence.text) for sentence in tooth.last_resort]
+    return rows
 
 
 def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
@@ -98,29 +154,42 @@ def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
         table.add_row(
             text(f"paper.requirement.{row.id}"),
             row.verdict,
-            _mm(row.value),
-            _mm(row.limit),
+            _amount(row.value, row.unit),
+            _amount(row.limit, row.unit),
             _filled("at", station_deg=row.worst_station_deg),
             _filled("chance", share=row.probability),
-            _mm(row.short_by_mm),
+            _amount(row.short_by, row.unit),
         )
     return table
 
 
-def _sites(sites: Iterable[SiteDocument]) -> Table:
-    table = _table(("site", "cut", "lasting", "finish", "bone", "bone_nearest", "remark"), numbers_from=1, words_last=True)
-    for row in sites:
-        remark = "" if row.cut else text("cli.plan.remark.no_cut")
+def _sites(route: RouteDocument) -> Table:
+    flap = route.name == "soft tissue and bone"
+    first = ("sutured", "bone_taken") if flap else ("cut",)
+    columns = ("site", *first, "lasting", "finish", "bone", "bone_nearest", "remark")
+    table = _table(columns, numbers_from=1, words_last=True)
+    for row in route.sites:
+        done = (_mm(row.stop_from_margin_mm), _mm(row.bone_reduction_mm)) if flap else (_cut(row),)
         table.add_row(
             _filled("site", site=row.site),
-            _mm(row.stop_from_margin_mm) if row.cut else text("cli.plan.none"),
+            *done,
             _mm(row.lasting_gain_mm),
             _mm(row.finish_to_margin_mm),
             _mm(row.bone_from_margin_mm),
             _mm(row.bone_nearest_from_margin_mm),
-            text("cli.plan.remark.will_not_last") if row.will_not_last else remark,
+            _remark(row, flap=flap),
         )
     return table
+
+
+def _cut(row: SiteDocument) -> str:
+    return _mm(row.stop_from_margin_mm) if row.cut else text("cli.plan.none")
+
+
+def _remark(row: SiteDocument, *, flap: bool) -> str:
+    if row.will_not_last:
+        return text("cli.plan.remark.will_not_last")
+    return "" if row.cut or flap else text("cli.plan.remark.no_cut")
 
 
 def _table(columns: tuple[str, ...], *, numbers_from: int, words_last: bool = False) -> Table:
@@ -157,6 +226,10 @@ def _title(console: Console, title: str) -> None:
 
 def _line(console: Console, words: str, *, style: str = "") -> None:
     console.print(Text(words, style=style))
+
+
+def _amount(amount: float | None, unit: str) -> str:
+    return _mm(amount) if unit == "mm" else _filled("ratio", ratio=amount)
 
 
 def _mm(mm: float | None) -> str:

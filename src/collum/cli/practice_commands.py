@@ -175,5 +175,5 @@ def _fill(settings: "Settings", reset: bool) -> None:
         count = fill(practice)
         say(text("cli.demo.loaded", {"count": count}) if count else text("cli.demo.kept"))
         first = practice.cases()[0]
-        print_plan(practice.planner.plan(from_document(practice.open(first.case_id).document)))
+        print_plan(practice.planner.plan(from_document(practice.open(first.case_id).document)), None)
     sys.stdout.flush()
