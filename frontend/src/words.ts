@@ -28,7 +28,8 @@ export const ratio = (value: number | null | undefined): string => (value === nu
 
 /** A value with its unit as it is read: mm with one decimal, ratios with two, shares in per cent. */
 export function measured(value: number | null, unit: string): string {
-  if (unit === "share" && value !== null) return `${(value * 100).toFixed(0)} %`;
+  if (value === null) return "–";
+  if (unit === "share") return `${(value * 100).toFixed(0)} %`;
   return unit === "mm" ? `${mm(value)} mm` : ratio(value);
 }
 

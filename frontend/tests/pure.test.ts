@@ -4,7 +4,10 @@ import { frameOf, pathOf, spread, stationAt, unrolled } from "../src/scale/strip
 import { withBleeding, withEntry, withHold, withoutHold, type ToothDraft } from "../src/state/edits";
 import { shown, typed } from "../src/state/entry";
 import { begin, put, redo, undo } from "../src/state/history";
-import { place } from "../src/words";
+import { linesOf } from "../src/scale/lines";
+import { fieldAt, shapeOf, withValue } from "../src/state/form";
+import { answerOf, openVisit, withAnswer, withRole } from "../src/state/visit";
+import { measured, place } from "../src/words";
 import { flat } from "../words-plugin";
 
 const stations = Array.from({ length: 36 }, (_, i) => i * 10);
@@ -124,4 +127,101 @@ it("flattens the catalogue to dotted keys", () => {
 
 it("names a place by its angle and the nearest of the eight sites", () => {
   expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F)", "350° (F)"]);
+});
+
+describe("the form of the findings", () => {
+  const known = {
+    properties: {
+      patient: { properties: { phenotype: { enum: ["thin", "thick"] } } },
+      teeth: {
+        items: {
+          properties: {
+            vital: { type: "boolean" },
+            mobility: { properties: { grade: { type: "integer", minimum: 0, maximum: 3 } } },
+            overgrowth: { properties: { controlled_since: { type: "string", format: "date" } } },
+            root: { properties: { length_mm: { type: "number", minimum: 5, maximum: 35 } } },
+            visible_aspects: { type: "array", items: { enum: ["facial", "oral"] } },
+          },
+        },
+      },
+    },
+  };
+  it.each([
+    ["patient.phenotype", { kind: "words", words: ["thin", "thick"] }],
+    ["vital", { kind: "flag", words: [] }],
+    ["mobility.grade", { kind: "words", words: ["0", "1", "2", "3"] }],
+    ["overgrowth.controlled_since", { kind: "date", words: [] }],
+    ["root.length_mm", { kind: "amount", words: [], low: 5, high: 35 }],
+    ["visible_aspects", { kind: "several", words: ["facial", "oral"] }],
+    ["ankylosis", null],
+  ])("takes from the case schema what %s may hold", (path, shape) => {
+    expect(shapeOf(known as never, path)).toEqual(shape);
+  });
+
+  const draft = { patient: { reference: "T" }, teeth: [{ number: 45, state: "overgrown", overgrowth: { cause: "drug" } }] };
+  const first = (d: object) => (d as { teeth: Record<string, unknown>[] }).teeth[0];
+  it("puts beside a grade the scale it is of, and takes both away together", () => {
+    const graded = withValue(draft, 0, fieldAt("mobility.grade"), 2);
+    expect(first(graded)?.["mobility"]).toEqual({ grade: 2, scale: "Miller" });
+    expect(first(withValue(graded, 0, fieldAt("mobility.grade"), undefined))?.["mobility"]).toBeUndefined();
+  });
+  it("drops the cause of an overgrowth with the overgrowth, and writes of the patient into the patient", () => {
+    expect(first(withValue(draft, 0, fieldAt("state"), "healthy"))).toEqual({ number: 45, state: "healthy" });
+    expect(withValue(draft, 0, fieldAt("patient.hygiene"), "poor")["patient"]).toEqual({ reference: "T", hygiene: "poor" });
+  });
+});
+
+describe("answers at the chair", () => {
+  const draft = { visits: [{ date: "2026-01-01", kind: "older" }, { date: "2026-02-01", kind: "cut", opened_at: "t" }] };
+  it("go into the last visit the program opened, each to its own list", () => {
+    let next: object = withAnswer(draft, "drugs", "blood_thinner", 46, "no");
+    next = withAnswer(next as never, "place", "bone_exposed", 46, "yes");
+    next = withAnswer(next as never, "room", "masks", 46, "yes");
+    next = withRole(next as never, "plate", "DN");
+    expect(openVisit(next as never)).toEqual({
+      ...draft.visits[1],
+      screening: { blood_thinner: "no" },
+      teeth: [{ number: 46, answers: { bone_exposed: "yes" } }],
+      room: { masks: "yes" },
+      roles: { plate: "DN" },
+    });
+    expect((next as typeof draft).visits[0]).toBe(draft.visits[0]);
+    expect(answerOf(openVisit(next as never), "place", "bone_exposed", 45)).toBeNull();
+  });
+  it("are absent when they were taken back, never a no", () => {
+    const given = withAnswer(draft, "patient", "consent", 46, "yes");
+    expect(openVisit(withAnswer(given, "patient", "consent", 46, null))?.screening).toEqual({});
+    expect(openVisit({ visits: [{ date: "d", kind: "k" }] })).toBeNull();
+  });
+});
+
+describe("lines of a route", () => {
+  const flat = (height: number) => stations.map(() => height);
+  const level = (height: number) => ({ mean: flat(height) });
+  const levels = { planned_edge: level(8), sound_edge: level(4), gingival_margin: level(3), sulcus_base: level(1), crest: level(0) };
+  const route = { name: "soft tissue only", cut_line: flat(2), finish_line: flat(2), rest_line: { mean: flat(2) } };
+  const names = (change: object) => linesOf({ levels } as never, { ...route, ...change } as never, false).map((line) => line.name);
+  it("are named after what they are in that route", () => {
+    expect(names({})).toContain("cut_line");
+    expect(names({ name: "restore without lengthening" })).not.toContain("cut_line");
+    const flap = names({ name: "soft tissue and bone", bone_reduction: flat(1), crest_after: flat(-1) });
+    expect(flap).toContain("sutured_line");
+    expect(flap).toContain("crest_after");
+  });
+  it("stand lower on a tooth that is raised, under an opposing tooth that stays", () => {
+    const raised = { name: "extrusion first", extrusion_mm: 2, crest_after: flat(-2), margin_after: flat(1), bone_reduction: flat(0) };
+    const lines = linesOf({ levels } as never, { ...route, ...raised } as never, false);
+    expect(lines.find((line) => line.name === "planned_edge")?.heights[0]).toBe(6);
+    expect(lines.map((line) => line.name)).toEqual(expect.arrayContaining(["margin_today", "crest_today", "margin_after", "crest_after"]));
+    expect(lines.map((line) => line.name)).not.toContain("gingival_margin");
+  });
+});
+
+it("reads a measure with its unit", () => {
+  expect([measured(1.25, "mm"), measured(0.126, "share"), measured(1.005, "ratio"), measured(null, "mm")]).toEqual([
+    "1.3 mm",
+    "13 %",
+    "1.00",
+    "–",
+  ]);
 });
