@@ -82,6 +82,16 @@ def test_three_equal_springs_and_a_stiff_beam_share_as_a_rigid_body() -> None:
     assert bent.reaction_n[0] < 0  # pulled
 
 
+@pytest.mark.parametrize("softness", [1e-6, 1e-3, 1.0, 1e3, 1e9])
+def test_a_stiff_beam_on_springs_of_any_softness_shares_by_the_lever(softness: float) -> None:
+    """From supports a billion times softer than the beam to ones much stiffer: statics alone, so exact."""
+    first, last = (Support(vertical_n_per_mm=softness * k, tilt_nmm_per_rad=0) for k in (1, 3))
+    bent = bend(straight([0, 3, 12], [first, None, last], Section(height_mm=12, width_mm=12)), [0, 100, 0])
+    assert bent.reaction_n == pytest.approx([75, 0, 25], rel=1e-11)
+    assert bent.moment_nmm[0, 1] == pytest.approx(225, rel=1e-6)
+    assert bent.imbalance < 1e-12
+
+
 def test_three_springs_under_a_bending_beam() -> None:
     """Force method by hand: middle reaction R from w(P) - R f = R / k, supports 0, L, 2 L, load half-way of the first part."""
     length, k, load = 10.0, 4000.0, 200.0
@@ -170,7 +180,7 @@ def spans(draw: st.DrawFn) -> tuple[Span, NDArray[np.float64]]:
     steps = np.array(draw(st.lists(st.floats(4, 11), min_size=count - 1, max_size=count - 1)))
     turns = np.cumsum(draw(st.lists(st.floats(-0.6, 0.6), min_size=count - 1, max_size=count - 1)))
     places = np.concatenate([[[0, 0]], np.cumsum(np.column_stack([steps * np.cos(turns), steps * np.sin(turns)]), axis=0)])
-    stiff = st.builds(Support, vertical_n_per_mm=st.floats(100, 1e5), tilt_nmm_per_rad=st.floats(1e3, 1e7))
+    stiff = st.builds(Support, vertical_n_per_mm=st.floats(0.1, 1e5), tilt_nmm_per_rad=st.floats(1, 1e7))
     supports = [draw(stiff), *(draw(st.none() | stiff) for _ in range(count - 1))]
     section = st.builds(
         Section, height_mm=st.floats(1.5, 6), width_mm=st.floats(1.5, 6), shape=st.sampled_from(["rectangle", "ellipse"])

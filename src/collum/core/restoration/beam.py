@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from collum.core.restoration.beam_solver import motions
 from collum.core.ring import Floats
 
 _ODD_TERMS = 200  # of the series of the torsion of a rectangle; the rest is below 1e-12 of it
@@ -106,7 +107,7 @@ class Bent:
 
 
 def bend(span: Span, loads_n: ArrayLike) -> Bent:
-    """Return how the span bears (n,) loads on its units. Raises ValueError where it is not held or the loads do not fit."""
+    """Return how the span bears (n,) loads on its units. Raises NotHeld, and ValueError where the loads do not fit."""
     loads = np.asarray(loads_n, dtype=float)
     if loads.shape != (len(span.supports),) or not np.isfinite(loads).all():
         raise ValueError("one load for each unit, in N")
@@ -116,10 +117,11 @@ def bend(span: Span, loads_n: ArrayLike) -> Bent:
         stiffness[3 * i : 3 * i + 6, 3 * i : 3 * i + 6] += piece
     force = np.zeros(3 * len(loads))
     force[::3] = loads
-    springs, held = _springs(span)
-    moved = _solved(stiffness + np.diag(springs), force, held)
-    answers = np.where(held, force - stiffness @ moved, springs * moved).reshape(-1, 3)
-    return _bent(span, loads, moved.reshape(-1, 3), answers)
+    springs = _springs(span)
+    moved, bending = motions(stiffness, springs, np.asarray(span.places_mm, dtype=float), force)
+    held = np.isinf(springs)
+    answers = np.where(held, force - stiffness @ moved, np.where(held, 0, springs) * moved)
+    return _bent(span, loads, moved.reshape(-1, 3), bending.reshape(-1, 3), answers.reshape(-1, 3))
 
 
 def simple_span_deflection_mm(load_n: float, length_mm: float, modulus_mpa: float, section: Section) -> float:
@@ -178,31 +180,15 @@ def _piece_matrices(span: Span) -> list[Floats]:
     return [turn.T @ local @ turn for turn, local in zip(turned, _locals(span), strict=True)]
 
 
-def _springs(span: Span) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return (3n,) stiffness of the supports, 0 where rigid, and (3n,) where they are rigid."""
+def _springs(span: Span) -> Floats:
+    """Return (3n,) stiffness of the supports, inf where rigid."""
     free = Support(vertical_n_per_mm=0, tilt_nmm_per_rad=0)
     values = [(s.vertical_n_per_mm, s.tilt_nmm_per_rad, s.tilt_nmm_per_rad) for s in (s or free for s in span.supports)]
-    stiffness = np.array(values, dtype=float).reshape(-1)
-    return np.where(np.isinf(stiffness), 0, stiffness), np.isinf(stiffness)
+    return np.array(values, dtype=float).reshape(-1)
 
 
-def _solved(stiffness: Floats, force: Floats, held: NDArray[np.bool_]) -> Floats:
-    """Return (3n,) motions. What nothing holds and nothing drives (a straight span about its own line) stays at rest."""
-    free = ~held
-    matrix = stiffness[np.ix_(free, free)]
-    scale = 1 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
-    scaled, driving = matrix * np.outer(scale, scale), scale * force[free]
-    found = np.linalg.lstsq(scaled, driving, rcond=len(scaled) * np.finfo(float).eps)[0]
-    left = np.abs(scaled @ found - driving)
-    if left.size and left.max() > np.sqrt(np.finfo(float).eps) * np.abs(driving).max():
-        raise ValueError("the span is not held: it needs two supports, or one that resists tipping")
-    moved = np.zeros(len(force))
-    moved[free] = scale * found
-    return moved
-
-
-def _bent(span: Span, loads: Floats, moved: Floats, answers: Floats) -> Bent:
-    ends = np.concatenate([moved[:-1], moved[1:]], axis=1)
+def _bent(span: Span, loads: Floats, moved: Floats, bending: Floats, answers: Floats) -> Bent:
+    ends = np.concatenate([bending[:-1], bending[1:]], axis=1)
     turned = [_rotation(direction) for direction in _directions(span)]
     inner = np.array([local @ turn @ end for local, turn, end in zip(_locals(span), turned, ends, strict=True)])
     return Bent(
