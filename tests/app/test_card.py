@@ -327,6 +327,17 @@ def test_a_card_that_was_opened_closes_when_an_answer_changes(cleared: Bench) ->
     stays_closed(cleared, plan_id, "oxygen_off")
 
 
+def test_a_card_that_would_say_something_else_now_has_to_be_opened_again(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    cleared.answer({"allergy": "yes"})
+    with pytest.raises(NotCleared) as refused:
+        cleared.print(plan_id)
+    assert [point.rule for point in refused.value.points] == ["not_issued"]
+    cleared.issue(plan_id)
+    assert cleared.print(plan_id).startswith(b"%PDF-")
+
+
 def test_a_visit_opened_in_another_tab_closes_the_card_until_it_is_answered(cleared: Bench) -> None:
     plan_id = cleared.plan()
     cleared.issue(plan_id)

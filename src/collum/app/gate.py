@@ -16,6 +16,7 @@ from collum.plan.safety.document import PointDocument
 from collum.records import CardGround
 from collum.wording import text
 
+_RESTS_ON = ("visit", "points", "teeth")
 _BESIDE = ("visits", "note", "expected", "format")
 
 
@@ -58,10 +59,9 @@ def decide(ground: CardGround, tooth: int, now: datetime, program_version: str) 
 def decide_issued(
     ground: CardGround, issued: Mapping[str, Any] | None, tooth: int, now: datetime, program_version: str
 ) -> None:
-    """Let an issued card be shown again only while it could be issued now, in the same visit. Raises NotCleared."""
-    decision = decide(ground, tooth, now, program_version)
-    visit = decision.visit
-    if issued is None or visit is None or issued["visit"]["opened_at"] != visit.opened_at:
+    """Let an issued card be shown again only while it could be issued now and would say the same. Raises NotCleared."""
+    decision = decide(ground, tooth, now, program_version).model_dump(mode="json")
+    if issued is None or any(issued[part] != decision[part] for part in _RESTS_ON):
         case = from_document(json.loads(ground.newest.document))
         raise NotCleared(screen(case, now=now).with_points(state_point("not_issued", "plan")))
 
