@@ -418,6 +418,14 @@ _USUAL = (
 
 _WEIGHTS = (
     _numerical(
+        key="plan.hopeless_chance",
+        value=0.02,
+        low=0.0,
+        high=0.1,
+        unit="1",
+        meaning="chance of a rule under which the reserves are not balanced anew",
+    ),
+    _numerical(
         key="plan.weight.bone", value=4.0, low=1.0, high=20.0, unit="1/mm2", meaning="cost of bone taken, squared, per station"
     ),
     _numerical(

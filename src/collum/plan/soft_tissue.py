@@ -94,7 +94,8 @@ def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]
         floor = 1 / max(amounts.size for amounts in least.values())
         made.append((_shortfalls(chances, wishes, floor), lines))
         raised = _raised(chances, wishes, factors, floor)
-        if raised == factors:
+        hopeless = min(chances.values()) < value("plan.hopeless_chance")  # no balance of reserves mends it
+        if raised == factors or hopeless:
             break
         factors = raised
     return max(made, key=lambda pair: pair[0])[1]
