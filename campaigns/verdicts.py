@@ -1,7 +1,9 @@
-"""How often a requirement called kept is short in truth: the unsafe direction, for the lines the plan offers.
+"""How often a requirement called kept is short in truth: the unsafe direction, for the lines each route would offer.
 
-Each simulated mouth is planned; its lines are then judged by the reserves of the peer on the truth alone. What heals later has
-no truth yet: share and noise of the return are drawn once a mouth.
+On each simulated mouth every route is planned, whether or not a lesser one would do; what it does is then done to the truth
+(bone goes down to the planned distance from the true sound edge, a tooth comes up to it, both as exactly as they are measured),
+and its lines are judged by the reserves of the peer on the truth alone. What heals later and what no reading shows (roots)
+has no truth in a mouth: it is drawn once for each.
 """
 
 from dataclasses import dataclass
@@ -10,35 +12,39 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from benchmarks.peer import levels, route
+from benchmarks.peer import levels, rules
 from campaigns.levels import binomial_interval
 from collum.case import from_document
 from collum.plan import plan_tooth, prepare
+from collum.plan.document import RouteName
+from collum.plan.tooth_plan import ROUTES
+from tests.making.as_peer import asked_by, done_by, draws_of, route_plan
 from tests.making.mouths import POPULATIONS, Mouth, Population, make_mouths
 from tests.making.teeth import generator_of
 
 DRAWS = 1_000
-BINS = (0.0, 0.1, 0.5, 0.9, 0.99, 1.0)
+BINS = (0.0, 0.1, 0.5, 0.85, 0.95, 0.99, 1.0)  # the one round 0.9 is judged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
-    """One requirement of one plan: what was said and whether it holds in truth."""
+    """One requirement of one route of one mouth: what was said and whether it holds in truth."""
 
+    route: RouteName
     requirement: str
     verdict: str
     probability: float
     holds: bool
 
 
-def calls_of(population: Population, count: int, seed: int) -> list[Call]:
-    """Return all calls on the plausible ones of `count` mouths, half healthy and half overgrown."""
+def calls_of(population: Population, count: int, seed: int, routes: tuple[RouteName, ...] = ROUTES) -> list[Call]:
+    """Return all calls of `routes` on the plausible ones of `count` mouths, half healthy and half overgrown."""
     rng = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(POPULATIONS.index(population),)))
     calls = []
     for overgrown in (False, True):
         for number, mouth in enumerate(make_mouths(population, count // 2, rng, overgrown=overgrown)):
             if mouth.plausible:
-                calls += _calls_on(mouth, seed + number, rng)
+                calls += _calls_on(mouth, seed + number, rng, routes)
     return calls
 
 
@@ -74,27 +80,41 @@ def _summary_of(calls: list[Call]) -> dict[str, object]:
     return {"called_kept": unsafe_share(calls), "reliability": reliability, "brier": round(brier, 4)}
 
 
-def _calls_on(mouth: Mouth, seed: int, rng: Generator) -> list[Call]:
+def reliability_near(calls: list[Call], low: float, high: float) -> tuple[int, float, float]:
+    """Return how many calls were given a probability in a band, what was said of them on the mean, and how many held."""
+    inside = [c for c in calls if low <= c.probability < high]
+    if not inside:
+        return 0, 0.0, 0.0
+    return len(inside), float(np.mean([c.probability for c in inside])), float(np.mean([c.holds for c in inside]))
+
+
+def _calls_on(mouth: Mouth, seed: int, rng: Generator, routes: tuple[RouteName, ...]) -> list[Call]:
     case = from_document(mouth.document)
-    plan = plan_tooth(case, 0, prepare(case, 0, generator_of(seed), DRAWS)).route("soft tissue only").plan
-    if plan is None:
-        return []
-    least = route.simulate_vectorised(levels.read(mouth.document), _as_one_draw(mouth, rng), plan.cut_mm, plan.finish_mm)
-    return [
-        Call(requirement=name, verdict=graded.verdict, probability=graded.probability, holds=bool(least[name][0] >= 0))
-        for name, graded in plan.assessment.graded.items()
-        if graded is not None
-    ]
+    prepared = prepare(case, 0, generator_of(seed), DRAWS)
+    plan = plan_tooth(case, 0, prepared)
+    truth, calls = _as_one_draw(mouth, rng), []
+    for name in routes:
+        made = route_plan(name, prepared, plan.wishes, plan.perimeter_mm)
+        tooth, done = asked_by(levels.read(mouth.document), made), done_by(made)
+        planned = rules.planned_on(draws_of(prepared), done)
+        least = rules.least_reserves(tooth, truth, made.cut_mm, made.finish_mm, done, planned)
+        calls += [
+            Call(route=name, requirement=id_, verdict=g.verdict, probability=g.probability, holds=bool(least[id_][0] >= 0))
+            for id_, g in made.assessment.graded.items()
+            if g is not None
+        ]
+    return calls
 
 
-def _as_one_draw(mouth: Mouth, rng: Generator) -> route.Draws:
+def _as_one_draw(mouth: Mouth, rng: Generator) -> rules.Draws:
     truth = mouth.truth
 
     def column(curve: NDArray[np.float64]) -> NDArray[np.float64]:
         return curve[:, None]
 
     noise = levels.Gaussian(mean=np.zeros(levels.M), covariance=levels.kernel()).draws(1, rng)
-    return route.Draws(
+    share_deviate, root, trunk, cej, surgery = rng.standard_normal((5, 1))
+    return rules.Draws(
         sulcus=column(truth.sulcus_mm),
         attachment=column(truth.attachment_mm),
         own_height=column(truth.own_height_mm),
@@ -103,4 +123,10 @@ def _as_one_draw(mouth: Mouth, rng: Generator) -> route.Draws:
         edge=column(truth.occlusal_edge_mm),
         sound=column(truth.sound_edge_mm),
         junction=column(truth.mucogingival_mm),
+        crest_was=-column(truth.crest_depth_mm),
+        share_deviate=share_deviate,
+        root=root,
+        trunk=trunk,
+        cej=cej,
+        surgery=surgery,
     )
