@@ -8,7 +8,18 @@ import pytest
 
 from collum.case.model import Case, Patient, Reading, Restoration, Root, Tooth
 from collum.core.restoration import attached_area_share
-from collum.plan.bridge import BridgeFault, BridgePlan, BridgeWishes, assumed, not_assessed, plan_bridge, units_of, weak_points
+from collum.plan.bridge import (
+    BridgeFault,
+    BridgePlan,
+    BridgeWishes,
+    assumed,
+    help_for,
+    not_assessed,
+    plan_bridge,
+    units_of,
+    weak_points,
+)
+from collum.plan.bridge.units import beyond
 
 WHOLE = BridgeWishes(
     material="metal_ceramic",
@@ -144,6 +155,26 @@ def test_a_rule_that_is_broken_even_by_whole_teeth_is_broken() -> None:
     plan = planned(case_of(teeth=[33, 34, 35, 36, 37], pontics=[34, 35, 36]))
     assert plan.ratio.verdict == "not_assessed"
     assert "area_below_even_if_whole" in said(plan) and "pontics_per_abutment" in said(plan)
+
+
+def test_a_further_abutment_is_tried_where_there_is_too_little_root() -> None:
+    """Worked example 2: lower premolar and molar on first premolar and second molar 0.95; with the canine 1.17 to 1.37."""
+    plan = planned(case_of(abutment(34), abutment(37), teeth=[34, 37], pontics=[35, 36]))
+    assert plan.ratio.verdict == "below"
+    assert [one.number for one in plan.further] == [33, 38]
+    canine = help_for(plan)[0].parameters
+    assert (canine["low"], canine["high"]) == (pytest.approx(1.17, abs=0.006), pytest.approx(1.37, abs=0.006))
+    assert planned(gap()).further == () and help_for(planned(gap())) == []
+    unknown = planned(case_of(teeth=[34, 37], pontics=[35, 36]))
+    assert [one.ratio for one in unknown.further] == [one.ratio for one in plan.further]  # whole teeth stand in
+
+
+@pytest.mark.parametrize(
+    ("number", "right", "left"),
+    [(11, 12, 21), (21, 11, 22), (18, None, 17), (28, 27, None), (31, 41, 32), (41, 42, 31), (38, 37, None), (45, 46, 44)],
+)
+def test_the_next_tooth_along_the_arch(number: int, right: int | None, left: int | None) -> None:
+    assert (beyond(number, -1), beyond(number, 1)) == (right, left)
 
 
 def test_bone_that_a_route_takes_counts_before_it_is_taken() -> None:

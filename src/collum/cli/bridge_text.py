@@ -33,6 +33,7 @@ def _print_bridge(console: Console, found: BridgesDocument, bridge: BridgeDocume
         console.print(Text(bridge.fault.text))
         return
     _print_list(console, "weak", [sentence.text for sentence in bridge.weak_points] or [text("cli.bridge.nothing_weak")])
+    _print_list(console, "help", [sentence.text for sentence in bridge.what_would_help])
     _print_table(console, "units", _units(bridge))
     _print_table(console, "connectors", _connectors(bridge))
     _print_list(console, "roots", _roots(bridge))
@@ -97,7 +98,7 @@ def _roots(bridge: BridgeDocument) -> list[str]:
             lines.append(text("cli.bridge.ratio", {**names, "ratio": one.ratio}))
         else:
             lines.append(text("cli.bridge.ratio_after", {**names, "ratio": one.ratio, "after": one.after}))
-    if bridge.bending_factor is not None:
+    if bridge.bending_factor is not None and bridge.bending_factor > 1:
         lines.append(text("cli.bridge.bends", {"factor": bridge.bending_factor}))
     return lines
 

@@ -5,7 +5,7 @@ from collum.plan.bridge.document import BridgeDocument, BridgesDocument
 from collum.plan.bridge.pontics import POINTS, PonticPlan
 from collum.plan.bridge.to_document import bridge_document, faulty_bridge_document
 from collum.plan.bridge.units import BridgeFault, Unit, units_of
-from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
+from collum.plan.bridge.weak_points import assumed, help_for, not_assessed, weak_points
 
 __all__ = [
     "POINTS",
@@ -20,6 +20,7 @@ __all__ = [
     "assumed",
     "bridge_document",
     "faulty_bridge_document",
+    "help_for",
     "not_assessed",
     "plan_bridge",
     "units_of",

@@ -27,8 +27,9 @@ from collum.core.restoration.bridge import (
 from collum.core.restoration.bridge_load import Carried, carried
 from collum.core.restoration.pontic_bed import Room, room_for
 from collum.core.ring import Floats
+from collum.core.tooth import arch
 from collum.plan.bridge.pontics import PonticPlan, plan_pontics
-from collum.plan.bridge.units import Unit, units_of
+from collum.plan.bridge.units import Unit, beyond, units_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,12 +57,21 @@ class PathReserve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FurtherAbutment:
+    """What the next tooth beyond an end would add to the roots, had it lost no attachment."""
+
+    number: int
+    ratio: AreaRatio
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BridgePlan:
     """All that is said of one bridge; n units in order along the arch from the right, n - 1 connectors.
 
     `ratio_if_whole` is the ratio of areas had no abutment lost anything: where even that is short, the rule is broken whatever
-    was not read. `ratio_after` is the ratio once the planned routes have taken bone, None where none takes any. `sections`
-    are those computed with; `section_wished` is False where they are the least of the material.
+    was not read. `ratio_after` is the ratio once the planned routes have taken bone, None where none takes any. `further` is
+    empty where there is root enough by every table. `sections` are those computed with; `section_wished` is False where they
+    are the least of the material.
     """
 
     units: tuple[Unit, ...]
@@ -69,6 +79,7 @@ class BridgePlan:
     ratio: AreaRatio
     ratio_if_whole: AreaRatio
     ratio_after: AreaRatio | None
+    further: tuple[FurtherAbutment, ...]
     rules: tuple[Rule, ...]
     sections: tuple[Section, ...]
     section_wished: bool
@@ -90,6 +101,8 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
     abutments = [unit.abutment for unit in units if unit.abutment is not None]
     missing = [unit.kind for unit in units if unit.abutment is None]
     after = [unit.abutment_after for unit in units if unit.abutment_after is not None]
+    ratio = area_ratio(abutments, missing)
+    known = ratio if ratio.verdict != "not_assessed" else area_ratio([Abutment(kind=one.kind) for one in abutments], missing)
     longest = max(_row(units, i) for i in range(len(units)))
     sections, checks = _connectors(units, wishes)
     places = np.array([unit.place_mm for unit in units])
@@ -98,9 +111,10 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
     return BridgePlan(
         units=units,
         material=wishes.material,
-        ratio=area_ratio(abutments, missing),
+        ratio=ratio,
         ratio_if_whole=area_ratio([Abutment(kind=abutment.kind) for abutment in abutments], missing),
         ratio_after=area_ratio(after, missing) if after != abutments else None,
+        further=() if known.verdict == "met" else _further(units, missing),
         rules=rules_of_thumb(abutments, len(missing), wishes.material, hindmost, longest),
         sections=sections,
         section_wished=None not in (wishes.connector_height_mm, wishes.connector_width_mm),
@@ -118,6 +132,19 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
         room=room_for(wishes.material, room),
         pontics=plan_pontics(units, room_for(wishes.material, room), room, wishes.tissue_mm),
         path=_path(case, bridge, units),
+    )
+
+
+def _further(units: Sequence[Unit], missing: Sequence[str]) -> tuple[FurtherAbutment, ...]:
+    """Return the ratio with one more tooth beyond each end; an attachment that is not known counts as whole in it."""
+    present = [unit.abutment for unit in units if unit.abutment is not None]
+    carrying = [
+        Abutment(kind=one.kind, attached_share=1.0 if one.attached_share is None else one.attached_share) for one in present
+    ]
+    return tuple(
+        FurtherAbutment(number=number, ratio=area_ratio([*carrying, Abutment(kind=f"{arch(number)}{number % 10}")], missing))
+        for number in (beyond(units[0].number, -1), beyond(units[-1].number, 1))
+        if number is not None
     )
 
 

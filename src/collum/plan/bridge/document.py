@@ -125,6 +125,7 @@ class BridgeDocument(Wire):
     pontics: list[PonticDocument]
     path: list[PathDocument]
     weak_points: list[SentenceDocument]
+    what_would_help: list[SentenceDocument]
     not_assessed: list[SentenceDocument]
     assumed: list[SentenceDocument]
     abutments: list[AbutmentPlanDocument]

@@ -21,7 +21,7 @@ from collum.plan.bridge.document import (
 )
 from collum.plan.bridge.pontics import POINTS, PonticPlan
 from collum.plan.bridge.units import BridgeFault, Unit
-from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
+from collum.plan.bridge.weak_points import assumed, help_for, not_assessed, weak_points
 from collum.plan.document import ToothDocument
 from collum.plan.sentence import say
 from collum.plan.speaking import Words, as_line, rounded, speaker
@@ -61,6 +61,7 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
             for one in plan.path
         ],
         weak_points=[speak(sentence) for sentence in weak_points(plan)],
+        what_would_help=[speak(sentence) for sentence in help_for(plan)],
         not_assessed=[speak(sentence) for sentence in not_assessed(plan)],
         assumed=[speak(sentence) for sentence in assumed(plan)],
         abutments=abutments,
@@ -86,6 +87,7 @@ def faulty_bridge_document(material: str, fault: BridgeFault, words: Words) -> B
         pontics=[],
         path=[],
         weak_points=[],
+        what_would_help=[],
         not_assessed=[],
         assumed=[],
         abutments=[],

@@ -12,7 +12,7 @@ from collum.core.restoration.abutment import GivingWay, arch_places_mm, giving_w
 from collum.core.restoration.bridge import Abutment
 from collum.core.restoration.support import attached_area_share
 from collum.core.ring import Floats
-from collum.core.tooth import arch, dimensions, is_right, tooth_class
+from collum.core.tooth import arch, dimensions, is_right, mirrored, tooth_class
 from collum.plan.sentence import Sentence, say
 
 LossFrom = Literal["attachment_loss", "probing_and_junction", "not_known"]
@@ -73,6 +73,15 @@ def _numbers(recorded: Mapping[str, object], key: str) -> tuple[int, ...]:
 
 def _along(number: int) -> int:
     return -(number % 10) if is_right(number) else number % 10
+
+
+def beyond(number: int, step: Literal[-1, 1]) -> int | None:
+    """Return the next tooth to the right (-1) or to the left (1) along the arch, None behind the third molar."""
+    onward = -step if is_right(number) else step
+    position = number % 10 + onward
+    if position in range(1, 9):
+        return number - number % 10 + position
+    return mirrored(number) if position == 0 else None
 
 
 def _unit(number: int, tooth: Tooth | None, carries: bool, bone_lost_mm: float) -> Unit:

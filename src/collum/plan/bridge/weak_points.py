@@ -14,6 +14,21 @@ def weak_points(plan: BridgePlan) -> list[Sentence]:
     return [*_of_roots(plan), *_of_rules(plan), *_of_connectors(plan), *_of_load(plan), *_of_path(plan), *_of_room(plan)]
 
 
+def help_for(plan: BridgePlan) -> list[Sentence]:
+    """Return what would help where there is too little root or the path undercuts a wall."""
+    said = [
+        say("bridge.help.further", number=one.number, low=min(one.ratio.ratios.values()), high=max(one.ratio.ratios.values()))
+        for one in plan.further
+        if one.ratio.ratios
+    ]
+    steepest = min((one.reserve_deg for one in plan.path if one.reserve_deg is not None), default=0.0)
+    if steepest < 0:
+        said.append(say("bridge.help.path", undercut_deg=-steepest))
+    if any(check.lacking_height_mm for check in plan.connectors):
+        said.append(say("bridge.help.height"))
+    return said
+
+
 def not_assessed(plan: BridgePlan) -> list[Sentence]:
     """Return what could not be said, and which reading would say it."""
     said = [
