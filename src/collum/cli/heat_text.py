@@ -91,7 +91,7 @@ def _organs(planned: RoundDocument) -> Table:
 
 
 def _by_passes(tooth: ToothHeatDocument) -> Table:
-    table = _table(("passes", "duration", "waiting", "worst", "high"))
+    table = _table(("passes", "duration", "waiting", "worst", "high", "middle_duration"))
     for row in tooth.by_passes:
         table.add_row(
             str(row.passes),
@@ -99,6 +99,7 @@ def _by_passes(tooth: ToothHeatDocument) -> Table:
             text("cli.heat.none") if row.waiting_s is None else _seconds(row.waiting_s),
             text(f"cli.heat.organ.{row.worst_organ}"),
             text("cli.heat.none") if row.worst_share is None else _percent(row.worst_share),
+            text("cli.heat.no_round") if row.middle_duration_s is None else _seconds(row.middle_duration_s),
         )
     return table
 

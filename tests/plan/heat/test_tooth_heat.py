@@ -83,6 +83,9 @@ def test_where_fewer_passes_hold_the_round_is_theirs() -> None:
     assert rows[holds].duration_s is not None
     lengths = [row.duration_s for row in found.by_passes if row.duration_s is not None]
     assert lengths == sorted(lengths)
+    for row in found.by_passes:  # what the unfavourable band allows the middle one allows too, sooner or at once
+        assert row.duration_s is None or (row.middle_duration_s or 0) <= row.duration_s
+    assert rows[2].middle_duration_s is not None
 
 
 @pytest.mark.slow

@@ -52,13 +52,13 @@ def plan_pacing(task: PacingTask) -> Pacing | NoPacing:
     Among rounds of one length the one that keeps neighbours further apart in time is taken. Always answers: the search runs
     over a bounded number of orders and waits.
     """
-    found = _paced(task)
+    found = shortest_round(task)
     if found is not None:
         return found
     asked = max(place.passes for place in task.places)
     passes, left_out, found = _with_fewer(task, asked)
     return NoPacing(
-        worst=_worst_of_longest_waits(task),
+        worst=worst_of_longest_waits(task),
         passes_asked=asked,
         passes_that_hold=passes,
         with_fewer=found,
@@ -70,7 +70,7 @@ def plan_pacing(task: PacingTask) -> Pacing | NoPacing:
 def _with_fewer(task: PacingTask, asked: int) -> tuple[int, tuple[int, ...], Pacing | None]:
     """Return how many passes hold, else which places have to be left out, and the round that is left."""
     for fewer in range(asked - 1, 0, -1):
-        found = _paced(_capped(task, fewer))
+        found = shortest_round(_capped(task, fewer))
         if found is not None:
             return fewer, (), found
     left_out: list[int] = []
@@ -78,7 +78,7 @@ def _with_fewer(task: PacingTask, asked: int) -> tuple[int, tuple[int, ...], Pac
     for _ in range(sum(place.passes for place in rest.places) - 1):
         left_out.append(_warmest_place(rest))
         rest = _without(rest, left_out[-1])
-        found = _paced(rest)
+        found = shortest_round(rest)
         if found is not None:
             return 0, tuple(sorted(left_out)), found
     return 0, (), None
@@ -91,7 +91,7 @@ def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVer
     return judge_course(task.course(strokes))
 
 
-def _paced(task: PacingTask) -> Pacing | None:
+def shortest_round(task: PacingTask) -> Pacing | None:
     """Return the shortest round found, None where no round keeps the limits.
 
     Heat is worked out at few points first: the hottest of each stroke. Where the round found passes a limit elsewhere, those
@@ -147,12 +147,12 @@ def _without(task: PacingTask, left_out: int) -> PacingTask:
 
 def _warmest_place(task: PacingTask) -> int:
     """Return the place whose stroke warms the organ that passes its limit by most."""
-    point = _worst_of_longest_waits(task).point
+    point = worst_of_longest_waits(task).point
     stroked = [position for position, place in enumerate(task.places) if place.passes]
     return max(stroked, key=lambda position: float(task.responses[position].rise_degC[point].max()))
 
 
-def _worst_of_longest_waits(task: PacingTask) -> OrganVerdict:
+def worst_of_longest_waits(task: PacingTask) -> OrganVerdict:
     """Return the verdict on the organ that uses most of its limits where the longest wait stands before every stroke."""
     waiting = earliest_starts(task, best_orders(task)[0], wait_s=task.rules.longest_wait_s)
     return max(judge_strokes(task, waiting), key=lambda verdict: verdict.share)

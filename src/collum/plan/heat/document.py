@@ -66,11 +66,15 @@ class KeptOutDocument(Wire):
 
 
 class PassesDocument(Wire):
-    """What a number of passes at every place would ask for; times and share are null where no round keeps the limits."""
+    """What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+
+    `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
+    """
 
     passes: int
     duration_s: float | None
     waiting_s: float | None
+    middle_duration_s: float | None
     worst_organ: Organ
     worst_share: float | None
 

@@ -143,6 +143,7 @@ def _by_passes(figures: PassesFigures) -> PassesDocument:
         passes=figures.passes,
         duration_s=None if pacing is None else rounded(pacing.duration_s),
         waiting_s=None if pacing is None else rounded(pacing.waiting_s),
+        middle_duration_s=None if figures.in_middle is None else rounded(figures.in_middle.duration_s),
         worst_organ=figures.worst_organ,
         worst_share=None if pacing is None else rounded(figures.worst_share),
     )

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from collum.case.model import Tooth
-from collum.core.heat import Organ, worst_band
-from collum.core.heat.pacing import NoPacing, Pacing, judge_strokes, plan_pacing
+from collum.core.heat import Organ, middle_band, worst_band
+from collum.core.heat.pacing import NoPacing, Pacing, plan_pacing, shortest_round, worst_of_longest_waits
 from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Place, hand_rules, pause_s
 from collum.core.ring import ORAL_DEG
 from collum.evidence import get, value
@@ -62,10 +62,14 @@ class HeatWishes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassesFigures:
-    """What a number of passes at every place would ask for; `pacing` is None where no round keeps the limits."""
+    """What a number of passes at every place would ask for; `pacing` is None where no round keeps the limits.
+
+    `in_middle`: the round that keeps them in the middle band, to compare with; never the one that is offered.
+    """
 
     passes: int
     pacing: Pacing | None
+    in_middle: Pacing | None
     worst_organ: Organ
     worst_share: float
 
@@ -171,7 +175,7 @@ def _with_strokes(
         task=task,
         found=found,
         organs=organs,
-        by_passes=tuple(_figures(task, count, passes, found) for count in range(1, max(passes, _MOST_PASSES_SHOWN) + 1)),
+        by_passes=tuple(_figures(task, count) for count in range(1, max(passes, _MOST_PASSES_SHOWN) + 1)),
         more_distance_mm=_more_distance_mm(tooth, document, route, strokes, passes, found),
     )
 
@@ -224,17 +228,16 @@ def _task(
     )
 
 
-def _figures(task: PacingTask, passes: int, asked: int, found: Pacing | NoPacing) -> PassesFigures:
-    """Return the figures of a number of passes; those of the asked one are at hand."""
-    if passes != asked:
-        found = plan_pacing(replace(task, places=tuple(replace(place, passes=passes) for place in task.places)))
-    if isinstance(found, NoPacing):
-        worst = found.worst
-    else:
-        worst = max(judge_strokes(task, found.strokes), key=lambda verdict: verdict.share)
+def _figures(task: PacingTask, passes: int) -> PassesFigures:
+    """Return the figures of a number of passes at every place."""
+    task = replace(task, places=tuple(replace(place, passes=passes) for place in task.places))
+    pacing = shortest_round(task)
+    verdicts = (worst_of_longest_waits(task),) if pacing is None else pacing.organs
+    worst = max(verdicts, key=lambda verdict: verdict.share)
     return PassesFigures(
         passes=passes,
-        pacing=None if isinstance(found, NoPacing) else found,
+        pacing=pacing,
+        in_middle=shortest_round(replace(task, strength=middle_band().factor(task.places[0].speed_mm_s))),
         worst_organ=worst.organ,
         worst_share=worst.share,
     )
