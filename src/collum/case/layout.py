@@ -20,6 +20,7 @@ from collum.case.shapes import (
     Text,
     Whole,
 )
+from collum.case.stump_layout import STUMP
 from collum.evidence import get
 from collum.evidence.safety_rules import RULES, Group, rules_of
 
@@ -201,10 +202,11 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "shallow_vestibule": Flag(),
     "access": Choice(("good", "limited", "poor")),
     "strategic_value": Choice(("low", "usual", "high")),
+    **STUMP,
     "note": _NOTE,
 }
 
-_TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm")
+_TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP)
 
 RECORDED_PATIENT: Mapping[str, Shape] = {
     "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),
