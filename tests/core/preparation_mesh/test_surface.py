@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from collum.core.restoration.mesh import foremost_points, negative_share, resistance, resistive_area_mm2, tipping_directions
 from collum.core.restoration.preparation_mesh import Groove, PreparationDesign, preparation_mesh
-from collum.core.restoration.preparation_surface import PreparationSurface, SurfaceError, preparation_surface
+from collum.core.restoration.preparation_surface import PreparationSurface, preparation_surface
+from collum.core.restoration.surface_error import SurfaceError
 
 DESIGN = PreparationDesign(
     facial_oral_mm=9,

@@ -16,38 +16,20 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components
 
+from collum.core.restoration.finish_line import coronal_part
+from collum.core.restoration.surface_error import SurfaceError
 from collum.core.ring import Floats
 
 Integers = NDArray[np.int64]
 
-RepairKind = Literal["welded", "dropped", "turned"]
-SurfaceFault = Literal[
-    "empty",
-    "not_finite",
-    "no_such_vertex",
-    "path",
-    "edge_of_three",
-    "pieces",
-    "closed",
-    "holes",
-    "pinched",
-    "one_sided",
-    "path_across",
-]
-
-
-class SurfaceError(ValueError):
-    """The facets are no surface of a preparation. `fault` is the key of the reason, `count` how often it was met."""
-
-    def __init__(self, fault: SurfaceFault, count: int = 1) -> None:
-        super().__init__(f"{fault}: {count}")
-        self.fault: SurfaceFault = fault
-        self.count = count
+RepairKind = Literal["welded", "dropped", "trimmed", "turned"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repair:
-    """What was put right: vertices `welded`, facets `dropped` (no area, or twice there) or `turned` outward, and how many."""
+    """What was put right and how often: vertices `welded`, facets `dropped` (no area, or twice there), `trimmed` (not coronal
+    of the finish line) or `turned` outward.
+    """
 
     kind: RepairKind
     count: int
@@ -87,11 +69,22 @@ class PreparationSurface:
         return float(self.areas_mm2[~self.wall()].sum())
 
 
-def preparation_surface(vertices_mm: ArrayLike, faces: ArrayLike, path: ArrayLike) -> PreparationSurface:
-    """Return the checked surface of (V, 3) vertices, (F, 3) facets and a (3,) path. Raises SurfaceError."""
+def preparation_surface(
+    vertices_mm: ArrayLike, faces: ArrayLike, path: ArrayLike, finish_line_mm: ArrayLike | None = None
+) -> PreparationSurface:
+    """Return the checked surface of (V, 3) vertices, (F, 3) facets and a (3,) path. Raises SurfaceError.
+
+    `finish_line_mm` (P, 3) is a closed line on a surface that goes on beyond it; without one the sheet ends at the finish line.
+    """
     vertices, triangles, along = _read(vertices_mm, faces, path)
     vertices, triangles, welded = _weld(vertices, triangles)
     triangles, dropped = _drop(vertices, triangles)
+    trimmed = 0
+    if finish_line_mm is not None:
+        whole = len(triangles)
+        triangles = coronal_part(vertices, triangles, along, np.asarray(finish_line_mm, dtype=float))
+        vertices, triangles, _ = _weld(vertices, triangles)
+        trimmed = whole - len(triangles)
     triangles, turned = _orient(triangles)
     if float(_vector_area(vertices, triangles) @ along) < 0:
         triangles, turned = triangles[:, ::-1], len(triangles) - turned
@@ -99,7 +92,7 @@ def preparation_surface(vertices_mm: ArrayLike, faces: ArrayLike, path: ArrayLik
     _check_path(vertices, triangles, along)
     doubled = _doubled_normals(vertices, triangles)
     length = np.linalg.norm(doubled, axis=1)
-    counted: dict[RepairKind, int] = {"welded": welded, "dropped": dropped, "turned": turned}
+    counted: dict[RepairKind, int] = {"welded": welded, "dropped": dropped, "trimmed": trimmed, "turned": turned}
     return PreparationSurface(
         vertices_mm=vertices,
         faces=triangles,
