@@ -75,6 +75,9 @@ def plan_tooth(case: Case, position: int, prepared: Prepared) -> ToothPlan:
         return _answered(ground, tuple(closed_route(name, ground.findings.closing) for name in ROUTES))
     without = _without(ground)
     soft = _soft_tissue(ground)
+    if _kept_as_wished(ground, without) and soft.verdict == "kept":
+        why = say("plan.explain.lesser_route_is_kept")
+        soft = replace(soft, verdict="not needed", explanation=(why, *soft.explanation))
     return _answered(ground, (without, soft, *_greater(ground, without, soft)))
 
 
@@ -175,7 +178,7 @@ def _greater(ground: _Ground, without: Route, soft: Route) -> tuple[Route, ...]:
     if soft.verdict == "not assessed":
         why = say("plan.explain.read_first")
         return tuple(route_without_lines(name, "not assessed", why) for name in names)
-    if without.verdict == "kept" and not without.means:
+    if _kept_as_wished(ground, without):
         why = say("plan.explain.lesser_route_is_kept")
         return tuple(route_without_lines(name, "not needed", why) for name in names)
     makers = (plan_bone_surgery, plan_extrusion)
@@ -188,6 +191,11 @@ def _greater(ground: _Ground, without: Route, soft: Route) -> tuple[Route, ...]:
         plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
         routes.append(_route(ground, plan))
     return tuple(routes)
+
+
+def _kept_as_wished(ground: _Ground, without: Route) -> bool:
+    """Return whether nothing has to be lengthened and nothing given up."""
+    return without.verdict == "kept" and without.plan is not None and without.plan.wishes is ground.wishes
 
 
 def _route(ground: _Ground, plan: RoutePlan) -> Route:
