@@ -7,7 +7,7 @@ import pytest
 
 from collum.core.heat import Organ, StrokeResponse
 from collum.core.heat.pacing_task import PacingTask, Stroke
-from collum.plan.heat.warmth import neck_shape, organ_bands
+from collum.plan.heat.warmth import neck_shape, organ_bands, pulp_radius_mm
 from tests.core.heat.making_rounds import even_task
 from tests.plan.heat.making import planned, with_cut, with_level
 
@@ -44,9 +44,9 @@ def test_a_quicker_stroke_leaves_less_by_half_to_one_power_of_the_speed() -> Non
 def test_the_neck_keeps_its_order_also_where_nothing_is_cut_or_bone_is_near() -> None:
     document = with_cut(with_level(planned()[1], "crest", 0.5), [1.0 if i < 18 else 0.0 for i in range(36)])
     route = next(r for r in document.routes if r.name == "soft tissue only")
-    shape = neck_shape(document, route)
+    shape = neck_shape(planned()[0], document, route)
     assert (shape.margin_mm < shape.cut_mm).all() and (shape.cut_mm < shape.crest_mm).all()
-    deeper = neck_shape(document, route, more_bone_mm=0.5)
+    deeper = neck_shape(planned()[0], document, route, more_bone_mm=0.5)
     assert deeper.crest_mm == pytest.approx(shape.crest_mm + 0.5)
     assert 0 < shape.pulp_radius_mm < shape.root_radius_mm.min()
 
@@ -55,4 +55,22 @@ def test_a_neck_without_a_cut_is_refused() -> None:
     document = planned()[1]
     route = document.routes[0].model_copy(update={"cut_line": None})
     with pytest.raises(ValueError, match="margin, cut and crest"):
-        neck_shape(document, route)
+        neck_shape(planned()[0], document, route)
+
+
+@pytest.mark.parametrize(
+    ("widths", "radius_mm"),
+    [
+        ({}, 3 * 0.35),  # a usual share of the narrowest radius
+        ({"facial_oral": 4.0}, 1.0),  # 4 - 2 leave 2 mm of dentine
+        ({"facial_oral": 4.0, "mesiodistal": 3.0}, 1.5),  # 3 - 1.5 leave 1.5
+        ({"mesiodistal": 0.0}, 0.0),
+        ({"mesiodistal": 7.0}, 3.0),  # wider than the root: no dentine at all
+    ],
+)
+def test_the_pulp_lies_as_near_as_its_widths_say(widths: dict[str, float], radius_mm: float) -> None:
+    """Root 4 mm towards facial and 3 mm towards mesial."""
+    angle = np.deg2rad(np.arange(0, 360, 10))
+    root = 4 * 3 / np.hypot(3 * np.cos(angle), 4 * np.sin(angle))
+    tooth = planned(recorded={"pulp_width_mm": widths})[0]
+    assert pulp_radius_mm(tooth, root) == pytest.approx(radius_mm)

@@ -163,7 +163,7 @@ def _with_strokes(
     organs: tuple[OrganBand, ...] = ()
     if offered is not None:
         alive = tooth.vital is not False
-        shape = neck_shape(document, route)
+        shape = neck_shape(tooth, document, route)
         perfused = responses_of(shape, strokes, perfusion=full_perfusion(), carved=False, pulp=alive)
         organs = organ_bands(task, perfused, offered.strokes, speed)
     return ToothHeat(
@@ -204,7 +204,7 @@ def _task(
     more_bone_mm: float = 0,
 ) -> PacingTask:
     """Return the round to plan, in the worst band: no blood flow, the strongest source."""
-    shape = neck_shape(document, route, more_bone_mm=more_bone_mm)
+    shape = neck_shape(tooth, document, route, more_bone_mm=more_bone_mm)
     alive = tooth.vital is not False
     responses = responses_of(shape, strokes, perfusion=0, carved=False, pulp=alive)
     later = responses_of(shape, strokes, perfusion=0, carved=True, pulp=alive)

@@ -4,7 +4,7 @@ The crest is taken where it may be nearest (5 in 100 lie nearer still). The firs
 later one tissue that is carved away round the whole neck: the sum of both lies above a round run at once, stroke by stroke.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -48,7 +48,7 @@ class OrganBand:
     worst_deg: float
 
 
-def neck_shape(document: ToothDocument, route: RouteDocument, *, more_bone_mm: float = 0) -> NeckShape:
+def neck_shape(tooth: Tooth, document: ToothDocument, route: RouteDocument, *, more_bone_mm: float = 0) -> NeckShape:
     """Return the neck in the order margin, cut, crest; `more_bone_mm` moves the crest away from the cut.
 
     Where nothing is cut the cut lies a hair under the margin. Raises ValueError where the route has no cut.
@@ -71,9 +71,24 @@ def neck_shape(document: ToothDocument, route: RouteDocument, *, more_bone_mm: f
         gum_mm=np.array(document.tissue_thickness_mm),
         plate_mm=value("pacing.bone_plate_mm") * whole,
         bevel_deg=value("plan.bevel_deg") * whole,
-        pulp_radius_mm=float(radius.min()) * value("pacing.pulp_share"),
+        pulp_radius_mm=pulp_radius_mm(tooth, radius),
         enamel_mm=0,
     )
+
+
+def pulp_radius_mm(tooth: Tooth, root_radius_mm: Floats) -> float:
+    """Return the radius of the pulp that leaves as little dentine at the narrowest radius (36,) as there is anywhere.
+
+    From the widths of the pulp where the case has them, else a usual share of the root.
+    """
+    narrowest = float(root_radius_mm.min())
+    widths = tooth.recorded.get("pulp_width_mm")
+    if not isinstance(widths, Mapping) or not widths:
+        return narrowest * value("pacing.pulp_share")
+    facial, mesial = float(root_radius_mm[0]), float(root_radius_mm[STATIONS_DEG.size // 4])
+    across = {"facial_oral": facial, "mesiodistal": mesial}
+    dentine = min(across[name] - width / 2 for name, width in widths.items())
+    return float(np.clip(narrowest - dentine, 0, narrowest))
 
 
 def responses_of(
