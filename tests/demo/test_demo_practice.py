@@ -1,18 +1,35 @@
-"""The demo practice keeps what its files promise: invented, readable, each plan as stated, each for a clinical reason."""
+"""The demo practice keeps what its files promise: invented, readable, each plan as stated, and stated without a close shave."""
 
-import copy
-import tomllib
 from importlib import resources
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 from collum.app.planning import Planner
-from collum.case import from_document, read
-from collum.plan.document import PlanDocument, RouteDocument
+from collum.case import Case, read
+from collum.plan.document import RouteName, Verdict
 
 FILES = sorted((f for f in resources.files("collum.demo_practice").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
-WEAK_SOUNDING = {"value": 7.5, "error": 1.2}  # AQ-12, mesiopalatal
+CASES = {f.name.removesuffix(".toml"): read(f.read_bytes(), kind="toml") for f in FILES}
+RECOMMENDED: dict[str, RouteName | None] = {
+    "AQ-04": "restore without lengthening",
+    "AQ-07": "soft tissue only",
+    "AQ-09": "soft tissue and bone",
+    "AQ-12": "soft tissue only",
+    "AQ-15": "extrusion first",
+    "AQ-18": None,
+    "AQ-20": "restore without lengthening",
+    "AQ-22": "restore without lengthening",
+    "AQ-26": "soft tissue only",
+    "AQ-28": None,
+    "AQ-31": "soft tissue and bone",
+    "AQ-33": None,
+    "AQ-35": "restore without lengthening",
+    "AQ-38": None,
+}
+PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}
+ASKED_OTHERWISE = ("papilla", "clear_of_bone")  # never decisive; asked at 0.99 and given way to until it is kept
+SHAVE = 0.009  # three standard errors of a chance of 0.9 in 10,000 draws
 
 
 @pytest.fixture(scope="module")
@@ -20,88 +37,90 @@ def planner() -> Planner:
     return Planner()
 
 
-def document(name: str) -> dict[str, Any]:
-    return tomllib.loads((resources.files("collum.demo_practice") / f"{name}.toml").read_text(encoding="utf-8"))
-
-
-def plan(planner: Planner, case: dict[str, Any], seed: int | None = None) -> PlanDocument:
-    return planner.plan(from_document(case), seed=seed)
-
-
-def route(planner: Planner, case: dict[str, Any], seed: int | None = None) -> RouteDocument:
-    return plan(planner, case, seed).teeth[0].routes[0]
-
-
-def test_three_cases_in_both_jaws_front_and_back_one_of_each_verdict() -> None:
-    cases = [tomllib.loads(f.read_text(encoding="utf-8")) for f in FILES]
-    assert sorted(c["expected"]["verdict"] for c in cases) == ["in doubt", "kept", "short"]
-    numbers = [c["teeth"][0]["number"] for c in cases]
-    assert {n // 10 in (1, 2) for n in numbers} == {True, False}
-    assert {n % 10 <= 3 for n in numbers} == {True, False}
-    assert {n // 10 in (1, 4) for n in numbers} == {True, False}
-
-
-@pytest.mark.parametrize("file", FILES, ids=lambda f: f.name)
-def test_the_plan_is_what_the_file_says(planner: Planner, file: Any) -> None:
-    case = read(file.read_bytes(), kind="toml")
-    assert case.invented
-    assert case.patient.reference == file.name.removesuffix(".toml")
-    made = planner.plan(case)
+def holds(planner: Planner, case: Case, seed: int | None) -> None:
+    """Hold every tooth to route and verdict of the file and to the recommended route, with no rule close to its confidence."""
+    made = planner.plan(case, seed=seed)
     assert made.invented
-    found = made.teeth[0].routes[0]
-    assert case.expected == {"route": found.name, "verdict": found.verdict}
-
-
-@pytest.mark.parametrize("file", FILES, ids=lambda f: f.name)
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_the_verdict_does_not_hang_on_the_seed(planner: Planner, file: Any, seed: int) -> None:
-    case = read(file.read_bytes(), kind="toml")
     assert case.expected is not None
-    assert planner.plan(case, seed=seed).teeth[0].routes[0].verdict == case.expected["verdict"]
+    for tooth in made.teeth:
+        assert tooth.recommended_route == RECOMMENDED[case.patient.reference]
+        route = next(r for r in tooth.routes if r.name == case.expected["route"])
+        assert route.verdict == case.expected["verdict"]
+        chances = {r.id: r.probability for r in route.requirements if r.id not in ASKED_OTHERWISE and r.probability is not None}
+        assert not [name for name, chance in chances.items() if abs(chance - 0.9) <= SHAVE]
 
 
-def test_a_larger_error_of_one_reading_turns_kept_into_in_doubt(planner: Planner) -> None:
-    """AQ-12 under one seed: the same figure with the usual error of a sounding is kept, with the error of the file in doubt."""
-    weak = document("AQ-12")
-    soundings = weak["teeth"][0]["sites"]["bone_sounding"]
-    place = weak["teeth"][0]["sites"]["order"].index("ML")
-    assert soundings[place] == WEAK_SOUNDING
-    sure = copy.deepcopy(weak)
-    sure["teeth"][0]["sites"]["bone_sounding"][place] = WEAK_SOUNDING["value"]
-
-    in_doubt, kept = plan(planner, weak, seed=11).teeth[0], plan(planner, sure, seed=11).teeth[0]
-    assert (kept.routes[0].verdict, in_doubt.routes[0].verdict) == ("kept", "in doubt")
-    station = kept.stations_deg.index(120)
-    assert kept.levels.crest is not None and in_doubt.levels.crest is not None
-    assert in_doubt.levels.crest.sd[station] > 1.5 * kept.levels.crest.sd[station]
-    chance = {r.id: r.probability for r in kept.routes[0].requirements}
-    for requirement in in_doubt.routes[0].requirements:
-        if requirement.id in ("clear_of_crest", "ferrule"):  # the distance to bone is kept in both
-            assert requirement.probability is not None
-            assert requirement.probability < (chance[requirement.id] or 0)
+@pytest.mark.parametrize("reference", sorted(CASES))
+def test_the_plan_is_what_the_file_says(planner: Planner, reference: str) -> None:
+    case = CASES[reference]
+    assert case.invented
+    assert case.patient.reference == reference
+    holds(planner, case, seed=None)
 
 
-def test_what_is_cut_in_the_kept_case_stays_off(planner: Planner) -> None:
-    found = route(planner, document("AQ-07"))
-    assert max(site.lasting_gain_mm for site in found.sites) >= 1
-    assert not any(site.will_not_last for site in found.sites)
+@pytest.mark.slow
+@pytest.mark.parametrize("reference", sorted(CASES))
+def test_the_verdict_does_not_hang_on_the_seed(planner: Planner, reference: str) -> None:
+    for seed in (1, 2, 3, 4, 5):
+        holds(planner, CASES[reference], seed)
 
 
-def test_the_kept_case_with_its_cause_uncontrolled_is_no_longer_kept(planner: Planner) -> None:
-    case = document("AQ-07")
-    del case["teeth"][0]["overgrowth"]["controlled_since"]
-    assert route(planner, case).verdict != "kept"
+def test_between_them_the_cases_end_in_every_route_and_every_verdict() -> None:
+    assert len(CASES) >= 10
+    assert {case.expected["verdict"] for case in CASES.values() if case.expected} == set(get_args(Verdict))
+    assert set(RECOMMENDED) == set(CASES)
+    assert set(RECOMMENDED.values()) == {*get_args(RouteName), None}
 
 
-def test_the_short_case_is_short_by_ferrule_and_gains_nothing_that_lasts(planner: Planner) -> None:
-    found = route(planner, document("AQ-31"))
-    short = {r.id for r in found.requirements if r.verdict == "short"}
-    assert "ferrule" in short
-    assert found.closed_by is not None and (found.closed_by.short_by or 0) > 2
-    assert max(site.lasting_gain_mm for site in found.sites) < 0.3
+def test_front_and_back_teeth_of_both_jaws_and_sides() -> None:
+    quadrants = {(t.number // 10, t.number % 10 <= 3) for case in CASES.values() for t in case.teeth}
+    assert len({(quadrant in (1, 2), front) for quadrant, front in quadrants}) == 4
+    assert {quadrant for quadrant, _ in quadrants} == {1, 2, 3, 4}
+
+
+@pytest.mark.parametrize("reference", sorted(CASES))
+def test_healthy_gum_is_read_as_healthy_gum_is(reference: str) -> None:
+    """More height over bone between the teeth than in the middle of a side, and the crest 1 to 2.5 mm below the junction."""
+    for tooth in CASES[reference].teeth:
+        sounded = {s: means(tooth.readings["bone_sounding"][s]) for s in tooth.readings.get("bone_sounding", {})}
+        if tooth.state != "healthy" or not sounded or tooth.recorded.get("vertical_root_fracture") or reference == "AQ-20":
+            continue
+        between = [mm for site, mm in sounded.items() if site in PROXIMAL]
+        middle = [mm for site, mm in sounded.items() if site not in PROXIMAL]
+        assert 0.4 <= sum(between) / len(between) - sum(middle) / len(middle) <= 1.1
+        junction = {s: means(tooth.readings["cej_height"][s]) for s in tooth.readings["cej_height"]}
+        assert all(1.0 <= sounded[site] + junction[site] <= 2.5 for site in sounded)
+
+
+@pytest.mark.parametrize("reference", sorted(CASES))
+def test_crowns_are_lower_at_the_papillae_and_root_filled_walls_are_measured(reference: str) -> None:
+    for tooth in CASES[reference].teeth:
+        heights = {site: means(found) for site, found in tooth.readings["crown_height"].items()}
+        middle = [heights[site] for site in ("F", "L")]
+        between = [mm for site, mm in heights.items() if site in PROXIMAL]
+        if tooth.state == "healthy" and reference not in ("AQ-20", "AQ-31"):  # level edges: lost bone, a lost cusp
+            assert sum(between) / len(between) < sum(middle) / len(middle)
+        assert tooth.vital is not False or tooth.readings.get("wall_thickness")
 
 
 def test_the_story_names_every_case_and_no_other() -> None:
     story = (resources.files("collum.demo_practice") / "README.md").read_text(encoding="utf-8")
     told = {line.split("`")[1] for line in story.splitlines() if line.startswith("| `")}
-    assert told == {f.name.removesuffix(".toml") for f in FILES}
+    assert told == set(CASES)
+
+
+@pytest.mark.parametrize("reference", sorted(CASES))
+def test_the_story_tells_the_verdict_of_the_file(reference: str) -> None:
+    story = (resources.files("collum.demo_practice") / "README.md").read_text(encoding="utf-8")
+    row = next(line for line in story.splitlines() if line.startswith(f"| `{reference}`"))
+    expected, numbers = CASES[reference].expected, [str(t.number) for t in CASES[reference].teeth]
+    assert expected is not None
+    assert f"{expected['route']}: **{expected['verdict']}**" in row
+    assert all(number in row.split("|")[2] for number in numbers)
+    assert row.split("|")[5].strip().startswith(RECOMMENDED[reference] or "none")
+
+
+def means(readings: Any) -> float:
+    """Return the mean of the measured readings of a site."""
+    values = [r.value_mm for r in readings if r.value_mm is not None]
+    return float(sum(values) / len(values))

@@ -1,1 +1,1 @@
-"""The demo practice: three invented cases, shipped as files beside this module; README.md tells their story."""
+"""The demo practice: invented cases, shipped as files beside this module; README.md tells their story."""
