@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from collum.case.model import Tooth
 from collum.core.heat import (
     NeckShape,
     Organ,
