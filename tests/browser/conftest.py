@@ -199,7 +199,9 @@ def plan_of(page: Page) -> dict[str, Any]:
 
 
 def premolar(**changes: Any) -> dict[str, Any]:
-    """A healthy lower premolar broken off near the gum: with bone or movement it may do, without it is short."""
+    """A healthy lower premolar broken off at the gum and under it: with bone or movement it may do, without it is short."""
     document = to_document(case_of(healthy_premolar()))
-    document["teeth"][0].update(changes)
+    tooth = document["teeth"][0]
+    tooth["sites"]["sound_height"] = {"F": 0.0, "MF": -0.5, "ML": -0.5, "L": 0.0, "DL": -0.5, "DF": -0.5}
+    tooth.update(changes)
     return document
