@@ -57,7 +57,8 @@ def resistance(
     onward = tipping_directions(surface.path, towards_facial, towards_mesial, angles)
     pivots = foremost_points(surface.finish_line_mm, onward, surface.path)
     axes = np.cross(surface.path, onward)
-    sections = [_share_in_section(surface, p, a, u) for p, a, u in zip(pivots, axes, onward, strict=True)]
+    wall = surface.wall()
+    sections = [_share_in_section(surface, wall, p, a, u) for p, a, u in zip(pivots, axes, onward, strict=True)]
     return Resistance(
         towards_deg=angles,
         pivots_mm=pivots,
@@ -167,12 +168,14 @@ def negative_share(first: Singles, second: Singles, third: Singles) -> Singles:
     return np.asarray(np.where(high <= 0, 1, np.where(low >= 0, 0, share)), dtype=first.dtype)
 
 
-def _share_in_section(surface: PreparationSurface, pivot: Floats, axis: Floats, onward: Floats) -> float:
+def _share_in_section(
+    surface: PreparationSurface, wall: NDArray[np.bool_], pivot: Floats, axis: Floats, onward: Floats
+) -> float:
     """Return the share of the height of the opposite wall that resists in the plane of path and direction; nan without one."""
     offset = (surface.vertices_mm - pivot) @ axis
     side = offset[surface.faces]
-    wall = (surface.normals @ onward < 0) & surface.wall()
-    met = np.flatnonzero(wall & (side.min(axis=1) <= 0) & (side.max(axis=1) > 0))
+    opposite = wall & (surface.normals @ onward < 0)
+    met = np.flatnonzero(opposite & (side.min(axis=1) <= 0) & (side.max(axis=1) > 0))
     if not len(met):
         return float("nan")
     ends = _crossings(surface.vertices_mm[surface.faces[met]], side[met])
