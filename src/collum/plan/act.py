@@ -64,7 +64,12 @@ def after(prepared: Prepared, act: Act) -> Prepared:
     """
     if act.route == "soft tissue and bone":
         lowered = _bone_taken_mm(prepared, act)
-        return replace(prepared, crest_depth_mm=prepared.crest_depth_mm + lowered, sulcus_mm=prepared.sulcus_mm + lowered)
+        return replace(
+            prepared,
+            crest_depth_mm=prepared.crest_depth_mm + lowered,
+            sulcus_mm=prepared.sulcus_mm + lowered,
+            lowered_mm=lowered,
+        )
     if act.extruded_mm == 0:
         return prepared
     raised = _raised_mm(prepared, act)
@@ -72,6 +77,7 @@ def after(prepared: Prepared, act: Act) -> Prepared:
         prepared,
         sound_edge_mm=None if prepared.sound_edge_mm is None else prepared.sound_edge_mm + raised,
         cej_mm=None if prepared.cej_mm is None else prepared.cej_mm + raised,
+        lowered_mm=raised[None, :],
     )
 
 

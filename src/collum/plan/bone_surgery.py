@@ -51,7 +51,7 @@ def _planned(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm:
     guard = _guard_mm(prepared, wishes, strict=strict)
 
     def tried(factors: dict[str, float]) -> tuple[BoneLines, dict[str, Floats]]:
-        lines = solve_bone(_programme(prepared, wishes, bounds, guard, factors, before, arc_mm))
+        lines = solve_bone(_programme(prepared, wishes, bounds, guard, factors, arc_mm))
         act = _act(before, lines)
         return lines, least_of(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
 
@@ -103,13 +103,13 @@ def _bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[tuple[Bound, 
         sd_mm=np.full(STATIONS, value("healing.residual_mm")),
         quantile=rule.quantile,
     )
-    lower = (lowest, settled, receded, *furcation_bounds(prepared, wishes, act))
-    return lower, upper_bounds(prepared, wishes, act), _support_bounds(prepared, wishes, act)
+    lower = (lowest, settled, receded, *furcation_bounds(prepared, wishes))
+    return lower, upper_bounds(prepared, wishes, act), _support_bounds(prepared, wishes)
 
 
-def _support_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
+def _support_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
     """Return how much bone may go at each station before the furcation lies bare."""
-    entrances = entrances_mm(prepared, act)
+    entrances = entrances_mm(prepared)
     if not entrances:
         return ()
     mean, spread = np.full(STATIONS, float(_FAR_MM)), np.zeros(STATIONS)
@@ -125,7 +125,6 @@ def _programme(
     bounds: tuple[tuple[Bound, ...], tuple[Bound, ...], tuple[Bound, ...]],
     guard_mm: Floats,
     factors: dict[str, float],
-    act: Act,
     arc_mm: float,
 ) -> BoneProgramme:
     crest_bound, settled, receded, *furcation = (row_of(bound, factors) for bound in bounds[0])
@@ -143,7 +142,7 @@ def _programme(
         lower=lower,
         upper=tuple(row_of(b, factors) for b in bounds[1]),
         support=tuple(row_of(b, factors) for b in bounds[2]),
-        mean_bone_mm=_most_bone_between_mm(prepared, wishes, act),
+        mean_bone_mm=_most_bone_between_mm(prepared, wishes),
         aim=MovingRow(row=Row(rule="definitive_finish_line", mean_mm=aim, reserve_mm=still), on_cut=1 - share, on_bone=share),
         crest_mm=prepared.margin_mm - prepared.crest_depth_mm.mean(axis=1),
         margin_mm=prepared.margin_mm,
@@ -152,9 +151,9 @@ def _programme(
     )
 
 
-def _most_bone_between_mm(prepared: Prepared, wishes: Wishes, act: Act) -> float:
+def _most_bone_between_mm(prepared: Prepared, wishes: Wishes) -> float:
     """Return how much bone may go between the teeth before crown-to-root passes its limit, at the means; much if not known."""
-    ratios = crown_to_root_draws(prepared, wishes, act)
+    ratios = crown_to_root_draws(prepared, wishes)
     if ratios is None:
         return float(_FAR_MM)
     limit = wishes.rule("crown_to_root").limit

@@ -53,15 +53,15 @@ def bounds_of(prepared: Prepared, wishes: Wishes, act: Act) -> Bounds:
     lowest = _bound("clear_of_crest", -clearance_mm(prepared, wishes) - moves, 0, wishes.rule("clear_of_crest"))
     return Bounds(
         cut=_cut_bounds(prepared, wishes) if act.cuts else (_no_cut(),),
-        lower=(lowest, settled, *(() if act.moves_crest else furcation_bounds(prepared, wishes, act))),
+        lower=(lowest, settled, *(() if act.moves_crest else furcation_bounds(prepared, wishes))),
         upper=upper_bounds(prepared, wishes, act),
         rest_mm=rest.mean(axis=1),
     )
 
 
-def furcation_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
+def furcation_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
     """Return how low the furcation allows the finish line to lie; none for a tooth with one root."""
-    entrances = entrances_mm(prepared, act)
+    entrances = entrances_mm(prepared)
     if not entrances:
         return ()
     rule = wishes.rule("furcation")

@@ -51,7 +51,10 @@ class RootDraws:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
-    """The neck of one tooth in draws. `sulcus` and `crest_depth` are depths (positive apically), the lines are heights."""
+    """The neck of one tooth in draws. `sulcus` and `crest_depth` are depths (positive apically), the lines are heights.
+
+    `lowered_mm` (36, n) or broadcasting to it: how far an act has brought the crest apical along the tooth.
+    """
 
     inputs: Inputs
     draws: int
@@ -65,6 +68,7 @@ class Prepared:
     mucogingival_mm: Floats | None
     cej_mm: Floats | None
     root: RootDraws
+    lowered_mm: Floats
     levels: dict[str, Level]
     far_off: Floats
     clamped_share: float
@@ -131,6 +135,7 @@ def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) ->
         root=RootDraws(
             **dict(zip(("length", "trunk", "junction", "surgery"), generator_of(ROOT).standard_normal((4, draws)), strict=True))
         ),
+        lowered_mm=np.zeros((1, 1)),
         levels={name: level_of(array) for name, array in heights.items() if array is not None},
         far_off=neck.far_off,
         clamped_share=neck.clamped_share,
@@ -200,6 +205,7 @@ def at_means(prepared: Prepared) -> Prepared:
         occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
         mucogingival_mm=maybe(prepared.mucogingival_mm),
         cej_mm=maybe(prepared.cej_mm),
+        lowered_mm=mean(prepared.lowered_mm),
         root=RootDraws(length=nothing, trunk=nothing, junction=nothing, surgery=nothing),
     )
 

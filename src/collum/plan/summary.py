@@ -34,7 +34,7 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
         bone_most_mm=rounded(act.bone_mm.max()),
         bone_neighbour_mm=rounded(max(act.bone_mm[station_of(side)] for side in _BETWEEN)),
         extrusion_mm=act.extruded_mm,
-        crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes, act),
+        crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes),
         papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
         weeks_to_final=weeks_to_final(route, tooth),
         operations=operations(route),
@@ -42,8 +42,8 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
     )
 
 
-def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes, act: Act) -> CrownToRootDocument | None:
-    ratios = crown_to_root_draws(before, wishes, Act(route=act.route)), crown_to_root_draws(after, wishes, act)
+def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes) -> CrownToRootDocument | None:
+    ratios = crown_to_root_draws(before, wishes), crown_to_root_draws(after, wishes)
     if ratios[0] is None or ratios[1] is None:
         return None
     medians = [[float(np.median(draws)) for draws in by_side.values()] for by_side in ratios if by_side is not None]

@@ -35,8 +35,8 @@ def support_of(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: 
         "visible_zone": _visible_zone(prepared, wishes, settled_mm),
     }
     if act.moves_crest:
-        found["crown_to_root"] = _crown_to_root(prepared, wishes, act)
-        found["attached_area"] = _attached_area(prepared, wishes, act)
+        found["crown_to_root"] = _crown_to_root(prepared, wishes)
+        found["attached_area"] = _attached_area(prepared, wishes)
         if prepared.inputs.tooth.restoration.visible_zone:
             found["papilla"] = _papilla(prepared, wishes)
     return {name: (reserve,) for name, reserve in found.items() if reserve is not None}
@@ -58,7 +58,7 @@ def station_of(side: str) -> int:
     return int(_SIDES[side] / (360 / STATIONS))
 
 
-def entrances_mm(prepared: Prepared, act: Act) -> dict[int, Floats]:
+def entrances_mm(prepared: Prepared) -> dict[int, Floats]:
     """Return for each station with a furcation its entrance (n,) over the draws, relative to the margin; empty for one root.
 
     From the junction less the trunk. Where no involvement is recorded, the bone covers the entrance before the act.
@@ -70,14 +70,14 @@ def entrances_mm(prepared: Prepared, act: Act) -> dict[int, Floats]:
         entered = tooth.root.trunk_mm
         spread = value("plan.trunk_measured_sd_mm" if entered is not None else "plan.trunk_sd_mm")
         trunk = (entered if entered is not None else handbook_mm) + spread * prepared.root.trunk
-        entrance = junction_mm(prepared, act, station) - np.maximum(trunk, 0)
-        crest = act.lowered_mm[station] - prepared.crest_depth_mm[station]
+        entrance = junction_mm(prepared, station) - np.maximum(trunk, 0)
+        crest = crest_before_mm(prepared, station)
         bare = _involved(tooth, angle)
         found[station] = np.asarray(np.maximum(entrance, crest) if bare else np.minimum(entrance, crest))
     return found
 
 
-def junction_mm(prepared: Prepared, act: Act, station: int) -> Floats:
+def junction_mm(prepared: Prepared, station: int) -> Floats:
     """Return (n,) the cemento-enamel junction at a station relative to the margin.
 
     As read; else as far above the crest before the act as is usual.
@@ -85,8 +85,13 @@ def junction_mm(prepared: Prepared, act: Act, station: int) -> Floats:
     if prepared.cej_mm is not None:
         return np.asarray(prepared.cej_mm[station])
     usual, spread = value("plan.healthy_crest_below_cej_mm"), value("plan.healthy_crest_below_cej_sd_mm")
-    crest = act.lowered_mm[station] - prepared.crest_depth_mm[station]
-    return np.asarray(crest + usual + spread * prepared.root.junction)
+    return np.asarray(crest_before_mm(prepared, station) + usual + spread * prepared.root.junction)
+
+
+def crest_before_mm(prepared: Prepared, station: int) -> Floats:
+    """Return (n,) where on the tooth the crest stood before the act, relative to the margin now."""
+    lowered = np.broadcast_to(prepared.lowered_mm, prepared.crest_depth_mm.shape)
+    return np.asarray(lowered[station] - prepared.crest_depth_mm[station])
 
 
 def root_length_mm(prepared: Prepared) -> Floats:
@@ -103,7 +108,7 @@ def root_is_read(prepared: Prepared) -> bool:
     return prepared.inputs.tooth.root.length_mm is not None and prepared.cej_mm is not None
 
 
-def crown_to_root_draws(prepared: Prepared, wishes: Wishes, act: Act) -> dict[str, Floats] | None:
+def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats] | None:
     """Return (n,) crown-to-root ratios on the proximal crest, by side; None without crown heights.
 
     `prepared` is the neck after the act. The planned edge stands for the edge; an extruded tooth is trimmed back to it.
@@ -116,7 +121,7 @@ def crown_to_root_draws(prepared: Prepared, wishes: Wishes, act: Act) -> dict[st
     for side in _PROXIMAL:
         station = station_of(side)
         outside = edge[station] + prepared.crest_depth_mm[station]
-        below = junction_mm(prepared, act, station) + prepared.crest_depth_mm[station]
+        below = junction_mm(prepared, station) + prepared.crest_depth_mm[station]
         least = value("plan.solver.slack_room_mm")
         ratios[side] = np.asarray(np.maximum(outside, 0) / np.maximum(root - below, least))
     return ratios
@@ -148,7 +153,7 @@ def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, act: Act) -
 
 def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Reserve | None:
     """The finish line keeps its distance to the entrance, the settled margin lies coronal of it, lowered bone covers it."""
-    entrances = entrances_mm(prepared, act)
+    entrances = entrances_mm(prepared)
     if not entrances:
         return None
     limit = wishes.rule("furcation").limit
@@ -163,8 +168,8 @@ def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: 
     return _at(wishes, "furcation", rooms)
 
 
-def _crown_to_root(prepared: Prepared, wishes: Wishes, act: Act) -> Reserve | None:
-    ratios = crown_to_root_draws(prepared, wishes, act)
+def _crown_to_root(prepared: Prepared, wishes: Wishes) -> Reserve | None:
+    ratios = crown_to_root_draws(prepared, wishes)
     if ratios is None:
         return None
     mean = np.mean(list(ratios.values()), axis=0)
@@ -172,9 +177,9 @@ def _crown_to_root(prepared: Prepared, wishes: Wishes, act: Act) -> Reserve | No
     return _whole(prepared, wishes, "crown_to_root", rule.limit - mean, at_most=True)
 
 
-def _attached_area(prepared: Prepared, wishes: Wishes, act: Act) -> Reserve:
+def _attached_area(prepared: Prepared, wishes: Wishes) -> Reserve:
     """Share of a healthy tooth's attached area left, from the share of the root's length out of bone, on the mean crest."""
-    below = np.mean([junction_mm(prepared, act, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
+    below = np.mean([junction_mm(prepared, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
     several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
     root = root_length_mm(prepared)
     healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
