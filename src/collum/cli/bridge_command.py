@@ -14,6 +14,7 @@ from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed
 from collum.wording import text
 
 if TYPE_CHECKING:
+    from collum.core.restoration.pontic_bed import RidgeClass
     from collum.plan.bridge import BridgeWishes
 
 _MOST_MM = 20
@@ -29,6 +30,9 @@ Tissue = Annotated[
     list[str] | None,
     typer.Option("--tissue", metavar="TOOTH=MM,MM,MM,MM,MM", help=text("cli.option.tissue"), show_default=False),
 ]
+Ridge = Annotated[
+    list[str] | None, typer.Option("--ridge", metavar="TOOTH=LOST", help=text("cli.option.ridge"), show_default=False)
+]
 Room = Annotated[float | None, typer.Option("--room", metavar="MM", help=text("cli.option.room"), show_default=False)]
 
 
@@ -39,12 +43,13 @@ def bridge(
     connector_width: Width = None,
     room: Room = None,
     tissue: Tissue = None,
+    ridge: Ridge = None,
     json: AsJson = False,
     seed: Seed = None,
     draws: Draws = None,
     errors: Errors = "text",
 ) -> None:
-    wishes = _wishes(material, connector_height, connector_width, room, tissue or [])
+    wishes = _wishes(material, connector_height, connector_width, room, tissue or [], ridge or [])
     document = read_case(case)
     if not document.bridges:
         faulty("CASE", "no_bridge", "one_bridge")
@@ -67,7 +72,12 @@ COMMANDS: Mapping[str, Callable[..., None]] = {"bridge": bridge}
 
 
 def _wishes(
-    material: MaterialName, height: float | None, width: float | None, room: float | None, tissue: Sequence[str]
+    material: MaterialName,
+    height: float | None,
+    width: float | None,
+    room: float | None,
+    tissue: Sequence[str],
+    ridge: Sequence[str],
 ) -> "BridgeWishes":
     for option, found in (("--connector-height", height), ("--connector-width", width), ("--room", room)):
         least_allowed = found is None or (found >= 0 if option == "--room" else found > 0)
@@ -81,6 +91,7 @@ def _wishes(
         connector_width_mm=width,
         room_mm=room,
         tissue_mm=dict(_tissue(one) for one in tissue),
+        ridges=dict(_ridge(one) for one in ridge),
     )
 
 
@@ -91,3 +102,13 @@ def _tissue(typed: str) -> tuple[int, tuple[float, ...]]:
     if match is None or any(one > _MOST_MM for one in found):
         faulty("--tissue", "tissue", "tissue", value=typed[:60], most=_MOST_MM)
     return int(match[1]), found
+
+
+def _ridge(typed: str) -> tuple[int, "RidgeClass"]:
+    """Return the tooth and the class of its ridge from what it lost: width, height, both or none."""
+    from collum.core.restoration.pontic_bed import ridge_class
+
+    match = re.fullmatch(r"([1-4][1-8])=(none|width|height|width,height)", typed.replace(" ", "").lower())
+    if match is None:
+        faulty("--ridge", "ridge", "ridge", value=typed[:60])
+    return int(match[1]), ridge_class("width" in match[2], "height" in match[2])

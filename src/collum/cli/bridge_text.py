@@ -129,6 +129,8 @@ def _pontics(bridge: BridgeDocument) -> list[str]:
     lines = []
     for one in bridge.pontics:
         lines.append(one.answer.text)
+        if one.ridge is not None:
+            lines.append(one.ridge_is.text)
         if one.depth_mm is not None:
             depths = ", ".join(
                 text(

@@ -5,7 +5,7 @@ reading. Between read points it runs straight over triangles, so a scan and five
 points leave their triangles out, and how much of the map that is, is said.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -100,17 +100,11 @@ def hygienic_form_fits(room_mm: float | None, back: bool) -> bool | None:
     return None if room_mm is None else room_mm >= value("pontic.hygienic.gap_mm") + value("pontic.hygienic.thickness_mm")
 
 
-def ridge_class(width_lost: bool | None, height_lost: bool | None) -> RidgeClass | None:
-    """Return the class of a ridge (I width, II height, III both); None where one of the two is not known."""
-    if width_lost is None or height_lost is None:
-        return None
-    classes: Mapping[tuple[bool, bool], RidgeClass] = {
-        (False, False): "none",
-        (True, False): "width",
-        (False, True): "height",
-        (True, True): "both",
-    }
-    return classes[width_lost, height_lost]
+def ridge_class(width_lost: bool, height_lost: bool) -> RidgeClass:
+    """Return the class of a ridge: no loss, I width, II height, III both."""
+    if width_lost:
+        return "both" if height_lost else "width"
+    return "height" if height_lost else "none"
 
 
 def ridge_share(ridge: RidgeClass) -> float:

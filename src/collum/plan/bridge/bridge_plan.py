@@ -25,7 +25,7 @@ from collum.core.restoration.bridge import (
     rules_of_thumb,
 )
 from collum.core.restoration.bridge_load import Carried, carried
-from collum.core.restoration.pontic_bed import Room, room_for
+from collum.core.restoration.pontic_bed import RidgeClass, Room, room_for
 from collum.core.ring import Floats
 from collum.core.tooth import arch
 from collum.plan.bridge.pontics import PonticPlan, plan_pontics
@@ -36,7 +36,8 @@ from collum.plan.bridge.units import Unit, beyond, units_of
 class BridgeWishes:
     """What the case file does not hold: material, size of the connectors (None: the least the material needs), room and tissue.
 
-    `tissue_mm`: five thicknesses of tissue over the ridge for a pontic by its number, in the order of `POINTS`.
+    `tissue_mm`: five thicknesses of tissue over the ridge for a pontic by its number, in the order of `POINTS`. `ridges`: the
+    shape of the ridge under a pontic.
     """
 
     material: Material = "metal_ceramic"
@@ -45,6 +46,7 @@ class BridgeWishes:
     shape: Literal["rectangle", "ellipse"] = "ellipse"
     room_mm: float | None = None
     tissue_mm: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
+    ridges: Mapping[int, RidgeClass] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +132,7 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
             [one.width_mm / (one.width_mm + two.width_mm) for one, two in zip(units, units[1:], strict=False)],
         ),
         room=room_for(wishes.material, room),
-        pontics=plan_pontics(units, room_for(wishes.material, room), room, wishes.tissue_mm),
+        pontics=plan_pontics(units, room_for(wishes.material, room), room, wishes.tissue_mm, wishes.ridges),
         path=_path(case, bridge, units),
     )
 

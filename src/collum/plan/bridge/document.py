@@ -80,6 +80,8 @@ class PonticDocument(Wire):
     """Tissue and depth at the five points named in `points`; null where it was not read or could not be measured."""
 
     number: int
+    ridge: Literal["none", "width", "height", "both"] | None
+    ridge_is: SentenceDocument
     points: list[str]
     depth_mm: list[float | None] | None
     volume_mm3: float | None

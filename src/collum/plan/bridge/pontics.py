@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from collum.core.restoration.pontic_bed import (
     BedMap,
     BedVerdict,
+    RidgeClass,
     Room,
     WayOut,
     bed_map,
@@ -25,10 +26,12 @@ _CANINE = 3
 class PonticPlan:
     """One pontic: the bed as deep as the tissue read at the five points allows, and what may be done instead.
 
-    `bed` is None where no tissue was read. The points lie in the middle of the ridge and half-way to each side of the pontic.
+    `bed` is None where no tissue was read, `ridge` where its shape was not told. The points lie in the middle of the ridge and
+    half-way to each side of the pontic.
     """
 
     number: int
+    ridge: RidgeClass | None
     bed: BedMap | None
     verdict: BedVerdict
     hygienic_form_fits: bool | None
@@ -36,18 +39,29 @@ class PonticPlan:
 
 
 def plan_pontics(
-    units: Sequence[Unit], room: Room, room_mm: float | None, tissue_mm: Mapping[int, Sequence[float]]
+    units: Sequence[Unit],
+    room: Room,
+    room_mm: float | None,
+    tissue_mm: Mapping[int, Sequence[float]],
+    ridges: Mapping[int, RidgeClass],
 ) -> tuple[PonticPlan, ...]:
     """Return the plan of every pontic; `tissue_mm` has five thicknesses by its number, nan where not measurable."""
-    return tuple(_pontic(unit, room, room_mm, tissue_mm.get(unit.number)) for unit in units if unit.abutment is None)
+    return tuple(
+        _pontic(unit, room, room_mm, tissue_mm.get(unit.number), ridges.get(unit.number))
+        for unit in units
+        if unit.abutment is None
+    )
 
 
-def _pontic(unit: Unit, room: Room, room_mm: float | None, tissue_mm: Sequence[float] | None) -> PonticPlan:
+def _pontic(
+    unit: Unit, room: Room, room_mm: float | None, tissue_mm: Sequence[float] | None, ridge: RidgeClass | None
+) -> PonticPlan:
     back = unit.position > _CANINE
     bed = None if tissue_mm is None else bed_map(_points_mm(unit), tissue_mm)
     verdict = _unread() if bed is None else bed_verdict(bed, POINTS.index("middle"))
     return PonticPlan(
         number=unit.number,
+        ridge=ridge,
         bed=bed,
         verdict=verdict,
         hygienic_form_fits=hygienic_form_fits(room_mm, back),

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from collum.core.restoration.bridge import ConnectorCheck
+from collum.core.restoration.pontic_bed import ridge_share
 from collum.core.tooth import universal
 from collum.evidence import get
 from collum.plan.bridge.bridge_plan import BridgePlan
@@ -185,8 +186,13 @@ def _pontic(plan: PonticPlan, words: Words) -> PonticDocument:
         answer = say(
             f"bridge.bed.{verdict.verdict}", number=plan.number, possible_mm=verdict.possible_mm, wanted_mm=verdict.wanted_mm
         )
+    ridge = say("bridge.ridge.not_told", number=plan.number)
+    if plan.ridge is not None:
+        ridge = say(f"bridge.ridge.{plan.ridge}", number=plan.number, share=ridge_share(plan.ridge))
     return PonticDocument(
         number=plan.number,
+        ridge=plan.ridge,
+        ridge_is=speak(ridge),
         points=list(POINTS),
         depth_mm=None if bed is None else [None if np.isnan(mm) else rounded(mm) for mm in bed.depth_mm],
         volume_mm3=None if bed is None else rounded(bed.volume_mm3),
