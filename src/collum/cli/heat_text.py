@@ -74,7 +74,7 @@ def _sectors(tooth: ToothHeatDocument) -> Table:
     for sector in tooth.sectors:
         table.add_row(
             text("cli.heat.place", {"number": sector.number + 1, "centre_deg": sector.centre_deg}),
-            text(f"cli.heat.form.{sector.form.replace(' ', '_')}"),
+            text(f"cli.heat.form.{sector.form.replace(' ', '_')}") if sector.passes else text("cli.heat.left_out"),
             text("cli.heat.length", {"length_mm": sector.length_mm}),
             text("cli.heat.rests", {"first_s": sector.rest_s, "later_s": sector.rest_repeat_s}),
             text("cli.heat.length", {"length_mm": sector.tissue_over_bone_mm}),

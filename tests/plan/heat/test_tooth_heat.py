@@ -89,6 +89,27 @@ def test_where_fewer_passes_hold_the_round_is_theirs() -> None:
 
 
 @pytest.mark.slow
+def test_where_one_pass_all_round_is_too_much_some_places_are_left_out() -> None:
+    """A pulp 3.2 mm wide in a root of 5 leaves 0.9 mm of dentine."""
+    found = heat(*ring_cut(vital=True, recorded={"pulp_width_mm": {"mesiodistal": 3.2}}), HeatWishes(passes=1))
+    assert found.outcome == "fewer places" and found.round is not None
+    assert [s.key for s in found.answer] == ["heat.answer.no_pause_once_pulp", "heat.answer.fewer_places_hold"]
+    left_out = {sector.number for sector in found.sectors if not sector.passes}
+    assert 0 < len(left_out) < len(found.sectors)
+    assert not left_out & {stroke.sector for stroke in found.round.strokes}
+    assert all(organ.high <= 1 for organ in found.round.organs)
+
+
+@pytest.mark.slow
+def test_where_one_stroke_is_too_much_no_round_is_offered() -> None:
+    """A pulp 4.4 mm wide leaves 0.3 mm of dentine at the narrow sides of the root."""
+    found = heat(*ring_cut(vital=True, recorded={"pulp_width_mm": {"mesiodistal": 4.4}}), HeatWishes(passes=1))
+    assert (found.outcome, found.round) == ("no round", None)
+    assert [s.key for s in found.answer] == ["heat.answer.no_pause_once_pulp", "heat.answer.one_is_too_many"]
+    assert {sector.passes for sector in found.sectors} == {0}
+
+
+@pytest.mark.slow
 def test_a_loop_rests_longer_keeps_off_bone_and_leaves_more_heat() -> None:
     wire, looped = heat(*short_cut(vital=False)), heat(*short_cut(vital=False), HeatWishes(loop=True))
     assert {s.form for s in looped.sectors} == {"loop"}
