@@ -12,7 +12,6 @@ from collum.plan.document import RouteName, Verdict
 FILES = sorted((f for f in resources.files("collum.demo_practice").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
 CASES = {f.name.removesuffix(".toml"): read(f.read_bytes(), kind="toml") for f in FILES}
 RECOMMENDED: dict[str, RouteName | None] = {
-    "AQ-04": "restore without lengthening",
     "AQ-07": "soft tissue only",
     "AQ-09": "soft tissue and bone",
     "AQ-12": "soft tissue only",
@@ -26,6 +25,7 @@ RECOMMENDED: dict[str, RouteName | None] = {
     "AQ-33": None,
     "AQ-35": "restore without lengthening",
     "AQ-38": None,
+    "AQ-41": "restore without lengthening",
 }
 PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}
 ASKED_OTHERWISE = ("papilla", "clear_of_bone")  # never decisive; asked at 0.99 and given way to until it is kept

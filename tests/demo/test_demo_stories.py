@@ -40,17 +40,6 @@ def closed_by(found: RouteDocument) -> str | None:
     return None if found.closed_by is None else found.closed_by.requirement
 
 
-def test_aq_04_is_held_up_by_concessions_and_bone_is_barred_by_the_furcation(planner: Planner) -> None:
-    short_trunk = document("AQ-04")
-    tooth = plan(planner, short_trunk)
-    assert len(route(tooth, WITHOUT).means) == 3
-    assert verdicts(route(tooth, SOFT))["preparation_height"] == "short"
-    assert verdicts(route(tooth, BONE))["furcation"] == "short"
-    long_trunk = copy.deepcopy(short_trunk)
-    long_trunk["teeth"][0]["root"]["trunk_mm"] = 5.5
-    assert verdicts(route(plan(planner, long_trunk), BONE))["furcation"] == "kept"
-
-
 def test_aq_07_stays_off_unless_its_cause_acts(planner: Planner) -> None:
     controlled = document("AQ-07")
     found = route(plan(planner, controlled), SOFT)
@@ -189,3 +178,14 @@ def test_aq_38_has_no_root_to_raise(planner: Planner) -> None:
     assert len(tooth.last_resort) == 5
     short_root["teeth"][0]["root"]["length_mm"] = 17.0
     assert plan(planner, short_root).recommended_route == EXTRUSION
+
+
+def test_aq_41_is_held_up_by_concessions_and_bone_is_barred_by_the_furcation(planner: Planner) -> None:
+    short_trunk = document("AQ-41")
+    tooth = plan(planner, short_trunk)
+    assert len(route(tooth, WITHOUT).means) == 3
+    assert verdicts(route(tooth, SOFT))["preparation_height"] == "short"
+    assert verdicts(route(tooth, BONE))["furcation"] == "short"
+    long_trunk = copy.deepcopy(short_trunk)
+    long_trunk["teeth"][0]["root"]["trunk_mm"] = 5.5
+    assert verdicts(route(plan(planner, long_trunk), BONE))["furcation"] == "kept"
