@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import quad
 from scipy.optimize import brentq, minimize_scalar
 
-from collum.core.restoration.mesh import Resistance, resistance
+from collum.core.restoration.mesh import Resistance, least_all_round, resistance
 from collum.core.restoration.preparation_mesh import Groove, PreparationDesign, preparation_mesh
 
 CONE = PreparationDesign(
@@ -177,6 +177,27 @@ def test_a_tilted_finish_line_counts_from_its_true_pivot() -> None:
     slant = (4 - far_z) / np.cos(taper)
     assert measured(box, 0).area_mm2[0] == pytest.approx((slant - along) * 6, rel=1e-4)
     assert measured(box, 180).area_mm2[0] > measured(box, 0).area_mm2[0]
+
+
+def test_on_a_level_line_no_pivot_is_weaker_than_the_foremost() -> None:
+    """Behind it the base is shorter, and the wall beyond the pivot resists too."""
+    for design in (CONE, OVAL, BOX):
+        mesh = preparation_mesh(design, around=72, levels=12)
+        least, pivots = least_all_round(mesh, (1, 0, 0), (0, 1, 0), [0, 50, 180])
+        foremost = resistance(mesh, (1, 0, 0), (0, 1, 0), [0, 50, 180])
+        assert least == pytest.approx(foremost.area_mm2, rel=1e-5)  # single precision, and equals among the pivots of a box
+        assert pivots[:, 2] == pytest.approx(np.zeros(3))
+
+
+def test_on_an_uneven_line_another_pivot_may_be_weaker() -> None:
+    """Beside the foremost point the line rises: a pivot there is a little nearer to the wall opposite, and higher."""
+    steep = replace(OVAL, proximal_rise_mm=2.0)
+    mesh = preparation_mesh(steep, around=72, levels=12)
+    least, pivots = least_all_round(mesh, (1, 0, 0), (0, 1, 0), DIRECTIONS)
+    foremost = resistance(mesh, (1, 0, 0), (0, 1, 0), DIRECTIONS).area_mm2
+    assert np.all(least <= foremost + 1e-9)
+    assert least.min() < foremost.min() - 0.1
+    assert not np.allclose(pivots, resistance(mesh, (1, 0, 0), (0, 1, 0), DIRECTIONS).pivots_mm)
 
 
 DIRECTIONS = [0, 45, 90, 135, 180, 225, 270, 315]

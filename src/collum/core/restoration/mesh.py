@@ -67,6 +67,28 @@ def resistance(
     )
 
 
+def least_all_round(
+    surface: PreparationSurface, towards_facial: ArrayLike, towards_mesial: ArrayLike, towards_deg: ArrayLike, pivots: int = 72
+) -> tuple[Floats, Floats]:
+    """Return (D,) the least surface that resists tipping towards each direction over pivots all round, and (D, 3) those pivots.
+
+    For a finish line without a ledge, where the margin beyond a pivot may slip past the tooth: any of about `pivots` points of
+    the line may be the pivot, not the foremost alone. Never more than `resistance`. [mm2] Raises ValueError as it.
+    """
+    onward = tipping_directions(
+        surface.path, towards_facial, towards_mesial, np.atleast_1d(np.asarray(towards_deg, dtype=float))
+    )
+    line = surface.finish_line_mm
+    tried = line[np.unique(np.linspace(0, len(line), pivots, endpoint=False, dtype=np.int64))]
+    foremost = foremost_points(line, onward, surface.path)
+    every = np.concatenate([np.broadcast_to(tried, (len(onward), *tried.shape)), foremost[:, None]], axis=1)
+    axes = np.broadcast_to(np.cross(surface.path, onward)[:, None], every.shape)
+    areas = resistive_area_mm2(surface, every.reshape(-1, 3), axes.reshape(-1, 3)).reshape(len(onward), -1)
+    least = np.argmin(areas, axis=1)
+    rows = np.arange(len(onward))
+    return areas[rows, least], every[rows, least]
+
+
 def tipping_directions(path: Floats, towards_facial: ArrayLike, towards_mesial: ArrayLike, towards_deg: Floats) -> Floats:
     """Return (D, 3) unit vectors across the path at angles counted from facial through mesial. Raises ValueError."""
     facial = _across(np.asarray(towards_facial, dtype=float), path)
