@@ -1,0 +1,114 @@
+"""What is recommended of the routes, why, and what remains where none is open."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from collum.plan.choice import because, last_resort, recommended
+from collum.plan.document import Verdict
+from collum.plan.findings import Closing
+from collum.plan.route import Route, closed_route, route_without_lines
+from collum.plan.sentence import Sentence, say
+from collum.plan.tooth_plan import ROUTES
+
+
+def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5, 0.5), lines: bool = True) -> list[Route]:
+    """The four routes in their order; what is not closed offers lines unless told otherwise."""
+    made = []
+    for name, verdict, chance in zip(ROUTES, verdicts, joint, strict=True):
+        if verdict == "closed":
+            made.append(closed_route(name, closing(f"plan.closing.{name}")))
+            continue
+        route = route_without_lines(name, verdict, say("plan.explain.read_first"))
+        plan: Any = SimpleNamespace(assessment=SimpleNamespace(joint_probability=chance)) if lines else None
+        short = closed_route(name, closing("plan.closing.ferrule")).closed_by if verdict == "short" else None
+        made.append(replace(route, plan=plan, closed_by=short))
+    return made
+
+
+def closing(key: str) -> Closing:
+    return Closing(
+        kind="restorable_tooth", reason=Sentence(key=key, parameters={}), least_change=say("plan.least_change.tooth_stop")
+    )
+
+
+def name_of(route: Route | None) -> str | None:
+    return None if route is None else route.name
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "place"),
+    [
+        (("kept", "kept", "kept", "kept"), 0),
+        (("in doubt", "kept", "kept", "kept"), 1),
+        (("short", "in doubt", "kept", "kept"), 2),
+        (("short", "closed", "in doubt", "kept"), 3),
+        (("short", "not needed", "short", "short"), 1),
+        (("in doubt", "not needed", "short", "kept"), 3),
+    ],
+)
+def test_the_least_burdensome_kept_route_comes_before_every_other(verdicts: tuple[Verdict, ...], place: int) -> None:
+    """One that needs nothing only where none is kept; doubt only where there is neither."""
+    assert name_of(recommended(routes(*verdicts))) == ROUTES[place]
+
+
+@pytest.mark.parametrize(
+    ("joint", "place"),
+    [((0.2, 0.7, 0.4, 0.1), 1), ((0.8, 0.7, 0.4, 0.1), 0), ((0.2, None, 0.1, 0.3), 3), ((0.4, 0.4, 0.4, 0.4), 0)],
+)
+def test_of_doubtful_routes_the_one_with_the_highest_joint_chance(joint: tuple[float | None, ...], place: int) -> None:
+    """Of equals the lesser route; a chance that is not known counts as none."""
+    made = routes("in doubt", "in doubt", "in doubt", "in doubt", joint=joint)
+    assert name_of(recommended(made)) == ROUTES[place]
+    assert because(made).key == "plan.recommended.in_doubt"
+
+
+def test_a_short_closed_or_unread_route_is_never_recommended() -> None:
+    assert recommended(routes("short", "closed", "not assessed", "short")) is None
+    assert recommended(routes("in doubt", "short", "kept", "short", lines=False)) is None  # nothing is offered
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "key"),
+    [
+        (("kept", "short", "short", "short"), "kept.restore_without_lengthening"),
+        (("short", "kept", "short", "short"), "kept.soft_tissue_only"),
+        (("short", "short", "kept", "short"), "kept.soft_tissue_and_bone"),
+        (("short", "short", "short", "kept"), "kept.extrusion_first"),
+        (("short", "not needed", "short", "short"), "not_needed"),
+        (("short", "short", "not assessed", "short"), "not_assessed"),
+        (("short", "short", "closed", "short"), "none"),
+    ],
+)
+def test_why_is_said(verdicts: tuple[Verdict, ...], key: str) -> None:
+    assert because(routes(*verdicts)).key == f"plan.recommended.{key}"
+
+
+@pytest.mark.parametrize("one", ["kept", "in doubt", "not needed", "not assessed"])
+def test_nothing_is_a_last_resort_while_one_route_is_open_or_unread(one: Verdict) -> None:
+    assert last_resort(routes("short", "closed", one, "short"), words) == ()
+
+
+def test_one_fact_that_closes_all_is_said_once_and_extraction_is_never_silent() -> None:
+    made = [closed_route(name, closing("plan.closing.vertical_root_fracture")) for name in ROUTES]
+    said = last_resort(made, words)
+    assert [s.key for s in said] == ["plan.last_resort.every_route", "plan.last_resort.extraction"]
+    assert said[0].parameters["reason"] == "<plan.closing.vertical_root_fracture>"
+
+
+def test_facts_that_differ_are_said_route_by_route() -> None:
+    said = last_resort(routes("short", "closed", "short", "short"), words)
+    assert [s.key for s in said] == [
+        "plan.last_resort.restore_without_lengthening",
+        "plan.last_resort.soft_tissue_only",
+        "plan.last_resort.soft_tissue_and_bone",
+        "plan.last_resort.extrusion_first",
+        "plan.last_resort.extraction",
+    ]
+    assert said[1].parameters["reason"] != said[0].parameters["reason"]
+
+
+def words(sentence: Sentence) -> str:
+    return f"<{sentence.key}>"
