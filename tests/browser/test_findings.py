@@ -134,6 +134,28 @@ def test_marks_of_a_site_and_its_own_state_are_kept(page: Page) -> None:
     assert "bony_ledge" not in saved(page)
 
 
+def test_what_was_told_and_the_depth_of_a_fracture_are_kept(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    drugs = field(page, "patient.drugs")
+    drugs.fill("phenytoin, aspirin")
+    drugs.press("Enter")
+    note = field(page, "note")
+    note.fill("<b>seen</b> again")
+    note.press("Tab")
+    depth = cell(page, "fracture_depth_mm", "DL")
+    depth.fill("1.5 2.0")
+    depth.press("Enter")
+    expect(page.locator(".asked")).to_contain_text("not a reading")
+    depth.fill("1.5")
+    depth.press("Enter")
+    tooth = saved(page)
+    assert tooth["patient"]["drugs"] == ["phenytoin", "aspirin"]
+    assert (tooth["note"], tooth["fracture_depth_mm"]) == ("<b>seen</b> again", {"DL": 1.5})
+    drugs.fill("")
+    drugs.press("Enter")
+    assert "drugs" not in saved(page)["patient"]
+
+
 def test_a_furcation_is_graded_by_side_where_the_root_divides(page: Page) -> None:
     open_made(page, premolar(), "Findings")
     assert page.get_by_label("furcation facial").count() == 0

@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import ROOT, Workbench, cell, chance, open_case, settle, turn, verdict
 
@@ -204,6 +204,23 @@ def test_a_change_elsewhere_offers_both_versions(page: Page, workbench: Workbenc
     page.get_by_role("button", name="Keep what is on this screen").click()
     settle(page)
     assert page.locator(".conflict").count() == 0
+
+
+def test_a_request_that_came_too_soon_is_sent_again(page: Page) -> None:
+    open_case(page, "AQ-07")
+    refused: list[str] = []
+
+    def once(route: Route) -> None:
+        refused.append(route.request.url)
+        if len(refused) == 1:
+            route.fulfill(status=429, content_type="application/problem+json", body="{}")
+        else:
+            route.continue_()
+
+    page.route("**/api/v1/evidence/*", once)
+    page.locator(".requirements [data-evidence]").first.click()
+    expect(page.locator(".source code")).to_be_visible()
+    assert len(refused) == 2
 
 
 def test_without_a_link_there_is_no_way_in(page: Page, workbench: Workbench) -> None:

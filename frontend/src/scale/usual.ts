@@ -5,8 +5,9 @@ import type { Entry, Single } from "../state/entry";
 const ranges = new Map<string, { low: number; high: number }>();
 
 export async function learn(kinds: readonly string[]): Promise<void> {
-  const found = await Promise.all(kinds.map((kind) => oneEvidence(`case.soft.${kind}_mm`)));
-  kinds.forEach((kind, i) => {
+  const missing = kinds.filter((kind) => !ranges.has(kind));
+  const found = await Promise.all(missing.map((kind) => oneEvidence(`case.soft.${kind}_mm`)));
+  missing.forEach((kind, i) => {
     const record = found[i];
     if (record) ranges.set(kind, { low: record.low, high: record.high });
   });

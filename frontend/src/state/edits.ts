@@ -16,8 +16,11 @@ function withTooth(draft: CaseDocument, at: number, change: (tooth: ToothDraft) 
   return { ...draft, teeth: teethOf(draft).map((tooth, i) => (i === at ? change(tooth) : tooth)) };
 }
 
+/** Measures that stand beside the readings in the file: one number a site, without repeats. */
+export const BESIDE: readonly string[] = ["fracture_depth_mm"];
+
 export function entryAt(tooth: ToothDraft, kind: string, site: string): Entry | undefined {
-  const bySite = tooth.sites?.[kind] as Record<string, Entry> | undefined;
+  const bySite = (BESIDE.includes(kind) ? tooth[kind] : tooth.sites?.[kind]) as Record<string, Entry> | undefined;
   return bySite?.[site];
 }
 
@@ -28,6 +31,7 @@ export function withEntry(
   site: string,
   entry: Entry | undefined,
 ): CaseDocument {
+  if (BESIDE.includes(kind)) return withBeside(draft, at, kind, site, entry);
   return withTooth(draft, at, (tooth) => {
     const sites = tooth.sites ?? { order: [] };
     const bySite = { ...((sites[kind] as Record<string, Entry> | undefined) ?? {}) };

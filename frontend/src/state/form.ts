@@ -12,7 +12,7 @@ export interface Field {
 }
 
 export interface Shape {
-  kind: "words" | "flag" | "amount" | "date" | "several" | "text";
+  kind: "words" | "flag" | "amount" | "date" | "several" | "list" | "text";
   words: readonly string[];
   low?: number;
   high?: number;
@@ -113,6 +113,17 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "access" },
     ],
   },
+  {
+    name: "told",
+    fields: [
+      { path: "patient.drugs" },
+      { path: "patient.stops" },
+      { path: "patient.wish" },
+      { path: "old_crown.failures" },
+      { path: "old_crown.reason" },
+      { path: "note" },
+    ],
+  },
 ];
 
 export const fieldAt = (path: string): Field => GROUPS.flatMap((group) => group.fields).find((field) => field.path === path) ?? { path };
@@ -131,7 +142,7 @@ export function shapeOf(known: Json, path: string): Shape | null {
   if (found.enum) return { kind: "words", words: found.enum };
   if (found.type === "boolean") return { kind: "flag", words: [] };
   if (found.format === "date") return { kind: "date", words: [] };
-  if (found.type === "array") return { kind: "several", words: found.items?.enum ?? [] };
+  if (found.type === "array") return found.items?.enum ? { kind: "several", words: found.items.enum } : { kind: "list", words: [] };
   if (found.type === "integer") return { kind: "words", words: whole(found) };
   if (found.type === "number") return { kind: "amount", words: [], low: Number(found["minimum"]), high: Number(found["maximum"]) };
   return { kind: "text", words: [] };
