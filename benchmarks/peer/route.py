@@ -21,7 +21,8 @@ STEER_BY_EVERY = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
-    """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 2 bending of both lines in the tooth frame.
+    """The programme in plain bounds: minimise sum c^2 + 0.2 sum (f - aim)^2 + 2 bending, of c under the margin, of f in
+    the tooth frame.
 
     Bounds: cut_low <= c <= cut_high, finish_low <= f <= finish_high, f - c >= gap.
     """

@@ -11,7 +11,7 @@ WEIGHT_FINISH, WEIGHT_BENDING = 0.2, 2
 
 def cost(s: Statement, cut: Floats, finish: Floats) -> float:
     """Return the burden of two lines."""
-    bend = sum(float(np.sum(_second(line + s.margin, s.arc_mm) ** 2)) for line in (cut, finish))
+    bend = sum(float(np.sum(_second(line, s.arc_mm) ** 2)) for line in (cut, finish + s.margin))
     return float(cut @ cut + WEIGHT_FINISH * np.sum((finish - s.aim) ** 2) + WEIGHT_BENDING * bend)
 
 
@@ -21,7 +21,7 @@ def with_cvxpy(s: Statement) -> tuple[Floats, Floats]:
 
     cut, finish = cvxpy.Variable(M), cvxpy.Variable(M)
     ring = np.roll(np.eye(M), 1, axis=1) - 2 * np.eye(M) + np.roll(np.eye(M), -1, axis=1)
-    bend = [cvxpy.sum_squares(ring @ (line + s.margin) / s.arc_mm**2) for line in (cut, finish)]
+    bend = [cvxpy.sum_squares(ring @ line / s.arc_mm**2) for line in (cut, finish + s.margin)]
     burden = cvxpy.sum_squares(cut) + WEIGHT_FINISH * cvxpy.sum_squares(finish - s.aim) + WEIGHT_BENDING * (bend[0] + bend[1])
     room = 1e-5
     rows = [cut >= s.cut_low - room, cut <= s.cut_high, finish >= s.finish_low - room, finish <= s.finish_high + room]
@@ -36,10 +36,10 @@ def with_scipy(s: Statement) -> tuple[Floats, Floats]:
     bend = WEIGHT_BENDING * ring.T @ ring
     zero = np.zeros((M, M))
     hessian = 2 * np.block([[eye + bend, zero], [zero, WEIGHT_FINISH * eye + bend]])
-    linear = np.concatenate([2 * bend @ s.margin, 2 * bend @ s.margin - 2 * WEIGHT_FINISH * s.aim])
+    linear = np.concatenate([np.zeros(s.margin.size), 2 * bend @ s.margin - 2 * WEIGHT_FINISH * s.aim])
     found = minimize(
         lambda x: x @ hessian @ x / 2 + linear @ x,
-        np.concatenate([np.clip(-0.1, s.cut_low, s.cut_high), s.finish_high]),
+        np.concatenate([s.cut_low, np.clip(s.aim, s.finish_low, s.finish_high)]),
         jac=lambda x: hessian @ x + linear,
         bounds=list(zip(np.concatenate([s.cut_low, s.finish_low]), np.concatenate([s.cut_high, s.finish_high]), strict=True)),
         constraints=[LinearConstraint(np.hstack([-eye, eye]), s.gap, np.inf)],

@@ -35,13 +35,12 @@ def programme(seed: int = 1, **changes: object) -> Programme:
 
 
 def cost(p: Programme, cut: np.ndarray, finish: np.ndarray) -> float:
-    """The cost as stated: cut squared, finish line off its wish, bending of both in the tooth frame."""
+    """The cost as stated: cut squared, finish line off its wish, bending of the cut's depth, of the line in the tooth frame."""
 
-    def bending(line: np.ndarray) -> float:
-        z = line + p.margin_mm
+    def bending(z: np.ndarray) -> float:
         return float(np.sum(((np.roll(z, 1) - 2 * z + np.roll(z, -1)) / p.arc_mm**2) ** 2))
 
-    return float(np.sum(cut**2) + 0.2 * np.sum((finish - p.aim_mm) ** 2) + 2 * (bending(cut) + bending(finish)))
+    return float(np.sum(cut**2) + 0.2 * np.sum((finish - p.aim_mm) ** 2) + 2 * (bending(cut) + bending(finish + p.margin_mm)))
 
 
 @pytest.mark.slow

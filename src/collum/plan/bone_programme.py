@@ -99,14 +99,13 @@ def cost_of(programme: BoneProgramme) -> tuple[Floats, Floats, float]:
     squares += weight_finish * off_aim.T @ off_aim
     bent_margin = bend_line @ programme.margin_mm
     linear = -2 * weight_finish * off_aim.T @ aim.row.mean_mm
-    linear[cut] += 2 * bent_margin
     linear[finish] += 2 * bent_margin
     linear[bone] += value("plan.weight.bone_linear") * beside
     weights = ("plan.weight.reserve", "plan.weight.lacking", "plan.weight.support")
     for name, weight in zip(_BLOCKS[3:], weights, strict=True):
         linear[_block(name)] += value(weight)
     mean = aim.row.mean_mm
-    constant = 2 * programme.margin_mm @ bent_margin + weight_finish * mean @ mean
+    constant = programme.margin_mm @ bent_margin + weight_finish * mean @ mean
     return 2 * squares, linear, float(constant)
 
 

@@ -6,11 +6,11 @@ from collum.plan.document import RouteName
 from collum.plan.route import Route
 from collum.plan.sentence import Sentence, say
 
-_OPEN = ("kept", "in doubt")
-
 
 def recommended(routes: Sequence[Route]) -> Route | None:
     """Return the least burdensome route that is kept; else the one in doubt with the highest joint chance; else None.
+
+    Without a reading that decides there is no such chance.
 
     `routes` stand in the order of their burden. A route that needs nothing is never recommended before one that is kept.
     """
@@ -18,15 +18,15 @@ def recommended(routes: Sequence[Route]) -> Route | None:
         for route in routes:
             if route.verdict == wanted and route.plan is not None:
                 return route
-    doubtful = [route for route in routes if route.verdict == "in doubt" and route.plan is not None]
-    return max(doubtful, key=_joint, default=None)
+    doubtful = [route for route in routes if route.verdict == "in doubt" and _joint(route) is not None]
+    return max(doubtful, key=lambda route: _joint(route) or 0, default=None)
 
 
 def because(routes: Sequence[Route]) -> Sentence:
     """Return why a route is recommended, or why none is."""
     best = recommended(routes)
     if best is None:
-        waiting = any(route.verdict == "not assessed" for route in routes)
+        waiting = any(route.verdict in ("not assessed", "in doubt") for route in routes)
         return say("plan.recommended.not_assessed" if waiting else "plan.recommended.none")
     if best.verdict == "in doubt":
         return say("plan.recommended.in_doubt")
@@ -40,18 +40,21 @@ def last_resort(routes: Sequence[Route], words: Callable[[Sentence], str]) -> tu
     if any(route.verdict not in ("short", "closed") for route in routes):
         return ()
     remains = say("plan.last_resort.extraction")
-    reasons = [route.closed_by.reason for route in routes if route.closed_by is not None]
+    closed = [route.closed_by for route in routes if route.closed_by is not None]
+    reasons = [by.reason for by in closed]
     if all(reason == reasons[0] for reason in reasons):
-        return (say("plan.last_resort.every_route", reason=words(reasons[0])), remains)
-    told = (
+        heals = closed[0].requirement == "healthy_tissue" and closed[0].least_change is not None
+        told = say("plan.last_resort.every_route", reason=words(reasons[0]))
+        return (told, closed[0].least_change if heals and closed[0].least_change is not None else remains)
+    named = (
         say(f"plan.last_resort.{_key(route.name)}", reason=words(reason)) for route, reason in zip(routes, reasons, strict=True)
     )
-    return (*told, remains)
+    return (*named, remains)
 
 
-def _joint(route: Route) -> float:
-    assert route.plan is not None
-    return route.plan.assessment.joint_probability or 0
+def _joint(route: Route) -> float | None:
+    """Return the chance that all requirements hold; None where the route has no lines or lacks a reading that decides."""
+    return None if route.plan is None else route.plan.assessment.joint_probability
 
 
 def _key(name: RouteName) -> str:

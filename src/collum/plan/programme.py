@@ -7,7 +7,8 @@ found station by station (the rules meet only there, so this is exact and needs 
 the lacking millimetres go to the upper rules and the rest is planned round them. The bound that guards bone keeps its full
 reserve always.
 
-Cost: tissue cut, a finish line away from its wished place, bending of both lines in the tooth frame.
+Cost: tissue cut, bending of its depth under the margin (in the tooth frame it would flatten papillae that need no cut), a
+finish line away from its wished place, its bending in the tooth frame.
 """
 
 from dataclasses import dataclass
@@ -191,8 +192,8 @@ def _cost(programme: Programme) -> tuple[Floats, Floats, float]:
     bend_margin = bend @ programme.margin_mm
     eye, none = np.eye(STATIONS), np.zeros((STATIONS, STATIONS))
     hessian = 2 * np.block([[weight_cut * eye + bend, none], [none, weight_finish * eye + bend]])
-    linear = np.concatenate([2 * bend_margin, 2 * bend_margin - 2 * weight_finish * programme.aim_mm])
-    constant = 2 * programme.margin_mm @ bend_margin + weight_finish * programme.aim_mm @ programme.aim_mm
+    linear = np.concatenate([np.zeros(STATIONS), 2 * bend_margin - 2 * weight_finish * programme.aim_mm])
+    constant = programme.margin_mm @ bend_margin + weight_finish * programme.aim_mm @ programme.aim_mm
     return hessian, linear, float(constant)
 
 
