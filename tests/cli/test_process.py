@@ -154,7 +154,7 @@ def test_the_demo_loads_plans_and_keeps(tmp_path: Path) -> None:
     first = collum("demo", "--data", folder, folder=tmp_path / "unused")
     assert first.returncode == 0, first.stderr
     assert b"Invented case. No patient." in first.stdout
-    assert b"3 invented cases loaded" in first.stderr
+    assert b"14 invented cases loaded" in first.stderr
     again = collum("demo", "--data", folder, folder=tmp_path / "unused")
     assert again.stdout == first.stdout
     assert b"are there already" in again.stderr
