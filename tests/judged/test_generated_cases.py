@@ -8,6 +8,7 @@ import json
 import re
 from collections import Counter
 from itertools import product
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
@@ -16,6 +17,7 @@ from collum.app.planning import Planner
 from collum.case import from_document, to_document
 from collum.documents import PAPER_KINDS, PaperHead, PaperRefused, paper
 from collum.documents.strip import strip_svg
+from collum.plan.tooth_plan import ROUTES
 from tests.documents.conftest import CLEARED
 from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.many_cases import PERMANENT, many_cases
@@ -46,13 +48,10 @@ def test_planned_and_printed(batch: int) -> None:
         reference = case["patient"]["reference"]
         made = planner.plan(from_document(case), draws=500).model_dump()
         plan = json.loads(json.dumps(made, allow_nan=False))
-        route = plan["teeth"][0]["routes"][0]
-        assert (route["cut_line"] is None) == (route["verdict"] == "closed"), reference
-        assert (route["closed_by"] is not None) == (route["verdict"] in ("short", "closed")), reference
-        if route["cut_line"] is not None:
-            margin = plan["teeth"][0]["levels"]["gingival_margin"]["mean"]
-            assert all(cut <= top + 1e-6 for cut, top in zip(route["cut_line"], margin, strict=True)), reference
-            assert all(rest <= top + 1e-6 for rest, top in zip(route["rest_line"]["p95"], margin, strict=True)), reference
+        tooth = plan["teeth"][0]
+        assert [route["name"] for route in tooth["routes"]] == list(ROUTES), reference
+        for route in tooth["routes"]:
+            _assert_whole(route, tooth["levels"]["gingival_margin"]["mean"], reference)
         for shown, size in product((None, *plan["teeth"][0]["routes"]), SIZES):
             assert_clear(strip_svg(plan["teeth"][0], shown, LABELS, width=size[0], height=size[1]), size)
         for kind in PAPER_KINDS:
@@ -67,3 +66,19 @@ def test_planned_and_printed(batch: int) -> None:
             words = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(printed)).pages)
             assert reference in words
             assert not NO_FIGURE.search(words), f"{reference}: {NO_FIGURE.search(words)}"
+
+
+def _assert_whole(route: dict[str, Any], margin: list[float], reference: str) -> None:
+    """A route offers lines or says why not; nothing rests coronal of the old margin, and nothing is left empty."""
+    name = f"{reference} {route['name']}"
+    offers = route["cut_line"] is not None
+    assert not (offers and route["verdict"] == "closed"), name
+    assert offers or route["verdict"] in ("closed", "not needed", "not assessed"), name
+    assert (route["closed_by"] is not None) == (route["verdict"] in ("short", "closed")), name
+    assert offers or route["explanation"] or route["closed_by"], name
+    if offers:
+        down = route["extrusion_mm"] or 0
+        assert all(cut <= top - down + 1e-6 for cut, top in zip(route["cut_line"], margin, strict=True)), name
+        assert all(rest <= top - down + 1e-6 for rest, top in zip(route["rest_line"]["p95"], margin, strict=True)), name
+    for said in route["requirements"]:
+        assert (said["probability"] is None) == (said["verdict"] in ("not assessed", "not needed")), (name, said["id"])

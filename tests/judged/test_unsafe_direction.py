@@ -1,6 +1,8 @@
 """Called kept, short in truth: at most 5 % of the calls of every route, and chances that mean what they say.
 
-Judged on mouths of the first two populations; the third is reported.
+The unsafe direction is judged on mouths of the first two populations, the third is reported. That 0.9 means 0.9 is judged on the
+first, whose levels are those believed: of `charts` the true floor of the sulcus is not what charts and probes say together
+(test_calibration.py), so there it is reported.
 """
 
 import json
@@ -84,7 +86,7 @@ def test_full_size() -> None:
         for route, calls in _by_route(found[name]).items():
             share = unsafe_share(calls)["share"]
             _, said, held = reliability_near(calls, 0.85, 0.95)
-            if share > LIMIT or abs(held - said) > RELIABLE_TO:
+            if share > LIMIT or (name == POPULATIONS[0] and abs(held - said) > RELIABLE_TO):
                 misses.append(f"{name} {route}: kept and short {share}, said {said:.3f}, held {held:.3f}")
     assert not misses
 
