@@ -17,6 +17,7 @@ RESERVE_FACTOR = 1.45
 FAR_MM = 100.0
 ROOM_MM = 1e-5  # what the program leaves its rows
 STEER_BY_EVERY = 4
+HOPELESS = 0.02  # no balance of reserves mends a rule that holds so rarely
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +81,7 @@ def _tries(tooth: Tooth, draws: Draws, solver: Solver, simulate: Simulate, *, bo
         probability = _chances(simulate(tooth, few, cut, finish))
         tried.append((_standing(probability, few.share.size), cut, finish))
         raised = _raise(factors, probability, few.share.size)
-        if raised == factors:
+        if raised == factors or min(probability.values()) < HOPELESS:
             break
         factors = raised
     _, cut, finish = max(tried, key=lambda entry: entry[0])
