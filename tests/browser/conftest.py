@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,6 +18,9 @@ from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
 ROOT = Path(__file__).parents[2]
+DEMO = {
+    path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in (ROOT / "src/collum/demo_practice").glob("*.toml")
+}
 # The browser itself notes every answer of 4xx; the tests of faults provoke them.
 REFUSED = re.compile(r"^Failed to load resource: .* status of 4\d\d")
 ASK = """const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };

@@ -1,17 +1,12 @@
 """The day's way through the workbench: look, change, undo, hold, keep, print."""
 
 import re
-import tomllib
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import ROOT, Workbench, cell, chance, open_case, settle, turn, verdict
-
-DEMO = {
-    path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in (ROOT / "src/collum/demo_practice").glob("*.toml")
-}
+from tests.browser.conftest import DEMO, Workbench, cell, chance, open_case, settle, turn, verdict
 
 
 @pytest.mark.parametrize("reference", sorted(DEMO))
