@@ -10,7 +10,15 @@ from collections.abc import Sequence
 
 import typer
 
-from collum.cli import bridge_command, heat_command, lookup_commands, plan_commands, practice_commands, safety_command
+from collum.cli import (
+    bridge_command,
+    heat_command,
+    lookup_commands,
+    plan_commands,
+    practice_commands,
+    restoration_command,
+    safety_command,
+)
 from collum.cli.ending import ending_of
 from collum.wording import text
 
@@ -43,7 +51,8 @@ def command_line() -> typer.Typer:
         no_args_is_help=True,
         help=text("cli.program"),
     )
-    for commands in (plan_commands, bridge_command, heat_command, safety_command, practice_commands, lookup_commands):
+    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands)
+    for commands in (*shown, lookup_commands):
         for name, command in commands.COMMANDS.items():
             app.command(name, help=text(f"cli.help.{name}"))(command)
     return app

@@ -1,0 +1,55 @@
+"""Use case: will the restorations of a case hold, from the case and the plans of its teeth."""
+
+from collections.abc import Iterator
+
+import collum
+from collum.app.speaking import words
+from collum.case import Case
+from collum.evidence import all_constants
+from collum.plan import constant_document
+from collum.plan.document import PlanDocument
+from collum.plan.restoration import (
+    RestorationsDocument,
+    ToothRestorationDocument,
+    limits,
+    restoration_of_tooth,
+    tooth_restoration_document,
+)
+from collum.plan.speaking import speaker
+
+_CONSTANTS = ("restoration.", "retention.", "ferrule.", "post.", "pin.", "support.", "preparation.")
+
+
+def restorations_of_plan(case: Case, plan: PlanDocument) -> RestorationsDocument:
+    """Return the answer for every tooth of a plan, from the plan as it stands and the case it was made of."""
+    speak = speaker(words)
+    teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
+    found = [restoration_of_tooth(teeth[planned.number], case.patient, planned) for planned in plan.teeth]
+    answered = [tooth_restoration_document(one, words) for one in found]
+    named = {key for tooth in answered for key in _evidence(tooth)}
+    return RestorationsDocument(
+        format="collum-restoration/1",
+        program_version=collum.__version__,
+        units={"length": "mm", "angle": "deg", "area": "mm2", "volume": "mm3", "force": "N", "strength": "kN"},
+        case_reference=plan.case_reference,
+        invented=plan.invented,
+        teeth=answered,
+        limits=[speak(sentence) for sentence in limits()],
+        safety_cleared=plan.safety_cleared,
+        safety_reason=plan.safety_reason,
+        constants=[constant_document(c) for c in all_constants() if c.key.startswith(_CONSTANTS) or c.key in named],
+        seed=plan.seed,
+        draws=plan.draws,
+        input_sha256=plan.input_sha256,
+    )
+
+
+def _evidence(tooth: ToothRestorationDocument) -> Iterator[str]:
+    """Give the keys that stand beside the answers of a tooth."""
+    for route in tooth.routes:
+        for part in route.parts:
+            yield from part.evidence
+    for support in tooth.support:
+        yield from support.evidence
+    for ground in tooth.old_crown.grounds if tooth.old_crown is not None else ():
+        yield from ground.evidence

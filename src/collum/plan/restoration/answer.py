@@ -1,0 +1,198 @@
+"""The answer in sentences: does it hold, what is short, and what would make it hold. Keys and parameters, no words."""
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from collum.core.restoration.form import HALF
+from collum.core.ring import STATIONS_DEG
+from collum.evidence import get, value
+from collum.plan.document import Verdict
+from collum.plan.restoration.ferrule import Ferrule
+from collum.plan.restoration.ground import Ground
+from collum.plan.restoration.stump import NoStump, Stump
+from collum.plan.restoration.tooth_restoration import RouteRestoration, ToothRestoration
+from collum.plan.sentence import Sentence, say
+
+
+def answer(found: RouteRestoration) -> list[Sentence]:
+    """Return the answer in short: the verdict, what lacks, then what would make it hold."""
+    said = [say(f"restoration.answer.{_key(found.verdict)}", route=found.ground.route.name)]
+    if found.ground.route.verdict != "kept":
+        said.append(say(f"restoration.answer.route_{_key(found.ground.route.verdict)}"))
+    for verdict in ("short", "in doubt", "not assessed"):
+        open_ones = [part.id for part in found.parts if part.verdict == verdict]
+        said += [sentence for name in open_ones for sentence in part_said(found, name)[:1]]
+    return [*said, *_would(found)]
+
+
+def part_said(found: RouteRestoration, part: str) -> list[Sentence]:
+    """Return what is said of one question of the answer."""
+    if part == "resistance":
+        return _resistance(found.ground, found.stump)
+    if part == "preparation_height":
+        return _height(found.ground, found.stump)
+    if part == "ferrule":
+        return _ferrule(found.ground, found.ferrule)
+    return [say(f"restoration.part.{part}.{_key(_verdict_of(found, part))}")]
+
+
+def no_stump(reason: NoStump, ground: Ground) -> Sentence:
+    """Return why there is no stump to judge."""
+    if reason == "line_above_top" and ground.height_mm is not None:
+        worst = int(np.argmin(ground.height_mm))
+        return say(
+            "restoration.stump.line_above_top", station_deg=float(STATIONS_DEG[worst]), by_mm=-float(ground.height_mm.min())
+        )
+    return say(f"restoration.stump.{reason}")
+
+
+def because(found: ToothRestoration) -> Sentence:
+    """Return on which lines the tooth is judged."""
+    if not found.routes:
+        return say("restoration.because.no_line")
+    if found.planned.recommended_route is None:
+        return say("restoration.because.each")
+    return say("restoration.because.recommended", route=found.planned.recommended_route)
+
+
+def assumed(found: ToothRestoration) -> list[Sentence]:
+    """Return what stood in for what was not read."""
+    if not found.routes:
+        return []
+    ground = found.routes[0].ground
+    said = []
+    if not ground.neck.read:
+        widths = {"facial_oral_mm": ground.neck.facial_oral_mm, "mesiodistal_mm": ground.neck.mesiodistal_mm}
+        said.append(say("restoration.assumed.neck", **widths))
+    if ground.convergence_from == "assumed":
+        said.append(say("restoration.assumed.convergence", convergence_deg=ground.convergence_deg))
+    if not ground.cej_read:
+        said.append(say("restoration.assumed.junction", above_mm=value("plan.healthy_crest_below_cej_mm")))
+    if found.tooth.root.length_mm is None:
+        said.append(say("restoration.assumed.root"))
+    if any(support.furcations and not support.trunk_read for _, support in found.support):
+        said.append(say("restoration.assumed.trunk"))
+    if found.tooth.restoration.occlusal_reduction_mm is None:
+        said.append(say("restoration.assumed.reduction", reduction_mm=found.planned.occlusal_reduction_mm))
+    return [*said, say("restoration.assumed.means"), say("restoration.assumed.oval")]
+
+
+def not_assessed(found: ToothRestoration) -> list[Sentence]:
+    """Return what is not known, with the reading that would tell."""
+    tooth = found.tooth
+    said = []
+    if found.routes and found.routes[0].ground.height_mm is None:
+        said.append(say("restoration.unknown.edge"))
+    if found.routes and found.routes[0].ground.sound_mm is None:
+        said.append(say("restoration.unknown.sound_edge"))
+    if tooth.sound_measured is not True:
+        said.append(say("restoration.unknown.caries_out"))
+    if found.routes and not found.routes[0].ferrule.map.wall_measured:
+        said.append(say("restoration.unknown.wall"))
+    if tooth.vital is None:
+        said.append(say("restoration.unknown.vital"))
+    if tooth.vital is False and not isinstance(tooth.recorded.get("root_filling"), Mapping):
+        said.append(say("restoration.unknown.root_filling"))
+    if "pulp_width_mm" not in tooth.recorded:
+        said.append(say("restoration.unknown.pulp_width"))
+    if "opposing" not in tooth.recorded:
+        said.append(say("restoration.unknown.opposing"))
+    return said
+
+
+def _verdict_of(found: RouteRestoration, part: str) -> Verdict:
+    return next(one.verdict for one in found.parts if one.id == part)
+
+
+def _resistance(ground: Ground, stump: Stump | NoStump) -> list[Sentence]:
+    if isinstance(stump, str):
+        return [no_stump(stump, ground)]
+    figures = {
+        "percent": percent(float(stump.share.min())),
+        "half": percent(HALF),
+        "station_deg": float(STATIONS_DEG[stump.weakest]),
+    }
+    slight = stump.verdict == "in doubt" and stump.share.min() < HALF
+    return [say("restoration.resistance.slight" if slight else f"restoration.resistance.{_key(stump.verdict)}", **figures)]
+
+
+def _height(ground: Ground, stump: Stump | NoStump) -> list[Sentence]:
+    height = ground.height_mm
+    if height is None:
+        return [say("restoration.height.unknown")]
+    lowest = ground.lowest()
+    place = {"least_mm": float(height[lowest]), "station_deg": float(STATIONS_DEG[lowest])}
+    limit, mean = ground.height_limit_mm, float(height[ground.read_stations()].mean())
+    key = "short" if mean < limit else "low_at_one" if place["least_mm"] < limit else "kept"
+    said = [say(f"restoration.height.{key}", mean_mm=mean, limit_mm=limit, **place)]
+    ratio, least = mean / ground.neck.facial_oral_mm, value("restoration.height_to_width_least")
+    if ratio < least:
+        said.append(say("restoration.height.broad", ratio=percent(ratio) / 100, least=least))
+    return said
+
+
+def _ferrule(ground: Ground, ferrule: Ferrule) -> list[Sentence]:
+    found = ferrule.map
+    kind = "wall" if ferrule.sound_wall else "ferrule"
+    worst = {"station_deg": found.sectors[found.worst].centre_deg}
+    if found.extent == "not assessed" or found.least_loaded_mm is None:
+        return [say(f"restoration.{kind}.unknown")]
+    figures = {"least_mm": found.least_loaded_mm, "wanted_mm": ferrule.wanted_mm}
+    said = [say(f"restoration.{kind}.{found.extent.replace(' ', '_')}", **figures, **worst, arc_deg=found.covered_deg)]
+    known = get("plan.limit.ferrule_mm")
+    if not ferrule.sound_wall and known.low <= found.least_loaded_mm < known.value:
+        said.append(say("restoration.ferrule.less_than_wished", low_mm=known.low, wanted_mm=known.value))
+    if not found.wall_measured:
+        said.append(say("restoration.ferrule.wall_not_measured"))
+    if ground.tooth.sound_measured is not True:
+        said.append(say("restoration.ferrule.not_yet_sound"))
+    if not ferrule.sound_wall and _has_core(ground):
+        said.append(say("restoration.ferrule.core"))
+    return said
+
+
+def _has_core(ground: Ground) -> bool:
+    core = ground.tooth.recorded.get("core")
+    return isinstance(core, Mapping) and bool(core.get("present") or core.get("planned"))
+
+
+def _would(found: RouteRestoration) -> list[Sentence]:
+    """Return what would make it hold, for each question that is short."""
+    short = {part.id for part in found.parts if part.verdict == "short"}
+    said: list[Sentence] = []
+    stump = found.stump
+    if "resistance" in short and not isinstance(stump, str):
+        said += _would_resist(stump)
+    if "preparation_height" in short and found.ground.height_mm is not None:
+        lacking = found.ground.height_limit_mm - float(found.ground.height_mm[found.ground.lowest()])
+        if lacking > 0:
+            said.append(say("restoration.would.height", more_mm=lacking))
+    least = found.ferrule.map.least_loaded_mm
+    if "ferrule" in short and least is not None and least < found.ferrule.wanted_mm:
+        said.append(say("restoration.would.ferrule", more_mm=found.ferrule.wanted_mm - least))
+        said.append(say("restoration.would.ferrule_ways"))
+    return said
+
+
+def _would_resist(stump: Stump) -> list[Sentence]:
+    remedies = stump.remedies
+    said = []
+    if remedies.height_mm is not None:
+        said.append(say("restoration.would.resist_height", more_mm=remedies.height_mm))
+    if remedies.convergence_deg is not None and remedies.recut_mm is not None:
+        recut = {"convergence_deg": remedies.convergence_deg, "recut_mm": remedies.recut_mm}
+        said.append(say("restoration.would.resist_convergence", **recut))
+    key = "resist_grooves" if remedies.grooves_share >= HALF else "grooves_too_little"
+    said.append(say(f"restoration.would.{key}", percent=percent(remedies.grooves_share)))
+    return said
+
+
+def percent(share: float) -> int:
+    """Return a share in whole hundredths, rounded down: what falls short never reads as if it met its mark."""
+    return math.floor(100 * share)
+
+
+def _key(verdict: str) -> str:
+    return verdict.replace(" ", "_")

@@ -1,0 +1,127 @@
+"""The ferrule on a route's finish line, and how much more of it would be worth its bone."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from collum.case.model import Tooth, site_angle_deg
+from collum.core.restoration import FerruleMap, Optimum, best_gain, ferrule_map, root_length_mm
+from collum.core.restoration.trade_off import PostKind
+from collum.core.restoration.trade_off import Route as Way
+from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, angular_distance_deg, interpolate_ring
+from collum.plan.document import Verdict
+from collum.plan.restoration.ground import Ground
+
+NoOptimum = Literal["vital", "ferrule_not_known", "edge_not_known", "outside_tested"]
+
+_NEAR_DEG = QUARTER_DEG // 2  # a wall that was measured further away says nothing of this place
+_BETWEEN = (STATIONS // 4, 3 * STATIONS // 4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trade:
+    """The best gain of one way under one kind of post."""
+
+    way: Way
+    post: PostKind
+    optimum: Optimum
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ferrule:
+    """The map, heights (36,) at the stations (nan: not known), and the trade-off, or why there is none. [mm]"""
+
+    map: FerruleMap
+    height_mm: Floats
+    wanted_mm: float
+    sound_wall: bool
+    verdict: Verdict
+    trades: tuple[Trade, ...] | NoOptimum
+
+
+def ferrule_of(ground: Ground) -> Ferrule:
+    """Return the ferrule of a route."""
+    height = _height_mm(ground)
+    wanted = ground.wishes.rule("ferrule").limit
+    found = ferrule_map(
+        STATIONS_DEG,
+        height,
+        wall_mm(ground.tooth),
+        ground.wishes.loaded,
+        axial_reduction_mm=ground.wishes.axial_reduction_mm,
+        wanted_mm=wanted,
+    )
+    return Ferrule(
+        map=found,
+        height_mm=height,
+        wanted_mm=wanted,
+        sound_wall=ground.wishes.sound_wall,
+        verdict=_verdict(ground.tooth, found),
+        trades=_trades(ground, found),
+    )
+
+
+def wall_mm(tooth: Tooth) -> Floats:
+    """Return (36,) the thickness of the dentine wall, nan where none was measured near by. [mm]"""
+    found = {
+        site_angle_deg(site): np.mean([r.value_mm for r in readings if r.value_mm is not None])
+        for site, readings in tooth.readings.get("wall_thickness", {}).items()
+        if any(r.value_mm is not None for r in readings)
+    }
+    if not found:
+        return np.full(STATIONS, np.nan)
+    at = np.array(sorted(found))
+    walls = interpolate_ring(STATIONS_DEG, at, np.array([found[angle] for angle in at.tolist()]))
+    away = np.min([angular_distance_deg(STATIONS_DEG, angle) for angle in at], axis=0)
+    return np.where(away <= _NEAR_DEG, walls, np.nan)
+
+
+def _height_mm(ground: Ground) -> Floats:
+    """Return (36,) sound edge, or the top of the preparation where lower, above the finish line; nan where it is not known."""
+    if ground.sound_mm is None:
+        return np.full(STATIONS, np.nan)
+    sound = ground.sound_mm - ground.finish_mm
+    return sound if ground.height_mm is None else np.minimum(sound, ground.height_mm)
+
+
+def _verdict(tooth: Tooth, found: FerruleMap) -> Verdict:
+    """Kept only on sound tooth that was seen, and on measured walls unless the tooth is vital."""
+    if found.extent in ("none", "partial"):
+        return "short"
+    if found.extent == "not assessed":
+        return "not assessed"
+    walls = found.wall_measured or tooth.vital is True
+    return "kept" if walls and tooth.sound_measured is True else "in doubt"
+
+
+def _trades(ground: Ground, found: FerruleMap) -> tuple[Trade, ...] | NoOptimum:
+    if ground.tooth.vital is True:
+        return "vital"
+    if found.least_loaded_mm is None:
+        return "ferrule_not_known"
+    if ground.planned.levels.planned_edge is None:
+        return "edge_not_known"
+    trades = []
+    ways: tuple[Way, ...] = ("bone", "extrusion")
+    posts: tuple[PostKind, ...] = ("fibre", "cast")
+    for way in ways:
+        for post in posts:
+            best = best_gain(*_lengths(ground, found.least_loaded_mm), post=post, route=way)
+            if best is not None:
+                trades.append(Trade(way=way, post=post, optimum=best))
+    return tuple(trades) or "outside_tested"
+
+
+def _lengths(ground: Ground, ferrule_mm: float) -> tuple[float, float, float, float]:
+    """Return ferrule, crown, root and crest below the junction as the route leaves them, between the teeth. [mm]
+
+    A raised tooth is trimmed back to its old edge: what stands out of bone stays, the root in bone gets shorter.
+    """
+    between = list(_BETWEEN)
+    assert ground.edge_mm is not None
+    cej = ground.cej_mm[between].mean()
+    crown = (ground.edge_mm + ground.extruded_mm)[between].mean() - cej
+    root, _ = root_length_mm(ground.jaw, ground.position, ground.tooth.root.length_mm)
+    below = cej - ground.crest_mm[between].mean() + ground.bone_mm[between].mean()
+    return ferrule_mm, float(crown), root - ground.extruded_mm, float(below)

@@ -1,0 +1,170 @@
+"""What a route leaves to build on: its lines on the means of the plan, and the widths of the tooth at the neck.
+
+Lines are (36,) heights in the frame of the tooth, coronal positive. Where the tooth is extruded its edge is trimmed back to
+where the opposing tooth is, so the edge comes to lie lower on the tooth. [mm]
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from collum.case.model import Tooth, site_angle_deg
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
+from collum.core.tooth import arch, half_axes_mm
+from collum.evidence import get, value
+from collum.plan.document import LevelDocument, RouteDocument, ToothDocument, Verdict
+from collum.plan.wishes import Wishes, wishes_of
+
+ConvergenceFrom = Literal["case", "route", "assumed"]
+
+_MOLAR_FROM = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Neck:
+    """Widths of the tooth at the finish line: as recorded, or the handbook's with the widest that it allows for. [mm]"""
+
+    facial_oral_mm: float
+    mesiodistal_mm: float
+    widest_mm: tuple[float, float]
+    read: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """One route of a tooth. None: not known.
+
+    `top_mm` is the top of the preparation, `edge_mm` the edge of the crown to be. `cej_read`: else the junction is taken as far
+    above the crest as is usual. `grooves`: the route asks for them.
+    """
+
+    tooth: Tooth
+    planned: ToothDocument
+    route: RouteDocument
+    wishes: Wishes
+    neck: Neck
+    convergence_deg: float
+    convergence_from: ConvergenceFrom
+    grooves: bool
+    finish_mm: Floats
+    top_mm: Floats | None
+    edge_mm: Floats | None
+    sound_mm: Floats | None
+    cej_mm: Floats
+    cej_read: bool
+    crest_mm: Floats
+    bone_mm: Floats
+    extruded_mm: float
+
+    @property
+    def jaw(self) -> Literal["upper", "lower"]:
+        return arch(self.tooth.number)
+
+    @property
+    def position(self) -> int:
+        """Place in the arch, 1 to 8 from the midline."""
+        return self.tooth.number % 10
+
+    @property
+    def molar(self) -> bool:
+        return self.position >= _MOLAR_FROM
+
+    @property
+    def lowered_mm(self) -> Floats:
+        """How far the crest comes to lie apical of its place along the root."""
+        return np.asarray(self.bone_mm + self.extruded_mm)
+
+    @property
+    def height_mm(self) -> Floats | None:
+        """Top of the preparation above the finish line, (36,)."""
+        return None if self.top_mm is None else np.asarray(self.top_mm - self.finish_mm)
+
+    @property
+    def height_limit_mm(self) -> float:
+        """Height asked of the preparation on this route: less of a molar with grooves."""
+        found = next((r for r in self.route.requirements if r.id == "preparation_height"), None)
+        rule = self.wishes.rule("preparation_height").limit
+        return rule if found is None or found.limit is None else found.limit
+
+    def read_stations(self) -> NDArray[np.intp]:
+        """Return the stations at which the edge was read; between them the relief of the top is not known."""
+        sites = [site_angle_deg(site) for site in self.tooth.readings.get("crown_height", {})]
+        near = [int(np.argmin(angular_distance_deg(STATIONS_DEG, angle))) for angle in sites]
+        return np.array(near or range(STATIONS), dtype=np.intp)
+
+    def lowest(self) -> int:
+        """Return the station read at which the preparation is lowest. Raises ValueError where no edge was read."""
+        if self.height_mm is None:
+            raise ValueError("no edge was read")
+        read = self.read_stations()
+        return int(read[np.argmin(self.height_mm[read])])
+
+    def verdict(self, requirement: str) -> tuple[Verdict, float | None] | None:
+        """Return what the plan itself says of a requirement: verdict and chance; None where it does not apply."""
+        found = next((r for r in self.route.requirements if r.id == requirement), None)
+        return None if found is None or found.verdict == "not needed" else (found.verdict, found.probability)
+
+
+def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Ground:
+    """Return what `route` leaves. Raises ValueError where the route offers no finish line."""
+    crest = _mean(planned.levels.crest)
+    if route.finish_line is None or crest is None:
+        raise ValueError(f"the route {route.name} offers no line to judge on")
+    wishes = wishes_of(tooth, np.array(planned.tissue_thickness_mm), deep_sulcus=False)
+    given = _given_up(route)
+    reduction = float(given.get("plan.means.thinner", {}).get("reduction_mm", planned.occlusal_reduction_mm))
+    narrowed = given.get("plan.means.convergence", {}).get("convergence_deg")
+    planned_edge, cej = _mean(planned.levels.planned_edge), _mean(planned.levels.cej)
+    extruded = route.extrusion_mm or 0.0
+    edge = None if planned_edge is None else planned_edge - extruded
+    own = tooth.restoration.convergence_deg
+    source: ConvergenceFrom = "route" if narrowed is not None else "assumed" if own is None else "case"
+    return Ground(
+        tooth=tooth,
+        planned=planned,
+        route=route,
+        wishes=wishes,
+        neck=neck_of(tooth),
+        convergence_deg=wishes.convergence_deg if narrowed is None else float(narrowed),
+        convergence_from=source,
+        grooves="plan.means.grooves" in given,
+        finish_mm=np.array(route.finish_line),
+        top_mm=None if edge is None else edge - reduction,
+        edge_mm=edge,
+        sound_mm=_mean(planned.levels.sound_edge),
+        cej_mm=crest + value("plan.healthy_crest_below_cej_mm") if cej is None else cej,
+        cej_read=cej is not None,
+        crest_mm=crest,
+        bone_mm=np.zeros(crest.size) if route.bone_reduction is None else np.array(route.bone_reduction),
+        extruded_mm=extruded,
+    )
+
+
+def neck_of(tooth: Tooth) -> Neck:
+    """Return the widths at the neck: as recorded, else the handbook's. A width that was not read leaves the neck not read."""
+    recorded = tooth.recorded.get("neck_width_mm")
+    widths = recorded if isinstance(recorded, Mapping) else {}
+    facial_oral, mesiodistal = (2 * half for half in half_axes_mm(tooth.number))
+    kind = f"tooth.{arch(tooth.number)}{tooth.number % 10}"
+    widest = (
+        float(widths.get("facial_oral", get(f"{kind}.bl_cervix_mm").high)),
+        float(widths.get("mesiodistal", get(f"{kind}.md_cervix_mm").high)),
+    )
+    return Neck(
+        facial_oral_mm=float(widths.get("facial_oral", facial_oral)),
+        mesiodistal_mm=float(widths.get("mesiodistal", mesiodistal)),
+        widest_mm=widest,
+        read={"facial_oral", "mesiodistal"} <= set(widths),
+    )
+
+
+def _given_up(route: RouteDocument) -> Mapping[str, Mapping[str, float | int | str]]:
+    """Return what the route asks of the preparation, the parameters of each by its key."""
+    return {sentence.key: sentence.parameters for sentence in route.means}
+
+
+def _mean(level: LevelDocument | None) -> Floats | None:
+    return None if level is None else np.array(level.mean)

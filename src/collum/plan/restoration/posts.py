@@ -1,0 +1,162 @@
+"""The post window of every root of a tooth as a route leaves it, the thickest post there, and pins where walls are missing.
+
+A vital tooth gets no post. The crest counts as it will be after bone work or movement.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from collum.case.model import Tooth, site_angle_deg
+from collum.core.restoration import (
+    PinVerdict,
+    PostDiameter,
+    PostSite,
+    PostWindow,
+    allowed_root,
+    pin_distances,
+    pin_sizes_mm,
+    pin_verdicts,
+    post_diameter,
+    post_window,
+)
+from collum.core.restoration.post import RootPlace
+from collum.core.ring import STATIONS_DEG, Floats
+from collum.evidence import value
+from collum.plan.restoration.ground import Ground, Neck
+from collum.plan.restoration.stump import diameter_mm
+
+PinState = Literal["enough", "short", "not assessed"]
+
+_UPPER_FIRST_PREMOLAR = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Post:
+    """One root: its window, and the thickest post at the shortest length; None where no post may stand there.
+
+    `finish_below_cej_mm`: where the length counts from.
+    """
+
+    root: RootPlace
+    window: PostWindow
+    diameter: PostDiameter | None
+    finish_below_cej_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pins:
+    """Pins of one size, one at each site where a wall is missing; each with its verdict, and the worst of all."""
+
+    diameter_mm: float
+    sites: tuple[str, ...]
+    positions_mm: Floats
+    verdicts: tuple[PinVerdict, ...]
+    state: PinState
+
+
+def posts_of(ground: Ground) -> tuple[Post, ...]:
+    """Return every root, those where a post may stand first."""
+    roots = roots_of(ground)
+    found = [_post(ground, root, rooted=len(roots) > 1) for root in roots]
+    return tuple(sorted(found, key=lambda post: post.window.status == "no post"))
+
+
+def roots_of(ground: Ground) -> tuple[RootPlace, ...]:
+    """Return the roots of the tooth, by the handbook."""
+    if ground.molar:
+        return ("oral", "facial") if ground.jaw == "upper" else ("distal", "mesial")
+    if ground.jaw == "upper" and ground.position == _UPPER_FIRST_PREMOLAR:
+        return ("oral", "facial")
+    return ("single",)
+
+
+def pins_of(ground: Ground) -> tuple[Pins, ...]:
+    """Return pins of every size where the case names missing walls; none where it names none.
+
+    Each stands as near to the surface as is allowed, within the finish line: furthest from the pulp.
+    """
+    recorded = ground.tooth.recorded.get("missing_walls")
+    sites = tuple(dict.fromkeys(recorded)) if isinstance(recorded, tuple | list) else ()
+    return tuple(_pins(ground, sites, size) for size in pin_sizes_mm()) if sites else ()
+
+
+def _post(ground: Ground, root: RootPlace, *, rooted: bool) -> Post:
+    tooth = ground.tooth
+    filling = tooth.recorded.get("root_filling")
+    finish = float((ground.cej_mm - ground.finish_mm).mean())
+    measured = tooth.root.length_mm if not rooted or allowed_root(ground.jaw, ground.position, root) else None
+    window = post_window(
+        PostSite(
+            jaw=ground.jaw,
+            position=ground.position,
+            root=root,
+            vital=tooth.vital,
+            root_mm=measured,
+            finish_line_mm=finish,
+            crown_mm=None if ground.edge_mm is None else float((ground.edge_mm - ground.finish_mm).mean()),
+            crest_mm=float((ground.cej_mm - ground.crest_mm).mean()),
+            bone_removed_mm=float(ground.bone_mm.mean()),
+            extruded_mm=ground.extruded_mm,
+            sound_filling_mm=filling.get("sound_length_mm") if isinstance(filling, Mapping) else None,
+        )
+    )
+    return Post(root=root, window=window, diameter=_diameter(ground, window, finish), finish_below_cej_mm=finish)
+
+
+def _diameter(ground: Ground, window: PostWindow, finish_mm: float) -> PostDiameter | None:
+    """Return the thickest post at the shortest length allowed, where the root is widest at its tip."""
+    if window.status == "no post" or window.root_mm is None:
+        return None
+    neck = ground.neck
+    return post_diameter(
+        ground.jaw,
+        ground.position,
+        tip_depth_mm=None if window.low_mm is None else finish_mm + window.low_mm,
+        root_mm=window.root_mm,
+        width_at_neck_mm=min(neck.facial_oral_mm, neck.mesiodistal_mm) if neck.read and not ground.molar else None,
+    )
+
+
+def _pins(ground: Ground, sites: tuple[str, ...], size_mm: float) -> Pins:
+    widths = _prepared(ground)
+    angles = np.array([site_angle_deg(site) for site in sites])
+    out = diameter_mm(widths, angles) / 2 - value("pin.to_surface_mm") - size_mm / 2
+    positions = np.maximum(out, 0)[:, None] * _directions(angles)
+    pulp = pulp_mm(ground.tooth)
+    distances = pin_distances(
+        positions, size_mm, _oval(widths), pulp_mm=None if None in pulp else _oval((pulp[0] or 0, pulp[1] or 0))
+    )
+    verdicts = pin_verdicts(distances, "threaded", size_mm)
+    return Pins(diameter_mm=size_mm, sites=sites, positions_mm=positions, verdicts=verdicts, state=_worst(verdicts))
+
+
+def pulp_mm(tooth: Tooth) -> tuple[float | None, float | None]:
+    """Return the widths of pulp or canal at the finish line, facial-oral and mesiodistal, as recorded. [mm]"""
+    recorded = tooth.recorded.get("pulp_width_mm")
+    widths = recorded if isinstance(recorded, Mapping) else {}
+    return widths.get("facial_oral"), widths.get("mesiodistal")
+
+
+def _prepared(ground: Ground) -> tuple[float, float]:
+    """Return the widths that the axial reduction leaves. [mm]"""
+    neck: Neck = ground.neck
+    cut = 2 * ground.wishes.axial_reduction_mm
+    return max(neck.facial_oral_mm - cut, cut), max(neck.mesiodistal_mm - cut, cut)
+
+
+def _oval(widths: tuple[float, float]) -> Floats:
+    return np.asarray(diameter_mm(widths, STATIONS_DEG)[:, None] / 2 * _directions(STATIONS_DEG))
+
+
+def _directions(angles_deg: Floats) -> Floats:
+    angle = np.deg2rad(angles_deg)
+    return np.column_stack([np.cos(angle), np.sin(angle)])
+
+
+def _worst(verdicts: tuple[PinVerdict, ...]) -> PinState:
+    """The enamel is left out: at the finish line there is none, or the case does not know."""
+    found = {state for one in verdicts for state in (one.surface, one.pulp, one.spacing)}
+    return "short" if "short" in found else "not assessed" if "not assessed" in found else "enough"

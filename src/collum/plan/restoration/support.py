@@ -1,0 +1,97 @@
+"""What carries the tooth before and after a route: crown to root, attached area, and the root left above the furcation.
+
+Gum that is cut moves none of these but the finish line. The ratio is the plan's own; the area comes from the mean crest.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from collum.core.restoration import attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
+from collum.core.restoration.support import Opposing, RatioGrade
+from collum.core.ring import STATIONS
+from collum.core.tooth import furcation_trunks_mm
+from collum.evidence import value
+from collum.plan.document import CrownToRootDocument
+from collum.plan.restoration.ground import Ground
+
+_OPPOSING: tuple[Opposing, ...] = ("natural", "crown", "bridge", "denture", "implant", "none")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Furcation:
+    """One entrance: root left between it and the crest before and after, and the finish line; negative lies past it. [mm]"""
+
+    at_deg: float
+    crest_before_mm: float
+    crest_after_mm: float
+    finish_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Support:
+    """Support of the tooth on one route. Shares are of the attachment of the same tooth in health.
+
+    `ratio` is None where no edge was read. `root_read`, `cej_read`: else handbook and usual height stand in.
+    """
+
+    ratio: CrownToRootDocument | None
+    grade_before: RatioGrade
+    grade_after: RatioGrade
+    attached_before: float
+    attached_after: float
+    furcations: tuple[Furcation, ...]
+    root_read: bool
+    trunk_read: bool
+    cej_read: bool
+
+
+def support_of(ground: Ground) -> Support:
+    """Return the support before and after the route."""
+    ratio = ground.route.summary.crown_to_root
+    opposing = opposing_of(ground)
+    return Support(
+        ratio=ratio,
+        grade_before=grade_crown_to_root(None if ratio is None else ratio.before, opposing),
+        grade_after=grade_crown_to_root(None if ratio is None else ratio.after, opposing),
+        attached_before=_attached(ground, 0),
+        attached_after=_attached(ground, float(ground.lowered_mm.mean())),
+        furcations=_furcations(ground),
+        root_read=ground.tooth.root.length_mm is not None,
+        trunk_read=ground.tooth.root.trunk_mm is not None,
+        cej_read=ground.cej_read,
+    )
+
+
+def opposing_of(ground: Ground) -> Opposing | None:
+    """Return what stands opposite, as recorded."""
+    recorded = ground.tooth.recorded.get("opposing")
+    return next((one for one in _OPPOSING if one == recorded), None)
+
+
+def _attached(ground: Ground, lowered_mm: float) -> float:
+    root, _ = root_length_mm(ground.jaw, ground.position, ground.tooth.root.length_mm)
+    several = bool(furcation_trunks_mm(ground.tooth.number))
+    below = float((ground.cej_mm - ground.crest_mm).mean()) + lowered_mm
+    healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
+    return float(np.minimum(attached_area_share(below / root, several) / healthy, 1))
+
+
+def _furcations(ground: Ground) -> tuple[Furcation, ...]:
+    entered = ground.tooth.root.trunk_mm
+    found = []
+    for angle, handbook in furcation_trunks_mm(ground.tooth.number).items():
+        at = int(angle / (360 / STATIONS))
+        trunk = handbook if entered is None else entered
+        crest = float(ground.cej_mm[at] - ground.crest_mm[at])
+        found.append(
+            Furcation(
+                at_deg=float(angle),
+                crest_before_mm=float(furcation_room_mm(trunk, crest)),
+                crest_after_mm=float(
+                    furcation_room_mm(trunk, crest, bone_removed_mm=ground.bone_mm[at], extruded_mm=ground.extruded_mm)
+                ),
+                finish_mm=float(furcation_room_mm(trunk, ground.cej_mm[at] - ground.finish_mm[at])),
+            )
+        )
+    return tuple(found)
