@@ -16,8 +16,8 @@ from collum.plan.bounds import Bounds, bounds_of, programme_of
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
-from collum.plan.requirements import least_of
-from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
+from collum.plan.requirements import clear_of_bone, least_of
+from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, clear_lines, judge_lines
 from collum.plan.wishes import Wishes
 
 
@@ -30,16 +30,18 @@ def plan_extrusion(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, a
         extruded_mm=value("plan.extrusion_most_mm"),
         loaded=wishes.loaded,
     )
-    bounds = bounds_of(after(prepared, high), wishes, high)
+    bounds = bounds_of(after(few, high), wishes, high)
 
     def tried(factors: dict[str, float]) -> tuple[tuple[Act, Lines], dict[str, Floats]]:
         act = replace(high, extruded_mm=round(_least_extrusion_mm(bounds, factors), PRINTED_DECIMALS))
-        moved = after(prepared, act)
+        moved = after(few, act)
         lines = solve(programme_of(moved, wishes, bounds_of(moved, wishes, act), factors, act, arc_mm=arc_mm))
-        return (act, lines), least_of(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
+        return (act, lines), least_of(moved, wishes, lines.cut_mm, lines.finish_mm, act)
 
     act, lines = best_try(tried, wishes)
     moved = after(prepared, act)
+    if not clear_of_bone(moved, wishes, lines.cut_mm):
+        lines = clear_lines(moved, wishes, act, arc_mm=arc_mm)
     zero = prepared.margin_mm - act.extruded_mm
     cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
     return judge_lines(moved, wishes, np.minimum(cut, 0), finish, act, lines=lines)

@@ -55,7 +55,7 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
     On a flap the cut line is where its margin is sutured.
     """
     lines = (wishes, cut_mm, finish_mm, act)
-    settled = tuple(settled_mm(prepared, sutured_mm(prepared, cut_mm, act), act, full=full) for full in (False, True))
+    settled = forecasts_mm(prepared, cut_mm, act)
     found = reserves_of(prepared, *lines, settled)
     means = at_means(prepared)
     at_best = {name: float(least[0]) for name, least in least_of(means, *lines).items()}
@@ -80,14 +80,14 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
 
 def least_of(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> dict[str, Floats]:
     """Return the least reserve (n,) of every requirement that applies: all that choosing between lines asks for."""
-    settled = tuple(settled_mm(prepared, sutured_mm(prepared, cut_mm, act), act, full=full) for full in (False, True))
+    settled = forecasts_mm(prepared, cut_mm, act)
     found = reserves_of(prepared, wishes, cut_mm, finish_mm, act, settled)
     missing = missing_readings(prepared, act)
     return {name: _worse(alternatives)[1] for name, alternatives in found.items() if name not in missing}
 
 
 def reserves_of(
-    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act, settled_mm: tuple[Floats, ...]
+    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act, settled_mm: tuple[Floats, Floats]
 ) -> dict[str, tuple[Reserve, ...]]:
     """Return the reserves of every requirement that applies; of several under a name the worse counts.
 
@@ -179,6 +179,19 @@ def height_stations(prepared: Prepared) -> np.ndarray:
     return np.asarray(np.isin(np.arange(STATIONS), read))
 
 
+def forecasts_mm(prepared: Prepared, cut_mm: Floats, act: Act) -> tuple[Floats, Floats]:
+    """Return the settled margin (36, n) with the spread of the return and with full return; one and the same where there is
+    but one forecast: nothing is cut, or the law known from bone surgery holds.
+    """
+    if act.route == "restore without lengthening":
+        still = np.zeros_like(prepared.crest_depth_mm)
+        return still, still
+    spread = settled_mm(prepared, sutured_mm(prepared, cut_mm, act), act, full=False)
+    if not act.cuts:
+        return spread, spread
+    return spread, settled_mm(prepared, cut_mm[:, None], act, full=True)
+
+
 def settled_mm(prepared: Prepared, cut_mm: Floats, act: Act, *, full: bool) -> Floats:
     """Return (36, n) the settled margin in every draw, for a cut (36, 1) or a sutured margin (36, n): with full return, or
     with the spread of the return.
@@ -244,6 +257,12 @@ def _cutting(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> Reserves:
         amount = outer - prepared.mucogingival_mm - rule.limit
         found["keratinised_tissue_left"] = (Reserve(rule=rule, amount=amount, stations=taking_part, step_mm=step),)
     return found
+
+
+def clear_of_bone(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> bool:
+    """Return whether a cut keeps its distance to bone all round in the share of draws that the confidence asks."""
+    found = _cutting(prepared, wishes, cut_mm).get("clear_of_bone")
+    return found is None or float(np.mean(found[0].least() >= 0)) >= found[0].rule.confidence
 
 
 def _flap(prepared: Prepared, wishes: Wishes, margin_mm: Floats) -> Reserves:

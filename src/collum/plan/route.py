@@ -132,11 +132,12 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     """Return the settled margin relative to the margin before the act; a raised tooth takes its margin down with it."""
     down = plan.act.extruded_mm
     rest = level_of(plan.assessment.settled_mm - down)
-    ordered = np.sort(plan.assessment.settled_full_mm, axis=1)
+    middle = plan.assessment.settled_full_mm.shape[1] // 2
+    full_median = np.partition(plan.assessment.settled_full_mm, middle, axis=1)[:, middle]
     full, transferred = _means_of_return(plan)
     return Forecast(
         rest=rest,
-        lasting_gain_mm=down - ordered[:, ordered.shape[1] // 2],
+        lasting_gain_mm=down - full_median,
         full_return_mm=full - down,
         transferred_mm=transferred - down,
         will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.act.cuts,

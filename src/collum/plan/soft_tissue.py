@@ -19,7 +19,7 @@ from collum.plan.bounds import Bounds, bounds_of, near_bone, programme_of, with_
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Lines, solve
-from collum.plan.requirements import WISHED, Assessment, assess, least_of
+from collum.plan.requirements import WISHED, Assessment, assess, clear_of_bone, least_of
 from collum.plan.wishes import Wishes
 
 STEER_BY_EVERY = 4
@@ -47,25 +47,25 @@ class RoutePlan:
 
 def plan_soft_tissue(prepared: Prepared, wishes: Wishes, act: Act, *, arc_mm: float) -> RoutePlan:
     """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the act."""
-    bounds = bounds_of(prepared, wishes, act)
-    plan = _planned(prepared, wishes, bounds, act, arc_mm=arc_mm)
-    if prepared.inputs.tooth.held.cut:
-        return plan
-    near = np.zeros(STATIONS, dtype=bool)
-    for _ in range(_REPEATS + 1):
-        bone = plan.assessment.graded.get("clear_of_bone")
-        if bone is None or bone.verdict == "kept":
-            return plan
-        near = near | near_bone(prepared, wishes, plan.cut_mm)
-        plan = _planned(prepared, wishes, with_hard_bone(prepared, wishes, bounds, near), act, arc_mm=arc_mm)
-    return plan
-
-
-def _planned(prepared: Prepared, wishes: Wishes, bounds: Bounds, act: Act, *, arc_mm: float) -> RoutePlan:
-    lines = _best_lines(prepared, wishes, bounds, act, arc_mm=arc_mm)
+    lines = clear_lines(prepared, wishes, act, arc_mm=arc_mm)
     zero = prepared.margin_mm - act.extruded_mm
     cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
     return judge_lines(prepared, wishes, np.minimum(cut, 0), finish, act, lines=lines)
+
+
+def clear_lines(prepared: Prepared, wishes: Wishes, act: Act, *, arc_mm: float) -> Lines:
+    """Return the lines of least burden that keep clear of bone in the draws; a held cut is the dentist's own."""
+    bounds = bounds_of(prepared, wishes, act)
+    lines = _best_lines(prepared, wishes, bounds, act, arc_mm=arc_mm)
+    if prepared.inputs.tooth.held.cut:
+        return lines
+    near = np.zeros(STATIONS, dtype=bool)
+    for _ in range(_REPEATS + 1):
+        if clear_of_bone(prepared, wishes, lines.cut_mm):
+            break
+        near = near | near_bone(prepared, wishes, lines.cut_mm)
+        lines = _best_lines(prepared, wishes, with_hard_bone(prepared, wishes, bounds, near), act, arc_mm=arc_mm)
+    return lines
 
 
 def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, act: Act, *, arc_mm: float) -> Lines:
