@@ -145,7 +145,9 @@ def _least(tooth: Tooth, after: Draws, moved: Floats, cut: Floats, finish: Float
     least["ferrule"] = smooth(np.minimum(after.sound, top) - line - asked).min(axis=0)
     by_height = np.where(read[:, None], top - height_mm(tooth), np.inf)
     highest = np.minimum(np.minimum(after.sound, top) - asked, by_height)
-    if done.flap:
+    if done.route == "restore without lengthening":
+        healed = [np.zeros_like(lowest)]  # nothing is cut, nothing moves
+    elif done.flap:
         healed = [_after_flap(after, cut[:, None] + moved)]
     else:
         healed = [_settled(after, cut[:, None], share) for share in (after.share, None)]
