@@ -194,6 +194,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/restoration": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Judge Restoration */
+        post: operations["judgeRestoration"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/safety/rules": {
         parameters: {
             query?: never;
@@ -545,6 +562,22 @@ export interface components {
             /** After */
             after: string | null;
         };
+        /** ClashDocument */
+        ClashDocument: {
+            /**
+             * Least
+             * @enum {string}
+             */
+            least: "apical_seal" | "molar_most" | "crown_height" | "half_of_root_in_bone" | "two_thirds_of_root";
+            /**
+             * Most
+             * @enum {string}
+             */
+            most: "apical_seal" | "molar_most" | "crown_height" | "half_of_root_in_bone" | "two_thirds_of_root";
+            /** Gap Mm */
+            gap_mm: number;
+            said: components["schemas"]["SentenceDocument"];
+        };
         /** ClosedByDocument */
         ClosedByDocument: {
             /** Requirement */
@@ -733,6 +766,73 @@ export interface components {
             evidence: components["schemas"]["EvidenceAnswer"][];
         };
         /**
+         * FerruleDocument
+         * @description `sound_wall`: a vital tooth without core, where a sound wall stands in for the ferrule. `optimum_said`: its limits.
+         */
+        FerruleDocument: {
+            /** Wanted Mm */
+            wanted_mm: number;
+            /** Sound Wall */
+            sound_wall: boolean;
+            /** Height */
+            height: (number | null)[];
+            /** Sectors */
+            sectors: components["schemas"]["SectorDocument"][];
+            /** Covered Deg */
+            covered_deg: number;
+            /** Least Loaded Mm */
+            least_loaded_mm: number | null;
+            /**
+             * Extent
+             * @enum {string}
+             */
+            extent: "none" | "partial" | "on the loaded sides" | "all round" | "not assessed";
+            /** Worst Deg */
+            worst_deg: number;
+            /** Wall Measured */
+            wall_measured: boolean;
+            /** Optimum */
+            optimum: components["schemas"]["OptimumDocument"][];
+            /** Optimum Said */
+            optimum_said: components["schemas"]["SentenceDocument"][];
+        };
+        /**
+         * FurcationDocument
+         * @description Root left above the entrance; negative where it lies bare, or above the finish line.
+         */
+        FurcationDocument: {
+            /** At Deg */
+            at_deg: number;
+            /** Crest Before Mm */
+            crest_before_mm: number;
+            /** Crest After Mm */
+            crest_after_mm: number;
+            /** Finish Mm */
+            finish_mm: number;
+        };
+        /**
+         * GainDocument
+         * @description One change on an even stump: share of the weakest wall and least resisting area then, tooth it removes.
+         *
+         *     All null where the change cannot be made on this stump.
+         */
+        GainDocument: {
+            /**
+             * Change
+             * @enum {string}
+             */
+            change: "proximal_grooves" | "proximal_boxes" | "less_convergence" | "more_height";
+            /** Share */
+            share: number | null;
+            /** Gained Mm2 */
+            gained_mm2: number | null;
+            /** Removed Mm3 */
+            removed_mm3: number | null;
+            /** Enough */
+            enough: boolean | null;
+            said: components["schemas"]["SentenceDocument"];
+        };
+        /**
          * GivenRequest
          * @description `mg_per_ml` is the strength of the solution, the usual one where it is left out.
          */
@@ -746,6 +846,25 @@ export interface components {
             ml: number;
             /** Mg Per Ml */
             mg_per_ml?: number | null;
+        };
+        /**
+         * GroundDocument
+         * @description One possible cause; `side` says whether it speaks for it. In order of weight within its side.
+         */
+        GroundDocument: {
+            /**
+             * Cause
+             * @enum {string}
+             */
+            cause: "resistance" | "height" | "height_to_width" | "convergence" | "ferrule" | "wall" | "post" | "caries" | "cement" | "load";
+            /**
+             * Side
+             * @enum {string}
+             */
+            side: "for" | "against" | "not assessed";
+            said: components["schemas"]["SentenceDocument"];
+            /** Evidence */
+            evidence: string[];
         };
         /** HoldRequest */
         HoldRequest: {
@@ -805,6 +924,44 @@ export interface components {
                 [key: string]: components["schemas"]["SentenceDocument"];
             };
         };
+        /**
+         * MaterialDocument
+         * @description What one class of material takes: `across` is what two finish lines leave, `wall` that less the pulp, halved.
+         */
+        MaterialDocument: {
+            /**
+             * Material
+             * @enum {string}
+             */
+            material: "metal" | "monolithic_zirconia" | "porcelain" | "resin" | "metal_ceramic" | "lithium_disilicate" | "layered_core";
+            /** Axial Mm */
+            axial_mm: number;
+            /** Occlusal Mm */
+            occlusal_mm: number;
+            /** Finish Line Mm */
+            finish_line_mm: number;
+            /** Height Mm */
+            height_mm: number | null;
+            /** Height Short Mm */
+            height_short_mm: number | null;
+            /** Across Facial Oral Mm */
+            across_facial_oral_mm: number;
+            /** Across Mesiodistal Mm */
+            across_mesiodistal_mm: number;
+            /** Wall Facial Oral Mm */
+            wall_facial_oral_mm: number | null;
+            /** Wall Mesiodistal Mm */
+            wall_mesiodistal_mm: number | null;
+            /**
+             * Hazard
+             * @enum {string}
+             */
+            hazard: "thin wall" | "clear" | "not assessed";
+            /** Evidence */
+            evidence: string[];
+            /** Status */
+            status: string[];
+        };
         /** OddReadingDocument */
         OddReadingDocument: {
             /** Kind */
@@ -820,6 +977,59 @@ export interface components {
             /** Probability */
             probability: number;
             reason: components["schemas"]["SentenceDocument"];
+        };
+        /** OldCrownDocument */
+        OldCrownDocument: {
+            /** Failures */
+            failures: number | null;
+            /** Grounds */
+            grounds: components["schemas"]["GroundDocument"][];
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
+        };
+        /** OpenerDocument */
+        OpenerDocument: {
+            /**
+             * Change
+             * @enum {string}
+             */
+            change: "shorter_seal" | "finish_line_coronal" | "less_bone_removed" | "lower_crown" | "without_two_thirds";
+            /** Amount Mm */
+            amount_mm: number | null;
+            /** Low Mm */
+            low_mm: number;
+            /** High Mm */
+            high_mm: number;
+            said: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * OptimumDocument
+         * @description The gain with which the tested teeth were strongest, won by one way under one kind of post.
+         */
+        OptimumDocument: {
+            /**
+             * Way
+             * @enum {string}
+             */
+            way: "bone" | "extrusion";
+            /**
+             * Post
+             * @enum {string}
+             */
+            post: "fibre" | "cast";
+            /** Gain Mm */
+            gain_mm: number;
+            /** Ferrule Mm */
+            ferrule_mm: number;
+            /** Crown To Root */
+            crown_to_root: number;
+            /** Strength Kn */
+            strength_kn: number;
+            /** Strength Now Kn */
+            strength_now_kn: number | null;
+            /** Bounded */
+            bounded: boolean;
+            said: components["schemas"]["SentenceDocument"];
         };
         /** OverrideDocument */
         OverrideDocument: {
@@ -845,6 +1055,76 @@ export interface components {
             name: string;
             /** Reason */
             reason: string;
+        };
+        /**
+         * PartDocument
+         * @description One question of the answer. `probability`: the plan's chance that the same rule holds, null where it has none.
+         */
+        PartDocument: {
+            /**
+             * Id
+             * @enum {string}
+             */
+            id: "resistance" | "preparation_height" | "ferrule" | "crown_to_root" | "attached_area" | "furcation";
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /** Probability */
+            probability: number | null;
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
+            /** Evidence */
+            evidence: string[];
+        };
+        /**
+         * PinDocument
+         * @description One pin, seen along the path: x towards facial, y towards mesial of the axis. [mm]
+         */
+        PinDocument: {
+            /** Site */
+            site: string;
+            /** X Mm */
+            x_mm: number;
+            /** Y Mm */
+            y_mm: number;
+            /**
+             * Surface
+             * @enum {string}
+             */
+            surface: "enough" | "short" | "not assessed";
+            /**
+             * Pulp
+             * @enum {string}
+             */
+            pulp: "enough" | "short" | "not assessed";
+            /**
+             * Spacing
+             * @enum {string}
+             */
+            spacing: "enough" | "short" | "not assessed";
+        };
+        /**
+         * PinsDocument
+         * @description Pins of one size, one for each missing wall, threaded.
+         */
+        PinsDocument: {
+            /** Diameter Mm */
+            diameter_mm: number;
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "enough" | "short" | "not assessed";
+            /** In Dentine Mm */
+            in_dentine_mm: number;
+            /** In Material Mm */
+            in_material_mm: number;
+            /** Core Mm */
+            core_mm: number;
+            /** Pins */
+            pins: components["schemas"]["PinDocument"][];
         };
         /** PlanAnswer */
         PlanAnswer: {
@@ -926,6 +1206,79 @@ export interface components {
             /** Status */
             status: ("read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice") | null;
         };
+        /** PostDiameterDocument */
+        PostDiameterDocument: {
+            /** Most Mm */
+            most_mm: number;
+            /**
+             * By
+             * @enum {string}
+             */
+            by: "table" | "third_of_root" | "wall";
+            /** Width At Tip Mm */
+            width_at_tip_mm: number | null;
+            /**
+             * Width From
+             * @enum {string}
+             */
+            width_from: "measured at the tip" | "measured at the neck" | "handbook" | "not known";
+            /** Dentine Left Mm */
+            dentine_left_mm: number | null;
+            /** Assessed */
+            assessed: boolean;
+        };
+        /**
+         * PostDocument
+         * @description One root. Lengths count from the finish line; `finish_below_cej_mm` says where that lies on the root.
+         */
+        PostDocument: {
+            /**
+             * Root
+             * @enum {string}
+             */
+            root: "single" | "facial" | "oral" | "mesial" | "distal";
+            /**
+             * Status
+             * @enum {string}
+             */
+            status: "open" | "empty" | "no post" | "not assessed";
+            /** Reason */
+            reason: ("vital" | "root_not_allowed" | "root_filling_too_short") | null;
+            /** Low Mm */
+            low_mm: number | null;
+            /** High Mm */
+            high_mm: number | null;
+            /** Rules */
+            rules: components["schemas"]["PostRuleDocument"][];
+            clash: components["schemas"]["ClashDocument"] | null;
+            /** Openers */
+            openers: components["schemas"]["OpenerDocument"][];
+            /** Root Mm */
+            root_mm: number | null;
+            /** Root From Handbook */
+            root_from_handbook: boolean;
+            /** Finish Below Cej Mm */
+            finish_below_cej_mm: number;
+            diameter: components["schemas"]["PostDiameterDocument"] | null;
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
+        };
+        /** PostRuleDocument */
+        PostRuleDocument: {
+            /**
+             * Rule
+             * @enum {string}
+             */
+            rule: "apical_seal" | "molar_most" | "crown_height" | "half_of_root_in_bone" | "two_thirds_of_root";
+            /** At Least */
+            at_least: boolean;
+            /** Length Mm */
+            length_mm: number | null;
+            /** Evidence */
+            evidence: string;
+            /** Status */
+            status: string;
+        };
         /** ProblemAnswer */
         ProblemAnswer: {
             /**
@@ -941,6 +1294,20 @@ export interface components {
             errors: components["schemas"]["ErrorItem"][];
             /** Id */
             id: string;
+        };
+        /**
+         * RemediesDocument
+         * @description What would make half of every wall resist; null where nothing of that kind does, or nothing is needed.
+         */
+        RemediesDocument: {
+            /** Height Mm */
+            height_mm: number | null;
+            /** Convergence Deg */
+            convergence_deg: number | null;
+            /** Recut Mm */
+            recut_mm: number | null;
+            /** Grooves Share */
+            grooves_share: number;
         };
         /**
          * RequirementDocument
@@ -1003,6 +1370,72 @@ export interface components {
             transferred_from_bone_surgery: number[];
             /** Nothing Returns */
             nothing_returns: number[];
+        };
+        /**
+         * RestorationRequest
+         * @description `tooth`: position in the document. `seed` of the draws: without it the one that belongs to the readings.
+         */
+        RestorationRequest: {
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
+            /** Tooth */
+            tooth: number;
+            /** Seed */
+            seed?: number | null;
+        };
+        /** RestorationsDocument */
+        RestorationsDocument: {
+            /**
+             * Format
+             * @constant
+             */
+            format: "collum-restoration/1";
+            /** Program Version */
+            program_version: string;
+            /** Units */
+            units: {
+                [key: string]: string;
+            };
+            /** Case Reference */
+            case_reference: string;
+            /** Invented */
+            invented: boolean;
+            /** Teeth */
+            teeth: components["schemas"]["ToothRestorationDocument"][];
+            /** Limits */
+            limits: components["schemas"]["SentenceDocument"][];
+            /** Safety Cleared */
+            safety_cleared: boolean;
+            safety_reason: components["schemas"]["SentenceDocument"];
+            /** Constants */
+            constants: components["schemas"]["ConstantDocument"][];
+            /** Seed */
+            seed: number;
+            /** Draws */
+            draws: number;
+            /** Input Sha256 */
+            input_sha256: string;
+        };
+        /**
+         * RetentionDocument
+         * @description Range of the force that pulls the crown off along its axis. A range of a class of cement, no promise.
+         */
+        RetentionDocument: {
+            /**
+             * Cement
+             * @enum {string}
+             */
+            cement: "temporary" | "zinc_phosphate" | "polycarboxylate" | "glass_ionomer" | "resin_glass_ionomer" | "self_adhesive_resin" | "bonded_resin";
+            /** Low N */
+            low_n: number;
+            /** High N */
+            high_n: number;
+            /** Evidence */
+            evidence: string;
+            /** Status */
+            status: string;
         };
         /** RouteChangeAnswer */
         RouteChangeAnswer: {
@@ -1083,6 +1516,65 @@ export interface components {
             /** Margin After */
             margin_after: number[] | null;
             summary: components["schemas"]["SummaryDocument"];
+        };
+        /**
+         * RouteRestorationDocument
+         * @description The answer on the finish line of one route. `answer`: in short, and what would make it hold.
+         */
+        RouteRestorationDocument: {
+            /**
+             * Route
+             * @enum {string}
+             */
+            route: "restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
+            /**
+             * Route Verdict
+             * @enum {string}
+             */
+            route_verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /** Answer */
+            answer: components["schemas"]["SentenceDocument"][];
+            /** Parts */
+            parts: components["schemas"]["PartDocument"][];
+            /** Finish Line */
+            finish_line: number[];
+            /** Planned Edge */
+            planned_edge: number[] | null;
+            /** Crest After */
+            crest_after: number[];
+            /** Facial Oral Mm */
+            facial_oral_mm: number;
+            /** Mesiodistal Mm */
+            mesiodistal_mm: number;
+            /** Neck From Case */
+            neck_from_case: boolean;
+            /** Convergence Deg */
+            convergence_deg: number;
+            /**
+             * Convergence From
+             * @enum {string}
+             */
+            convergence_from: "case" | "route" | "assumed";
+            /** Grooves */
+            grooves: boolean;
+            stump: components["schemas"]["StumpDocument"] | null;
+            stump_absent: components["schemas"]["SentenceDocument"] | null;
+            /** Retention */
+            retention: components["schemas"]["RetentionDocument"][];
+            ferrule: components["schemas"]["FerruleDocument"];
+            /** Posts */
+            posts: components["schemas"]["PostDocument"][];
+            /** Pins */
+            pins: components["schemas"]["PinsDocument"][];
+            /** Materials */
+            materials: components["schemas"]["MaterialDocument"][];
+            /** Laboratory */
+            laboratory: components["schemas"]["SentenceDocument"][];
         };
         /**
          * RuleDocument
@@ -1167,6 +1659,31 @@ export interface components {
             document: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * SectorDocument
+         * @description One of eight sectors, the worst of its stations; null where something in it was not read.
+         *
+         *     `loaded`: at least half of it carries the load.
+         */
+        SectorDocument: {
+            /** Centre Deg */
+            centre_deg: number;
+            /** Height Mm */
+            height_mm: number | null;
+            /** Wall Left Mm */
+            wall_left_mm: number | null;
+            /** Counted Mm */
+            counted_mm: number | null;
+            /** Covered Deg */
+            covered_deg: number;
+            /** Loaded */
+            loaded: boolean;
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "none" | "thin wall" | "short" | "not assessed" | "enough, wall not measured" | "enough";
         };
         /** SentenceDocument */
         SentenceDocument: {
@@ -1288,6 +1805,52 @@ export interface components {
             plans: components["schemas"]["StoredPlanAnswer"][];
         };
         /**
+         * StumpDocument
+         * @description The preparation. `share`: of the wall opposite to each direction the crown may tip in; `mark`: what is asked of it.
+         *
+         *     Mean and least height count where the edge was read, as in the plan.
+         */
+        StumpDocument: {
+            /** Top */
+            top: number[];
+            /** Height */
+            height: number[];
+            /** Height Mean Mm */
+            height_mean_mm: number;
+            /** Height Least Mm */
+            height_least_mm: number;
+            /** Height Least Deg */
+            height_least_deg: number;
+            /** Height Limit Mm */
+            height_limit_mm: number;
+            /** Height To Width */
+            height_to_width: number;
+            /** Height To Width Least */
+            height_to_width_least: number;
+            /**
+             * Convergence Band
+             * @enum {string}
+             */
+            convergence_band: "under" | "in" | "over";
+            /** Wall Mm2 */
+            wall_mm2: number;
+            /** Top Mm2 */
+            top_mm2: number;
+            /** Share */
+            share: number[];
+            /** Resisting Mm2 */
+            resisting_mm2: number[];
+            /** Mark */
+            mark: number;
+            /** Weakest Share */
+            weakest_share: number;
+            /** Weakest Deg */
+            weakest_deg: number;
+            remedies: components["schemas"]["RemediesDocument"];
+            /** Gains */
+            gains: components["schemas"]["GainDocument"][];
+        };
+        /**
          * SummaryDocument
          * @description What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read.
          */
@@ -1310,6 +1873,48 @@ export interface components {
             /** Operations */
             operations: number;
             survival: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * SupportDocument
+         * @description Support before and after a route; `norm` is the handbook ratio of the tooth, shares are of the tooth in health.
+         */
+        SupportDocument: {
+            /**
+             * Route
+             * @enum {string}
+             */
+            route: "restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
+            /** Ratio Before */
+            ratio_before: number | null;
+            /** Ratio After */
+            ratio_after: number | null;
+            /** Ratio After Worse Side */
+            ratio_after_worse_side: number | null;
+            /** Norm */
+            norm: number | null;
+            /**
+             * Grade Before
+             * @enum {string}
+             */
+            grade_before: "optimum" | "acceptable" | "with weak opposing only" | "beyond" | "not assessed";
+            /**
+             * Grade After
+             * @enum {string}
+             */
+            grade_after: "optimum" | "acceptable" | "with weak opposing only" | "beyond" | "not assessed";
+            /** Attached Before */
+            attached_before: number;
+            /** Attached After */
+            attached_after: number;
+            /** Furcations */
+            furcations: components["schemas"]["FurcationDocument"][];
+            said: components["schemas"]["SentenceDocument"];
+            /** Root From Case */
+            root_from_case: boolean;
+            /** Cej From Case */
+            cej_from_case: boolean;
+            /** Evidence */
+            evidence: string[];
         };
         /**
          * TimingDocument
@@ -1378,6 +1983,36 @@ export interface components {
             clamped_share: number;
             /** Dropped Mass */
             dropped_mass: number;
+        };
+        /**
+         * ToothRestorationDocument
+         * @description `routes`: the recommended one, else all with lines; `support`: all with lines. `because` says which, and why.
+         */
+        ToothRestorationDocument: {
+            /** Number */
+            number: number;
+            /** Universal */
+            universal: number;
+            name: components["schemas"]["SentenceDocument"];
+            /** Role */
+            role: string;
+            /** Vital */
+            vital: boolean | null;
+            /** Stations Deg */
+            stations_deg: number[];
+            /** Recommended Route */
+            recommended_route: ("restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first") | null;
+            because: components["schemas"]["SentenceDocument"];
+            /** Routes */
+            routes: components["schemas"]["RouteRestorationDocument"][];
+            /** Support */
+            support: components["schemas"]["SupportDocument"][];
+            old_crown: components["schemas"]["OldCrownDocument"] | null;
+            old_crown_absent: components["schemas"]["SentenceDocument"] | null;
+            /** Assumed */
+            assumed: components["schemas"]["SentenceDocument"][];
+            /** Not Assessed */
+            not_assessed: components["schemas"]["SentenceDocument"][];
         };
         /** ToothSafetyDocument */
         ToothSafetyDocument: {
@@ -1932,6 +2567,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ComparisonAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    judgeRestoration: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RestorationRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RestorationsDocument"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -41,9 +41,7 @@ def _print_tooth(console: Console, found: RestorationsDocument, tooth: ToothRest
     for route in tooth.routes:
         _print_route(console, route)
     _print_table(console, "support", _support(tooth))
-    if tooth.old_crown is not None:
-        _print_list(console, "old_crown", tooth.old_crown.said)
-        _print_grounds(console, tooth)
+    _print_list(console, "old_crown", _old_crown(tooth))
     _print_list(console, "assumed", tooth.assumed)
     _print_list(console, "not_assessed", tooth.not_assessed)
 
@@ -168,11 +166,14 @@ def _support(tooth: ToothRestorationDocument) -> Table:
     return table
 
 
-def _print_grounds(console: Console, tooth: ToothRestorationDocument) -> None:
-    assert tooth.old_crown is not None
-    for ground in tooth.old_crown.grounds:
-        side = text(f"restoration.side.{_key(ground.side)}")
-        console.print(Text(text("cli.restoration.ground", {"side": side, "said": ground.said.text})))
+def _old_crown(tooth: ToothRestorationDocument) -> list[str]:
+    if tooth.old_crown is None:
+        return []
+    grounds = [
+        text("cli.restoration.ground", {"side": text(f"restoration.side.{_key(one.side)}"), "said": one.said.text})
+        for one in tooth.old_crown.grounds
+    ]
+    return [*grounds, *(sentence.text for sentence in tooth.old_crown.said)]
 
 
 def _table(columns: Sequence[str], *, words: int) -> Table:

@@ -9,6 +9,7 @@ from collum.web import schemas
 from collum.web.bodies import StrictRoute
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
+from collum.web.restoration_routes import add_restoration
 from collum.web.routes import add_cases, add_evidence, add_plans, add_session
 from collum.web.safety_routes import add_doses, add_safety
 from collum.web.security import Gate
@@ -30,6 +31,7 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     add_session(router, sessions, services)
     add_cases(router, services, executor)
     add_plans(router, services, executor)
+    add_restoration(router, services, executor)
     add_safety(router, services, executor)
     add_doses(router, services, executor)
     add_evidence(router)

@@ -9,10 +9,12 @@ from collum.app.data_directory import is_demo
 from collum.app.logs import Log
 from collum.app.planning import Hold
 from collum.app.practice import OpenCase, Practice, opened
+from collum.app.restoration import restorations_of_plan
 from collum.case import Case
 from collum.core.tooth import universal
 from collum.documents import PaperKind
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
+from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
 from collum.web import schemas
 from collum.web.safety_services import SafetyServices
@@ -97,6 +99,11 @@ class PracticeServices:
             hold=hold,
             seed=seed,
         )
+
+    def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument:
+        plan = self._practice.planner.plan(case, seed=seed)
+        asked = [planned for planned in plan.teeth if planned.number == case.teeth[tooth].number]
+        return restorations_of_plan(case, plan.model_copy(update={"teeth": asked}))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
         with troubles():

@@ -7,6 +7,7 @@ from collum.app.planning import Hold
 from collum.case import Case
 from collum.documents import PaperKind
 from collum.plan.document import PlanDocument, RouteDocument, RouteName
+from collum.plan.restoration import RestorationsDocument
 from collum.web import schemas
 from collum.web.safety_services import SafetyServices
 
@@ -64,6 +65,8 @@ class Services(Protocol):
         hold: Hold | None,
         seed: int | None,
     ) -> RouteDocument: ...
+
+    def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument: ...
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer: ...
 
