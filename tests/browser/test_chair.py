@@ -131,3 +131,23 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
     turn(page, "At the chair")
     expect(page.locator('[data-ask="smoking"] [aria-checked="true"]')).to_have_text("yes")
     expect(page.locator('[data-point="smoking"]')).to_be_visible()
+
+
+def test_doses_are_added_up_against_the_limit_in_force_and_an_own_limit_is_put_on_record(page: Page) -> None:
+    open_made(page, premolar(), "At the chair")
+    doses = page.locator(".doses")
+    doses.get_by_text("how much in all").click()
+    doses.get_by_label("weight").fill("20")
+    doses.get_by_label("lidocaine with adrenaline, ml given").fill("3,4")
+    doses.get_by_label("lidocaine with adrenaline, ml given").press("Tab")
+    said = doses.locator("ul.sentences")
+    # 3.4 ml of 20 mg/ml are 68 mg; 4.4 mg/kg allow 88 mg at 20 kg: 77 in 100, rounded up as the program does.
+    expect(said).to_contain_text("78 in 100 of the limit of 88 mg")
+    assert said.get_attribute("data-over") == "false"
+    row = doses.locator("tr", has=page.locator('[data-agent="lidocaine"]'))
+    row.get_by_text("your own limit").click()
+    for name, typed in (("mg per kg", "3"), ("at most", "200"), ("from", "invented leaflet"), ("entered by", "DN")):
+        row.get_by_label(name).fill(typed)
+    row.get_by_role("button").click()
+    expect(said).to_contain_text("more than the limits allow")
+    expect(row).to_contain_text("invented leaflet, entered by DN")

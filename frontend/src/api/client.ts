@@ -20,6 +20,8 @@ export type Safety = Schemas["SafetyDocument"];
 export type SafetyPoint = Schemas["PointDocument"];
 export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
+export type Agent = Schemas["AgentAnswer"];
+export type DoseSum = Schemas["DoseSumAnswer"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -123,3 +125,6 @@ export const printChecklist = (case_id: string): Promise<Blob> =>
   got<Blob>(client.GET("/api/v1/cases/{case_id}/safety/checklist", { params: { header, path: { case_id } }, parseAs: "blob" }));
 export const printLetter = (case_id: string): Promise<Blob> =>
   got<Blob>(client.GET("/api/v1/cases/{case_id}/safety/letter", { params: { header, path: { case_id } }, parseAs: "blob" }));
+export const doses = () => got(client.GET("/api/v1/doses", { params: { header } }));
+export const sumDoses = (body: Schemas["DoseSumRequest"]) => got(client.POST("/api/v1/doses/sum", { params: { header }, body }));
+export const setDoseLimit = (body: Schemas["DoseLimitRequest"]) => got(client.POST("/api/v1/doses/limits", { params: { header }, body }));
