@@ -1,8 +1,8 @@
 """Called kept, short in truth: at most 5 % of the calls of every route, and chances that mean what they say.
 
-The unsafe direction is judged on mouths of the first two populations, the third is reported. That 0.9 means 0.9 is judged on the
-first, whose levels are those believed: of `charts` the true floor of the sulcus is not what charts and probes say together
-(test_calibration.py), so there it is reported.
+The unsafe direction is judged on mouths of the first two populations, the third is reported. That 0.9 means 0.9 is judged
+on the first, whose levels are those believed: of `charts` the true floor of the sulcus is not what charts and probes say
+together (test_calibration.py), so there it is reported.
 """
 
 import json
