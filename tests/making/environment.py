@@ -17,10 +17,15 @@ class FixedEnvironment:
     zone: str = "Europe/Vienna"
     moment: datetime = START
     ids: int = field(default=0)
+    seconds: float = 0
 
     def now(self) -> datetime:
         moment, self.moment = self.moment, self.moment + timedelta(seconds=1)
         return moment
+
+    def monotonic_s(self) -> float:
+        """Seconds of a clock of its own that a test may turn on by hand."""
+        return self.seconds
 
     def new_id(self) -> str:
         self.ids += 1

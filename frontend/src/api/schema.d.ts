@@ -398,6 +398,58 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/heat": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Pace Tooth */
+        post: operations["paceTooth"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/round": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Round Now */
+        get: operations["roundNow"];
+        put?: never;
+        /** Start Round */
+        post: operations["startRound"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/round/log": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep Round */
+        post: operations["keepRound"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/evidence": {
         parameters: {
             query?: never;
@@ -654,6 +706,21 @@ export interface components {
             /** Root Length Measured */
             root_length_measured: boolean;
         };
+        /** DeviationDocument */
+        DeviationDocument: {
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "too soon" | "too slow" | "other place" | "stroke too many" | "metal" | "metal, pulp at risk";
+            /** At S */
+            at_s: number;
+            /** Sector */
+            sector: number | null;
+            /** By S */
+            by_s: number;
+            text: components["schemas"]["SentenceDocument"];
+        };
         /** DoseLimitAnswer */
         DoseLimitAnswer: {
             /** Mg Per Kg */
@@ -720,6 +787,23 @@ export interface components {
             allowed: string;
             /** Value */
             value: string | null;
+        };
+        /**
+         * EventRequest
+         * @description One line of the log of a round; `at_s` counts from its first stroke.
+         */
+        EventRequest: {
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "stroke" | "metal" | "stopped";
+            /** At S */
+            at_s: number;
+            /** Sector */
+            sector?: number | null;
+            /** Lasted S */
+            lasted_s?: number | null;
         };
         /** EvidenceAnswer */
         EvidenceAnswer: {
@@ -866,6 +950,120 @@ export interface components {
             /** Evidence */
             evidence: string[];
         };
+        /**
+         * HandDocument
+         * @description The rules of the hand a round was planned with.
+         */
+        HandDocument: {
+            /** Speed Mm S */
+            speed_mm_s: number;
+            /** Move S */
+            move_s: number;
+            /** Neighbour S */
+            neighbour_s: number;
+            /** Longest Wait S */
+            longest_wait_s: number;
+            /** Tolerance S */
+            tolerance_s: number;
+        };
+        /** HeatAnswer */
+        HeatAnswer: {
+            /** Generation */
+            generation: number;
+            heat: components["schemas"]["HeatDocument"];
+        };
+        /** HeatDocument */
+        HeatDocument: {
+            /**
+             * Format
+             * @constant
+             */
+            format: "collum-heat/1";
+            /** Program Version */
+            program_version: string;
+            /** Units */
+            units: {
+                [key: string]: string;
+            };
+            /** Case Reference */
+            case_reference: string;
+            /** Invented */
+            invented: boolean;
+            /** Teeth */
+            teeth: components["schemas"]["ToothHeatDocument"][];
+            /** Assumptions */
+            assumptions: components["schemas"]["SentenceDocument"][];
+            no_card: components["schemas"]["SentenceDocument"];
+            /** Safety Cleared */
+            safety_cleared: boolean;
+            safety_reason: components["schemas"]["SentenceDocument"];
+            /** Constants */
+            constants: components["schemas"]["ConstantDocument"][];
+            /** Seed */
+            seed: number;
+            /** Draws */
+            draws: number;
+            /** Input Sha256 */
+            input_sha256: string;
+        };
+        /**
+         * HeatRequest
+         * @description `tooth` is its position in `document.teeth`; without `passes`, as many as the thickness of the tissue takes.
+         */
+        HeatRequest: {
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
+            /** Tooth */
+            tooth: number;
+            /** Passes */
+            passes?: number | null;
+            /**
+             * Loop
+             * @default false
+             */
+            loop: boolean;
+            /** Generation */
+            generation: number;
+        };
+        /**
+         * HeatSectorDocument
+         * @description A stretch cut in one stroke from `from_deg` to `to_deg`, which is the direction of the stroke.
+         *
+         *     `rest_s`: the least time from the end of its first stroke to the start of the next one, `rest_repeat_s` from then on.
+         */
+        HeatSectorDocument: {
+            /** Number */
+            number: number;
+            /** From Deg */
+            from_deg: number;
+            /** To Deg */
+            to_deg: number;
+            /** Centre Deg */
+            centre_deg: number;
+            /** Length Mm */
+            length_mm: number;
+            /** Stroke S */
+            stroke_s: number;
+            /** Passes */
+            passes: number;
+            /**
+             * Form
+             * @enum {string}
+             */
+            form: "straight wire" | "angled wire" | "loop";
+            /** Rest S */
+            rest_s: number;
+            /** Rest Repeat S */
+            rest_repeat_s: number;
+            /** Neighbours */
+            neighbours: number[];
+            /** Tissue Over Bone Mm */
+            tissue_over_bone_mm: number;
+            /** Remarks */
+            remarks: components["schemas"]["SentenceDocument"][];
+        };
         /** HoldRequest */
         HoldRequest: {
             /**
@@ -877,6 +1075,19 @@ export interface components {
             station_deg: number;
             /** Height Mm */
             height_mm: number;
+        };
+        /** KeptOutDocument */
+        KeptOutDocument: {
+            /**
+             * Reason
+             * @enum {string}
+             */
+            reason: "metal" | "thin_over_bone" | "bony_ledge" | "movable_mucosa" | "behind_last_molar";
+            /** From Deg */
+            from_deg: number;
+            /** To Deg */
+            to_deg: number;
+            text: components["schemas"]["SentenceDocument"];
         };
         /**
          * LedgerRowDocument
@@ -1031,6 +1242,30 @@ export interface components {
             bounded: boolean;
             said: components["schemas"]["SentenceDocument"];
         };
+        /**
+         * OrganShareDocument
+         * @description Part of its limit an organ uses; the worse of highest rise and dose. `high` decides.
+         */
+        OrganShareDocument: {
+            /**
+             * Organ
+             * @enum {string}
+             */
+            organ: "bone" | "ligament" | "pulp" | "soft_tissue";
+            /** Low */
+            low: number;
+            /** Middle */
+            middle: number;
+            /** High */
+            high: number;
+            /**
+             * Decided By
+             * @enum {string}
+             */
+            decided_by: "rise" | "dose";
+            /** Worst Deg */
+            worst_deg: number;
+        };
         /** OverrideDocument */
         OverrideDocument: {
             /** Name */
@@ -1077,6 +1312,29 @@ export interface components {
             said: components["schemas"]["SentenceDocument"][];
             /** Evidence */
             evidence: string[];
+        };
+        /**
+         * PassesDocument
+         * @description What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+         *
+         *     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
+         */
+        PassesDocument: {
+            /** Passes */
+            passes: number;
+            /** Duration S */
+            duration_s: number | null;
+            /** Waiting S */
+            waiting_s: number | null;
+            /** Middle Duration S */
+            middle_duration_s: number | null;
+            /**
+             * Worst Organ
+             * @enum {string}
+             */
+            worst_organ: "bone" | "ligament" | "pulp" | "soft_tissue";
+            /** Worst Share */
+            worst_share: number | null;
         };
         /**
          * PinDocument
@@ -1436,6 +1694,107 @@ export interface components {
             evidence: string;
             /** Status */
             status: string;
+        };
+        /**
+         * RoundAnswer
+         * @description A round that was started. `now_s`: seconds since its first stroke was due, below 0 before it.
+         *
+         *     `state` follows from that instant alone: a stroke counts as taken when its time is over.
+         */
+        RoundAnswer: {
+            /** Revision */
+            revision: number;
+            /** Began At */
+            began_at: string;
+            /** Now S */
+            now_s: number;
+            heat: components["schemas"]["ToothHeatDocument"];
+            state: components["schemas"]["RoundStateDocument"];
+        };
+        /** RoundDocument */
+        RoundDocument: {
+            /** Strokes */
+            strokes: components["schemas"]["StrokeDocument"][];
+            /** Duration S */
+            duration_s: number;
+            /** Waiting S */
+            waiting_s: number;
+            /** Neighbours Apart S */
+            neighbours_apart_s: number | null;
+            /** Organs */
+            organs: components["schemas"]["OrganShareDocument"][];
+        };
+        /**
+         * RoundLogAnswer
+         * @description `case` is the case with the log in the note of its visit; `state` is what the log says of the round.
+         */
+        RoundLogAnswer: {
+            case: components["schemas"]["CaseAnswer"];
+            state: components["schemas"]["RoundStateDocument"];
+        };
+        /** RoundLogRequest */
+        RoundLogRequest: {
+            /** Base Revision */
+            base_revision: number;
+            /** Events */
+            events: components["schemas"]["EventRequest"][];
+        };
+        /**
+         * RoundRequest
+         * @description `revision` is the newest one of the case that the asking side has seen; the first stroke is due after `lead_s`.
+         */
+        RoundRequest: {
+            /** Revision */
+            revision: number;
+            /** Tooth */
+            tooth: number;
+            /** Passes */
+            passes?: number | null;
+            /**
+             * Loop
+             * @default false
+             */
+            loop: boolean;
+            /**
+             * Lead S
+             * @default 0
+             */
+            lead_s: number;
+        };
+        /**
+         * RoundStateDocument
+         * @description Where the round at the chair stands: everything follows from plan, log and the present instant.
+         */
+        RoundStateDocument: {
+            /**
+             * Phase
+             * @enum {string}
+             */
+            phase: "not begun" | "rest" | "stroke" | "done" | "stopped";
+            /** Elapsed S */
+            elapsed_s: number;
+            /** Next Sector */
+            next_sector: number | null;
+            /** Due At S */
+            due_at_s: number | null;
+            /** Wait S */
+            wait_s: number;
+            /** Passes Done */
+            passes_done: number[];
+            /** Strokes Left */
+            strokes_left: number;
+            /** Touches S */
+            touches_s: number[];
+            /** Deviations */
+            deviations: components["schemas"]["DeviationDocument"][];
+            text: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * RoundsAnswer
+         * @description `round` is null where none was started since the program was.
+         */
+        RoundsAnswer: {
+            round: components["schemas"]["RoundAnswer"] | null;
         };
         /** RouteChangeAnswer */
         RouteChangeAnswer: {
@@ -1805,6 +2164,22 @@ export interface components {
             plans: components["schemas"]["StoredPlanAnswer"][];
         };
         /**
+         * StrokeDocument
+         * @description One stroke: position of its sector, its how manieth there, seconds from the start of the round, wait before it.
+         */
+        StrokeDocument: {
+            /** Sector */
+            sector: number;
+            /** Number */
+            number: number;
+            /** Start S */
+            start_s: number;
+            /** End S */
+            end_s: number;
+            /** Wait S */
+            wait_s: number;
+        };
+        /**
          * StumpDocument
          * @description The preparation. `share`: of the wall opposite to each direction the crown may tip in; `mark`: what is asked of it.
          *
@@ -1983,6 +2358,39 @@ export interface components {
             clamped_share: number;
             /** Dropped Mass */
             dropped_mass: number;
+        };
+        /**
+         * ToothHeatDocument
+         * @description Heat and pacing of one tooth. `round` is null where nothing is stroked or no round keeps the limits.
+         *
+         *     Where it is planned with fewer passes or places than asked for, `outcome` says so and `answer` gives the figures; a sector
+         *     that is left out has 0 passes.
+         */
+        ToothHeatDocument: {
+            /** Number */
+            number: number;
+            /** Universal */
+            universal: number;
+            name: components["schemas"]["SentenceDocument"];
+            /**
+             * Outcome
+             * @enum {string}
+             */
+            outcome: "paced" | "fewer passes" | "fewer places" | "no round" | "nothing to stroke" | "closed";
+            /** Passes Asked */
+            passes_asked: number;
+            /** Answer */
+            answer: components["schemas"]["SentenceDocument"][];
+            /** Sectors */
+            sectors: components["schemas"]["HeatSectorDocument"][];
+            /** Kept Out */
+            kept_out: components["schemas"]["KeptOutDocument"][];
+            hand: components["schemas"]["HandDocument"];
+            round: components["schemas"]["RoundDocument"] | null;
+            /** By Passes */
+            by_passes: components["schemas"]["PassesDocument"][];
+            /** Reminders */
+            reminders: components["schemas"]["SentenceDocument"][];
         };
         /**
          * ToothRestorationDocument
@@ -2518,7 +2926,7 @@ export interface operations {
             };
             path: {
                 plan_id: string;
-                kind: "chairside-card" | "plan-sheet" | "findings-sheet" | "flap-sheet" | "extrusion-sheet";
+                kind: "chairside-card" | "plan-sheet" | "findings-sheet" | "flap-sheet" | "extrusion-sheet" | "restoration-sheet";
             };
             cookie?: never;
         };
@@ -3024,6 +3432,184 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["DoseSumAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    paceTooth: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HeatRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HeatAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    roundNow: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RoundsAnswer"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    startRound: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RoundRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RoundAnswer"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    keepRound: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RoundLogRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RoundLogAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

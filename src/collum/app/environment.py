@@ -29,6 +29,9 @@ class Environment(Protocol):
     def now(self) -> datetime:
         """Return the time now, UTC."""
 
+    def monotonic_s(self) -> float:
+        """Return seconds on a clock that never goes back, of any origin: for spans of time, whatever the wall clock does."""
+
     def new_id(self) -> str:
         """Return a new id, sortable by time (UUID version 7)."""
 
@@ -43,6 +46,9 @@ class SystemEnvironment:
 
     def now(self) -> datetime:
         return datetime.now(UTC)
+
+    def monotonic_s(self) -> float:
+        return time.monotonic()
 
     def new_id(self) -> str:
         return uuid7(time.time_ns() // 1_000_000, os.urandom(10))

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from collum.app.case_store import CaseStore
+from collum.app.chair import HeatDesk, RoundDesk
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
 from collum.app.planning import DRAWS, Planner
@@ -55,6 +56,8 @@ class Practice:
         self.store = store
         self.planner = planner or Planner()
         self.safety = SafetyDesk(environment, store)
+        self.heat = HeatDesk(self.planner)
+        self.rounds = RoundDesk(environment, store, self.heat)
 
     def cases(self) -> tuple[CaseSummary, ...]:
         """Return the cases, oldest first."""

@@ -16,6 +16,7 @@ from collum.web.security import Gate
 from collum.web.services import Services
 from collum.web.sessions import Sessions
 from collum.web.static_files import shell
+from collum.web.work_routes import add_heat, add_rounds
 
 API = "/api/v1"
 _PROBLEMS: dict[int | str, dict[str, Any]] = {
@@ -34,6 +35,8 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     add_restoration(router, services, executor)
     add_safety(router, services, executor)
     add_doses(router, services, executor)
+    add_heat(router, services, executor)
+    add_rounds(router, services, executor)
     add_evidence(router)
     app.include_router(router)
     app.include_router(shell())

@@ -1,4 +1,4 @@
-"""Computing off the event loop: two threads, one kept for verdicts, so that a full plan cannot hold up a dragged line.
+"""Computing off the event loop: a thread each for plans, verdicts and heat, so that none holds up a dragged line.
 
 A request that was overtaken by a newer one of the same session and kind is not computed, or not to its end.
 """
@@ -14,7 +14,7 @@ from collum.app.planning import Cancelled
 from collum.web.problems import problem
 
 T = TypeVar("T")
-Kind = Literal["plan", "verdict"]
+Kind = Literal["plan", "verdict", "heat"]
 MOST_WAITING = 40
 
 
@@ -37,16 +37,19 @@ class _Lane:
 
 
 class Executor:
-    """Runs functions in two threads; called from the event loop only."""
+    """Runs functions in three threads; called from the event loop only."""
 
     def __init__(self) -> None:
         self._lanes: dict[Kind, _Lane] = {
-            kind: _Lane(ThreadPoolExecutor(1, thread_name_prefix=kind)) for kind in ("plan", "verdict")
+            kind: _Lane(ThreadPoolExecutor(1, thread_name_prefix=kind)) for kind in ("plan", "verdict", "heat")
         }
 
-    async def run(self, work: Callable[[], T]) -> T:
-        """Return what `work` gives, computed in the thread of plans and records. Raises Problem where too much waits."""
-        return await _computed(self._lanes["plan"], work)
+    async def run(self, work: Callable[[], T], kind: Kind = "plan") -> T:
+        """Return what `work` gives, computed in the thread of its kind; that of plans is also that of records.
+
+        Raises Problem where too much waits.
+        """
+        return await _computed(self._lanes[kind], work)
 
     async def run_newest(self, kind: Kind, session: str, generation: int, work: Callable[[Callable[[], bool]], T]) -> T:
         """Return what `work(overtaken)` gives, computed in the thread of its kind.

@@ -8,6 +8,7 @@ from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
+from collum.app.chair import NoRound, NothingRuns, WrongLog
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
 from collum.app.safety import NothingToOverride
@@ -81,6 +82,9 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
     NotCleared: lambda error: Problem("not_cleared", error.faults),
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
+    NoRound: lambda error: problem("faulty_input", "no_round", "round_planned", where="tooth", reason=error.why),
+    WrongLog: lambda _: problem("faulty_input", "wrong_log", "log_of_round", where="events"),
+    NothingRuns: lambda _: problem("not_found", "unknown", "shape"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
     NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
 }

@@ -19,6 +19,7 @@ from collum.records import PlanSummary, StaleRevision, StorageError, UnknownReco
 from collum.web import schemas
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
+from collum.web.work_services import WorkServices
 
 Document = dict[str, Any]
 
@@ -30,6 +31,7 @@ class PracticeServices:
         self._practice = practice
         self._log = log
         self.safety = SafetyServices(practice.safety, troubles)
+        self.work = WorkServices(practice.heat, practice.rounds, troubles)
 
     def new_id(self) -> str:
         return self._practice.environment.new_id()

@@ -10,6 +10,7 @@ from collum.plan.document import PlanDocument, RouteDocument, RouteName
 from collum.plan.restoration import RestorationsDocument
 from collum.web import schemas
 from collum.web.safety_services import SafetyServices
+from collum.web.work_services import WorkServices
 
 Document = dict[str, Any]
 
@@ -35,6 +36,9 @@ class Services(Protocol):
 
     @property
     def safety(self) -> SafetyServices: ...
+
+    @property
+    def work(self) -> WorkServices: ...
 
     def new_id(self) -> str: ...
 

@@ -1,0 +1,169 @@
+"""Heat and the round at the HTTP door: paced apart from plans, started only behind the gate, kept with the visit."""
+
+from typing import Any
+
+import pytest
+
+from collum.app import chair
+from tests.making.answers import answered
+from tests.making.heat import heat_by_hand
+from tests.web.conftest import Served
+from tests.web.making import refused
+
+Opened = dict[str, Any]
+
+
+@pytest.fixture
+def by_hand(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Let heat be given by hand; each time it is asked for is counted."""
+    asked: list[int] = []
+
+    def counted(*given: Any) -> Any:
+        asked.append(1)
+        return heat_by_hand(*given)
+
+    monkeypatch.setattr(chair, "heat_of_plan", counted)
+    return asked
+
+
+@pytest.fixture
+def opened(served: Served, by_hand: list[int]) -> Opened:
+    """A fresh case of its own, made from the first demo case, with a visit that was opened now."""
+    first = served.api("GET", "/cases").json()["cases"][0]["case_id"]
+    document = served.api("GET", f"/cases/{first}").json()["document"]
+    made = served.api("POST", "/cases", {"document": document}).json()
+    visit = {"base_revision": made["revision"], "kind": "cut", "by": "DN"}
+    return dict(served.api("POST", f"/cases/{made['case_id']}/visits", visit).json())
+
+
+@pytest.fixture
+def cleared(served: Served, opened: Opened) -> Opened:
+    """The case with every question answered so that the gate is open."""
+    return save(served, opened, answered(opened["document"]))
+
+
+def save(served: Served, opened: Opened, document: dict[str, Any]) -> Opened:
+    body = {"base_revision": opened["revision"], "document": document}
+    answer = served.api("PUT", f"/cases/{opened['case_id']}", body)
+    assert answer.status_code == 200, answer.text[:300]
+    return dict(answer.json())
+
+
+def start(served: Served, case: Opened, **changes: Any) -> Any:
+    return served.api("POST", f"/cases/{case['case_id']}/round", {"revision": case["revision"], "tooth": 0, **changes})
+
+
+def keep(served: Served, case: Opened, *events: dict[str, Any]) -> Any:
+    body = {"base_revision": case["revision"], "events": list(events)}
+    return served.api("POST", f"/cases/{case['case_id']}/round/log", body)
+
+
+STROKES = tuple({"kind": "stroke", "sector": i, "at_s": 3.2 * i, "lasted_s": 0.8} for i in range(3))
+
+
+def test_heat_of_a_draft_comes_back_with_its_generation(served: Served, opened: Opened) -> None:
+    body = {"document": opened["document"], "tooth": 0, "passes": 2, "generation": 7}
+    answer = served.api("POST", "/heat", body).json()
+    assert (answer["generation"], answer["heat"]["format"]) == (7, "collum-heat/1")
+    (tooth,) = answer["heat"]["teeth"]
+    assert (tooth["number"], tooth["passes_asked"], len(tooth["round"]["strokes"])) == (46, 2, 6)
+
+
+def test_what_heat_does_not_rest_on_is_not_computed_again(served: Served, opened: Opened, by_hand: list[int]) -> None:
+    def ask(document: dict[str, Any], **more: Any) -> dict[str, Any]:
+        heat = served.api("POST", "/heat", {"document": document, "tooth": 0, "generation": 1, **more}).json()["heat"]
+        return dict(heat)
+
+    by_hand.clear()
+    first = ask(opened["document"])
+    again = ask(answered(opened["document"]))
+    assert len(by_hand) <= 1  # a test before may have asked for the same
+    assert again["teeth"] == first["teeth"]
+    assert (first["safety_cleared"], again["safety_cleared"]) == (False, True)
+    assert first["input_sha256"] != again["input_sha256"]
+    assert len(ask(opened["document"], passes=3)["teeth"][0]["round"]["strokes"]) == 9
+
+
+@pytest.mark.parametrize(("tooth", "passes"), [(31, 1), (-1, 1), (0, 0), (0, 10)])
+def test_a_tooth_that_is_not_planned_and_passes_out_of_range_are_refused(
+    served: Served, opened: Opened, tooth: int, passes: int
+) -> None:
+    body = {"document": opened["document"], "tooth": tooth, "passes": passes, "generation": 1}
+    (error,) = refused(served.api("POST", "/heat", body), 422)
+    assert error["where"] == ("passes" if tooth == 0 else "tooth")
+
+
+def test_no_round_starts_before_the_gate_is_open(served: Served, opened: Opened) -> None:
+    assert len(refused(start(served, opened), 403)) == 46  # 45 questions, and who does what
+    assert served.api("GET", f"/cases/{opened['case_id']}/round").json() == {"round": None}
+    for more in ({"cleared": True}, {"force": True}):
+        refused(start(served, opened, **more), 422)
+
+
+def test_a_round_starts_from_an_instant_and_is_not_counted(served: Served, cleared: Opened) -> None:
+    begun = start(served, cleared, lead_s=5.0)
+    assert begun.status_code == 201
+    found = begun.json()
+    assert found["now_s"] == -5 and found["began_at"].startswith("2026-")
+    assert (found["state"]["next_sector"], found["state"]["strokes_left"]) == (0, 3)
+    # The clock of this server stands still, so a second look finds the same instant however many looks there were.
+    assert served.api("GET", f"/cases/{cleared['case_id']}/round").json()["round"]["now_s"] == -5
+
+
+def test_an_answer_that_closes_the_gate_closes_a_running_round(served: Served, cleared: Opened) -> None:
+    assert start(served, cleared).status_code == 201
+    save(served, cleared, answered(cleared["document"], {"cardiac_device": "yes"}))
+    errors = refused(served.api("GET", f"/cases/{cleared['case_id']}/round"), 403)
+    assert [error["where"] for error in errors] == ["visits[0].screening.cardiac_device"]
+
+
+def test_an_old_revision_and_a_tooth_without_a_round_start_nothing(served: Served, cleared: Opened) -> None:
+    refused(start(served, {**cleared, "revision": cleared["revision"] - 1}), 409)
+    (error,) = refused(start(served, cleared, passes=8), 422)
+    assert error["what"] == "no round is planned: made by hand"
+    refused(start(served, cleared, tooth=9), 422)
+    refused(start(served, {**cleared, "case_id": "nowhere"}), 404)
+
+
+def test_what_was_done_is_kept_with_the_visit(served: Served, cleared: Opened) -> None:
+    begun = start(served, cleared).json()["began_at"]
+    touch = {"kind": "metal", "at_s": 3.5, "sector": 1, "lasted_s": 0.5}
+    late = {"kind": "stroke", "sector": 2, "at_s": 6.4, "lasted_s": 1.4}
+    kept = keep(served, cleared, STROKES[0], STROKES[1], touch, late)
+    assert kept.status_code == 201, kept.text[:300]
+    state = kept.json()["state"]
+    assert (state["phase"], state["strokes_left"], state["touches_s"]) == ("done", 0, [0.5])
+    assert [one["kind"] for one in state["deviations"]] == ["metal, pulp at risk", "too slow"]
+    note = kept.json()["case"]["document"]["visits"][0]["note"]
+    assert note.startswith(f"Round at tooth 46, begun {begun}: 3 strokes done, 0 left. Metal was touched for 0.5 s")
+    again = keep(served, kept.json()["case"], *STROKES)
+    lines = again.json()["case"]["document"]["visits"][0]["note"].split("\n")
+    assert len(lines) == 2 and lines[1].endswith("Nothing otherwise than planned. No metal touched.")
+
+
+@pytest.mark.parametrize(
+    "events",
+    [
+        [{"kind": "stroke", "at_s": 1.0}],
+        [{"kind": "stroke", "at_s": 1.0, "sector": 5, "lasted_s": 0.8}],
+        [STROKES[1], STROKES[0]],
+        [{"kind": "stopped", "at_s": 1.0}, STROKES[2]],
+    ],
+    ids=["no place", "no such place", "back in time", "after the stop"],
+)
+def test_what_cannot_be_a_log_is_refused(served: Served, cleared: Opened, events: list[dict[str, Any]]) -> None:
+    refused(keep(served, cleared, *events), 404)
+    assert start(served, cleared).status_code == 201
+    (error,) = refused(keep(served, cleared, *events), 422)
+    assert error["where"] == "events"
+
+
+@pytest.mark.slow
+def test_heat_of_a_demo_case_is_paced_for_real(served: Served) -> None:
+    first = served.api("GET", "/cases").json()["cases"][0]["case_id"]
+    document = served.api("GET", f"/cases/{first}").json()["document"]
+    body = {"document": {**document, "note": "paced for real"}, "tooth": 0, "generation": 1}
+    tooth = served.api("POST", "/heat", body).json()["heat"]["teeth"][0]
+    assert tooth["outcome"] == "paced"
+    assert {organ["organ"] for organ in tooth["round"]["organs"]} == {"bone", "ligament", "pulp", "soft_tissue"}
+    assert all(organ["high"] <= 1 for organ in tooth["round"]["organs"])
