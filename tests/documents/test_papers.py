@@ -106,7 +106,7 @@ def test_a_plan_that_is_not_cleared_says_so_and_leaves_a_place_to_sign(kind: Pap
     page = words_of(printed(kind, full_plan()))
     assert "Not cleared: safety questions unanswered" in page
     assert text("paper.not_cleared_note") in page
-    assert (text("paper.signature") in page) is (kind not in ("plan-sheet", "findings-sheet"))
+    assert (text("paper.signature") in page) is (kind not in ("plan-sheet", "findings-sheet", "restoration-sheet"))
 
 
 def test_there_is_no_card_of_a_plan_that_is_not_cleared() -> None:

@@ -45,7 +45,7 @@ def report(
     case: CaseFile,
     pdf: Annotated[Path, typer.Option("--pdf", metavar="OUT", help=text("cli.option.pdf"))],
     paper: Annotated[
-        Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet"],
+        Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet"],
         typer.Option("--paper", help=text("cli.option.paper")),
     ] = "plan-sheet",
     force: Annotated[bool, typer.Option("--force", help=text("cli.option.force"))] = False,

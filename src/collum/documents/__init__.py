@@ -8,12 +8,13 @@ from collum.documents.extrusion import extrusion_content
 from collum.documents.findings import findings_content
 from collum.documents.flap import flap_content
 from collum.documents.head import Content, PaperHead, Plan, closing_lines, route_named, shown_route, verdict_words
+from collum.documents.restoration import NoAnswer, answer_of, restoration_content, restoration_drawings
 from collum.documents.sheet import sheet_content
 from collum.documents.strip import strip_svg, takes_bone
 from collum.documents.typesetting import typeset
 from collum.wording import text
 
-PaperKind = Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet"]
+PaperKind = Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet"]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
 __all__ = ["PAPER_KINDS", "PaperHead", "PaperKind", "PaperRefused", "paper"]
@@ -58,9 +59,21 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     of_tooth = plan["teeth"][tooth]
     if kind == "chairside-card" and not plan["safety_cleared"]:
         raise PaperRefused(text("paper.refused.not_cleared"))
+    if kind == "restoration-sheet":
+        return _restoration(plan, of_tooth, head, case)
     route = _route(kind, of_tooth)
     drawing = _drawing(kind, of_tooth, route)
     return typeset(f"{kind}.typ", _content(kind, plan, of_tooth, route, head, case), {"strip": drawing}, made_at=head.made_at)
+
+
+def _restoration(plan: Plan, tooth: Plan, head: PaperHead, case: Mapping[str, Any]) -> bytes:
+    """Return the sheet that is worked out from plan and case when it is printed."""
+    try:
+        found = answer_of(tooth, case)
+    except NoAnswer as without:
+        raise PaperRefused(str(without)) from None
+    content = restoration_content(plan, tooth, found, head)
+    return typeset("restoration-sheet.typ", content, restoration_drawings(tooth, found), made_at=head.made_at)
 
 
 def _route(kind: PaperKind, tooth: Plan) -> Plan:
