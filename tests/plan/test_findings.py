@@ -84,3 +84,18 @@ def test_bone_more_than_three_millimetres_under_the_junction_comes_first(soundin
 def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None:
     questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT).questions
     assert [sentence.parameters["site"] for sentence in questions if sentence.key == "plan.question.cej_at"] == ["DL"] * asked
+
+
+@pytest.mark.parametrize(("percent", "closes"), [(None, False), (29.0, False), (30.0, False), (31.0, True)])
+def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float | None, closes: bool) -> None:
+    found = findings_of(healthy_premolar(plaque_percent=percent), PATIENT).closing
+    assert (found is not None and found.reason.key == "plan.closing.plaque") is closes
+
+
+def test_a_stop_told_by_others_closes_every_route_that_cuts() -> None:
+    told = Patient(reference="T-1", recorded={"stops": ["bone drug by infusion"]})
+    closed = findings_of(healthy_premolar(), told).closed
+    assert set(closed) == {"soft tissue only", "soft tissue and bone", "extrusion first"}
+    assert closed["soft tissue only"].reason.parameters["stop"] == "bone drug by infusion"
+    assert findings_of(healthy_premolar(), told, stops_answered=True).closed == {}
+    assert findings_of(healthy_premolar(), Patient(reference="T-1", recorded={"stops": []})).closed == {}

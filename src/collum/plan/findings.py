@@ -44,13 +44,13 @@ class Findings:
         return self.closing is not None and self.closing.kind == "restorable_tooth"
 
 
-def findings_of(tooth: Tooth, patient: Patient) -> Findings:
-    """Return the findings of one tooth."""
+def findings_of(tooth: Tooth, patient: Patient, *, stops_answered: bool = False) -> Findings:
+    """Return the findings of one tooth; `stops_answered`: somebody answers by name for the stops told of the patient."""
     uncontrolled = _uncontrolled(tooth)
     loss = attachment_loss(tooth)
     return Findings(
         closing=_closing(tooth),
-        closed=_closed_routes(tooth, loss),
+        closed=_closed_routes(tooth, loss) | ({} if stops_answered else _closed_by_stop(patient)),
         doubts=_doubts(tooth, patient, uncontrolled, loss),
         questions=(*_questions(tooth), *plausibility_questions(tooth)),
         returns_whole=uncontrolled,
@@ -92,6 +92,10 @@ def _closing(tooth: Tooth) -> Closing | None:
         return Closing(kind="healthy_tissue", reason=say("plan.closing.inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
         return Closing(kind="healthy_tissue", reason=say("plan.closing.inflamed_tooth"), least_change=heal)
+    limit = value("plan.plaque_limit_percent")
+    if tooth.plaque_percent is not None and tooth.plaque_percent > limit:
+        reason = say("plan.closing.plaque", plaque=tooth.plaque_percent, limit=limit)
+        return Closing(kind="healthy_tissue", reason=reason, least_change=heal)
     return None
 
 
@@ -147,6 +151,19 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteNa
             least_change=say(f"plan.least_change.{found}"),
         )
     return closed
+
+
+def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
+    """Return what a stop told by others closes: every route that cuts, until the physician has answered."""
+    stops = patient.recorded.get("stops")
+    if not isinstance(stops, Sequence) or not stops:
+        return {}
+    closing = Closing(
+        kind="recorded_stop",
+        reason=say("plan.closing.recorded_stop", stop=str(stops[0])),
+        least_change=say("plan.least_change.recorded_stop"),
+    )
+    return dict.fromkeys(("soft tissue only", "soft tissue and bone", "extrusion first"), closing)
 
 
 def _vertical_defect(tooth: Tooth) -> str | None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from collum.case.model import Case
+from collum.case.visit import last_visit
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
@@ -20,6 +21,7 @@ from collum.plan.findings import Findings, findings_of
 from collum.plan.prepared import Prepared
 from collum.plan.requirements import nearest_station
 from collum.plan.route import Route, closed_route, route_of, route_without_lines
+from collum.plan.safety.points import RECORDED_STOPS
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
 from collum.plan.wishes import Wishes, wishes_of
@@ -126,9 +128,15 @@ def _ground(case: Case, position: int, prepared: Prepared) -> _Ground:
     return _Ground(
         prepared=prepared,
         wishes=wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared)),
-        findings=findings_of(tooth, case.patient),
+        findings=findings_of(tooth, case.patient, stops_answered=_stops_answered(case)),
         number=tooth.number,
     )
+
+
+def _stops_answered(case: Case) -> bool:
+    """Return whether in the visit opened last somebody answers for the stops told of the patient."""
+    visit = last_visit(case)
+    return visit is not None and any(override.rule == RECORDED_STOPS for override in visit.overrides)
 
 
 def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
