@@ -1,4 +1,5 @@
-"""Not pretty on one case only: two hundred made cases are planned, drawn and printed.
+"""Not pretty on one case only: two hundred made cases, and sixty more in which every route opens, are planned, drawn and
+printed.
 
 No exception, no NaN, no empty figure, no name of a drawing on another.
 """
@@ -20,13 +21,16 @@ from collum.documents.strip import strip_svg
 from collum.plan.tooth_plan import ROUTES
 from tests.documents.conftest import CLEARED
 from tests.documents.drawings import LABELS, SIZES, assert_clear
+from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
 
 COUNT, BATCHES = 200, 20
+COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some
 READ_EVERY = 4  # taking the words out of a paper takes longer than making it
 SEED = 2511
 HEAD = PaperHead(plan_id="0195f3a2-7b1e-7c3d-9a41-000000000000", made_at="2026-11-25T09:30:12+00:00", result_sha256="ab" * 32)
 CASES = list(many_cases(COUNT, SEED))
+COHERENT_CASES = list(coherent_cases(COHERENT, SEED))
 NO_FIGURE = re.compile(r"\b(nan|inf|None|null|undefined)\b|\{[a-z_]+\}", re.IGNORECASE)
 
 
@@ -43,8 +47,28 @@ def test_the_cases_are_as_varied_as_they_claim() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("batch", range(BATCHES))
 def test_planned_and_printed(batch: int) -> None:
+    _plan_and_print(CASES[batch::BATCHES])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("batch", range(COHERENT_BATCHES))
+def test_planned_and_printed_where_readings_hang_together(batch: int) -> None:
+    _plan_and_print(COHERENT_CASES[batch::COHERENT_BATCHES])
+
+
+@pytest.mark.slow
+def test_every_route_opens_in_some_of_them() -> None:
+    planner = Planner(300)
+    plans = (planner.plan(from_document(case)) for case in COHERENT_CASES)
+    found = {(route.name, route.verdict) for plan in plans for route in plan.teeth[0].routes}
+    for name in ROUTES:
+        assert (name, "kept") in found
+        assert {(name, "short"), (name, "closed")} & found
+
+
+def _plan_and_print(cases: list[dict[str, Any]]) -> None:
     planner = Planner()
-    for position, case in enumerate(CASES[batch::BATCHES]):
+    for position, case in enumerate(cases):
         reference = case["patient"]["reference"]
         made = planner.plan(from_document(case), draws=500).model_dump()
         plan = json.loads(json.dumps(made, allow_nan=False))
