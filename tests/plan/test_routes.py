@@ -32,6 +32,8 @@ CASES: dict[str, dict[str, Any]] = {
     "in the smile": clinic.patient_with(clinic.in_the_smile()),
     "inflamed": clinic.patient_with(clinic.bone_lost_at_one_place(bleeding=["DF"])),
     "vertical defect": clinic.patient_with(clinic.bone_lost_at_one_place()),
+    "premolar with nothing to do": clinic.patient_with(clinic.sound_molar(45)),
+    "premolar overgrown": clinic.patient_with({**clinic.false_pocket(controlled_since="2026-01-10"), "number": 45}),
     "growing": clinic.patient_with(clinic.sound_molar(), growing=True),
     "root fracture": clinic.patient_with(clinic.sound_molar(vertical_root_fracture=True)),
 }
@@ -75,6 +77,12 @@ def test_a_sound_tooth_is_restored_with_what_a_short_molar_is_given() -> None:
     assert verdicts("sound")[2:] == ["not needed", "not needed"]
     assert best("sound") == WITHOUT
     assert {s.key for s in planned("sound").route(WITHOUT).means} == {"plan.means.thinner", "plan.means.grooves"}
+
+
+def test_a_route_that_would_change_nothing_is_not_needed_and_one_that_cuts_is_kept() -> None:
+    assert verdicts("premolar with nothing to do") == ["kept", "not needed", "not needed", "not needed"]
+    assert planned("premolar overgrown").route(SOFT).verdict == "kept"
+    assert best("premolar overgrown") == SOFT
 
 
 def test_a_false_pocket_whose_cause_acts_comes_back_and_gains_nothing() -> None:
