@@ -11,6 +11,8 @@ import "./style/chair.css";
 import "./style/drawings.css";
 import "./style/tables.css";
 import "./style/answer.css";
+import "./style/heat.css";
+import "./style/round.css";
 import "./style/media.css";
 import "./style/print.css";
 

@@ -133,6 +133,27 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
     expect(page.locator('[data-point="smoking"]')).to_be_visible()
 
 
+def test_a_visit_started_on_an_old_revision_offers_both_versions_and_writes_nothing(page: Page) -> None:
+    open_made(page, premolar(), "At the chair")
+    page.evaluate(
+        """async (id) => {
+            const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
+            const { revision, document } = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
+            const body = JSON.stringify({ base_revision: revision, document: { ...document, note: "elsewhere" } });
+            await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
+        }""",
+        page.url.split("#case=")[1].split("/")[0],
+    )
+    page.get_by_label("who asks").fill("DN")
+    page.get_by_role("button", name="Start the visit").click()
+    expect(page.locator(".conflict")).to_be_visible()
+    assert page.locator("[data-ask]").count() == 0
+    page.get_by_role("button", name="Take the other version").click()
+    settle(page)
+    page.get_by_role("button", name="Start the visit").click()
+    expect(page.locator("[data-ask]").first).to_be_visible()
+
+
 def test_doses_are_added_up_against_the_limit_in_force_and_an_own_limit_is_put_on_record(page: Page) -> None:
     open_made(page, premolar(), "At the chair")
     doses = page.locator(".doses")

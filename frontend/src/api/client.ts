@@ -22,6 +22,14 @@ export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
 export type Agent = Schemas["AgentAnswer"];
 export type DoseSum = Schemas["DoseSumAnswer"];
+export type HeatDocument = Schemas["HeatDocument"];
+export type HeatRequest = Schemas["HeatRequest"];
+export type ToothHeat = Schemas["ToothHeatDocument"];
+export type HeatSector = Schemas["HeatSectorDocument"];
+export type HeatStroke = Schemas["StrokeDocument"];
+export type Round = Schemas["RoundAnswer"];
+export type RoundEvent = Schemas["EventRequest"];
+export type RoundLog = Schemas["RoundLogAnswer"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -128,3 +136,9 @@ export const printLetter = (case_id: string): Promise<Blob> =>
 export const doses = () => got(client.GET("/api/v1/doses", { params: { header } }));
 export const sumDoses = (body: Schemas["DoseSumRequest"]) => got(client.POST("/api/v1/doses/sum", { params: { header }, body }));
 export const setDoseLimit = (body: Schemas["DoseLimitRequest"]) => got(client.POST("/api/v1/doses/limits", { params: { header }, body }));
+export const paceTooth = (body: HeatRequest, signal: AbortSignal) => got(client.POST("/api/v1/heat", { params: { header }, body, signal }));
+export const startRound = (case_id: string, body: Schemas["RoundRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } }, body }));
+export const roundNow = (case_id: string) => got(client.GET("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } } }));
+export const keepRound = (case_id: string, body: Schemas["RoundLogRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/round/log", { params: { header, path: { case_id } }, body }));

@@ -163,7 +163,13 @@ export class Workbench {
   async record(write: ((base_revision: number) => Promise<api.CaseAnswer>) | null): Promise<void> {
     if (this.saving !== "saved") await this.#save();
     if (this.saving !== "saved" || write === null) return;
-    const answer = await write(this.revision);
+    let answer: api.CaseAnswer;
+    try {
+      answer = await write(this.revision);
+    } catch (error) {
+      if (!this.#overtaken(error)) throw error;
+      return;
+    }
     this.revision = answer.revision;
     this.history = begin(answer.document);
     this.#keep();
@@ -222,16 +228,23 @@ export class Workbench {
       if (sent === this.draft) this.saving = "saved";
       this.#keep();
     } catch (error) {
-      if (error instanceof Refused && error.status === 409 && error.problem?.newest) {
-        this.elsewhere = error.problem.newest;
-        this.saving = "elsewhere";
-      } else if (error instanceof Refused && error.status === 422) {
+      if (this.#overtaken(error)) return;
+      if (error instanceof Refused && error.status === 422) {
         this.saving = "faulty";
       } else {
         this.saving = "retrying";
         this.#saveTimer = setTimeout(() => void this.#save(), RETRY_MS);
       }
     }
+  }
+
+  /** Say whether a write started from an old revision, and offer the newer one. */
+  #overtaken(error: unknown): boolean {
+    const newest = error instanceof Refused && error.status === 409 ? error.problem?.newest : undefined;
+    if (newest === undefined) return false;
+    this.elsewhere = newest;
+    this.saving = "elsewhere";
+    return true;
   }
 
   async #listPlans(): Promise<void> {
