@@ -25,12 +25,13 @@ from collum.core.restoration import (
 from collum.core.restoration.post import RootPlace
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
-from collum.plan.restoration.ground import Ground, Neck
+from collum.plan.restoration.ground import Ground
 from collum.plan.restoration.stump import diameter_mm
 
 PinState = Literal["enough", "short", "not assessed"]
 
 _UPPER_FIRST_PREMOLAR = 4
+_ROUNDS = 8  # moving in along the ray gains a little less than its length on an oval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,16 +122,22 @@ def _diameter(ground: Ground, window: PostWindow, finish_mm: float) -> PostDiame
 
 
 def _pins(ground: Ground, sites: tuple[str, ...], size_mm: float) -> Pins:
-    widths = _prepared(ground)
-    angles = np.array([site_angle_deg(site) for site in sites])
-    out = diameter_mm(widths, angles) / 2 - value("pin.to_surface_mm") - size_mm / 2
-    positions = np.maximum(out, 0)[:, None] * _directions(angles)
-    pulp = pulp_mm(ground.tooth)
-    distances = pin_distances(
-        positions, size_mm, _oval(widths), pulp_mm=None if None in pulp else _oval((pulp[0] or 0, pulp[1] or 0))
-    )
+    outline, pulp = _oval(_prepared(ground)), pulp_mm(ground.tooth)
+    positions = _within(outline, _prepared(ground), np.array([site_angle_deg(site) for site in sites]), size_mm)
+    pulp_outline = None if pulp[0] is None or pulp[1] is None else _oval((pulp[0], pulp[1]))
+    distances = pin_distances(positions, size_mm, outline, pulp_mm=pulp_outline)
     verdicts = pin_verdicts(distances, "threaded", size_mm)
     return Pins(diameter_mm=size_mm, sites=sites, positions_mm=positions, verdicts=verdicts, state=_worst(verdicts))
+
+
+def _within(outline: Floats, widths: tuple[float, float], angles: Floats, size_mm: float) -> Floats:
+    """Return (n, 2) places on rays from the axis, moved inward until the dentine to the surface is as wide as is asked."""
+    asked = value("pin.to_surface_mm")
+    out = diameter_mm(widths, angles) / 2 - asked - size_mm / 2
+    for _ in range(_ROUNDS):
+        lacking = asked - pin_distances(np.maximum(out, 0)[:, None] * _directions(angles), size_mm, outline).surface_mm
+        out = out - np.where(lacking > 0, lacking + np.finfo(np.float32).eps, 0)
+    return np.asarray(np.maximum(out, 0)[:, None] * _directions(angles))
 
 
 def pulp_mm(tooth: Tooth) -> tuple[float | None, float | None]:
@@ -142,7 +149,7 @@ def pulp_mm(tooth: Tooth) -> tuple[float | None, float | None]:
 
 def _prepared(ground: Ground) -> tuple[float, float]:
     """Return the widths that the axial reduction leaves. [mm]"""
-    neck: Neck = ground.neck
+    neck = ground.neck
     cut = 2 * ground.wishes.axial_reduction_mm
     return max(neck.facial_oral_mm - cut, cut), max(neck.mesiodistal_mm - cut, cut)
 

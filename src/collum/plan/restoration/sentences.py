@@ -20,6 +20,8 @@ def post_said(post: Post) -> list[Sentence]:
     if window.status == "no post":
         return [say(f"restoration.post.{window.reason}")]
     said = [_window_said(window)]
+    if window.status == "empty" and not window.openers:
+        said.append(say("restoration.post.nothing_opens"))
     if window.root_from_handbook and window.root_mm is not None:
         said.append(say("restoration.post.root_from_handbook", root_mm=window.root_mm))
     if post.diameter is not None:
