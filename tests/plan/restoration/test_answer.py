@@ -230,6 +230,21 @@ def test_pins_stand_where_walls_are_missing(broken: Tooth, plan: ToothDocument) 
     assert document(replace(broken, recorded=unknown), plan).routes[0].pins[0].state == "not assessed"
 
 
+def test_an_extruded_tooth_is_trimmed_back_and_keeps_less_root_in_bone(broken: Tooth, plan: ToothDocument) -> None:
+    """Edge and top come to lie lower on the tooth by what it was raised; the best gain starts from the shorter root."""
+    route = next(route for route in plan.routes if route.name == "extrusion first")
+    raised = route.extrusion_mm
+    assert raised is not None and raised > 0 and route.finish_line is not None and plan.levels.planned_edge is not None
+    found = document(broken, plan.model_copy(update={"recommended_route": "extrusion first"})).routes[0]
+    assert found.planned_edge == pytest.approx([mm - raised for mm in plan.levels.planned_edge.mean], abs=1e-5)
+    ground = answered(broken, plan.model_copy(update={"recommended_route": "extrusion first"})).routes[0].ground
+    cej, crest = (np.mean(np.array(line)[[9, 27]]) for line in (ground.cej_mm, ground.crest_mm))
+    edge = np.mean(np.array(plan.levels.planned_edge.mean)[[9, 27]])
+    by_hand = (edge - crest) / (14 - raised - (cej - crest))  # out of bone over in bone, before any more is won
+    nothing_more = [one for one in found.ferrule.optimum if one.gain_mm == 0]
+    assert nothing_more and all(one.crown_to_root == pytest.approx(by_hand, abs=1e-5) for one in nothing_more)
+
+
 def test_support_before_and_after_is_the_plans_own(broken: Tooth, plan: ToothDocument) -> None:
     for one in document(broken, plan).support:
         summary = next(route.summary for route in plan.routes if route.name == one.route).crown_to_root
@@ -283,10 +298,9 @@ def test_every_key_beside_a_number_is_a_constant(broken: Tooth, plan: ToothDocum
 
 def test_a_tooth_of_which_little_is_read_is_never_said_to_hold() -> None:
     tooth = overgrown_premolar(vital=None, sound_measured=None, root=Root())
-    kinds = {
-        kind: found for kind, found in tooth.readings.items() if kind in ("probing_depth", "bone_sounding", "crown_height")
-    }
-    bare = replace(tooth, readings=kinds)
+    known = ("probing_depth", "bone_sounding", "crown_height")
+    few: Readings = {kind: found for kind, found in tooth.readings.items() if kind in known}
+    bare = replace(tooth, readings=few)
     plan = planned(bare)
     lines = [route.model_copy(update={"finish_line": [0.0] * 36}) for route in plan.routes]
     found = document(bare, plan.model_copy(update={"routes": lines, "recommended_route": "soft tissue only"}))
