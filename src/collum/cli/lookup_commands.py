@@ -66,7 +66,7 @@ def settings(data: Data = None, port: Port = None, draws: Draws = None, json: As
 def openapi(json: AsJson = False) -> None:
     from collum.web.openapi import openapi as description
 
-    print(_pretty(description()))
+    print(_pretty(description(), indent=1))
 
 
 COMMANDS: Mapping[str, Callable[..., None]] = {
@@ -77,10 +77,10 @@ COMMANDS: Mapping[str, Callable[..., None]] = {
 }
 
 
-def _pretty(found: object) -> str:
+def _pretty(found: object, indent: int = 2) -> str:
     from json import dumps
 
-    return dumps(found, indent=2, ensure_ascii=False)
+    return dumps(found, indent=indent, ensure_ascii=False)
 
 
 def _plain(found: object) -> object:

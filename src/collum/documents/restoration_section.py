@@ -12,7 +12,7 @@ from math import radians, tan
 from collum.evidence import value
 from collum.plan.restoration import RouteRestorationDocument
 
-WIDTH, _HIGHEST = 1760, 700
+WIDTH, _HIGHEST = 1760, 620
 _SCALE = 26
 _TOP, _BOTTOM = 56, 6
 _MIDDLE = (450, 1330)
@@ -187,7 +187,7 @@ def _dimensions(part: _Section, labels: Mapping[str, str]) -> list[str]:
     half = part.half_mm
     drawn.append(f'<path d="M{part.at(-half, below)}L{part.at(half, below)}" stroke="black" stroke-width="1.5"/>')
     width = f"{2 * half:.1f}"
-    drawn.append(f'<text x="{part.x(0) + 8:.1f}" y="{part.y(below) + 34:.1f}">{width}</text>')
+    drawn.append(f'<text x="{part.x(half / 2):.1f}" y="{part.y(below) + 30:.1f}" text-anchor="middle">{width}</text>')
     if part.top is not None:
         y = part.y((sum(part.top) + sum(part.finish)) / 4) + 10
         drawn.append(f'<text x="{part.x(0):.1f}" y="{y:.1f}" text-anchor="middle">{escape(labels["convergence"])}</text>')
