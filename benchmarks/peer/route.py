@@ -215,8 +215,8 @@ def simulate_in_a_loop(tooth: Tooth, draws: Draws, cut: Floats, finish: Floats) 
     """Return the same, one draw after the other, as it is first written."""
     count = draws.share.size
     planned = rules.planned_on(draws, rules.SOFT)
-    found = [rules.least_reserves(tooth, draws.one(j), cut, finish, planned=planned) for j in range(count)]
-    return {name: np.array([float(one[name][0]) for one in found]) for name in found[0]}
+    found = [rules.both_reserves(tooth, draws.one(j), cut, finish, rules.SOFT, planned) for j in range(count)]
+    return rules.worse({name: np.array([float(one[name][0]) for one in found]) for name in found[0]})
 
 
 def confidence(name: str) -> float:
