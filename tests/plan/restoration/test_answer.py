@@ -80,6 +80,7 @@ def test_without_any_line_nothing_is_judged(broken: Tooth, plan: ToothDocument) 
 
 def test_the_worse_of_our_verdict_and_of_the_plans_counts(broken: Tooth, plan: ToothDocument) -> None:
     name = plan.recommended_route
+    steep = replace(broken, restoration=replace(broken.restoration, convergence_deg=6.0))
 
     def with_(verdict: str) -> ToothRestorationDocument:
         routes = [
@@ -93,13 +94,14 @@ def test_the_worse_of_our_verdict_and_of_the_plans_counts(broken: Tooth, plan: T
             )
             for route in plan.routes
         ]
-        return document(broken, plan.model_copy(update={"routes": routes}))
+        return document(steep, plan.model_copy(update={"routes": routes}))
 
     assert name is not None
     for verdict in ("short", "in doubt"):
         part = next(part for part in with_(verdict).routes[0].parts if part.id == "resistance")
         assert part.verdict == verdict
-        assert part.probability is not None
+        assert part.said[-1].key == "restoration.part.by_the_draws"
+        assert part.said[-1].parameters["probability"] == part.probability
 
 
 def moved(plan: ToothDocument, up_mm: float) -> ToothDocument:

@@ -8,11 +8,10 @@ import numpy as np
 from collum.core.restoration.form import HALF
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import get, value
-from collum.plan.document import Verdict
 from collum.plan.restoration.ferrule import Ferrule
 from collum.plan.restoration.ground import Ground
 from collum.plan.restoration.stump import NoStump, Stump
-from collum.plan.restoration.tooth_restoration import RouteRestoration, ToothRestoration
+from collum.plan.restoration.tooth_restoration import Part, RouteRestoration, ToothRestoration
 from collum.plan.sentence import Sentence, say
 
 
@@ -22,20 +21,24 @@ def answer(found: RouteRestoration) -> list[Sentence]:
     if found.ground.route.verdict != "kept":
         said.append(say(f"restoration.answer.route_{_key(found.ground.route.verdict)}"))
     for verdict in ("short", "in doubt", "not assessed"):
-        open_ones = [part.id for part in found.parts if part.verdict == verdict]
-        said += [sentence for name in open_ones for sentence in part_said(found, name)[:1]]
+        open_ones = [part for part in found.parts if part.verdict == verdict]
+        said += [sentence for part in open_ones for sentence in _most_telling(part_said(found, part))]
     return [*said, *_would(found)]
 
 
-def part_said(found: RouteRestoration, part: str) -> list[Sentence]:
-    """Return what is said of one question of the answer."""
-    if part == "resistance":
-        return _resistance(found.ground, found.stump)
-    if part == "preparation_height":
-        return _height(found.ground, found.stump)
-    if part == "ferrule":
-        return _ferrule(found.ground, found.ferrule)
-    return [say(f"restoration.part.{part}.{_key(_verdict_of(found, part))}")]
+def part_said(found: RouteRestoration, part: Part) -> list[Sentence]:
+    """Return what is said of one question of the answer, and where the plan alone makes it worse."""
+    if part.own is None:
+        return [say(f"restoration.part.{part.id}.{_key(part.verdict)}")]
+    if part.id == "resistance":
+        said = _resistance(found.ground, found.stump)
+    elif part.id == "preparation_height":
+        said = _height(found.ground, found.stump)
+    else:
+        said = _ferrule(found.ground, found.ferrule)
+    if part.own == "kept" and part.verdict != "kept" and part.probability is not None:
+        said.append(say("restoration.part.by_the_draws", probability=part.probability))
+    return said
 
 
 def no_stump(reason: NoStump, ground: Ground) -> Sentence:
@@ -102,8 +105,9 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
     return said
 
 
-def _verdict_of(found: RouteRestoration, part: str) -> Verdict:
-    return next(one.verdict for one in found.parts if one.id == part)
+def _most_telling(said: list[Sentence]) -> list[Sentence]:
+    """Return the first sentence, and that the plan alone makes it worse."""
+    return [sentence for i, sentence in enumerate(said) if i == 0 or sentence.key == "restoration.part.by_the_draws"]
 
 
 def _resistance(ground: Ground, stump: Stump | NoStump) -> list[Sentence]:

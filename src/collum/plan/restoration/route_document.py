@@ -81,7 +81,7 @@ def _part(found: RouteRestoration, part: Part, speak: Speaker) -> PartDocument:
             "id": part.id,
             "verdict": part.verdict,
             "probability": part.probability,
-            "said": [speak(sentence) for sentence in part_said(found, part.id)],
+            "said": [speak(sentence) for sentence in part_said(found, part)],
             "evidence": list(keys),
         }
     )

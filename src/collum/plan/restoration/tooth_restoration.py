@@ -31,10 +31,14 @@ OF_THE_PLAN = ("crown_to_root", "attached_area", "furcation")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One question of the answer; `probability` is the plan's chance that the rule holds, None where it has none."""
+    """One question of the answer; `probability` is the plan's chance that the rule holds, None where it has none.
+
+    `own`: the verdict on the means alone, None where the plan alone judges.
+    """
 
     id: str
     verdict: Verdict
+    own: Verdict | None
     probability: float | None
 
 
@@ -110,7 +114,8 @@ def _part(ground: Ground, name: str, own: Verdict | None) -> Part:
     """Return the worse of our own verdict and the plan's."""
     planned = ground.verdict(name)
     verdicts = [verdict for verdict in (own, None if planned is None else planned[0]) if verdict is not None]
-    return Part(id=name, verdict=worst_verdict(verdicts), probability=None if planned is None else planned[1])
+    chance = None if planned is None else planned[1]
+    return Part(id=name, verdict=worst_verdict(verdicts), own=own, probability=chance)
 
 
 def _no_stump(reason: NoStump) -> Verdict:
