@@ -88,7 +88,7 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
         "windows": [name for name, _ in _windows(shown)],
         "laboratory": [sentence.text for sentence in shown.laboratory],
         "assumed": [sentence.text for sentence in found.assumed],
-        "not_assessed": [sentence.text for sentence in found.not_assessed],
+        "not_assessed": [sentence.text for sentence in found.not_assessed] or [text("paper.restoration.nothing_more")],
         "limits": [_words(sentence) for sentence in limits()],
         "worked_out": text("paper.restoration.worked_out", {"version": collum.__version__}),
     }
