@@ -20,7 +20,7 @@ from collum.core.restoration.preparation_gains import Gain, gains
 from collum.core.restoration.preparation_mesh import PreparationDesign
 from collum.core.restoration.preparation_surface import PreparationSurface, preparation_surface
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, interpolate_ring
-from collum.evidence import value
+from collum.evidence import get, value
 from collum.plan.document import Verdict
 from collum.plan.restoration.ground import Ground
 
@@ -160,7 +160,7 @@ def _remedies(ground: Ground, height: Floats, widths: tuple[float, float], share
         return _least_share(replace(ground, convergence_deg=to), height, narrower)
 
     apex = min(widths) / 2 / np.tan(_taper_rad(ground))
-    more = _least(with_height, min(float(apex - height.max()), value("case.range.crown_height_mm")))
+    more = _least(with_height, min(float(apex - height.max()), get("case.range.crown_height_mm").high))
     less = _least(with_convergence, ground.convergence_deg)
     to = None if less is None else ground.convergence_deg - less
     return Remedies(height_mm=more, convergence_deg=to, recut_mm=None if to is None else recut_mm(to), grooves_share=grooves)
