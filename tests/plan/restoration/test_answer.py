@@ -104,6 +104,21 @@ def test_the_worse_of_our_verdict_and_of_the_plans_counts(broken: Tooth, plan: T
         assert part.said[-1].parameters["probability"] == part.probability
 
 
+def test_where_the_plan_keeps_what_is_short_on_the_line_as_it_runs_it_is_said(broken: Tooth, plan: ToothDocument) -> None:
+    """A facial line 2 mm up makes the crown roll over it, which four sides on a level line do not see."""
+    routes = [
+        route
+        if route.finish_line is None
+        else route.model_copy(update={"finish_line": [mm + 2.5 * (i < 7 or i > 29) for i, mm in enumerate(route.finish_line)]})
+        for route in plan.routes
+    ]
+    wide = {**broken.recorded, "neck_width_mm": {"facial_oral": 9.0, "mesiodistal": 7.0}}
+    found = document(replace(broken, recorded=wide), plan.model_copy(update={"routes": routes}))
+    part = next(part for part in found.routes[0].parts if part.id == "resistance")
+    assert part.verdict == "short" and part.probability is not None and part.probability > 0.9
+    assert [one.key for one in part.said] == ["restoration.resistance.short", "restoration.part.uneven"]
+
+
 def moved(plan: ToothDocument, up_mm: float) -> ToothDocument:
     """The plan with every finish line moved."""
     routes = [

@@ -31,7 +31,7 @@ def part_said(found: RouteRestoration, part: Part) -> list[Sentence]:
     if part.own is None:
         return [say(f"restoration.part.{part.id}.{_key(part.verdict)}")]
     if part.id == "resistance":
-        said = _resistance(found.ground, found.stump)
+        said = [*_resistance(found.ground, found.stump), *_unlike_the_plan(found, part)]
     elif part.id == "preparation_height":
         said = _height(found.ground, found.stump)
     else:
@@ -39,6 +39,13 @@ def part_said(found: RouteRestoration, part: Part) -> list[Sentence]:
     if part.own == "kept" and part.verdict != "kept" and part.probability is not None:
         said.append(say("restoration.part.by_the_draws", probability=part.probability))
     return said
+
+
+def _unlike_the_plan(found: RouteRestoration, part: Part) -> list[Sentence]:
+    """Return why the plan keeps what is short here: it takes the finish line as level, on the middle of the four sides."""
+    planned = found.ground.verdict(part.id)
+    differs = part.own == "short" and planned is not None and planned[0] == "kept" and not isinstance(found.stump, str)
+    return [say("restoration.part.uneven")] if differs else []
 
 
 def no_stump(reason: NoStump, ground: Ground) -> Sentence:
