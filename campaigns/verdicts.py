@@ -18,9 +18,9 @@ from collum.case import from_document
 from collum.plan import plan_tooth, prepare
 from collum.plan.document import RouteName
 from collum.plan.tooth_plan import ROUTES
-from tests.making.as_peer import asked_by, done_by, draws_of, route_plan
 from tests.making.mouths import POPULATIONS, Mouth, Population, make_mouths
 from tests.making.teeth import generator_of
+from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
 
 DRAWS = 1_000
 BINS = (0.0, 0.1, 0.5, 0.85, 0.95, 0.99, 1.0)  # the one round 0.9 is judged

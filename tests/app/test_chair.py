@@ -16,8 +16,8 @@ from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision
 from tests.making.answers import answered
 from tests.making.environment import FixedEnvironment
-from tests.making.heat import MOVE_S, STROKE_S, heat_by_hand, paced
 from tests.making.teeth import case_of, healthy_premolar
+from tests.measuring.heat import MOVE_S, STROKE_S, heat_by_hand, paced
 
 TURN_S = STROKE_S + MOVE_S
 

@@ -161,6 +161,7 @@ def test_aq_33_waits_for_care(planner: Planner) -> None:
     tooth = plan(planner, bleeding)
     assert [closed_by(r) for r in tooth.routes] == ["healthy_tissue"] * 4
     bleeding["teeth"][0] |= {"bleeding": [], "state": "overgrown"}
+    bleeding["teeth"][0].pop("plaque_percent")
     assert "healthy_tissue" not in [closed_by(r) for r in plan(planner, bleeding).routes]
 
 

@@ -13,9 +13,9 @@ from collum.plan.bone_programme import BoneProgramme, cost_of
 from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.document import RouteName
 from collum.plan.tooth_plan import ROUTES
-from tests.making.as_peer import route_plan
-from tests.making.programmes import Solved, feasible_plans, record
 from tests.making.teeth import generator_of
+from tests.measuring.as_peer import route_plan
+from tests.measuring.programmes import Solved, feasible_plans, record
 
 RANDOM_PLANS = 500
 DRAWS = 1_000

@@ -62,8 +62,9 @@ def test_every_route_opens_in_some_of_them() -> None:
     plans = (planner.plan(from_document(case)) for case in COHERENT_CASES)
     found = {(route.name, route.verdict) for plan in plans for route in plan.teeth[0].routes}
     for name in ROUTES:
-        assert (name, "kept") in found
-        assert {(name, "short"), (name, "closed")} & found
+        verdicts = {verdict for route, verdict in found if route == name}
+        assert "kept" in verdicts
+        assert verdicts - {"kept"}
 
 
 def _plan_and_print(cases: list[dict[str, Any]]) -> None:
@@ -82,7 +83,7 @@ def _plan_and_print(cases: list[dict[str, Any]]) -> None:
             try:
                 printed = paper(kind, {**plan, **CLEARED}, tooth=0, head=HEAD, case=to_document(from_document(case)))
             except PaperRefused as refused:
-                assert kind in ("flap-sheet", "extrusion-sheet") and "{" not in str(refused), reference
+                assert kind in ("flap-sheet", "extrusion-sheet", "restoration-sheet") and "{" not in str(refused), reference
                 continue
             assert printed.startswith(b"%PDF-"), reference
             if position % READ_EVERY:

@@ -15,9 +15,9 @@ from collum.plan.inputs import inputs_of
 from collum.plan.programme import solve
 from collum.plan.soft_tissue import RoutePlan
 from collum.plan.tooth_plan import ROUTES
-from tests.making.as_peer import asked_by, done_by, draws_of, route_plan
 from tests.making.mouths import Mouth, make_mouths
 from tests.making.teeth import generator_of
+from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
 
 DRAWS = 3_000
 

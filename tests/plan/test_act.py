@@ -12,8 +12,8 @@ from collum.plan.prepared import RootDraws
 from collum.plan.requirements import line_moves_mm, sutured_mm
 from collum.plan.support import resisting_bases_mm
 from collum.plan.wishes import wishes_of
-from tests.making.exact import DRAWS, exact_neck
 from tests.making.teeth import healthy_premolar
+from tests.measuring.exact import DRAWS, exact_neck
 
 DEEPER = np.where(np.arange(DRAWS) % 2, 0.5, -0.5)  # crest or edge lies half a millimetre off in every other draw
 

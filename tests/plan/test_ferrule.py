@@ -15,8 +15,8 @@ from collum.plan.act import Act
 from collum.plan.requirements import assess
 from collum.plan.verdict import Graded
 from collum.plan.wishes import wishes_of
-from tests.making.exact import exact_neck
 from tests.making.teeth import healthy_premolar
+from tests.measuring.exact import exact_neck
 
 LINE = 0.5
 FAR_FROM_LOAD = np.minimum(angular_distance_deg(DEG, 90), angular_distance_deg(DEG, 270)) <= 40  # of a back tooth

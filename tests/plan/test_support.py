@@ -11,8 +11,8 @@ from collum.plan.act import Act, after
 from collum.plan.requirements import Assessment, assess
 from collum.plan.verdict import Graded
 from collum.plan.wishes import wishes_of
-from tests.making.exact import exact_neck
 from tests.making.teeth import healthy_premolar
+from tests.measuring.exact import exact_neck
 
 CREST, JUNCTION, EDGE = 3.5, -2.0, 5.5  # from the margin
 LINE = 2.0  # so high that it never decides

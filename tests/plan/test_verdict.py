@@ -104,6 +104,7 @@ def test_the_worst_station_is_the_one_that_fails_most() -> None:
     [
         (["kept", "in doubt"], "in doubt"),
         (["kept", "not assessed"], "not assessed"),
+        (["in doubt", "not assessed"], "not assessed"),
         (["in doubt", "short", "not assessed"], "short"),
         (["kept"], "kept"),
         ([], "kept"),

@@ -22,9 +22,9 @@ from collum.plan.document import RouteName
 from collum.plan.requirements import clearance_mm
 from collum.plan.soft_tissue import RoutePlan, judge_lines
 from collum.plan.wishes import Wishes, wishes_of
-from tests.making.as_peer import route_plan
-from tests.making.exact import THICKNESS_MM, exact_neck
 from tests.making.teeth import case_of, generator_of, overgrown_premolar, readings, row
+from tests.measuring.as_peer import route_plan
+from tests.measuring.exact import THICKNESS_MM, exact_neck
 
 FERRULE_MM = 2.0
 SULCUS_MM = 0.5  # how far the line may lie in the sulcus

@@ -6,7 +6,7 @@ import pytest
 
 from collum.app import chair
 from tests.making.answers import answered
-from tests.making.heat import heat_by_hand
+from tests.measuring.heat import heat_by_hand
 from tests.web.conftest import Served
 from tests.web.making import refused
 

@@ -91,10 +91,10 @@ def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]
     for _ in range(_REPEATS + 1):
         lines, least = tried(factors)
         chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if name not in WISHED}
-        floor = 1 / max(amounts.size for amounts in least.values())
+        floor = 1 / max((amounts.size for amounts in least.values()), default=1)
         made.append((_shortfalls(chances, wishes, floor), lines))
         raised = _raised(chances, wishes, factors, floor)
-        hopeless = min(chances.values()) < value("plan.hopeless_chance")  # no balance of reserves mends it
+        hopeless = min(chances.values(), default=1) < value("plan.hopeless_chance")  # no balance of reserves mends it
         if raised == factors or hopeless:
             break
         factors = raised

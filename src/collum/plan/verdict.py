@@ -87,8 +87,8 @@ def decide(probability: float, best_reserve: float, confidence: float) -> Verdic
 
 
 def worst_verdict(verdicts: list[Verdict]) -> Verdict:
-    """Return the worst of the verdicts; requirements that do not apply say nothing."""
-    order: tuple[Verdict, ...] = ("closed", "short", "in doubt", "not assessed", "kept")
+    """Return the worst of the verdicts: what was not read weighs more than doubt. What does not apply says nothing."""
+    order: tuple[Verdict, ...] = ("closed", "short", "not assessed", "in doubt", "kept")
     return next((v for v in order if v in verdicts), "kept")
 
 
