@@ -31,7 +31,7 @@ SEED = 2511
 HEAD = PaperHead(plan_id="0195f3a2-7b1e-7c3d-9a41-000000000000", made_at="2026-11-25T09:30:12+00:00", result_sha256="ab" * 32)
 CASES = list(many_cases(COUNT, SEED))
 COHERENT_CASES = list(coherent_cases(COHERENT, SEED))
-NO_FIGURE = re.compile(r"\b(nan|inf|None|null|undefined)\b|\{[a-z_]+\}", re.IGNORECASE)
+NO_FIGURE = re.compile(r"\b(nan|NaN|inf|None|null|undefined)\b|\{[a-z_]+\}")
 
 
 def test_the_cases_are_as_varied_as_they_claim() -> None:

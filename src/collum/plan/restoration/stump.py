@@ -19,6 +19,7 @@ from collum.core.restoration.preparation_facets import facets
 from collum.core.restoration.preparation_gains import Gain, gains
 from collum.core.restoration.preparation_mesh import PreparationDesign
 from collum.core.restoration.preparation_surface import PreparationSurface, preparation_surface
+from collum.core.restoration.surface_error import SurfaceError
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, interpolate_ring
 from collum.evidence import get, value
 from collum.plan.document import Verdict
@@ -180,7 +181,11 @@ def _least(share_with: Callable[[float], float], most: float) -> float | None:
 def _least_share(ground: Ground, height: Floats, widths: tuple[float, float]) -> float:
     if height.max() * np.tan(_taper_rad(ground)) >= min(widths) / 2:
         return 0
-    found = resistance(_surface(ground, height, widths), (1, 0, 0), (0, 1, 0), STATIONS_DEG[::_EVERY])
+    try:
+        surface = _surface(ground, height, widths)
+    except SurfaceError:  # so uneven a line leaves no wall along the path
+        return 0
+    found = resistance(surface, (1, 0, 0), (0, 1, 0), STATIONS_DEG[::_EVERY])
     return float(np.nan_to_num(found.share_in_section).min())
 
 
