@@ -136,7 +136,10 @@ def test_what_was_done_is_kept_with_the_visit(served: Served, cleared: Opened) -
     assert [one["kind"] for one in state["deviations"]] == ["metal, pulp at risk", "too slow"]
     note = kept.json()["case"]["document"]["visits"][0]["note"]
     assert note.startswith(f"Round at tooth 46, begun {begun}: 3 strokes done, 0 left. Metal was touched for 0.5 s")
-    again = keep(served, kept.json()["case"], *STROKES)
+    case = kept.json()["case"]
+    refused(keep(served, case, *STROKES), 404)  # it is over
+    assert start(served, case).status_code == 201
+    again = keep(served, case, *STROKES)
     lines = again.json()["case"]["document"]["visits"][0]["note"].split("\n")
     assert len(lines) == 2 and lines[1].endswith("Nothing otherwise than planned. No metal touched.")
 

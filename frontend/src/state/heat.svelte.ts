@@ -13,6 +13,7 @@ export class Heat {
   #asking: AbortController | null = null;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #generation = Date.now();
+  #of = -1;
 
   get tooth(): api.ToothHeat | null {
     return this.answer?.teeth[0] ?? null;
@@ -23,6 +24,8 @@ export class Heat {
     this.stop();
     const mine = (this.#asking = new AbortController());
     this.current = false;
+    if (tooth !== this.#of) this.answer = null;
+    this.#of = tooth;
     const body = { document, tooth, ...wishes, generation: ++this.#generation };
     this.#timer = setTimeout(() => void this.#ask(body, mine.signal), SETTLE_MS);
   }

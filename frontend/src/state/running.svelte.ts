@@ -13,6 +13,9 @@ export class Running {
   stoppedAt = $state<number | null>(null);
   sounding = $state(false);
   closed = $state.raw<string[]>([]);
+  /** What the server says of the log that was kept; null while none was. */
+  kept = $state.raw<api.RoundLog["state"] | null>(null);
+  #forgotten = "";
   #origin_ms = 0;
   #timer: ReturnType<typeof setInterval> | undefined;
   readonly #sound = new Sound();
@@ -48,7 +51,7 @@ export class Running {
   async resume(): Promise<void> {
     await this.#told(async () => {
       const { round } = await api.roundNow(this.#caseId);
-      if (round !== null && this.stoppedAt === null) this.#begin(round);
+      if (round !== null && this.stoppedAt === null && round.began_at !== this.#forgotten) this.#begin(round);
     });
   }
 
@@ -62,6 +65,8 @@ export class Running {
   /** Forget the round: it was kept, or is not to be. */
   forget(): void {
     this.#rest();
+    this.#forgotten = this.round?.began_at ?? "";
+    this.kept = null;
     this.round = null;
     this.stoppedAt = null;
   }
@@ -74,6 +79,7 @@ export class Running {
   #begin(round: api.Round): void {
     this.round = round;
     this.stoppedAt = null;
+    this.kept = null;
     this.#origin_ms = performance.now() - round.now_s * 1000;
     this.#look();
     if (!this.runs) return;

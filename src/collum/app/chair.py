@@ -144,7 +144,7 @@ class RoundDesk:
     def keep(
         self, case_id: str, *, base_revision: int, events: Sequence[RoundEventDocument]
     ) -> tuple[Revision, RoundStateDocument]:
-        """Write what was done in the visit of the round; `at_s` of events counts from its first stroke.
+        """Write what was done in the visit of the round, which then is over; `at_s` of events counts from its first stroke.
 
         What has happened is written whatever the gate says by now. Raises NothingRuns, WrongLog, StaleRevision,
         UnknownRecord, CaseFaults where the note of the visit has no room left.
@@ -159,7 +159,9 @@ class RoundDesk:
         document = json.loads(self._store.revision(case_id, base_revision).document)
         noted = _with_note(document, running.screening.visit.index, _note(running, state))
         canonical = canonical_json(to_document(from_document(noted))).decode()
-        return self._store.add_revision(case_id, base_revision, canonical, self._stamp()), state
+        revision = self._store.add_revision(case_id, base_revision, canonical, self._stamp())
+        del self._running[case_id]
+        return revision, state
 
     def _of(self, case_id: str) -> RunningRound:
         running = self._running.get(case_id)
