@@ -1,7 +1,7 @@
 """Two sections of the restoration with their dimensions, as a drawing in SVG in tenths of a millimetre, three times life size.
 
-Facial to oral on the left, mesial to distal on the right. Stump grey, sound tooth of the ferrule dark, crown dashed, bone hatched. The root
-is drawn straight and single, whatever the tooth has: only its length is meant.
+Facial to oral on the left, mesial to distal on the right. Stump grey, sound tooth of the ferrule dark, crown dashed, bone
+hatched. The root is drawn straight and single, whatever the tooth has: only its length is meant.
 """
 
 from collections.abc import Mapping
@@ -62,7 +62,8 @@ def section_svg(route: RouteRestorationDocument, labels: Mapping[str, str]) -> s
     ]
     height = facial_oral.y(facial_oral.apex_mm - _UNDER_MM) + _BOTTOM
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" font-family="Libertinus Serif" font-size="30">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" '
+        f'font-family="Libertinus Serif" font-size="30">'
         f"<defs>{_PATTERNS}</defs>{''.join(body)}</svg>"
     )
 

@@ -1,8 +1,8 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
-{x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks. A parameter that is missing or left over is a
-fault of the program, never of the user.
+{x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks. A parameter that is missing
+or left over is a fault of the program, never of the user.
 """
 
 import math
