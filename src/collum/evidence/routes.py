@@ -137,7 +137,7 @@ _SUPPORT = (
         low=1.0,
         high=1.4,
         unit="1",
-        meaning="by how much the ratio may pass the handbook ratio of the tooth: an upper central then has 1:1 from the junction",
+        meaning="by how much the ratio may pass the handbook ratio of the tooth; an upper central then has 1:1 from the neck",
     ),
     _choice(
         key="plan.norm_crest_below_cej_mm",
