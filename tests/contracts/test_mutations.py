@@ -27,7 +27,7 @@ def test_a_planted_fault_is_caught_and_an_unharmful_change_is_not(tmp_path_facto
     assert mutate.is_caught(mutate.mutations()[0], copy)
     harmless = mutate.Mutation(
         path="src/collum/plan/verdict.py",
-        old='"""Return the worst of the verdicts; requirements that do not apply say nothing."""',
+        old='"""Return the worst of the verdicts: what was not read weighs more than doubt, what does not apply nothing."""',
         new='"""Return one word."""',
         tests=("tests/plan/test_verdict.py",),
     )

@@ -128,10 +128,11 @@ class RoundDesk:
     def now(self, case_id: str) -> tuple[RunningRound, float, RoundStateDocument]:
         """Return the round of a case, its instant (seconds since its first stroke was due) and where it stands.
 
-        Strokes count as taken when their time is over. Raises NothingRuns, NotCleared where the answers close it by now.
+        Strokes count as taken when their time is over. Raises UnknownRecord, NothingRuns, NotCleared where the answers close
+        it by now.
         """
-        running = self._of(case_id)
         newest, entry = self._store.newest_with_entry(case_id)
+        running = self._of(case_id)
         case, now = from_document(json.loads(newest.document)), self._environment.now()
         screening = screen(case, now=now, newest_entry=moment_of(entry)).of_tooth(running.heat.number)
         if not screening.cleared:

@@ -87,7 +87,7 @@ def decide(probability: float, best_reserve: float, confidence: float) -> Verdic
 
 
 def worst_verdict(verdicts: list[Verdict]) -> Verdict:
-    """Return the worst of the verdicts: what was not read weighs more than doubt. What does not apply says nothing."""
+    """Return the worst of the verdicts: what was not read weighs more than doubt, what does not apply nothing."""
     order: tuple[Verdict, ...] = ("closed", "short", "not assessed", "in doubt", "kept")
     return next((v for v in order if v in verdicts), "kept")
 
