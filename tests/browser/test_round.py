@@ -17,6 +17,7 @@ SAVE = f"""async ([id, base_revision, document]) => {{ {ASK}
   return ask("PUT", `/cases/${{id}}`, {{ base_revision, document }}); }}"""
 COPY = f"""async (id) => {{ {ASK}
   const {{ document }} = await ask("GET", `/cases/${{id}}`);
+  document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 PACED_MS = 60_000  # heat takes seconds on a quiet machine
 
