@@ -34,6 +34,7 @@ def cleared_copy(page: Page) -> None:
 
 
 def violations(page: Page) -> list[Any]:
+    page.wait_for_selector("h1")  # after a reload the head comes with the plan
     page.evaluate(Path(AXE).read_text(encoding="utf-8"))
     found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
     return [(v["id"], [n["html"][:120] for n in v["nodes"]][:3]) for v in found["violations"]]
