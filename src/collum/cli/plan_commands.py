@@ -1,7 +1,5 @@
 """`collum plan` and `collum report`: a case file in, its plan out."""
 
-import os
-import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -11,13 +9,12 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
+from collum.cli.planned import numbers, of_tooth, planned, settings_of
 from collum.cli.written import write_whole
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.app.settings import Settings
-    from collum.case import Case
-    from collum.plan.document import PlanDocument, RouteName
+    from collum.plan.document import RouteName
 
 
 def plan(
@@ -32,7 +29,7 @@ def plan(
     ] = None,
     errors: Errors = "text",
 ) -> None:
-    made = _of_tooth(_planned(read_case(case), seed, _settings(draws)), tooth)
+    made = of_tooth(planned(read_case(case), seed, settings_of(draws)), tooth)
     if json:
         print(made.model_dump_json())
         return
@@ -56,11 +53,11 @@ def report(
 ) -> None:
     if pdf.exists() and not force:
         faulty("--pdf", "exists", "new_name")
-    settings = _settings(draws)
+    settings = settings_of(draws)
     document = read_case(case)
-    made = _of_tooth(_planned(document, seed, settings), tooth)
+    made = of_tooth(planned(document, seed, settings), tooth)
     if len(made.teeth) > 1:
-        faulty("--tooth", "several_teeth", "teeth", teeth=_numbers(made))
+        faulty("--tooth", "several_teeth", "teeth", teeth=numbers(made))
 
     from collum.app.papers import PaperRefused, loose_paper
 
@@ -79,48 +76,3 @@ _ROUTES: Mapping[str, "RouteName"] = {
 }
 
 COMMANDS: Mapping[str, Callable[..., None]] = {"plan": plan, "report": report}
-
-
-def _settings(draws: int | None) -> "Settings":
-    from collum.app.settings import read_settings
-
-    return read_settings({"draws": draws}, os.environ)
-
-
-def _planned(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
-    from collum.app.planning import Planner
-
-    made = Planner(settings.draws).plan(case, seed=seed)
-    if not made.teeth:
-        faulty("CASE", "no_tooth", "one_tooth")
-    return made
-
-
-def _of_tooth(made: "PlanDocument", asked: str | None) -> "PlanDocument":
-    """Return the plan with the asked tooth alone."""
-    if asked is None:
-        return made
-    number = _iso_number(asked)
-    found = [tooth for tooth in made.teeth if tooth.number == number]
-    if not found:
-        faulty("--tooth", "not_planned", "teeth", value=asked[:20], teeth=_numbers(made))
-    return made.model_copy(update={"teeth": found})
-
-
-def _iso_number(asked: str) -> int | None:
-    from collum.core.tooth import ToothNumberError, from_universal
-
-    match = re.fullmatch(r"([0-9]{1,2})( iso| universal)?", asked.strip().lower())
-    if match is None:
-        return None
-    digits = int(match[1])
-    if match[2] != " universal":
-        return digits
-    try:
-        return from_universal(digits)
-    except ToothNumberError:
-        return None
-
-
-def _numbers(made: "PlanDocument") -> str:
-    return ", ".join(str(tooth.number) for tooth in made.teeth)
