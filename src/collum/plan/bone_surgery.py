@@ -25,10 +25,8 @@ from collum.plan.prepared import Prepared, thinned
 from collum.plan.programme import Row
 from collum.plan.requirements import clearance_mm, least_of
 from collum.plan.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
-from collum.plan.support import crown_to_root_draws, entrances_mm
+from collum.plan.support import FAR_MM, crown_to_root_draws, entrances_mm
 from collum.plan.wishes import Wishes
-
-_FAR_MM = 100
 
 
 def plan_bone_surgery(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
@@ -112,7 +110,7 @@ def _support_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
     entrances = entrances_mm(prepared)
     if not entrances:
         return ()
-    mean, spread = np.full(STATIONS, float(_FAR_MM)), np.zeros(STATIONS)
+    mean, spread = np.full(STATIONS, float(FAR_MM)), np.zeros(STATIONS)
     for station, entrance in entrances.items():
         over = -prepared.crest_depth_mm[station] - entrance
         mean[station], spread[station] = over.mean(), over.std()
@@ -155,11 +153,11 @@ def _most_bone_between_mm(prepared: Prepared, wishes: Wishes) -> float:
     """Return how much bone may go between the teeth before crown-to-root passes its limit, at the means; much if not known."""
     ratios = crown_to_root_draws(prepared, wishes)
     if ratios is None:
-        return float(_FAR_MM)
+        return float(FAR_MM)
     limit = wishes.rule("crown_to_root").limit
     ratio = float(np.mean([np.median(r) for r in ratios.values()]))
     crown = float(np.mean(_outside_mm(prepared, wishes)))
-    return (limit * crown / ratio - crown) / (1 + limit) if ratio > 0 else float(_FAR_MM)
+    return (limit * crown / ratio - crown) / (1 + limit) if ratio > 0 else float(FAR_MM)
 
 
 def _outside_mm(prepared: Prepared, wishes: Wishes) -> Floats:

@@ -12,10 +12,8 @@ from collum.plan.act import Act
 from collum.plan.prepared import Prepared
 from collum.plan.programme import Programme, Row
 from collum.plan.requirements import clearance_mm, height_stations, line_moves_mm, nearest_station
-from collum.plan.support import entrances_mm, resisting_bases_mm
+from collum.plan.support import FAR_MM, entrances_mm, resisting_bases_mm
 from collum.plan.wishes import Rule, Wishes
-
-_FAR_MM = 100  # where a rule says nothing, its bound is this far away
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +63,7 @@ def furcation_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
     if not entrances:
         return ()
     rule = wishes.rule("furcation")
-    mean, spread = np.full(STATIONS, -float(_FAR_MM)), np.zeros(STATIONS)
+    mean, spread = np.full(STATIONS, -float(FAR_MM)), np.zeros(STATIONS)
     for station, entrance in entrances.items():
         mean[station], spread[station] = entrance.mean() + rule.limit, entrance.std()
     return (Bound(rule="furcation", mean_mm=mean, sd_mm=spread, quantile=rule.quantile),)
@@ -86,7 +84,7 @@ def upper_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, .
         capped = _bound("ferrule", edge, wishes.top_mm - wishes.ferrule_mm, rule)
         read = height_stations(prepared)
         upper += [
-            replace(height, mean_mm=np.where(read, height.mean_mm, float(_FAR_MM))),
+            replace(height, mean_mm=np.where(read, height.mean_mm, float(FAR_MM))),
             capped,
             _resistance_bound(edge, wishes, act),
         ]
@@ -94,7 +92,7 @@ def upper_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, .
 
 
 def _resistance_bound(edge_mm: Floats, wishes: Wishes, act: Act) -> Bound:
-    mean, spread = np.full(STATIONS, float(_FAR_MM)), np.zeros(STATIONS)
+    mean, spread = np.full(STATIONS, float(FAR_MM)), np.zeros(STATIONS)
     for station, base_mm in resisting_bases_mm(wishes, act).items():
         top = edge_mm[station] + wishes.top_mm
         mean[station] = top.mean() - height_for_half_wall_mm(base_mm, wishes.convergence_deg)

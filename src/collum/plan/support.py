@@ -22,7 +22,7 @@ from collum.plan.wishes import Wishes
 
 _SIDES = {"facial": 0, "mesial": QUARTER_DEG, "oral": ORAL_DEG, "distal": 3 * QUARTER_DEG}
 _PROXIMAL = ("mesial", "distal")
-_FAR_MM = 100  # where a rule says nothing, its limit is this far away
+FAR_MM = 100  # where a rule says nothing, its limit is this far away
 
 Reserves = dict[str, tuple[Reserve, ...]]
 
@@ -210,7 +210,7 @@ def _visible_zone(prepared: Prepared, wishes: Wishes, settled_mm: Floats) -> Res
 def _at(wishes: Wishes, name: str, rooms: Mapping[int, Floats], *, at_most: bool = False) -> Reserve:
     """Return the reserve at a few stations, each (n,)."""
     stations = np.isin(np.arange(STATIONS), list(rooms))
-    amount = np.full((STATIONS, next(iter(rooms.values())).size), float(_FAR_MM))
+    amount = np.full((STATIONS, next(iter(rooms.values())).size), float(FAR_MM))
     for station, room in rooms.items():
         amount[station] = room
     return Reserve(rule=wishes.rule(name), amount=amount, stations=stations, smooth=False, at_most=at_most)
