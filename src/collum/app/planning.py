@@ -15,6 +15,7 @@ import numpy as np
 from numpy.random import Generator
 
 import collum
+from collum.app.side_by_side import side_by_side
 from collum.app.speaking import words
 from collum.case import Case, canonical_json, to_document
 from collum.case.model import Tooth
@@ -30,7 +31,7 @@ from collum.plan import (
     say,
     tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument
+from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument, ToothDocument
 from collum.plan.safety import screen, state_of
 from collum.plan.safety.document import REMINDERS
 
@@ -89,7 +90,7 @@ class Planner:
                 continue
             if cancelled():
                 raise Cancelled
-            teeth.append(tooth_document(plan_tooth(case, position, self._prepared(case, position, seed, draws)), words))
+            teeth.append(self._planned(case, position, seed, draws))
         numbers = tuple(t.number for t in case.teeth)
         screening = screen(case)  # without a clock: a card asks the gate again, at its own moment
         return PlanDocument(
@@ -139,13 +140,17 @@ class Planner:
         judged = judge_tooth(case, tooth, prepared, moved)
         return tooth_document(judged, words).routes[0]
 
+    def _planned(self, case: Case, position: int, seed: int, draws: int) -> ToothDocument:
+        prepared = self._prepared(case, position, seed, draws)
+        return tooth_document(plan_tooth(case, position, prepared, side_by_side), words)
+
     def _prepared(self, case: Case, position: int, seed: int, draws: int) -> Prepared:
         key = _draws_key(case, position, seed, draws)
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)
                 return self._kept[key]
-        made = prepare(case, position, _generators(seed, position), draws)
+        made = prepare(case, position, _generators(seed, position), draws, side_by_side)
         with self._lock:
             self._kept[key] = made
             while len(self._kept) > 1 and self._too_much():

@@ -6,6 +6,7 @@ are (36, n), relative to the gingival margin of the station, coronal positive. [
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.random import Generator
@@ -20,6 +21,7 @@ from collum.core.healing import (
 from collum.core.neck import LineReading, NeckDraws, draw_neck, line_posterior, neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
+from collum.plan.both import Both, one_by_one
 from collum.plan.inputs import Inputs, inputs_of, margin_height_mm
 
 LEVELS, LINES, HEALING, ROOT = 1, 2, 3, 4
@@ -95,51 +97,93 @@ class Prepared:
         return sum(array.nbytes for array in held if array is not None)
 
 
-def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int) -> Prepared:
-    """Return the levels and draws of the tooth at `position`. `generator_of(purpose)` makes one seeded generator a purpose."""
+def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int, both: Both = one_by_one) -> Prepared:
+    """Return the levels and draws of the tooth at `position`. `generator_of(purpose)` makes one seeded generator a purpose.
+
+    Tissue and hard edges do not wait for each other: they are handed to `both`.
+    """
     inputs = inputs_of(case, position)
     margin = margin_height_mm(inputs.tooth)
-    prior = neck_prior(STATIONS_DEG, inputs.state)
-    neck = draw_neck(neck_posterior(inputs.probing, inputs.soundings, inputs.state), prior, draws, generator_of(LEVELS))
-    lines_rng = generator_of(LINES)
-    edge = _line_draws(inputs.occlusal_edge, inputs.edge_between_sd_mm, margin, draws, lines_rng)
-    sound = _line_draws(inputs.sound_edge, value("neck.between_sites.sound_edge_sd_mm"), margin, draws, lines_rng)
-    mgj = _line_draws(inputs.mucogingival, value("neck.between_sites.mucogingival_sd_mm"), margin, draws, lines_rng)
-    cej = _line_draws(inputs.cej, value("neck.between_sites.cej_sd_mm"), margin, draws, lines_rng)
-    healing_rng = generator_of(HEALING)
-    own_height = draw_own_height_mm(STATIONS_DEG, _known_heights(inputs, neck), inputs.neighbours, draws, healing_rng)
-    least = neck.attachment_mm + value("healing.own_height.above_attachment_mm")
-    own_height = np.maximum(own_height, least)
-    heights = {
-        "probe_tip": -(neck.sulcus_mm + neck.tip_beyond_mm),
-        "sulcus_base": -neck.sulcus_mm,
-        "crest": -neck.crest_depth_mm,
-        "own_height": own_height - neck.crest_depth_mm,
-        "sound_edge": sound,
-        "occlusal_edge": edge,
-        "mucogingival_junction": mgj,
-        "cej": cej,
-    }
+    tissue, lines = both(partial(_tissue, inputs, generator_of, draws), partial(_lines, inputs, margin, generator_of, draws))
+    neck, edges = tissue.neck, lines.heights_mm
     return Prepared(
         inputs=inputs,
         draws=draws,
         margin_mm=margin,
         sulcus_mm=neck.sulcus_mm,
         crest_depth_mm=neck.crest_depth_mm,
-        own_height_mm=own_height,
-        regrowth=draw_regrowth(STATIONS_DEG, draws, healing_rng),
-        sound_edge_mm=sound,
-        occlusal_edge_mm=edge,
-        mucogingival_mm=mgj,
-        cej_mm=cej,
-        root=RootDraws(
-            **dict(zip(("length", "trunk", "junction", "surgery"), generator_of(ROOT).standard_normal((4, draws)), strict=True))
-        ),
+        own_height_mm=tissue.own_height_mm,
+        regrowth=tissue.regrowth,
+        sound_edge_mm=edges.get("sound_edge"),
+        occlusal_edge_mm=edges.get("occlusal_edge"),
+        mucogingival_mm=edges.get("mucogingival_junction"),
+        cej_mm=edges.get("cej"),
+        root=lines.root,
         lowered_mm=np.zeros((1, 1)),
-        levels={name: level_of(array) for name, array in heights.items() if array is not None},
+        levels=tissue.levels | lines.levels,
         far_off=neck.far_off,
         clamped_share=neck.clamped_share,
         dropped_mass=neck.dropped_mass,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tissue:
+    """Draws of what is soft or stands on bone, with the statistics of its levels."""
+
+    neck: NeckDraws
+    own_height_mm: Floats
+    regrowth: RegrowthDraws
+    levels: dict[str, Level]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lines:
+    """Draws of the lines that were read, relative to the margin, with their statistics, and what is not read of the root."""
+
+    heights_mm: dict[str, Floats]
+    root: RootDraws
+    levels: dict[str, Level]
+
+
+def _tissue(inputs: Inputs, generator_of: GeneratorOf, draws: int) -> _Tissue:
+    posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state)
+    neck = draw_neck(posterior, neck_prior(STATIONS_DEG, inputs.state), draws, generator_of(LEVELS))
+    rng = generator_of(HEALING)
+    own_height = draw_own_height_mm(STATIONS_DEG, _known_heights(inputs, neck), inputs.neighbours, draws, rng)
+    own_height = np.maximum(own_height, neck.attachment_mm + value("healing.own_height.above_attachment_mm"))
+    heights = {
+        "probe_tip": -(neck.sulcus_mm + neck.tip_beyond_mm),
+        "sulcus_base": -neck.sulcus_mm,
+        "crest": -neck.crest_depth_mm,
+        "own_height": own_height - neck.crest_depth_mm,
+    }
+    return _Tissue(
+        neck=neck,
+        own_height_mm=own_height,
+        regrowth=draw_regrowth(STATIONS_DEG, draws, rng),
+        levels={name: level_of(drawn) for name, drawn in heights.items()},
+    )
+
+
+def _lines(inputs: Inputs, margin_mm: Floats, generator_of: GeneratorOf, draws: int) -> _Lines:
+    rng = generator_of(LINES)
+    read = {
+        "occlusal_edge": (inputs.occlusal_edge, inputs.edge_between_sd_mm),
+        "sound_edge": (inputs.sound_edge, value("neck.between_sites.sound_edge_sd_mm")),
+        "mucogingival_junction": (inputs.mucogingival, value("neck.between_sites.mucogingival_sd_mm")),
+        "cej": (inputs.cej, value("neck.between_sites.cej_sd_mm")),
+    }
+    heights = {
+        name: _line_draws(readings, between_sd, margin_mm, draws, rng)
+        for name, (readings, between_sd) in read.items()
+        if readings
+    }
+    length, trunk, junction, surgery = generator_of(ROOT).standard_normal((4, draws))
+    return _Lines(
+        heights_mm=heights,
+        root=RootDraws(length=length, trunk=trunk, junction=junction, surgery=surgery),
+        levels={name: level_of(drawn) for name, drawn in heights.items()},
     )
 
 
@@ -220,10 +264,8 @@ def level_of(draws_mm: Floats) -> Level:
 
 def _line_draws(
     readings: tuple[LineReading, ...], between_sd_mm: float, margin_mm: Floats, draws: int, rng: Generator
-) -> Floats | None:
+) -> Floats:
     """Return (36, n) draws of a line relative to the margin; smooth in the tooth frame, so joined there."""
-    if not readings:
-        return None
     in_frame = tuple(
         replace(r, height_mm=r.height_mm + float(np.interp(r.theta_deg, STATIONS_DEG, margin_mm, period=360))) for r in readings
     )

@@ -4,7 +4,9 @@ A greater route is computed only where the lesser ones leave something to it. Wh
 movement are not needed: they are decided on the measured margin, once it has settled.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -15,6 +17,7 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.act import Act, after
 from collum.plan.bone_surgery import plan_bone_surgery
+from collum.plan.both import Both, one_by_one
 from collum.plan.document import RouteName
 from collum.plan.extrusion import plan_extrusion
 from collum.plan.findings import Findings, findings_of
@@ -70,17 +73,19 @@ class MovedLines:
     hold: tuple[str, float, float] | None = None
 
 
-def plan_tooth(case: Case, position: int, prepared: Prepared) -> ToothPlan:
-    """Return the plan of the tooth at `position`, from levels and draws prepared for its readings."""
+def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_by_one) -> ToothPlan:
+    """Return the plan of the tooth at `position`, from levels and draws prepared for its readings.
+
+    Routes that do not wait for each other are handed to `both`.
+    """
     ground = _ground(case, position, prepared)
     if ground.findings.closing is not None:
         return _answered(ground, tuple(closed_route(name, ground.findings.closing) for name in ROUTES))
-    without = _without(ground)
-    soft = _soft_tissue(ground)
+    without, soft = both(partial(_without, ground), partial(_soft_tissue, ground))
     if _kept_as_wished(ground, without) and soft.verdict == "kept":
         why = say("plan.explain.lesser_route_is_kept")
         soft = replace(soft, verdict="not needed", explanation=(why, *soft.explanation))
-    return _answered(ground, (without, soft, *_greater(ground, without, soft)))
+    return _answered(ground, (without, soft, *_greater(ground, without, soft, both)))
 
 
 def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines) -> ToothPlan:
@@ -177,7 +182,7 @@ def _soft_tissue(ground: _Ground) -> Route:
     return _route(ground, plan_soft_tissue(ground.prepared, ground.wishes, act, arc_mm=ground.arc_mm))
 
 
-def _greater(ground: _Ground, without: Route, soft: Route) -> tuple[Route, ...]:
+def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
     """Return bone surgery and extrusion: computed, or with the reason why they are not."""
     names: tuple[RouteName, ...] = ("soft tissue and bone", "extrusion first")
     if soft.verdict in ("kept", "not needed", "in doubt"):
@@ -189,16 +194,17 @@ def _greater(ground: _Ground, without: Route, soft: Route) -> tuple[Route, ...]:
     if _kept_as_wished(ground, without):
         why = say("plan.explain.lesser_route_is_kept")
         return tuple(route_without_lines(name, "not needed", why) for name in names)
-    makers = (plan_bone_surgery, plan_extrusion)
-    routes = []
-    for name, make in zip(names, makers, strict=True):
-        closing = ground.findings.closed.get(name)
-        if closing is not None:
-            routes.append(closed_route(name, closing))
-            continue
-        plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
-        routes.append(_route(ground, plan))
-    return tuple(routes)
+    return both(
+        partial(_greater_route, ground, names[0], plan_bone_surgery), partial(_greater_route, ground, names[1], plan_extrusion)
+    )
+
+
+def _greater_route(ground: _Ground, name: RouteName, make: Callable[..., RoutePlan]) -> Route:
+    closing = ground.findings.closed.get(name)
+    if closing is not None:
+        return closed_route(name, closing)
+    plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
+    return _route(ground, plan)
 
 
 def _kept_as_wished(ground: _Ground, without: Route) -> bool:
