@@ -15,6 +15,7 @@ import numpy as np
 from numpy.random import Generator
 
 import collum
+from collum.app.memory import keep_freed_memory
 from collum.app.side_by_side import side_by_side
 from collum.app.speaking import words
 from collum.case import Case, canonical_json, to_document
@@ -69,6 +70,7 @@ class Planner:
     """Makes plans; keeps levels and draws of recent readings. Safe to call from several threads."""
 
     def __init__(self, draws: int = DRAWS) -> None:
+        keep_freed_memory()
         self._draws = draws
         self._kept: OrderedDict[bytes, Prepared] = OrderedDict()
         self._lock = Lock()

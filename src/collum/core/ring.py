@@ -59,10 +59,12 @@ def proximal_weight(theta_deg: Floats) -> Floats:
 def running_mean(stations_first: Floats) -> Floats:
     """Return (36, ...) running means over 15 degrees along the first axis (stations 10 degrees apart)."""
     side = value("plan.smoothing_side_weight")
-    padded = np.concatenate([stations_first[-1:], stations_first, stations_first[:1]])
-    smooth = padded[1:-1] * (1 - 2 * side)
-    smooth += side * padded[:-2]
-    smooth += side * padded[2:]
+    beside = stations_first * side
+    smooth = stations_first * (1 - 2 * side)
+    smooth[1:] += beside[:-1]
+    smooth[:-1] += beside[1:]
+    smooth[0] += beside[-1]
+    smooth[-1] += beside[0]
     return smooth
 
 

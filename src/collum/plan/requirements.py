@@ -288,33 +288,43 @@ def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> F
     Where the wall left after axial reduction is thinner than its limit there is no ferrule.
     """
     assert prepared.sound_edge_mm is not None
-    top = prepared.sound_edge_mm
-    if prepared.occlusal_edge_mm is not None:
-        top = np.minimum(top, prepared.occlusal_edge_mm + wishes.top_mm)
-    height = top - line_mm
+    height = lowest_top_mm(prepared, wishes) - line_mm
     wall = prepared.inputs.wall_mm
     if wall is not None:
         thin = wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm")
-        height = np.where(thin[:, None], np.minimum(height, 0), height)
-    return np.asarray(height - wishes.ferrule_mm[:, None])
+        height[thin] = np.minimum(height[thin], 0)
+    height -= wishes.ferrule_mm[:, None]
+    return height
+
+
+def lowest_top_mm(prepared: Prepared, wishes: Wishes) -> Floats:
+    """Return (36, n) the sound edge or, where it is read, the top of the preparation, whichever is lower."""
+    assert prepared.sound_edge_mm is not None
+    if prepared.occlusal_edge_mm is None:
+        return prepared.sound_edge_mm
+    top = prepared.occlusal_edge_mm + wishes.top_mm
+    return np.minimum(top, prepared.sound_edge_mm, out=top)
 
 
 def _definitive(
     prepared: Prepared, wishes: Wishes, above_lowest_mm: Floats, settled_mm: tuple[Floats, ...]
 ) -> tuple[Floats, ...]:
     """Return the room (36, n) for a finish line once the margin has settled and is measured, for each forecast of it."""
-    assert prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None
-    top = prepared.occlusal_edge_mm + wishes.top_mm
-    height = wishes.rule("preparation_height").limit
-    by_height = np.where(height_stations(prepared)[:, None], top - height, np.inf)
-    highest = np.minimum(np.minimum(prepared.sound_edge_mm, top) - wishes.ferrule_mm[:, None], by_height)
+    assert prepared.occlusal_edge_mm is not None
+    highest = lowest_top_mm(prepared, wishes) - wishes.ferrule_mm[:, None]
+    read = height_stations(prepared)
+    by_height = prepared.occlusal_edge_mm[read] + (wishes.top_mm - wishes.rule("preparation_height").limit)
+    highest[read] = np.minimum(highest[read], by_height)
+    shown = wishes.shown
     rooms = []
     for settled in settled_mm:
-        low = np.maximum(-above_lowest_mm, settled + wishes.low_mm)
-        high = highest
-        if wishes.high_mm is not None and wishes.shown.any():
-            high = np.where(wishes.shown[:, None], np.minimum(highest, settled + wishes.high_mm), highest)
-        rooms.append(np.asarray(high - low))
+        room = settled + wishes.low_mm
+        np.maximum(room, -above_lowest_mm, out=room)
+        np.subtract(highest, room, out=room)
+        if wishes.high_mm is not None and shown.any():
+            hidden = settled[shown] + wishes.high_mm
+            room[shown] -= np.maximum(highest[shown] - hidden, 0)
+        rooms.append(room)
     return tuple(rooms)
 
 

@@ -34,7 +34,7 @@ class Reserve:
     def least(self) -> Floats:
         """Return (n,) the least reserve of the stations that take part, in every draw."""
         counted = running_mean(self.amount) if self.smooth and self.amount.shape[0] == STATIONS else self.amount
-        return np.asarray(counted[self.stations].min(axis=0))
+        return np.asarray((counted if self.stations.all() else counted[self.stations]).min(axis=0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
