@@ -1,47 +1,44 @@
-"""The bridges of a case for reading in a terminal: words and tables that hold at 100 columns and without colour."""
+"""The bridges of a case for reading in a terminal."""
 
 from collections.abc import Iterable, Sequence
 
-from rich import box
-from rich.console import Console
 from rich.table import Table
-from rich.text import Text
 
+from collum.cli.page import Page, new_table, print_page
 from collum.plan.bridge import BridgeDocument, BridgesDocument
 from collum.wording import text
 
-_COLUMNS = 100
-
 
 def print_bridges(found: BridgesDocument) -> None:
-    """Print the bridges to the standard output, without colour or padding."""
-    console = Console(width=_COLUMNS, highlight=False, markup=False, emoji=False, no_color=True, force_terminal=False)
-    with console.capture() as captured:
-        for one in found.bridges:
-            _print_bridge(console, found, one)
-        console.print()
-        console.print(Text(found.safety_reason.text))
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    """Print the bridges to the standard output."""
+    print_page(lambda page: _print(page, found))
 
 
-def _print_bridge(console: Console, found: BridgesDocument, bridge: BridgeDocument) -> None:
+def _print(page: Page, found: BridgesDocument) -> None:
+    for one in found.bridges:
+        _print_bridge(page, found, one)
+    page.gap()
+    page.line(found.safety_reason.text)
+
+
+def _print_bridge(page: Page, found: BridgesDocument, bridge: BridgeDocument) -> None:
     material = text(f"bridge.material.{bridge.material}")
-    console.print(Text(text("cli.bridge.head", {"reference": found.case_reference, "material": material})))
+    page.line(text("cli.bridge.head", {"reference": found.case_reference, "material": material}), style="bold")
     if found.invented:
-        console.print(Text(text("cli.plan.invented")))
+        page.line(text("cli.plan.invented"))
     if bridge.fault is not None:
-        console.print(Text(bridge.fault.text))
+        page.line(bridge.fault.text)
         return
-    _print_list(console, "weak", [sentence.text for sentence in bridge.weak_points] or [text("cli.bridge.nothing_weak")])
-    _print_list(console, "help", [sentence.text for sentence in bridge.what_would_help])
-    _print_table(console, "units", _units(bridge))
-    _print_table(console, "connectors", _connectors(bridge))
-    _print_list(console, "roots", _roots(bridge))
-    _print_list(console, "rules", _rules(bridge))
-    _print_list(console, "pontics", _pontics(bridge))
-    _print_table(console, "abutments", _abutments(bridge))
-    _print_list(console, "not_assessed", [sentence.text for sentence in bridge.not_assessed])
-    _print_list(console, "assumed", [sentence.text for sentence in bridge.assumed])
+    _print_list(page, "weak", [sentence.text for sentence in bridge.weak_points] or [text("cli.bridge.nothing_weak")])
+    _print_list(page, "help", [sentence.text for sentence in bridge.what_would_help])
+    _print_table(page, "units", _units(bridge))
+    _print_table(page, "connectors", _connectors(bridge))
+    _print_list(page, "roots", _roots(bridge))
+    _print_list(page, "rules", _rules(bridge))
+    _print_list(page, "pontics", _pontics(bridge))
+    _print_table(page, "abutments", _abutments(bridge))
+    _print_list(page, "not_assessed", [sentence.text for sentence in bridge.not_assessed])
+    _print_list(page, "assumed", [sentence.text for sentence in bridge.assumed])
 
 
 def _units(bridge: BridgeDocument) -> Table:
@@ -149,26 +146,15 @@ def _pontics(bridge: BridgeDocument) -> list[str]:
 
 
 def _table(columns: Sequence[str], *, words: int) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1))
-    for i, name in enumerate(columns):
-        last = name == "because"
-        table.add_column(text(f"cli.bridge.column.{name}"), justify="left" if i < words or last else "right", vertical="bottom")
-    return table
+    return new_table(columns, lambda name: text(f"cli.bridge.column.{name}"), left=words, also_left=("because",))
 
 
-def _print_table(console: Console, title: str, table: Table) -> None:
-    console.print()
-    console.print(Text(text(f"cli.bridge.title.{title}")))
-    console.print(table)
+def _print_table(page: Page, title: str, table: Table) -> None:
+    page.table(table, text(f"cli.bridge.title.{title}"))
 
 
-def _print_list(console: Console, title: str, lines: Iterable[str]) -> None:
-    told = list(lines)
-    if told:
-        console.print()
-        console.print(Text(text(f"cli.bridge.title.{title}")))
-        for line in told:
-            console.print(Text(f"  · {line}"))
+def _print_list(page: Page, title: str, lines: Iterable[str]) -> None:
+    page.listed(text(f"cli.bridge.title.{title}"), lines)
 
 
 def _percent(share: float | None) -> str:

@@ -1,28 +1,21 @@
-"""Heat and pacing for reading in a terminal: words and tables that hold at 100 columns and without colour."""
+"""Heat and pacing for reading in a terminal."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from rich import box
-from rich.console import Console
 from rich.table import Table
-from rich.text import Text
 
+from collum.cli.page import Page, new_table, print_page
 from collum.plan.heat.chair import percent
 from collum.plan.heat.document import HeatDocument, RoundDocument, ToothHeatDocument
 from collum.wording import text
 
-_COLUMNS = 100
-
 
 def print_heat(heat: HeatDocument) -> None:
-    """Print heat and pacing to the standard output, without colour or padding."""
-    console = Console(width=_COLUMNS, highlight=False, markup=False, emoji=False, no_color=True, force_terminal=False)
-    with console.capture() as captured:
-        _print(console, heat)
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    """Print heat and pacing to the standard output."""
+    print_page(lambda page: _print(page, heat))
 
 
-def _print(console: Console, heat: HeatDocument) -> None:
+def _print(page: Page, heat: HeatDocument) -> None:
     for tooth in heat.teeth:
         head: dict[str, str | int] = {
             "reference": heat.case_reference,
@@ -30,28 +23,26 @@ def _print(console: Console, heat: HeatDocument) -> None:
             "universal": tooth.universal,
             "name": tooth.name.text,
         }
-        console.print(Text(text("cli.heat.head", head)))
+        page.line(text("cli.heat.head", head), style="bold")
         if heat.invented:
-            console.print(Text(text("cli.plan.invented")))
-        _print_tooth(console, tooth)
-    _print_list(console, text("cli.heat.assumptions"), [sentence.text for sentence in heat.assumptions])
-    console.print()
-    console.print(Text(heat.no_card.text))
-    console.print(Text(heat.safety_reason.text))
+            page.line(text("cli.plan.invented"))
+        _print_tooth(page, tooth)
+    page.listed(text("cli.heat.assumptions"), [sentence.text for sentence in heat.assumptions])
+    page.gap()
+    page.line(heat.no_card.text)
+    page.line(heat.safety_reason.text)
 
 
-def _print_tooth(console: Console, tooth: ToothHeatDocument) -> None:
-    _print_list(console, text("cli.heat.answer"), [sentence.text for sentence in tooth.answer])
-    _print_list(console, text("cli.heat.kept_out"), [one.text.text for one in tooth.kept_out])
+def _print_tooth(page: Page, tooth: ToothHeatDocument) -> None:
+    page.listed(text("cli.heat.answer"), [sentence.text for sentence in tooth.answer])
+    page.listed(text("cli.heat.kept_out"), [one.text.text for one in tooth.kept_out])
     if tooth.round is not None:
-        _print_table(console, "strokes", _strokes(tooth, tooth.round))
-    if tooth.sectors:
-        _print_table(console, "sectors", _sectors(tooth))
+        page.table(_strokes(tooth, tooth.round), text("cli.heat.strokes"))
+    page.table(_sectors(tooth), text("cli.heat.sectors"))
     if tooth.round is not None:
-        _print_table(console, "organs", _organs(tooth.round))
-    if tooth.by_passes:
-        _print_table(console, "by_passes", _by_passes(tooth))
-    _print_list(console, text("cli.heat.remember"), _remembered(tooth))
+        page.table(_organs(tooth.round), text("cli.heat.organs"))
+    page.table(_by_passes(tooth), text("cli.heat.by_passes"))
+    page.listed(text("cli.heat.remember"), _remembered(tooth))
 
 
 def _strokes(tooth: ToothHeatDocument, planned: RoundDocument) -> Table:
@@ -115,29 +106,9 @@ def _remembered(tooth: ToothHeatDocument) -> list[str]:
 
 
 def _table(columns: Sequence[str]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1))
-    for name in columns:
-        left = name in ("place", "form", "organ", "worst", "direction", "at")
-        table.add_column(text(f"cli.heat.column.{name}"), justify="left" if left else "right", vertical="bottom")
-    return table
-
-
-def _print_table(console: Console, title: str, table: Table) -> None:
-    console.print()
-    console.print(Text(text(f"cli.heat.{title}")))
-    console.print(table)
-
-
-def _print_list(console: Console, title: str, lines: Iterable[str]) -> None:
-    shown = list(lines)
-    if not shown:
-        return
-    console.print()
-    console.print(Text(title))
-    table = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False)
-    for line in shown:
-        table.add_row(Text("  ·"), Text(line))
-    console.print(table)
+    return new_table(
+        columns, lambda name: text(f"cli.heat.column.{name}"), also_left=("place", "form", "organ", "worst", "direction", "at")
+    )
 
 
 def _seconds(time_s: float) -> str:

@@ -1,52 +1,32 @@
-"""The plan of a case for reading in a terminal: words and tables that hold at 100 columns and without colour."""
+"""The plan of a case for reading in a terminal."""
 
-import os
-import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from rich import box
-from rich.console import Console
 from rich.table import Table
-from rich.text import Text
 
+from collum.cli.page import Page, new_table, print_page
 from collum.plan.document import PlanDocument, RequirementDocument, RouteDocument, RouteName, SiteDocument, ToothDocument
 from collum.wording import text
 
-_MOST_COLUMNS = 100
-
 
 def print_plan(plan: PlanDocument, route: RouteName | None) -> None:
-    """Print a plan to the standard output, without colour or padding where that is no terminal.
+    """Print a plan to the standard output.
 
     All routes stand side by side; whole is printed `route`, else the one recommended, else the first that offers lines.
     """
-    console = _console()
-    if console.is_terminal:
-        _print(console, plan, route)
-        return
-    with console.capture() as captured:
-        _print(console, plan, route)
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    print_page(lambda page: _print(page, plan, route))
 
 
-def _console() -> Console:
-    plain = bool(os.environ.get("NO_COLOR")) or not sys.stdout.isatty()
-    width = min(Console().width, _MOST_COLUMNS) if sys.stdout.isatty() else _MOST_COLUMNS
-    return Console(
-        file=sys.stdout, width=width, highlight=False, markup=False, emoji=False, force_terminal=not plain, no_color=plain
-    )
-
-
-def _print(console: Console, plan: PlanDocument, route: RouteName | None) -> None:
+def _print(page: Page, plan: PlanDocument, route: RouteName | None) -> None:
     for tooth in plan.teeth:
-        _print_tooth(console, plan, tooth, route)
-    _print_list(console, text("cli.plan.cautions"), [caution.text for caution in plan.cautions])
-    console.print()
-    _line(console, plan.safety_reason.text, style="bold" if plan.safety_cleared else "bold reverse")
-    _line(console, text("cli.plan.seed", {"seed": plan.seed, "draws": plan.draws, "version": plan.program_version}))
+        _print_tooth(page, plan, tooth, route)
+    page.listed(text("cli.plan.cautions"), [caution.text for caution in plan.cautions])
+    page.gap()
+    page.line(plan.safety_reason.text, style="bold" if plan.safety_cleared else "bold reverse")
+    page.line(text("cli.plan.seed", {"seed": plan.seed, "draws": plan.draws, "version": plan.program_version}))
 
 
-def _print_tooth(console: Console, plan: PlanDocument, tooth: ToothDocument, route: RouteName | None) -> None:
+def _print_tooth(page: Page, plan: PlanDocument, tooth: ToothDocument, route: RouteName | None) -> None:
     head: dict[str, str | int] = {
         "reference": plan.case_reference,
         "number": tooth.number,
@@ -54,20 +34,20 @@ def _print_tooth(console: Console, plan: PlanDocument, tooth: ToothDocument, rou
         "name": tooth.name.text,
         "role": text(f"cli.role.{tooth.role}"),
     }
-    _line(console, text("cli.plan.head", head), style="bold")
+    page.line(text("cli.plan.head", head), style="bold")
     if plan.invented:
-        _line(console, text("cli.plan.invented"))
-    console.print()
-    console.print(_routes(tooth.routes))
-    console.print()
+        page.line(text("cli.plan.invented"))
+    page.gap()
+    page.table(_routes(tooth.routes))
+    page.gap()
     decided = _decided(tooth.routes)
     if decided:
-        console.print(_pairs(decided))
-        console.print()
-    console.print(_pairs(_recommended(tooth)))
-    _print_route(console, _told(tooth, route))
+        page.pairs(decided)
+        page.gap()
+    page.pairs(_recommended(tooth))
+    _print_route(page, _told(tooth, route))
     doubts = [*(odd.reason.text for odd in tooth.odd_readings), *(question.text for question in tooth.questions)]
-    _print_list(console, text("cli.plan.doubts"), doubts)
+    page.listed(text("cli.plan.doubts"), doubts)
 
 
 def _told(tooth: ToothDocument, asked: RouteName | None) -> RouteDocument:
@@ -78,9 +58,9 @@ def _told(tooth: ToothDocument, asked: RouteName | None) -> RouteDocument:
     return next(iter([*named, *with_lines]), tooth.routes[0])
 
 
-def _print_route(console: Console, route: RouteDocument) -> None:
-    _title(console, text(f"cli.plan.whole.{route.name.replace(' ', '_')}"))
-    console.print(_pairs(_answer(route)))
+def _print_route(page: Page, route: RouteDocument) -> None:
+    page.title(text(f"cli.plan.whole.{route.name.replace(' ', '_')}"))
+    page.pairs(_answer(route), strong=text("cli.plan.verdict"))
     for title, sentences in (
         ("means", route.means),
         ("why", route.explanation),
@@ -89,16 +69,13 @@ def _print_route(console: Console, route: RouteDocument) -> None:
         ("provisional", route.provisional),
         ("trough", route.trough),
     ):
-        _print_list(console, text(f"cli.plan.{title}"), [sentence.text for sentence in sentences])
-    if route.requirements:
-        _title(console, text("cli.plan.requirements"))
-        console.print(_requirements([row for row in route.requirements if row.verdict != "not needed"]))
-    if route.sites:
-        _title(console, text("cli.plan.sites"))
-        console.print(_sites(route))
+        page.listed(text(f"cli.plan.{title}"), [sentence.text for sentence in sentences])
+    asked = [row for row in route.requirements if row.verdict != "not needed"]
+    page.table(_requirements(asked), text("cli.plan.requirements"))
+    page.table(_sites(route), text("cli.plan.sites"))
     if route.finish_line is not None and route.earliest_final_weeks:
-        console.print()
-        _line(console, text("cli.plan.finish", {"weeks": route.earliest_final_weeks}))
+        page.gap()
+        page.line(text("cli.plan.finish", {"weeks": route.earliest_final_weeks}))
 
 
 def _routes(routes: Iterable[RouteDocument]) -> Table:
@@ -192,40 +169,10 @@ def _remark(row: SiteDocument, *, flap: bool) -> str:
     return "" if row.cut or flap else text("cli.plan.remark.no_cut")
 
 
-def _table(columns: tuple[str, ...], *, numbers_from: int, words_last: bool = False) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1), header_style="bold")
-    for i, name in enumerate(columns):
-        words = i < numbers_from or (words_last and i == len(columns) - 1)
-        heading = text(f"cli.plan.column.{name}")
-        table.add_column(heading, justify="left" if words else "right", vertical="bottom", no_wrap=i in (0, len(columns) - 1))
-    return table
-
-
-def _pairs(rows: Iterable[tuple[str, str]]) -> Table:
-    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column(no_wrap=True)
-    table.add_column()
-    for name, words in rows:
-        table.add_row(Text(name), Text(words, style="bold" if name == text("cli.plan.verdict") else ""))
-    return table
-
-
-def _print_list(console: Console, title: str, lines: list[str]) -> None:
-    if lines:
-        _title(console, title)
-        table = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False)
-        for line in lines:
-            table.add_row(Text("  ·"), Text(line))
-        console.print(table)
-
-
-def _title(console: Console, title: str) -> None:
-    console.print()
-    _line(console, title, style="bold")
-
-
-def _line(console: Console, words: str, *, style: str = "") -> None:
-    console.print(Text(words, style=style))
+def _table(columns: Sequence[str], *, numbers_from: int, words_last: bool = False) -> Table:
+    ends = (columns[0], columns[-1])
+    also = ends[1:] if words_last else ()
+    return new_table(columns, lambda name: text(f"cli.plan.column.{name}"), left=numbers_from, also_left=also, whole=ends)
 
 
 def _amount(amount: float | None, unit: str) -> str:

@@ -1,64 +1,60 @@
-"""Whether restorations will hold, for reading in a terminal: words and tables that hold at 100 columns and without colour."""
+"""Whether restorations will hold, for reading in a terminal."""
 
 from collections.abc import Iterable, Sequence
-from typing import Literal
 
-from rich import box
-from rich.console import Console
 from rich.table import Table
-from rich.text import Text
 
+from collum.cli.page import Page, new_table, print_page
 from collum.plan.document import SentenceDocument
 from collum.plan.restoration import RestorationsDocument, RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
 
-_COLUMNS = 100
-
 
 def print_restorations(found: RestorationsDocument) -> None:
-    """Print the answers to the standard output, without colour or padding."""
-    console = Console(width=_COLUMNS, highlight=False, markup=False, emoji=False, no_color=True, force_terminal=False)
-    with console.capture() as captured:
-        for tooth in found.teeth:
-            _print_tooth(console, found, tooth)
-        _print_list(console, "limits", found.limits)
-        console.print()
-        console.print(Text(found.safety_reason.text))
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    """Print the answers to the standard output."""
+    print_page(lambda page: _print(page, found))
 
 
-def _print_tooth(console: Console, found: RestorationsDocument, tooth: ToothRestorationDocument) -> None:
+def _print(page: Page, found: RestorationsDocument) -> None:
+    for tooth in found.teeth:
+        _print_tooth(page, found, tooth)
+    _print_list(page, "limits", found.limits)
+    page.gap()
+    page.line(found.safety_reason.text)
+
+
+def _print_tooth(page: Page, found: RestorationsDocument, tooth: ToothRestorationDocument) -> None:
     named: dict[str, str | int] = {
         "reference": found.case_reference,
         "number": tooth.number,
         "universal": tooth.universal,
         "name": tooth.name.text,
     }
-    console.print(Text(text("cli.restoration.head", named)))
+    page.line(text("cli.restoration.head", named), style="bold")
     if found.invented:
-        console.print(Text(text("cli.plan.invented")))
-    console.print(Text(tooth.because.text))
+        page.line(text("cli.plan.invented"))
+    page.line(tooth.because.text)
     for route in tooth.routes:
-        _print_route(console, route)
-    _print_table(console, "support", _support(tooth))
-    _print_list(console, "old_crown", _old_crown(tooth))
-    _print_list(console, "assumed", tooth.assumed)
-    _print_list(console, "not_assessed", tooth.not_assessed)
+        _print_route(page, route)
+    _print_table(page, "support", _support(tooth))
+    _print_list(page, "old_crown", _old_crown(tooth))
+    _print_list(page, "assumed", tooth.assumed)
+    _print_list(page, "not_assessed", tooth.not_assessed)
 
 
-def _print_route(console: Console, route: RouteRestorationDocument) -> None:
-    _print_list(console, "answer", route.answer)
-    _print_table(console, "parts", _parts(route))
+def _print_route(page: Page, route: RouteRestorationDocument) -> None:
+    _print_list(page, "answer", route.answer)
+    _print_table(page, "parts", _parts(route))
     if route.stump is not None:
-        _print_table(console, "changes", _changes(route))
-        _print_table(console, "retention", _retention(route))
-    _print_table(console, "ferrule", _ferrule(route))
-    _print_list(console, "optimum", _optimum(route))
-    _print_list(console, "posts", _posts(route))
+        _print_table(page, "changes", _changes(route))
+        _print_table(page, "retention", _retention(route))
+    _print_table(page, "ferrule", _ferrule(route))
+    _print_list(page, "optimum", _optimum(route))
+    _print_list(page, "posts", _posts(route))
     if route.pins:
-        _print_table(console, "pins", _pins(route))
-    _print_table(console, "materials", _materials(route))
-    _print_list(console, "laboratory", route.laboratory)
+        _print_table(page, "pins", _pins(route))
+    _print_table(page, "materials", _materials(route))
+    _print_list(page, "laboratory", route.laboratory)
 
 
 def _parts(route: RouteRestorationDocument) -> Table:
@@ -177,28 +173,16 @@ def _old_crown(tooth: ToothRestorationDocument) -> list[str]:
 
 
 def _table(columns: Sequence[str], *, words: int) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1))
-    left = ("because", "state", "known", "hazard", "grade")
-    for i, name in enumerate(columns):
-        justify: Literal["left", "right"] = "left" if i < words or name in left else "right"
-        table.add_column(text(f"cli.restoration.column.{name}"), justify=justify, vertical="bottom")
-    return table
+    also = ("because", "state", "known", "hazard", "grade")
+    return new_table(columns, lambda name: text(f"cli.restoration.column.{name}"), left=words, also_left=also)
 
 
-def _print_table(console: Console, title: str, table: Table) -> None:
-    if table.row_count:
-        console.print()
-        console.print(Text(text(f"cli.restoration.title.{title}")))
-        console.print(table)
+def _print_table(page: Page, title: str, table: Table) -> None:
+    page.table(table, text(f"cli.restoration.title.{title}"))
 
 
-def _print_list(console: Console, title: str, lines: Iterable[SentenceDocument | str]) -> None:
-    told = [line if isinstance(line, str) else line.text for line in lines]
-    if told:
-        console.print()
-        console.print(Text(text(f"cli.restoration.title.{title}")))
-        for line in told:
-            console.print(Text(f"  · {line}"))
+def _print_list(page: Page, title: str, lines: Iterable[SentenceDocument | str]) -> None:
+    page.listed(text(f"cli.restoration.title.{title}"), [line if isinstance(line, str) else line.text for line in lines])
 
 
 def _key(word: str) -> str:
