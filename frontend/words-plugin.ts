@@ -4,9 +4,12 @@ import { fileURLToPath } from "node:url";
 import { parse } from "smol-toml";
 import type { Plugin } from "vite";
 
-const FILES = ["screen", "screen_work", "tooth"].map((name) =>
+const FILES = ["screen", "screen_work", "screen_restoration", "restoration", "tooth"].map((name) =>
   fileURLToPath(new URL(`../src/collum/wording/en/${name}.toml`, import.meta.url)),
 );
+
+/** Files of a topic hold the words of other doors too. */
+const NOT_ON_SCREEN = /^(cli|paper)\./;
 
 export function flat(table: object, prefix = ""): Record<string, string> {
   const out: Record<string, string> = {};
@@ -26,7 +29,8 @@ export function words(): Plugin {
       const joined: Record<string, string> = {};
       for (const file of FILES) {
         this.addWatchFile(file);
-        Object.assign(joined, flat(parse(readFileSync(file, "utf8")) as object));
+        const found = Object.entries(flat(parse(readFileSync(file, "utf8")) as object));
+        Object.assign(joined, Object.fromEntries(found.filter(([key]) => !NOT_ON_SCREEN.test(key))));
       }
       return `export default ${JSON.stringify(joined)};`;
     },

@@ -12,6 +12,7 @@ import "./style/drawings.css";
 import "./style/tables.css";
 import "./style/answer.css";
 import "./style/heat.css";
+import "./style/restoration.css";
 import "./style/round.css";
 import "./style/media.css";
 import "./style/print.css";

@@ -30,6 +30,13 @@ export type HeatStroke = Schemas["StrokeDocument"];
 export type Round = Schemas["RoundAnswer"];
 export type RoundEvent = Schemas["EventRequest"];
 export type RoundLog = Schemas["RoundLogAnswer"];
+export type RestorationRequest = Schemas["RestorationRequest"];
+export type RestorationsDocument = Schemas["RestorationsDocument"];
+export type ToothRestoration = Schemas["ToothRestorationDocument"];
+export type RouteRestoration = Schemas["RouteRestorationDocument"];
+export type Stump = Schemas["StumpDocument"];
+export type Post = Schemas["PostDocument"];
+export type Sentence = Schemas["SentenceDocument"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -137,6 +144,8 @@ export const doses = () => got(client.GET("/api/v1/doses", { params: { header } 
 export const sumDoses = (body: Schemas["DoseSumRequest"]) => got(client.POST("/api/v1/doses/sum", { params: { header }, body }));
 export const setDoseLimit = (body: Schemas["DoseLimitRequest"]) => got(client.POST("/api/v1/doses/limits", { params: { header }, body }));
 export const paceTooth = (body: HeatRequest, signal: AbortSignal) => got(client.POST("/api/v1/heat", { params: { header }, body, signal }));
+export const judgeRestoration = (body: RestorationRequest, signal: AbortSignal) =>
+  got(client.POST("/api/v1/restoration", { params: { header }, body, signal }));
 export const startRound = (case_id: string, body: Schemas["RoundRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } }, body }));
 export const roundNow = (case_id: string) => got(client.GET("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } } }));

@@ -49,3 +49,9 @@ export function strokeLine(radius: number, right: boolean, from: number, to: num
   const onward = way > 0 === right ? 0 : 1;
   return `M${at(a)}A${radius} ${radius} 0 0 ${onward} ${at(b)}M${at(left)}L${at(b)}L${at(along)}`;
 }
+
+/** A closed line round the ring whose distance from the middle is a share of `whole` at each of evenly spread angles. */
+export function roundLine(shares: readonly number[], whole: number, right: boolean): string {
+  const points = shares.map((share, i) => pointAt((i * TURN) / shares.length, share * whole, right));
+  return `M${points.map(({ x, y }) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}Z`;
+}

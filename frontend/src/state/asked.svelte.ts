@@ -1,0 +1,46 @@
+// What is reckoned on demand: asked for when it is looked at, the newest question wins. Nothing is computed here.
+import { Refused } from "../api/client";
+
+const SETTLE_MS = 250;
+
+export class Asked<Question, Answer> {
+  answer = $state.raw<Answer | null>(null);
+  /** Whether `answer` belongs to what was asked last. */
+  current = $state(false);
+  refused = $state.raw<string[]>([]);
+  #asking: AbortController | null = null;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+  #of: string | number | null = null;
+
+  constructor(readonly send: (question: Question, signal: AbortSignal) => Promise<Answer>) {}
+
+  /** Ask once the hand rests. An older answer stays, marked as not current, as long as it is of the same thing. */
+  put(question: Question, of: string | number): void {
+    this.stop();
+    const mine = (this.#asking = new AbortController());
+    this.current = false;
+    if (of !== this.#of) this.answer = null;
+    this.#of = of;
+    this.#timer = setTimeout(() => void this.#ask(question, mine.signal), SETTLE_MS);
+  }
+
+  /** Stop asking: the leaf was left, or something newer is asked. */
+  stop(): void {
+    this.#asking?.abort();
+    clearTimeout(this.#timer);
+  }
+
+  async #ask(question: Question, signal: AbortSignal): Promise<void> {
+    try {
+      const answer = await this.send(question, signal);
+      if (signal.aborted) return;
+      this.answer = answer;
+      this.refused = [];
+      this.current = true;
+    } catch (error) {
+      if (signal.aborted) return;
+      if (!(error instanceof Refused)) throw error;
+      this.refused = error.problem?.errors.map(({ what, allowed }) => `${what}; ${allowed}`) ?? [error.message];
+    }
+  }
+}
