@@ -26,6 +26,9 @@ export function mm(value: number | null | undefined): string {
 /** A ratio or a share, two decimals; a dash where nothing is known. */
 export const ratio = (value: number | null | undefined): string => (value === null || value === undefined ? "–" : value.toFixed(2));
 
+/** A share in whole per cent, rounded down as in the sentences of the server; a dash where nothing is known. */
+export const percent = (share: number | null | undefined): string => (share === null || share === undefined ? "–" : `${Math.floor(share * 100 + 1e-9)} %`);
+
 /** A value with its unit as it is read: mm with one decimal, ratios with two, shares in per cent. */
 export function measured(value: number | null, unit: string): string {
   if (value === null) return "–";

@@ -9,6 +9,10 @@ export interface Field {
   whole?: string;
   beside?: { path: string; value: string };
   asked?: (tooth: ToothDraft) => boolean;
+  /** The table of the catalogue that names its words, where they have names already. */
+  words?: string;
+  /** What is offered to choose from, where the schema lets anything of a kind stand in a list. */
+  choices?: readonly string[];
 }
 
 export interface Shape {
@@ -22,6 +26,7 @@ const isFront = (tooth: ToothDraft): boolean => tooth.number % 10 <= 3;
 export const hasFurcation = (tooth: ToothDraft): boolean => tooth.number % 10 >= 6 || [14, 24].includes(tooth.number);
 const overgrown = (tooth: ToothDraft): boolean =>
   tooth["state"] === "overgrown" || Object.values((tooth["site_state"] as object | undefined) ?? {}).includes("overgrown");
+const SITES = ["F", "MF", "M", "ML", "L", "DL", "D", "DF"];
 const rootFilled = (tooth: ToothDraft): boolean => tooth["vital"] !== true;
 
 export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
@@ -50,9 +55,15 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "apical_state" },
       { path: "root_filling.quality", asked: rootFilled },
       { path: "root_filling.sound_length_mm", asked: rootFilled },
+      { path: "root_filling.date", asked: rootFilled },
       { path: "core.present" },
       { path: "core.planned" },
       { path: "core.top_mm", asked: (tooth) => pathOf(tooth, "core.present") === true || pathOf(tooth, "core.planned") === true },
+      { path: "missing_walls", choices: SITES },
+      { path: "neck_width_mm.facial_oral" },
+      { path: "neck_width_mm.mesiodistal" },
+      { path: "pulp_width_mm.facial_oral" },
+      { path: "pulp_width_mm.mesiodistal" },
       { path: "cracks" },
       { path: "vertical_root_fracture" },
       { path: "perforation" },
@@ -103,6 +114,20 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
     ],
   },
   {
+    name: "old_crown",
+    fields: [
+      { path: "old_crown.failures" },
+      { path: "old_crown.reason" },
+      { path: "old_stump.height_mm" },
+      { path: "old_stump.convergence_deg" },
+      { path: "old_stump.ferrule_mm" },
+      { path: "old_stump.caries" },
+      { path: "old_stump.cement", words: "restoration.cement" },
+      { path: "old_stump.post" },
+      { path: "old_stump.post_mm", asked: (tooth) => pathOf(tooth, "old_stump.post") === true },
+    ],
+  },
+  {
     name: "patient",
     fields: [
       { path: "patient.age_band" },
@@ -119,8 +144,6 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "patient.drugs" },
       { path: "patient.stops" },
       { path: "patient.wish" },
-      { path: "old_crown.failures" },
-      { path: "old_crown.reason" },
       { path: "note" },
     ],
   },
