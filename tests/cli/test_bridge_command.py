@@ -94,3 +94,23 @@ def test_sizes_out_of_range_are_refused(run: Run, bridge_file: Path, option: str
 
 def test_an_unknown_material_is_refused(run: Run, bridge_file: Path) -> None:
     assert run("bridge", bridge_file, "--material", "wood").status == 2
+
+
+def test_options_go_over_what_the_case_records(run: Run, tmp_path: Path, document: dict[str, Any]) -> None:
+    document["format"] = "collum-case/2"
+    wish = {"material": "metal", "room_mm": 3.5, "beds": [{"tooth": 46, "ridge": "width"}]}
+    document["bridges"] = [{"teeth": [45, 47], "pontics": [46], **wish}]
+    file = tmp_path / "recorded.json"
+    file.write_text(json.dumps(document), encoding="utf-8")
+    (recorded,) = json.loads(run("bridge", file, "--json").out)["bridges"]
+    assert (recorded["material"], recorded["room"]["verdict"]) == ("metal", "tight")
+    given = ("--material", "metal_ceramic", "--tissue", "46=3,3,3,3,x")
+    (other,) = json.loads(run("bridge", file, "--json", *given).out)["bridges"]
+    assert (other["material"], other["room"]["verdict"]) == ("metal_ceramic", "short")
+    assert (other["pontics"][0]["ridge"], other["pontics"][0]["tissue_mm"]) == ("width", [3, 3, 3, 3, None])
+
+
+def test_the_bed_of_no_pontic_is_refused(run: Run, bridge_file: Path) -> None:
+    ran = run("bridge", bridge_file, "--tissue", "45=3,3,3,3,3")
+    assert (ran.status, ran.out) == (2, "")
+    assert "--tissue" in ran.err and "is no pontic" in ran.err and "46" in ran.err

@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
+from collum.app.bridge import bridges_of_plan
 from collum.app.planning import Planner
-from collum.case import from_document
+from collum.case import from_document, with_wishes
 from collum.plan.document import RouteDocument, ToothDocument
 
 WEAK_SOUNDING = {"value": 7.0, "error": 1.2}  # AQ-12, mesiopalatal
@@ -127,13 +128,32 @@ def test_aq_22_is_in_doubt_because_the_cause_acts(planner: Planner) -> None:
 
 def test_aq_26_both_abutments_of_the_bridge_are_planned_and_kept(planner: Planner) -> None:
     bridge = document("AQ-26")
-    assert bridge["bridges"] == [{"teeth": [23, 25], "pontics": [24]}]
+    assert [(one["teeth"], one["pontics"]) for one in bridge["bridges"]] == [([23, 25], [24])]
     assert [tooth["contact"] for tooth in bridge["teeth"]] == [{"distal": "pontic"}, {"mesial": "pontic"}]
     teeth = planner.plan(from_document(bridge)).teeth
     assert [t.number for t in teeth] == [23, 25]
     for tooth in teeth:
         assert (tooth.recommended_route, route(tooth, SOFT).verdict) == (SOFT, "kept")
         assert closed_by(route(tooth, WITHOUT)) is not None
+
+
+def test_aq_26_the_bridge_lacks_room_in_metal_ceramic_and_would_hold_in_metal(planner: Planner) -> None:
+    case = from_document(document("AQ-26"))
+    plan = planner.plan(case)
+    (planned,) = bridges_of_plan(case, plan).bridges
+    assert planned.verdict == "short"
+    assert [point.key for point in planned.lacks] == ["bridge.weak.room"] and not planned.to_weigh
+    assert [way.key for way in planned.what_would_help] == ["bridge.help.material.metal"]
+    (metal,) = bridges_of_plan(with_wishes(case, {"material": "metal"}), plan).bridges
+    assert (metal.verdict, metal.not_assessed) == ("kept", [])
+
+
+def test_aq_31_the_bridge_is_in_doubt_for_its_bed_and_an_abutment_that_was_not_read(planner: Planner) -> None:
+    case = from_document(document("AQ-31"))
+    (planned,) = bridges_of_plan(case, planner.plan(case)).bridges
+    assert (planned.verdict, planned.area_verdict, planned.earliest_final_weeks) == ("in doubt", "not_assessed", None)
+    assert [point.key for point in planned.to_weigh] == ["bridge.weak.bed"]
+    assert "bridge.unknown.attachment" in {sentence.key for sentence in planned.not_assessed}
 
 
 def test_aq_28_is_assessed_once_it_is_sounded(planner: Planner) -> None:

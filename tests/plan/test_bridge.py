@@ -18,7 +18,9 @@ from collum.plan.bridge import (
     plan_bridge,
     units_of,
     weak_points,
+    wishes_of,
 )
+from collum.plan.bridge.answer import answer, weakest_connector
 from collum.plan.bridge.units import beyond
 
 WHOLE = BridgeWishes(
@@ -282,3 +284,50 @@ def test_a_bridge_on_the_other_side_is_the_same() -> None:
 def test_a_root_is_filled_where_it_is_recorded(tooth: Tooth, filled: bool | None) -> None:
     found = units_of(gap(tooth), 0, {})[0].abutment
     assert found is not None and found.root_filled is filled
+
+
+def verdict_of(case: Case, wishes: BridgeWishes = WHOLE) -> tuple[str, list[str]]:
+    verdict, sentences = answer(planned(case, wishes))
+    return verdict, [sentence.key for sentence in sentences]
+
+
+def test_the_answer_is_kept_only_where_all_was_judged() -> None:
+    filled = gap()
+    assert verdict_of(filled) == ("kept", ["bridge.answer.kept"])
+    assert verdict_of(filled, replace(WHOLE, room_mm=None))[0] == "not assessed"
+    assert verdict_of(filled, replace(WHOLE, room_mm=5.0))[0] == "kept"  # metal-ceramic wants 5.0 at least
+    assert verdict_of(filled, replace(WHOLE, room_mm=4.9))[0] == "short"
+    thin = {36: (1.9, 3.0, 3.0, 3.0, 3.0)}  # a bed that lacks is to be weighed: another form of pontic may do
+    assert verdict_of(filled, replace(WHOLE, tissue_mm=thin))[0] == "in doubt"
+    both = verdict_of(filled, replace(WHOLE, room_mm=4.9, connector_height_mm=None))
+    assert both == ("short", ["bridge.answer.short", "bridge.answer.and_not_assessed"])
+
+
+def test_what_would_help_a_small_connector_and_too_little_room() -> None:
+    """4.5 mm are short of the 5.0 of metal-ceramic; metal needs 3.0 with the same connector, zirconia one 4 mm high."""
+    helps = {s.key: s.parameters for s in help_for(planned(gap(), replace(WHOLE, room_mm=4.5)))}
+    assert set(helps) == {"bridge.help.material.metal"}
+    small = planned(gap(), replace(WHOLE, connector_height_mm=2.5, connector_width_mm=3.0))
+    helps = {s.key: s.parameters for s in help_for(small)}
+    size = helps["bridge.help.connector"]
+    assert size["height_mm"] == 3.0
+    assert size["width_mm"] == 3.9  # 9 mm2 / (pi / 4 x 3.0) = 3.82, up to the next tenth
+    again = replace(WHOLE, connector_height_mm=float(size["height_mm"]), connector_width_mm=float(size["width_mm"]))
+    assert not any(check.verdict == "below" for check in planned(gap(), again).connectors)
+
+
+def test_the_weakest_connector_is_the_one_that_lacks_most_else_the_one_bent_most() -> None:
+    index, named = weakest_connector(planned(gap()))
+    stress = planned(gap()).carried.worst_stress_mpa()[1]
+    assert (index, named.key) == (int(np.argmax(stress)), "bridge.weakest.bent_most")
+    _, named = weakest_connector(planned(gap(), replace(WHOLE, connector_height_mm=2.5)))
+    assert named.key == "bridge.weakest.lacks"
+
+
+def test_the_wishes_of_a_case_are_read_point_by_point() -> None:
+    """A point left out, or not measurable, is not known."""
+    bed = {"tooth": 36, "tissue_mm": {"middle": 3.5, "facial": 2.0, "oral": "not measurable"}, "ridge": "both"}
+    found = wishes_of({"teeth": [35, 37], "pontics": [36], "material": "metal", "room_mm": 4.0, "beds": [bed]})
+    assert (found.material, found.room_mm, found.connector_height_mm, found.ridges) == ("metal", 4.0, None, {36: "both"})
+    assert np.isnan(found.tissue_mm[36]).tolist() == [False, True, True, False, True]
+    assert wishes_of({"teeth": [35, 37], "pontics": [36]}) == BridgeWishes()

@@ -211,6 +211,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/bridges": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Judge Bridges */
+        post: operations["judgeBridges"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/safety/rules": {
         parameters: {
             query?: never;
@@ -496,6 +513,21 @@ export interface components {
             demo: boolean;
         };
         /**
+         * AbutmentPlanDocument
+         * @description What the plan of the tooth itself says; all null but `reason` where the case holds no plan of it.
+         */
+        AbutmentPlanDocument: {
+            /** Number */
+            number: number;
+            /** Route */
+            route: string | null;
+            /** Verdict */
+            verdict: string | null;
+            /** Earliest Final Weeks */
+            earliest_final_weeks: number | null;
+            reason: components["schemas"]["SentenceDocument"];
+        };
+        /**
          * AgentAnswer
          * @description `limits` are all records of this agent, the last is in force; `conflict` says how far sources disagree.
          */
@@ -537,6 +569,137 @@ export interface components {
             document: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * BridgeDocument
+         * @description One bridge. `fault` alone is filled, the rest null or empty, where no plan can be made of it.
+         *
+         *     `lacks` and `to_weigh` are the two parts of `weak_points`: rules that are not met, and what no rule decides. `weakest` is
+         *     the position of a connector.
+         */
+        BridgeDocument: {
+            fault: components["schemas"]["SentenceDocument"] | null;
+            /** Verdict */
+            verdict: ("kept" | "in doubt" | "short" | "not assessed") | null;
+            /** Answer */
+            answer: components["schemas"]["SentenceDocument"][];
+            /** Lacks */
+            lacks: components["schemas"]["SentenceDocument"][];
+            /** To Weigh */
+            to_weigh: components["schemas"]["SentenceDocument"][];
+            /** Material */
+            material: string;
+            /** Units */
+            units: components["schemas"]["UnitDocument"][];
+            /** Area Verdict */
+            area_verdict: ("met" | "below" | "table_dependent" | "not_assessed") | null;
+            /** Area Limit */
+            area_limit: number | null;
+            /** Ratios */
+            ratios: components["schemas"]["RatioDocument"][];
+            /** Rules */
+            rules: components["schemas"]["collum__plan__bridge__document__RuleDocument"][];
+            /** Connectors */
+            connectors: components["schemas"]["ConnectorDocument"][];
+            /** Weakest */
+            weakest: number | null;
+            weakest_is: components["schemas"]["SentenceDocument"] | null;
+            /** Loads */
+            loads: components["schemas"]["LoadDocument"][];
+            /** Bending Factor */
+            bending_factor: number | null;
+            /** Imbalance */
+            imbalance: number | null;
+            room: components["schemas"]["RoomDocument"] | null;
+            /** Pontics */
+            pontics: components["schemas"]["PonticDocument"][];
+            /** Path */
+            path: components["schemas"]["PathDocument"][];
+            /** Weak Points */
+            weak_points: components["schemas"]["SentenceDocument"][];
+            /** What Would Help */
+            what_would_help: components["schemas"]["SentenceDocument"][];
+            /** Not Assessed */
+            not_assessed: components["schemas"]["SentenceDocument"][];
+            /** Assumed */
+            assumed: components["schemas"]["SentenceDocument"][];
+            /** Abutments */
+            abutments: components["schemas"]["AbutmentPlanDocument"][];
+            /** Earliest Final Weeks */
+            earliest_final_weeks: number | null;
+            earliest: components["schemas"]["SentenceDocument"] | null;
+        };
+        /** BridgesDocument */
+        BridgesDocument: {
+            /**
+             * Format
+             * @constant
+             */
+            format: "collum-bridge/1";
+            /** Program Version */
+            program_version: string;
+            /** Units */
+            units: {
+                [key: string]: string;
+            };
+            /** Case Reference */
+            case_reference: string;
+            /** Invented */
+            invented: boolean;
+            /** Bridges */
+            bridges: components["schemas"]["BridgeDocument"][];
+            /** Safety Cleared */
+            safety_cleared: boolean;
+            safety_reason: components["schemas"]["SentenceDocument"];
+            /** Constants */
+            constants: components["schemas"]["ConstantDocument"][];
+            /** Seed */
+            seed: number;
+            /** Draws */
+            draws: number;
+            /** Input Sha256 */
+            input_sha256: string;
+        };
+        /**
+         * BridgesRequest
+         * @description `wishes` go over those that `document` records for each of its bridges, in the same keys.
+         *
+         *     `seed` of the draws: without it the one that belongs to the readings.
+         */
+        BridgesRequest: {
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
+            /**
+             * Wishes
+             * @default {}
+             */
+            wishes: {
+                /** @enum {unknown} */
+                material?: "metal" | "metal_ceramic" | "lithium_disilicate" | "monolithic_zirconia";
+                /** @description [mm] */
+                connector_height_mm?: number;
+                /** @description [mm] */
+                connector_width_mm?: number;
+                /** @description [mm] */
+                room_mm?: number;
+                beds?: {
+                    /** @enum {unknown} */
+                    tooth: 11 | 12 | 13 | 14 | 15 | 16 | 17 | 18 | 21 | 22 | 23 | 24 | 25 | 26 | 27 | 28 | 31 | 32 | 33 | 34 | 35 | 36 | 37 | 38 | 41 | 42 | 43 | 44 | 45 | 46 | 47 | 48;
+                    tissue_mm?: {
+                        middle?: "not measurable" | number;
+                        mesial?: "not measurable" | number;
+                        distal?: "not measurable" | number;
+                        facial?: "not measurable" | number;
+                        oral?: "not measurable" | number;
+                    };
+                    /** @enum {unknown} */
+                    ridge?: "none" | "width" | "height" | "both";
+                }[];
+            };
+            /** Seed */
+            seed?: number | null;
         };
         /** CardAnswer */
         CardAnswer: {
@@ -661,6 +824,39 @@ export interface components {
             program: components["schemas"]["ChangeAnswer"][];
             /** Routes */
             routes: components["schemas"]["RouteChangeAnswer"][];
+        };
+        /**
+         * ConnectorDocument
+         * @description Between two units: size, what the material needs, what lacks (null: not wished), and the worst stress of all loads.
+         */
+        ConnectorDocument: {
+            /** Between */
+            between: number[];
+            /** Height Mm */
+            height_mm: number;
+            /** Width Mm */
+            width_mm: number;
+            /** Area Mm2 */
+            area_mm2: number;
+            /** Needed Area Mm2 */
+            needed_area_mm2: number;
+            /** Needed Height Mm */
+            needed_height_mm: number;
+            /** Lacking Area Mm2 */
+            lacking_area_mm2: number | null;
+            /** Lacking Height Mm */
+            lacking_height_mm: number | null;
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "met" | "below" | "not_assessed";
+            /** Worst Stress Mpa */
+            worst_stress_mpa: number[];
+            /** Evidence */
+            evidence: string[];
+            /** Status */
+            status: string[];
         };
         /** ConstantDocument */
         ConstantDocument: {
@@ -1136,6 +1332,29 @@ export interface components {
             };
         };
         /**
+         * LoadDocument
+         * @description One load case: the load on each unit, what share of it each bears (null for a pontic; below 0 it is pulled), what bends.
+         *
+         *     `unit`: the number of the tooth bitten on, null for chewing shared over all. `stress_mpa`: of each connector.
+         */
+        LoadDocument: {
+            /**
+             * Id
+             * @enum {string}
+             */
+            id: "bite" | "chewing";
+            /** Unit */
+            unit: number | null;
+            /** Loads N */
+            loads_n: number[];
+            /** Share */
+            share: (number[] | null)[];
+            /** Deflection Mm */
+            deflection_mm: number[][];
+            /** Stress Mpa */
+            stress_mpa: number[][];
+        };
+        /**
          * MaterialDocument
          * @description What one class of material takes: `across` is what two finish lines leave, `wall` that less the pulp, halved.
          */
@@ -1336,6 +1555,15 @@ export interface components {
             /** Worst Share */
             worst_share: number | null;
         };
+        /** PathDocument */
+        PathDocument: {
+            /** Number */
+            number: number;
+            /** Tilt Deg */
+            tilt_deg: number;
+            /** Reserve Deg */
+            reserve_deg: number | null;
+        };
         /**
          * PinDocument
          * @description One pin, seen along the path: x towards facial, y towards mesial of the axis. [mm]
@@ -1464,6 +1692,47 @@ export interface components {
             /** Status */
             status: ("read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice") | null;
         };
+        /**
+         * PonticDocument
+         * @description Tissue and depth at the five points named in `points`; null where it was not read or could not be measured.
+         *
+         *     `places_mm`: the points on the ridge, towards mesial and towards facial; `across_mm`: the handbook's depth of the tooth.
+         */
+        PonticDocument: {
+            /** Number */
+            number: number;
+            /** Ridge */
+            ridge: ("none" | "width" | "height" | "both") | null;
+            ridge_is: components["schemas"]["SentenceDocument"];
+            /** Points */
+            points: string[];
+            /** Places Mm */
+            places_mm: number[][];
+            /** Across Mm */
+            across_mm: number;
+            /** Tissue Mm */
+            tissue_mm: (number | null)[] | null;
+            /** Depth Mm */
+            depth_mm: (number | null)[] | null;
+            /** Volume Mm3 */
+            volume_mm3: number | null;
+            /** Reserve Mm */
+            reserve_mm: number | null;
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "enough" | "short" | "not_assessed";
+            /** Wanted Mm */
+            wanted_mm: number;
+            /** Lacking Mm */
+            lacking_mm: number | null;
+            /** Hygienic Form Fits */
+            hygienic_form_fits: boolean | null;
+            answer: components["schemas"]["SentenceDocument"];
+            /** Ways Out */
+            ways_out: components["schemas"]["SentenceDocument"][];
+        };
         /** PostDiameterDocument */
         PostDiameterDocument: {
             /** Most Mm */
@@ -1552,6 +1821,29 @@ export interface components {
             errors: components["schemas"]["ErrorItem"][];
             /** Id */
             id: string;
+        };
+        /**
+         * RatioDocument
+         * @description The ratio within one table; null where the attachment of an abutment is not known. `if_whole`: had none lost any.
+         *
+         *     `after`: once the planned routes of the abutments have taken bone; null where none takes any.
+         */
+        RatioDocument: {
+            /** Table */
+            table: string;
+            /** Ratio */
+            ratio: number | null;
+            /** After */
+            after: number | null;
+            /** If Whole */
+            if_whole: number;
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "met" | "below" | "not_assessed";
+            /** Status */
+            status: string;
         };
         /**
          * RemediesDocument
@@ -1690,6 +1982,42 @@ export interface components {
             low_n: number;
             /** High N */
             high_n: number;
+            /** Evidence */
+            evidence: string;
+            /** Status */
+            status: string;
+        };
+        /** RoomDocument */
+        RoomDocument: {
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "enough" | "tight" | "short" | "not_assessed";
+            /** Room Mm */
+            room_mm: number | null;
+            /** Least Mm */
+            least_mm: number;
+            /** Wanted Mm */
+            wanted_mm: number;
+            /** Lacking Mm */
+            lacking_mm: number | null;
+            /** Evidence */
+            evidence: string;
+            /** Status */
+            status: string;
+        };
+        /**
+         * RootDocument
+         * @description The root of a tooth by one table; `attached_mm2` is null where the loss of attachment is not known, and for a pontic.
+         */
+        RootDocument: {
+            /** Table */
+            table: string;
+            /** Area Mm2 */
+            area_mm2: number;
+            /** Attached Mm2 */
+            attached_mm2: number | null;
             /** Evidence */
             evidence: string;
             /** Status */
@@ -1935,53 +2263,10 @@ export interface components {
             /** Laboratory */
             laboratory: components["schemas"]["SentenceDocument"][];
         };
-        /**
-         * RuleDocument
-         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer.
-         */
-        RuleDocument: {
-            /** Id */
-            id: string;
-            /**
-             * Group
-             * @enum {string}
-             */
-            group: "patient" | "drugs" | "tooth" | "place" | "room";
-            /**
-             * Role
-             * @enum {string}
-             */
-            role: "nurse" | "dentist" | "assistant";
-            question: components["schemas"]["SentenceDocument"];
-            /**
-             * Closes On
-             * @enum {string}
-             */
-            closes_on: "yes" | "no";
-            /** Answers */
-            answers: ("yes" | "no" | "unknown" | "not applicable")[];
-            /**
-             * Outcome
-             * @enum {string}
-             */
-            outcome: "stop" | "ask" | "justify" | "precaution" | "note";
-            /** Overridable */
-            overridable: boolean;
-            reason: components["schemas"]["SentenceDocument"];
-            /** Source */
-            source: string;
-            /** Citation */
-            citation: string;
-            /**
-             * Status
-             * @enum {string}
-             */
-            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
-        };
         /** RulesDocument */
         RulesDocument: {
             /** Rules */
-            rules: components["schemas"]["RuleDocument"][];
+            rules: components["schemas"]["collum__plan__safety__document__RuleDocument"][];
             /** Groups */
             groups: components["schemas"]["TitleDocument"][];
             /** Roles */
@@ -2431,6 +2716,47 @@ export interface components {
             /** Points */
             points: components["schemas"]["PointDocument"][];
         };
+        /**
+         * UnitDocument
+         * @description `share_of_chewing` is null for a pontic; `attached_share` and `loss_mm` also where the loss is not known.
+         *
+         *     `width_mm`, `crown_mm` and `neck_width_mm` are the handbook's, for drawing.
+         */
+        UnitDocument: {
+            /** Number */
+            number: number;
+            /** Universal */
+            universal: number;
+            name: components["schemas"]["SentenceDocument"];
+            /** Carries */
+            carries: boolean;
+            /** Width Mm */
+            width_mm: number;
+            /** Crown Mm */
+            crown_mm: number;
+            /** Neck Width Mm */
+            neck_width_mm: number;
+            /** Place Mm */
+            place_mm: number[];
+            /** Lever Mm */
+            lever_mm: number;
+            /** Attached Share */
+            attached_share: number | null;
+            /** Loss Mm */
+            loss_mm: number | null;
+            /** Loss From */
+            loss_from: string;
+            /** Root Mm */
+            root_mm: number;
+            /** Root From Case */
+            root_from_case: boolean;
+            /** Roots */
+            roots: components["schemas"]["RootDocument"][];
+            /** Share Of Chewing */
+            share_of_chewing: number[] | null;
+            /** Deflection Mm */
+            deflection_mm: number[];
+        };
         /** VerdictAnswer */
         VerdictAnswer: {
             /** Generation */
@@ -2491,6 +2817,67 @@ export interface components {
             kind: string;
             /** By */
             by: string;
+        };
+        /** RuleDocument */
+        collum__plan__bridge__document__RuleDocument: {
+            /** Id */
+            id: string;
+            /** Found */
+            found: number | null;
+            /** Limit */
+            limit: number;
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "met" | "below" | "not_assessed";
+            /** Evidence */
+            evidence: string;
+            /** Status */
+            status: string;
+        };
+        /**
+         * RuleDocument
+         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer.
+         */
+        collum__plan__safety__document__RuleDocument: {
+            /** Id */
+            id: string;
+            /**
+             * Group
+             * @enum {string}
+             */
+            group: "patient" | "drugs" | "tooth" | "place" | "room";
+            /**
+             * Role
+             * @enum {string}
+             */
+            role: "nurse" | "dentist" | "assistant";
+            question: components["schemas"]["SentenceDocument"];
+            /**
+             * Closes On
+             * @enum {string}
+             */
+            closes_on: "yes" | "no";
+            /** Answers */
+            answers: ("yes" | "no" | "unknown" | "not applicable")[];
+            /**
+             * Outcome
+             * @enum {string}
+             */
+            outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Overridable */
+            overridable: boolean;
+            reason: components["schemas"]["SentenceDocument"];
+            /** Source */
+            source: string;
+            /** Citation */
+            citation: string;
+            /**
+             * Status
+             * @enum {string}
+             */
+            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
         };
     };
     responses: never;
@@ -3010,6 +3397,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RestorationsDocument"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    judgeBridges: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BridgesRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BridgesDocument"];
                 };
             };
             /** @description Every answer that is not the one above */

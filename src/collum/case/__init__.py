@@ -1,5 +1,6 @@
 """The case: what is recorded, its file format, its faults."""
 
+from collum.case.bridge_wishes import with_wishes
 from collum.case.document import canonical_json, schema, to_document
 from collum.case.faults import CaseFaults, Fault, Said
 from collum.case.model import Case
@@ -16,4 +17,5 @@ __all__ = [
     "read",
     "schema",
     "to_document",
+    "with_wishes",
 ]

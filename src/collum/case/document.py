@@ -7,7 +7,8 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE, NOT_MEASURABLE
+from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE
+from collum.case.layout_parts import NOT_MEASURABLE
 from collum.case.model import Case, Reading, Restoration, Tooth
 from collum.case.shapes import Json
 

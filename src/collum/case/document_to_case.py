@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 
+from collum.case.bridge_wishes import check_beds
 from collum.case.faults import Finder, said
-from collum.case.layout import NOT_APPLICABLE, NOT_MEASURABLE, READING_KINDS, RECORDED_PATIENT, RECORDED_TOOTH
+from collum.case.layout import NOT_APPLICABLE, READING_KINDS, RECORDED_PATIENT, RECORDED_TOOTH
+from collum.case.layout_parts import NOT_MEASURABLE
 from collum.case.model import (
     Case,
     FinishWish,
@@ -57,7 +59,7 @@ def _check_numbers(teeth: Sequence[Json], finder: Finder) -> None:
 
 
 def _check_bridges(bridges: Sequence[Json], finder: Finder) -> None:
-    """A bridge names each tooth once and stands on at least one that is no pontic."""
+    """A bridge names each tooth once, stands on at least one that is no pontic, and has its beds under pontics."""
     for i, bridge in enumerate(bridges):
         teeth, pontics = ((bridge or {}).get(key) or [] for key in ("teeth", "pontics"))
         for key, numbers in (("teeth", teeth), ("pontics", pontics)):
@@ -66,6 +68,7 @@ def _check_bridges(bridges: Sequence[Json], finder: Finder) -> None:
                     finder.add(f"bridges[{i}].{key}[{j}]", said("what.tooth_twice"), said("allowed.once"), number)
         if teeth and set(teeth) <= set(pontics):
             finder.add(f"bridges[{i}].pontics", said("what.no_abutment"), said("allowed.abutment"))
+        check_beds((bridge or {}).get("beds") or [], pontics, f"bridges[{i}].beds", finder)
 
 
 def _check_visits(visits: Sequence[Json], finder: Finder) -> None:

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import get_args
 
+from collum.case.bridge_layout import bridge_shape
+from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, of_key, ranged
 from collum.case.model import Cause, Contact, FinishPosition, ReadingKind, ToothState
 from collum.case.shapes import (
     SITE_PATTERN,
@@ -21,7 +23,6 @@ from collum.case.shapes import (
     Whole,
 )
 from collum.case.stump_layout import STUMP
-from collum.evidence import get
 from collum.evidence.safety_rules import RULES, Group, rules_of
 
 FORMAT_NUMBER = 2
@@ -47,20 +48,7 @@ REQUIREMENTS = (
 )
 ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
 VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
-ASPECTS = ("facial", "mesial", "oral", "distal")
-NOT_MEASURABLE = "not measurable"
 NOT_APPLICABLE = "not applicable"
-
-
-def ranged(name: str) -> Number:
-    """Return the shape of a number whose range stands in the registry under `case.range.<name>`."""
-    return _of(f"case.range.{name}")
-
-
-def _of(key: str) -> Number:
-    constant = get(key)
-    return Number(constant.low, constant.high, constant.unit)
-
 
 _NOTE = Text(2000)
 _SHORT = Text(120)
@@ -249,7 +237,7 @@ def _visit() -> Table:
             "teeth": ListOf(of_tooth, 32),
             "room": _answers("room"),
             "roles": Table({role: _INITIALS for role in ROLES}),
-            "plate_contact_cm2": _of("safety.plate.largest_contact_cm2"),
+            "plate_contact_cm2": of_key("safety.plate.largest_contact_cm2"),
             "overrides": ListOf(override, 100),
         },
         required=("date", "kind"),
@@ -277,17 +265,7 @@ def _keys(number: int) -> Mapping[str, Shape]:
             required=("reference",),
         ),
         "teeth": ListOf(_tooth(number), 32, 1),
-        "bridges": ListOf(
-            Table(
-                {
-                    "teeth": ListOf(IsoTooth(), 16, 2),
-                    "pontics": ListOf(IsoTooth(), 14),
-                    "path": Table({"toward": Choice(ASPECTS), "tilt_deg": Whole(0, 45)}, required=("toward", "tilt_deg")),
-                },
-                required=("teeth", "pontics"),
-            ),
-            8,
-        ),
+        "bridges": ListOf(bridge_shape(number), 8),
         "visits": ListOf(_visit() if number > 1 else Table(_VISIT, required=("date", "kind")), 200),
     }
 

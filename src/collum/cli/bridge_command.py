@@ -1,10 +1,10 @@
 """`collum bridge`: a case file in, its bridges judged as a whole."""
 
-import math
 import os
 import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Annotated, Literal
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -14,10 +14,8 @@ from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.core.restoration.pontic_bed import RidgeClass
-    from collum.plan.bridge import BridgeWishes
+    from collum.case import Case
 
-_MOST_MM = 20
 _THICKNESS = r"(?:[0-9]{1,2}(?:\.[0-9]{1,2})?|x)"
 MaterialName = Literal["metal", "metal_ceramic", "lithium_disilicate", "monolithic_zirconia"]
 Height = Annotated[
@@ -38,7 +36,7 @@ Room = Annotated[float | None, typer.Option("--room", metavar="MM", help=text("c
 
 def bridge(
     case: CaseFile,
-    material: Annotated[MaterialName, typer.Option("--material", help=text("cli.option.material"))] = "metal_ceramic",
+    material: Annotated[MaterialName | None, typer.Option("--material", help=text("cli.option.material"))] = None,
     connector_height: Height = None,
     connector_width: Width = None,
     room: Room = None,
@@ -49,17 +47,24 @@ def bridge(
     draws: Draws = None,
     errors: Errors = "text",
 ) -> None:
-    wishes = _wishes(material, connector_height, connector_width, room, tissue or [], ridge or [])
+    given: dict[str, Any] = {
+        "material": material,
+        "connector_height_mm": connector_height,
+        "connector_width_mm": connector_width,
+        "room_mm": room,
+        "beds": _beds(tissue or [], ridge or []) or None,
+    }
     document = read_case(case)
     if not document.bridges:
         faulty("CASE", "no_bridge", "one_bridge")
+    document = _with_wishes(document, {key: wish for key, wish in given.items() if wish is not None})
 
     from collum.app.bridge import bridges_of_plan
     from collum.app.planning import Planner
     from collum.app.settings import read_settings
 
     plan = Planner(read_settings({"draws": draws}, os.environ).draws).plan(document, seed=seed)
-    found = bridges_of_plan(document, plan, wishes)
+    found = bridges_of_plan(document, plan)
     if json:
         print(found.model_dump_json())
         return
@@ -71,44 +76,49 @@ def bridge(
 COMMANDS: Mapping[str, Callable[..., None]] = {"bridge": bridge}
 
 
-def _wishes(
-    material: MaterialName,
-    height: float | None,
-    width: float | None,
-    room: float | None,
-    tissue: Sequence[str],
-    ridge: Sequence[str],
-) -> "BridgeWishes":
-    for option, found in (("--connector-height", height), ("--connector-width", width), ("--room", room)):
-        least_allowed = found is None or (found >= 0 if option == "--room" else found > 0)
-        if found is not None and not (least_allowed and found <= _MOST_MM):
-            faulty(option, "size", "size", value=f"{found:g}", most=_MOST_MM)
-    from collum.plan.bridge import BridgeWishes
+def _with_wishes(case: "Case", wishes: Mapping[str, Any]) -> "Case":
+    """Return the case with the options over what it records. Raises CaseFaults that name the options."""
+    from collum.case import CaseFaults, with_wishes
 
-    return BridgeWishes(
-        material=material,
-        connector_height_mm=height,
-        connector_width_mm=width,
-        room_mm=room,
-        tissue_mm=dict(_tissue(one) for one in tissue),
-        ridges=dict(_ridge(one) for one in ridge),
-    )
+    try:
+        return with_wishes(case, wishes, "")
+    except CaseFaults as refused:
+        raise CaseFaults(tuple(replace(fault, where=_option(fault.where)) for fault in refused.faults)) from None
 
 
-def _tissue(typed: str) -> tuple[int, tuple[float, ...]]:
-    """Return the tooth and its five thicknesses; "x" stands for one that could not be measured."""
+def _option(where: str) -> str:
+    """Return the option that a key of a bridge came from."""
+    if where.startswith("beds"):
+        return "--tissue" if ".tissue_mm" in where else "--tissue, --ridge"
+    return f"--{where.removesuffix('_mm').replace('_', '-')}"
+
+
+def _beds(tissue: Sequence[str], ridge: Sequence[str]) -> list[dict[str, Any]]:
+    """Return what was typed of the beds, one for each tooth; the last word for a tooth counts."""
+    beds: dict[int, dict[str, Any]] = {}
+    for tooth, thicknesses in map(_tissue, tissue):
+        beds.setdefault(tooth, {"tooth": tooth})["tissue_mm"] = thicknesses
+    for tooth, lost in map(_ridge, ridge):
+        beds.setdefault(tooth, {"tooth": tooth})["ridge"] = lost
+    return list(beds.values())
+
+
+def _tissue(typed: str) -> tuple[int, dict[str, float]]:
+    """Return the tooth and its thicknesses by point; "x" stands for one that could not be measured."""
+    from collum.case.bridge_layout import BED_POINTS
+    from collum.evidence import get
+
     match = re.fullmatch(rf"([1-4][1-8])=({_THICKNESS}(?:,{_THICKNESS}){{4}})", typed.replace(" ", ""))
-    found = tuple(math.nan if one == "x" else float(one) for one in match[2].split(",")) if match else ()
-    if match is None or any(one > _MOST_MM for one in found):
-        faulty("--tissue", "tissue", "tissue", value=typed[:60], most=_MOST_MM)
-    return int(match[1]), found
+    if match is None:
+        most = get("case.range.ridge_tissue_mm").high
+        faulty("--tissue", "tissue", "tissue", value=typed[:60], most=round(most))
+    read = zip(BED_POINTS, match[2].split(","), strict=True)
+    return int(match[1]), {point: float(one) for point, one in read if one != "x"}
 
 
-def _ridge(typed: str) -> tuple[int, "RidgeClass"]:
-    """Return the tooth and the class of its ridge from what it lost: width, height, both or none."""
-    from collum.core.restoration.pontic_bed import ridge_class
-
+def _ridge(typed: str) -> tuple[int, str]:
+    """Return the tooth and what its ridge has lost."""
     match = re.fullmatch(r"([1-4][1-8])=(none|width|height|width,height)", typed.replace(" ", "").lower())
     if match is None:
         faulty("--ridge", "ridge", "ridge", value=typed[:60])
-    return int(match[1]), ridge_class("width" in match[2], "height" in match[2])
+    return int(match[1]), "both" if "," in match[2] else match[2]

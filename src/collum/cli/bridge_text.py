@@ -29,7 +29,10 @@ def _print_bridge(page: Page, found: BridgesDocument, bridge: BridgeDocument) ->
     if bridge.fault is not None:
         page.line(bridge.fault.text)
         return
-    _print_list(page, "weak", [sentence.text for sentence in bridge.weak_points] or [text("cli.bridge.nothing_weak")])
+    for sentence in bridge.answer:
+        page.line(sentence.text)
+    _print_list(page, "lacks", [sentence.text for sentence in bridge.lacks])
+    _print_list(page, "weigh", [sentence.text for sentence in bridge.to_weigh])
     _print_list(page, "help", [sentence.text for sentence in bridge.what_would_help])
     _print_table(page, "units", _units(bridge))
     _print_table(page, "connectors", _connectors(bridge))

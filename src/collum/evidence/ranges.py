@@ -37,6 +37,9 @@ CONSTANTS: tuple[Constant, ...] = (
     _range(
         key="case.range.convergence_deg", value=16, low=0, high=70, unit="deg", meaning="convergence of both walls together"
     ),
+    _range(key="case.range.connector_mm", value=3, low=0.5, high=15, meaning="height or width of a connector"),
+    _range(key="case.range.room_mm", value=6, low=0, high=20, meaning="room between ridge and opposing tooth"),
+    _range(key="case.range.ridge_tissue_mm", value=3, low=0, high=15, meaning="thickness of tissue over a ridge"),
     _range(key="case.range.held_mm", value=-1, low=-12, high=6, meaning="held height from the margin"),
     _range(key="case.range.percent", value=15, low=0, high=100, unit="%", meaning="plaque or bleeding score"),
     _range(key="case.range.confidence", value=0.9, low=0.5, high=0.999, unit="1", meaning="confidence asked of a requirement"),

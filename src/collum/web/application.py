@@ -7,6 +7,7 @@ from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
 from collum.web.bodies import StrictRoute
+from collum.web.bridge_routes import add_bridges
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
 from collum.web.restoration_routes import add_restoration
@@ -33,6 +34,7 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     add_cases(router, services, executor)
     add_plans(router, services, executor)
     add_restoration(router, services, executor)
+    add_bridges(router, services, executor)
     add_safety(router, services, executor)
     add_doses(router, services, executor)
     add_heat(router, services, executor)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, cast
 
+from collum.app.bridge import bridges_of_plan
 from collum.app.compare import Change, Comparison, NoCommonTooth, compare_plans
 from collum.app.data_directory import is_demo
 from collum.app.logs import Log
@@ -13,6 +14,7 @@ from collum.app.restoration import restorations_of_plan
 from collum.case import Case
 from collum.core.tooth import universal
 from collum.documents import PaperKind
+from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
@@ -106,6 +108,9 @@ class PracticeServices:
         plan = self._practice.planner.plan(case, seed=seed)
         asked = [planned for planned in plan.teeth if planned.number == case.teeth[tooth].number]
         return restorations_of_plan(case, plan.model_copy(update={"teeth": asked}))
+
+    def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument:
+        return bridges_of_plan(case, self._practice.planner.plan(case, seed=seed))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
         with troubles():

@@ -6,6 +6,7 @@ from typing import Any, Protocol
 from collum.app.planning import Hold
 from collum.case import Case
 from collum.documents import PaperKind
+from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument, RouteName
 from collum.plan.restoration import RestorationsDocument
 from collum.web import schemas
@@ -71,6 +72,8 @@ class Services(Protocol):
     ) -> RouteDocument: ...
 
     def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument: ...
+
+    def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument: ...
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer: ...
 

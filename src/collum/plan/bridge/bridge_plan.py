@@ -4,8 +4,7 @@ What was not recorded is not assessed and never passes; where the handbook or a 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from collum.core.restoration.bridge import (
     Abutment,
     AreaRatio,
     ConnectorCheck,
+    ConnectorNeed,
     Material,
     Rule,
     area_ratio,
@@ -25,28 +25,12 @@ from collum.core.restoration.bridge import (
     rules_of_thumb,
 )
 from collum.core.restoration.bridge_load import Carried, carried
-from collum.core.restoration.pontic_bed import RidgeClass, Room, room_for
+from collum.core.restoration.pontic_bed import Room, room_for
 from collum.core.ring import Floats
 from collum.core.tooth import arch
 from collum.plan.bridge.pontics import PonticPlan, plan_pontics
 from collum.plan.bridge.units import Unit, beyond, units_of
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BridgeWishes:
-    """What the case file does not hold: material, size of the connectors (None: the least the material needs), room and tissue.
-
-    `tissue_mm`: five thicknesses of tissue over the ridge for a pontic by its number, in the order of `POINTS`. `ridges`: the
-    shape of the ridge under a pontic.
-    """
-
-    material: Material = "metal_ceramic"
-    connector_height_mm: float | None = None
-    connector_width_mm: float | None = None
-    shape: Literal["rectangle", "ellipse"] = "ellipse"
-    room_mm: float | None = None
-    tissue_mm: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
-    ridges: Mapping[int, RidgeClass] = field(default_factory=dict)
+from collum.plan.bridge.wishes import BridgeWishes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +74,7 @@ class BridgePlan:
     levers_mm: Floats
     carried: Carried
     room: Room
+    room_mm: float | None
     pontics: tuple[PonticPlan, ...]
     path: tuple[PathReserve, ...]
 
@@ -105,7 +90,7 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
     after = [unit.abutment_after for unit in units if unit.abutment_after is not None]
     ratio = area_ratio(abutments, missing)
     known = ratio if ratio.verdict != "not_assessed" else area_ratio([Abutment(kind=one.kind) for one in abutments], missing)
-    longest = max(_row(units, i) for i in range(len(units)))
+    longest = longest_row(units)
     sections, checks = _connectors(units, wishes)
     places = np.array([unit.place_mm for unit in units])
     hindmost = max(unit.position for unit in units)
@@ -132,6 +117,7 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
             [one.width_mm / (one.width_mm + two.width_mm) for one, two in zip(units, units[1:], strict=False)],
         ),
         room=room_for(wishes.material, room),
+        room_mm=room,
         pontics=plan_pontics(units, room_for(wishes.material, room), room, wishes.tissue_mm, wishes.ridges),
         path=_path(case, bridge, units),
     )
@@ -157,6 +143,11 @@ def _recorded_room(case: Case, units: Sequence[Unit]) -> float | None:
     return min((float(room) for room in rooms if isinstance(room, (int, float))), default=None)
 
 
+def longest_row(units: Sequence[Unit]) -> int:
+    """Return the longest row of pontics."""
+    return max(_row(units, i) for i in range(len(units)))
+
+
 def _row(units: Sequence[Unit], at: int) -> int:
     """Return how many pontics stand in a row from unit `at` on."""
     count = 0
@@ -172,11 +163,17 @@ def _rows_beside(units: Sequence[Unit], connector: int) -> int:
     return max((end - start for start, end in rows if start <= connector + 1 and connector < end), default=0) or 1
 
 
+def need_between(material: Material, units: Sequence[Unit], connector: int) -> ConnectorNeed:
+    """Return what a material needs at a connector, by the longest row it borders on and the tooth farther back."""
+    hindmost = max(units[connector].position, units[connector + 1].position)
+    return connector_need(material, _rows_beside(units, connector), hindmost)
+
+
 def _connectors(units: Sequence[Unit], wishes: BridgeWishes) -> tuple[tuple[Section, ...], tuple[ConnectorCheck, ...]]:
     """Return the sections computed with and what they lack; a size that was not wished is the least, and not assessed."""
     sections, checks = [], []
-    for i, (one, two) in enumerate(zip(units, units[1:], strict=False)):
-        need = connector_need(wishes.material, _rows_beside(units, i), max(one.position, two.position))
+    for i in range(len(units) - 1):
+        need = need_between(wishes.material, units, i)
         height = wishes.connector_height_mm if wishes.connector_height_mm is not None else need.height_mm
         unit = Section(height_mm=height, width_mm=1, shape=wishes.shape)
         width = wishes.connector_width_mm if wishes.connector_width_mm is not None else need.area_mm2 / unit.area_mm2()

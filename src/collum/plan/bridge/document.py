@@ -5,28 +5,60 @@ Stress, share and deflection come as [low, middle, high]: the three ends of what
 
 from typing import Literal
 
+from collum.plan.bridge.answer import BridgeVerdict
 from collum.plan.document import ConstantDocument, SentenceDocument, Wire
 
 Three = list[float]
 Judged = Literal["met", "below", "not_assessed"]
 
 
+class RootDocument(Wire):
+    """The root of a tooth by one table; `attached_mm2` is null where the loss of attachment is not known, and for a pontic."""
+
+    table: str
+    area_mm2: float
+    attached_mm2: float | None
+    evidence: str
+    status: str
+
+
 class UnitDocument(Wire):
-    """`share` and `pulled` are null for a pontic; `attached_share` also where the loss of attachment is not known."""
+    """`share_of_chewing` is null for a pontic; `attached_share` and `loss_mm` also where the loss is not known.
+
+    `width_mm`, `crown_mm` and `neck_width_mm` are the handbook's, for drawing.
+    """
 
     number: int
     universal: int
     name: SentenceDocument
     carries: bool
     width_mm: float
+    crown_mm: float
+    neck_width_mm: float
     place_mm: list[float]
     lever_mm: float
     attached_share: float | None
+    loss_mm: float | None
     loss_from: str
     root_mm: float
     root_from_case: bool
+    roots: list[RootDocument]
     share_of_chewing: Three | None
     deflection_mm: Three
+
+
+class LoadDocument(Wire):
+    """One load case: the load on each unit, what share of it each bears (null for a pontic; below 0 it is pulled), what bends.
+
+    `unit`: the number of the tooth bitten on, null for chewing shared over all. `stress_mpa`: of each connector.
+    """
+
+    id: Literal["bite", "chewing"]
+    unit: int | None
+    loads_n: list[float]
+    share: list[Three | None]
+    deflection_mm: list[Three]
+    stress_mpa: list[Three]
 
 
 class RatioDocument(Wire):
@@ -39,6 +71,7 @@ class RatioDocument(Wire):
     ratio: float | None
     after: float | None
     if_whole: float
+    verdict: Judged
     status: str
 
 
@@ -70,19 +103,27 @@ class ConnectorDocument(Wire):
 
 class RoomDocument(Wire):
     verdict: Literal["enough", "tight", "short", "not_assessed"]
+    room_mm: float | None
     least_mm: float
     wanted_mm: float
     lacking_mm: float | None
+    evidence: str
     status: str
 
 
 class PonticDocument(Wire):
-    """Tissue and depth at the five points named in `points`; null where it was not read or could not be measured."""
+    """Tissue and depth at the five points named in `points`; null where it was not read or could not be measured.
+
+    `places_mm`: the points on the ridge, towards mesial and towards facial; `across_mm`: the handbook's depth of the tooth.
+    """
 
     number: int
     ridge: Literal["none", "width", "height", "both"] | None
     ridge_is: SentenceDocument
     points: list[str]
+    places_mm: list[list[float]]
+    across_mm: float
+    tissue_mm: list[float | None] | None
     depth_mm: list[float | None] | None
     volume_mm3: float | None
     reserve_mm: float | None
@@ -111,9 +152,17 @@ class AbutmentPlanDocument(Wire):
 
 
 class BridgeDocument(Wire):
-    """One bridge. `fault` alone is filled, the rest null or empty, where no plan can be made of it."""
+    """One bridge. `fault` alone is filled, the rest null or empty, where no plan can be made of it.
+
+    `lacks` and `to_weigh` are the two parts of `weak_points`: rules that are not met, and what no rule decides. `weakest` is
+    the position of a connector.
+    """
 
     fault: SentenceDocument | None
+    verdict: BridgeVerdict | None
+    answer: list[SentenceDocument]
+    lacks: list[SentenceDocument]
+    to_weigh: list[SentenceDocument]
     material: str
     units: list[UnitDocument]
     area_verdict: Literal["met", "below", "table_dependent", "not_assessed"] | None
@@ -121,6 +170,9 @@ class BridgeDocument(Wire):
     ratios: list[RatioDocument]
     rules: list[RuleDocument]
     connectors: list[ConnectorDocument]
+    weakest: int | None
+    weakest_is: SentenceDocument | None
+    loads: list[LoadDocument]
     bending_factor: float | None
     imbalance: float | None
     room: RoomDocument | None

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from collum.case.bridge_layout import BED_POINTS
 from collum.core.restoration.pontic_bed import (
     BedMap,
     BedVerdict,
@@ -18,7 +19,6 @@ from collum.core.tooth import dimensions
 from collum.evidence import value
 from collum.plan.bridge.units import Unit
 
-POINTS = ("middle", "mesial", "distal", "facial", "oral")
 _CANINE = 3
 
 
@@ -32,6 +32,8 @@ class PonticPlan:
 
     number: int
     ridge: RidgeClass | None
+    tissue_mm: tuple[float, ...] | None
+    places_mm: list[list[float]]
     bed: BedMap | None
     verdict: BedVerdict
     hygienic_form_fits: bool | None
@@ -58,10 +60,12 @@ def _pontic(
 ) -> PonticPlan:
     back = unit.position > _CANINE
     bed = None if tissue_mm is None else bed_map(_points_mm(unit), tissue_mm)
-    verdict = _unread() if bed is None else bed_verdict(bed, POINTS.index("middle"))
+    verdict = _unread() if bed is None else bed_verdict(bed, BED_POINTS.index("middle"))
     return PonticPlan(
         number=unit.number,
         ridge=ridge,
+        tissue_mm=None if tissue_mm is None else tuple(tissue_mm),
+        places_mm=_points_mm(unit),
         bed=bed,
         verdict=verdict,
         hygienic_form_fits=hygienic_form_fits(room_mm, back),

@@ -2,27 +2,30 @@
 
 from collections.abc import Mapping
 
-import numpy as np
-
-from collum.core.restoration.bridge import ConnectorCheck
-from collum.core.restoration.pontic_bed import ridge_share
-from collum.core.tooth import universal
+from collum.core.restoration.bridge import Verdict
+from collum.core.tooth import dimensions, universal
 from collum.evidence import get
+from collum.plan.bridge.answer import answer, weakest_connector
 from collum.plan.bridge.bridge_plan import BridgePlan
 from collum.plan.bridge.document import (
     AbutmentPlanDocument,
     BridgeDocument,
-    ConnectorDocument,
     PathDocument,
-    PonticDocument,
     RatioDocument,
-    RoomDocument,
     RuleDocument,
     UnitDocument,
 )
-from collum.plan.bridge.pontics import POINTS, PonticPlan
+from collum.plan.bridge.help import help_for
+from collum.plan.bridge.parts_to_document import (
+    connector_documents,
+    load_documents,
+    pontic_document,
+    room_document,
+    root_documents,
+    rounded_or_none,
+)
 from collum.plan.bridge.units import BridgeFault, Unit
-from collum.plan.bridge.weak_points import assumed, help_for, not_assessed, weak_points
+from collum.plan.bridge.weak_points import assumed, lacks, not_assessed, weak_points
 from collum.plan.document import ToothDocument
 from collum.plan.sentence import say
 from collum.plan.speaking import Words, as_line, rounded, speaker
@@ -34,8 +37,15 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
     abutments = [_abutment(unit.number, teeth.get(unit.number), words) for unit in plan.units if unit.abutment is not None]
     weeks = [one.earliest_final_weeks for one in abutments]
     earliest = max((w for w in weeks if w is not None), default=None) if None not in weeks else None
+    verdict, told = answer(plan)
+    weakest, named = weakest_connector(plan)
+    weak = weak_points(plan)
     return BridgeDocument(
         fault=None,
+        verdict=verdict,
+        answer=[speak(sentence) for sentence in told],
+        lacks=[speak(point) for point in weak if lacks(point)],
+        to_weigh=[speak(point) for point in weak if not lacks(point)],
         material=plan.material,
         units=_units(plan, words),
         area_verdict=plan.ratio.verdict,
@@ -52,16 +62,19 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
             )
             for rule in plan.rules
         ],
-        connectors=_connectors(plan),
+        connectors=connector_documents(plan),
+        weakest=weakest,
+        weakest_is=speak(named),
+        loads=load_documents(plan),
         bending_factor=plan.bending_factor,
         imbalance=plan.carried.imbalance,
-        room=_room(plan),
-        pontics=[_pontic(one, words) for one in plan.pontics],
+        room=room_document(plan),
+        pontics=[pontic_document(one, words) for one in plan.pontics],
         path=[
-            PathDocument(number=one.number, tilt_deg=one.tilt_deg, reserve_deg=_rounded_or_none(one.reserve_deg))
+            PathDocument(number=one.number, tilt_deg=one.tilt_deg, reserve_deg=rounded_or_none(one.reserve_deg))
             for one in plan.path
         ],
-        weak_points=[speak(sentence) for sentence in weak_points(plan)],
+        weak_points=[speak(point) for point in weak],
         what_would_help=[speak(sentence) for sentence in help_for(plan)],
         not_assessed=[speak(sentence) for sentence in not_assessed(plan)],
         assumed=[speak(sentence) for sentence in assumed(plan)],
@@ -75,6 +88,10 @@ def faulty_bridge_document(material: str, fault: BridgeFault, words: Words) -> B
     """Return the wire form of a bridge no plan can be made of."""
     return BridgeDocument(
         fault=speaker(words)(fault.reason),
+        verdict=None,
+        answer=[],
+        lacks=[],
+        to_weigh=[],
         material=material,
         units=[],
         area_verdict=None,
@@ -82,6 +99,9 @@ def faulty_bridge_document(material: str, fault: BridgeFault, words: Words) -> B
         ratios=[],
         rules=[],
         connectors=[],
+        weakest=None,
+        weakest_is=None,
+        loads=[],
         bending_factor=None,
         imbalance=None,
         room=None,
@@ -107,12 +127,16 @@ def _units(plan: BridgePlan, words: Words) -> list[UnitDocument]:
             name=speaker(words)(say(f"tooth.name.{unit.number}")),
             carries=unit.abutment is not None,
             width_mm=unit.width_mm,
+            crown_mm=dimensions(unit.number).crown_length_mm,
+            neck_width_mm=dimensions(unit.number).md_cervix_mm,
             place_mm=as_line(unit.place_mm),
             lever_mm=rounded(plan.levers_mm[i]),
             attached_share=_attached(unit),
+            loss_mm=None if unit.abutment is None else rounded_or_none(unit.loss_mm),
             loss_from=unit.loss_from,
             root_mm=unit.root_mm,
             root_from_case=unit.root_from_case,
+            roots=root_documents(unit),
             share_of_chewing=None if unit.abutment is None else as_line(shares[:, i]),
             deflection_mm=as_line(moved[:, i]),
         )
@@ -121,7 +145,7 @@ def _units(plan: BridgePlan, words: Words) -> list[UnitDocument]:
 
 
 def _attached(unit: Unit) -> float | None:
-    return None if unit.abutment is None else _rounded_or_none(unit.abutment.attached_share)
+    return None if unit.abutment is None else rounded_or_none(unit.abutment.attached_share)
 
 
 def _ratios(plan: BridgePlan) -> list[RatioDocument]:
@@ -130,80 +154,14 @@ def _ratios(plan: BridgePlan) -> list[RatioDocument]:
     return [
         RatioDocument(
             table=table,
-            ratio=_rounded_or_none(plan.ratio.ratios.get(table)),
-            after=_rounded_or_none(after.get(table)),
+            ratio=rounded_or_none(plan.ratio.ratios.get(table)),
+            after=rounded_or_none(after.get(table)),
             if_whole=rounded(whole),
+            verdict=_judged(plan.ratio.ratios.get(table), plan.ratio.limit),
             status=get(f"bridge.root_area.{table}.{first}_mm2").status,
         )
         for table, whole in plan.ratio_if_whole.ratios.items()
     ]
-
-
-def _connectors(plan: BridgePlan) -> list[ConnectorDocument]:
-    worst = plan.carried.worst_stress_mpa()
-    found = []
-    for i, (check, section) in enumerate(zip(plan.connectors, plan.sections, strict=True)):
-        found.append(
-            ConnectorDocument(
-                between=[plan.units[i].number, plan.units[i + 1].number],
-                height_mm=rounded(section.height_mm),
-                width_mm=rounded(section.width_mm),
-                area_mm2=rounded(section.area_mm2()),
-                needed_area_mm2=check.need.area_mm2,
-                needed_height_mm=check.need.height_mm,
-                lacking_area_mm2=_rounded_or_none(check.lacking_area_mm2),
-                lacking_height_mm=_rounded_or_none(check.lacking_height_mm),
-                verdict=check.verdict,
-                worst_stress_mpa=as_line(np.asarray(worst[:, i])),
-                evidence=_evidence(check),
-                status=[get(key).status for key in _evidence(check)],
-            )
-        )
-    return found
-
-
-def _evidence(check: ConnectorCheck) -> list[str]:
-    return [check.need.area_evidence, check.need.height_evidence]
-
-
-def _room(plan: BridgePlan) -> RoomDocument:
-    room = plan.room
-    return RoomDocument(
-        verdict=room.verdict,
-        least_mm=room.least_mm,
-        wanted_mm=room.wanted_mm,
-        lacking_mm=_rounded_or_none(room.lacking_mm),
-        status=get(room.evidence).status,
-    )
-
-
-def _pontic(plan: PonticPlan, words: Words) -> PonticDocument:
-    speak = speaker(words)
-    bed, verdict = plan.bed, plan.verdict
-    if verdict.possible_mm is None:
-        answer = say("bridge.bed.not_assessed", number=plan.number)
-    else:
-        answer = say(
-            f"bridge.bed.{verdict.verdict}", number=plan.number, possible_mm=verdict.possible_mm, wanted_mm=verdict.wanted_mm
-        )
-    ridge = say("bridge.ridge.not_told", number=plan.number)
-    if plan.ridge is not None:
-        ridge = say(f"bridge.ridge.{plan.ridge}", number=plan.number, share=ridge_share(plan.ridge))
-    return PonticDocument(
-        number=plan.number,
-        ridge=plan.ridge,
-        ridge_is=speak(ridge),
-        points=list(POINTS),
-        depth_mm=None if bed is None else [None if np.isnan(mm) else rounded(mm) for mm in bed.depth_mm],
-        volume_mm3=None if bed is None else rounded(bed.volume_mm3),
-        reserve_mm=None if bed is None else rounded(bed.reserve_mm),
-        verdict=verdict.verdict,
-        wanted_mm=verdict.wanted_mm,
-        lacking_mm=_rounded_or_none(verdict.lacking_mm),
-        hygienic_form_fits=plan.hygienic_form_fits,
-        answer=speak(answer),
-        ways_out=[speak(say(f"bridge.way.{way}")) for way in plan.ways_out],
-    )
 
 
 def _abutment(number: int, tooth: ToothDocument | None, words: Words) -> AbutmentPlanDocument:
@@ -223,5 +181,7 @@ def _abutment(number: int, tooth: ToothDocument | None, words: Words) -> Abutmen
     )
 
 
-def _rounded_or_none(number: float | None) -> float | None:
-    return None if number is None else rounded(number)
+def _judged(ratio: float | None, limit: float) -> Verdict:
+    if ratio is None:
+        return "not_assessed"
+    return "met" if ratio >= limit else "below"

@@ -8,25 +8,30 @@ from collum.plan.bridge.bridge_plan import BridgePlan
 from collum.plan.bridge.units import Unit
 from collum.plan.sentence import Sentence, say
 
+_LACKING = (
+    "area_below",
+    "area_below_even_if_whole",
+    "area_below_after",
+    "attached_share",
+    "pontics_per_abutment",
+    "units_on_root_filled",
+    "hindmost",
+    "pontics_in_a_row",
+    "connector_height",
+    "connector_area",
+    "path",
+    "room",
+)
+
 
 def weak_points(plan: BridgePlan) -> list[Sentence]:
     """Return what speaks against the bridge as it stands; empty where all that could be assessed is met."""
     return [*_of_roots(plan), *_of_rules(plan), *_of_connectors(plan), *_of_load(plan), *_of_path(plan), *_of_room(plan)]
 
 
-def help_for(plan: BridgePlan) -> list[Sentence]:
-    """Return what would help where there is too little root or the path undercuts a wall."""
-    said = [
-        say("bridge.help.further", number=one.number, low=min(one.ratio.ratios.values()), high=max(one.ratio.ratios.values()))
-        for one in plan.further
-        if one.ratio.ratios
-    ]
-    steepest = min((one.reserve_deg for one in plan.path if one.reserve_deg is not None), default=0.0)
-    if steepest < 0:
-        said.append(say("bridge.help.path", undercut_deg=-steepest))
-    if any(check.lacking_height_mm for check in plan.connectors):
-        said.append(say("bridge.help.height"))
-    return said
+def lacks(point: Sentence) -> bool:
+    """Return whether a weak point says that a rule is not met; the others are to be weighed."""
+    return point.key.removeprefix("bridge.weak.") in _LACKING
 
 
 def not_assessed(plan: BridgePlan) -> list[Sentence]:

@@ -1,0 +1,18 @@
+"""What the layouts of tooth, bridge and visit share: words, and numbers whose ranges stand in the registry."""
+
+from collum.case.shapes import Number
+from collum.evidence import get
+
+ASPECTS = ("facial", "mesial", "oral", "distal")
+NOT_MEASURABLE = "not measurable"
+
+
+def ranged(name: str) -> Number:
+    """Return the shape of a number whose range stands in the registry under `case.range.<name>`."""
+    return of_key(f"case.range.{name}")
+
+
+def of_key(key: str) -> Number:
+    """Return the shape of a number with the range of a key of the registry."""
+    constant = get(key)
+    return Number(constant.low, constant.high, constant.unit)

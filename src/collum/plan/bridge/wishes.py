@@ -1,0 +1,46 @@
+"""What is wished for a bridge and was read under its pontics, from the keys of the case."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from collum.case.bridge_layout import BED_POINTS
+from collum.case.layout_parts import NOT_MEASURABLE
+from collum.core.restoration.bridge import Material
+from collum.core.restoration.pontic_bed import RidgeClass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BridgeWishes:
+    """Material, size of the connectors (None: the least the material needs), room and tissue.
+
+    `tissue_mm`: thickness of tissue over the ridge for a pontic by its number, in the order of `BED_POINTS`, nan where it was
+    not read or could not be measured. `ridges`: the shape of the ridge under a pontic.
+    """
+
+    material: Material = "metal_ceramic"
+    connector_height_mm: float | None = None
+    connector_width_mm: float | None = None
+    shape: Literal["rectangle", "ellipse"] = "ellipse"
+    room_mm: float | None = None
+    tissue_mm: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
+    ridges: Mapping[int, RidgeClass] = field(default_factory=dict)
+
+
+def wishes_of(bridge: Mapping[str, Any]) -> BridgeWishes:
+    """Return the wishes that a bridge of a case records."""
+    beds = bridge.get("beds", ())
+    return BridgeWishes(
+        material=bridge.get("material", "metal_ceramic"),
+        connector_height_mm=bridge.get("connector_height_mm"),
+        connector_width_mm=bridge.get("connector_width_mm"),
+        room_mm=bridge.get("room_mm"),
+        tissue_mm={bed["tooth"]: _thicknesses(bed["tissue_mm"]) for bed in beds if "tissue_mm" in bed},
+        ridges={bed["tooth"]: bed["ridge"] for bed in beds if "ridge" in bed},
+    )
+
+
+def _thicknesses(tissue: Mapping[str, float | str]) -> tuple[float, ...]:
+    read = (tissue.get(point, NOT_MEASURABLE) for point in BED_POINTS)
+    return tuple(math.nan if isinstance(one, str) else one for one in read)
