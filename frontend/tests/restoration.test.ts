@@ -7,7 +7,7 @@ import { GROUPS, withValue } from "../src/state/form";
 import { routeBeside, sorted } from "../src/state/restoration.svelte";
 import { percent } from "../src/words";
 
-const line = (at: (station: number) => number): number[] => Array.from({ length: 36 }, (_, i) => at(i));
+const line = <T>(at: (station: number) => T): T[] => Array.from({ length: 36 }, (_, i) => at(i));
 
 /** A stump 4 mm high on a level line at 3 mm, walls converging by 2 · atan(1/8); oral the line runs 1 mm lower. */
 const route = {
@@ -65,7 +65,7 @@ describe("lengthwise sections", () => {
     corners.forEach((corner, i) => expect(corner).toBeCloseTo(expected[i] ?? NaN, 0));
   });
   it("are drawn without a stump or a root where none is known", () => {
-    const bare = sectionsOf(15, { ...route, stump: null, planned_edge: null, posts: [] } as unknown as RouteRestoration).across;
+    const bare = sectionsOf(15, { ...route, stump: null, planned_edge: null, posts: [] }).across;
     const drawing = drawn(bare, scaleOf([bare], 440, 120, 500));
     expect([drawing.stump, drawing.crown, drawing.ferrule]).toEqual(["", "", []]);
     expect(drawing.root).not.toContain("NaN");
@@ -106,7 +106,7 @@ describe("pins on the cross-section", () => {
 });
 
 describe("the answer", () => {
-  const say = (key: string): Sentence => ({ key, text: key, parameters: {} }) as unknown as Sentence;
+  const say = (key: string): Sentence => ({ key, text: key, parameters: {} });
   it("is told by what it is for", () => {
     const answer = ["restoration.answer.short", "restoration.ferrule.none", "restoration.would.ferrule"].map(say);
     expect(sorted(answer)).toEqual({ head: "restoration.answer.short", lacks: ["restoration.ferrule.none"], would: ["restoration.would.ferrule"] });

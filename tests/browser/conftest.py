@@ -18,6 +18,7 @@ from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
 ROOT = Path(__file__).parents[2]
+AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 DEMO = {
     path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in (ROOT / "src/collum/demo_practice").glob("*.toml")
 }
@@ -33,6 +34,10 @@ PLAN = f"""async (id) => {{ {ASK}
   const {{ document }} = await ask("GET", `/cases/${{id}}`);
   return (await ask("POST", "/plan", {{ document, generation: Date.now() * 2 }})).plan.teeth[0];
 }}"""
+COPY = f"""async (id) => {{ {ASK}
+  const {{ document }} = await ask("GET", `/cases/${{id}}`);
+  document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
+  return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 START = "from collum.cli.main import run; run()"
 FLAGS = (
     "--disable-gpu",
@@ -150,6 +155,25 @@ def open_made(page: Page, document: dict[str, Any], leaf: str = "Plan") -> None:
     ready(page, leaf)
 
 
+def copy_of(page: Page, reference: str) -> str:
+    """Make a copy of a demo case that a test may change, and return its id."""
+    href = str(page.locator(".list a", has_text=reference).get_attribute("href"))
+    return str(page.evaluate(COPY, href.split("=")[1].split("/")[0]))
+
+
+def open_copy(page: Page, reference: str, leaf: str = "Plan") -> None:
+    """Open a copy of a demo case on one of its leaves and wait for its plan."""
+    page.goto(f"{page.url.split('#')[0]}#case={copy_of(page, reference)}")
+    ready(page, leaf)
+
+
+def violations(page: Page) -> list[Any]:
+    """Return what the checker of accessibility finds on the page as it stands; it is put in past the page's own policy."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
+    return [(v["id"], [n["html"][:120] for n in v["nodes"]][:3]) for v in found["violations"]]
+
+
 def ready(page: Page, leaf: str) -> None:
     """Wait for the plan and turn to a leaf."""
     page.wait_for_selector("[data-testid=verdict]")
@@ -161,6 +185,11 @@ def turn(page: Page, leaf: str) -> None:
     """Turn to another leaf of the open case."""
     page.locator(".bar nav").get_by_role("link", name=leaf, exact=True).click()
     page.wait_for_selector(f".bar nav a[aria-current]:text-is('{leaf}')")
+
+
+def answered(page: Page) -> None:
+    """Wait until the leaf of the restoration answers for the case as it stands."""
+    page.wait_for_selector('.hold[data-current="true"]', timeout=30_000)
 
 
 def settle(page: Page) -> None:

@@ -1,24 +1,18 @@
 """Heat on the screen, and the round at the chair: closed until cleared, read from the clock, kept with the visit."""
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import ASK, ROOT, open_case, turn
+from tests.browser.conftest import ASK, copy_of, open_case, turn, violations
 from tests.making.answers import answered
 
-AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 VISIT = f"""async (id) => {{ {ASK}
   const {{ revision }} = await ask("GET", `/cases/${{id}}`);
   return ask("POST", `/cases/${{id}}/visits`, {{ base_revision: revision, kind: "cut", by: "DN" }}); }}"""
 SAVE = f"""async ([id, base_revision, document]) => {{ {ASK}
   return ask("PUT", `/cases/${{id}}`, {{ base_revision, document }}); }}"""
-COPY = f"""async (id) => {{ {ASK}
-  const {{ document }} = await ask("GET", `/cases/${{id}}`);
-  document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
-  return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 PACED_MS = 60_000  # heat takes seconds on a quiet machine
 
 pytestmark = pytest.mark.slow
@@ -26,18 +20,15 @@ pytestmark = pytest.mark.slow
 
 def cleared_copy(page: Page) -> None:
     """Open a copy of the first demo case on the round, with a visit whose answers clear it."""
-    href = str(page.locator(".list a", has_text="AQ-07").get_attribute("href"))
-    case_id = page.evaluate(COPY, href.split("=")[1].split("/")[0])
+    case_id = copy_of(page, "AQ-07")
     visit = page.evaluate(VISIT, case_id)
     page.evaluate(SAVE, [case_id, visit["revision"], answered(visit["document"])])
     page.goto(f"{page.url.split('#')[0]}#case={case_id}/round")
 
 
-def violations(page: Page) -> list[Any]:
+def violations_with_head(page: Page) -> list[Any]:
     page.wait_for_selector("h1")  # after a reload the head comes with the plan
-    page.evaluate(Path(AXE).read_text(encoding="utf-8"))
-    found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
-    return [(v["id"], [n["html"][:120] for n in v["nodes"]][:3]) for v in found["violations"]]
+    return violations(page)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -51,7 +42,7 @@ def test_heat_is_drawn_said_and_free_of_violations(page: Page, scheme: Any) -> N
     page.keyboard.press("End")
     assert page.locator(".place-of-ring.done").count() == 6
     expect(page.locator(".organ-name")).to_have_count(4)
-    assert violations(page) == []
+    assert violations_with_head(page) == []
     page.set_viewport_size({"width": 1024, "height": 768})
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
@@ -60,7 +51,7 @@ def test_the_round_is_closed_in_words_until_the_answers_clear_it(page: Page) -> 
     open_case(page, "AQ-07", "The round")
     expect(page.get_by_test_id("round-gate")).to_have_text("The round is closed.")
     assert page.get_by_role("button", name="Start the round").count() == 0
-    assert violations(page) == []
+    assert violations_with_head(page) == []
     turn(page, "Plan")
 
 
@@ -73,13 +64,13 @@ def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> 
     expect(page.locator(".running.before")).to_be_visible()
     expect(page.locator(".sound-mark.off")).to_have_text("sound off")
     expect(page.get_by_test_id("where")).to_have_text("facial")
-    assert violations(page) == []
+    assert violations_with_head(page) == []
     expect(page.locator(".running .progress")).to_contain_text("1 of 6", timeout=15_000)
     page.reload()
     page.wait_for_selector(".running")
     page.keyboard.press("Escape")
     expect(page.locator("#round-log-title")).to_contain_text("The round was stopped at")
-    assert violations(page) == []
+    assert violations_with_head(page) == []
     page.get_by_label("for, s").fill("0.5")
     page.get_by_role("button", name="Add the touch").click()
     page.get_by_role("button", name="Keep it with the visit").click()
