@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from collum.core.restoration.preparation_surface import PreparationSurface
+from collum.core.restoration.preparation_surface import Integers, PreparationSurface
+from collum.core.restoration.section import crossings, met_by_plane
 from collum.core.ring import Floats
 
 Singles = NDArray[np.float32]
@@ -57,7 +58,7 @@ def resistance(
     onward = tipping_directions(surface.path, towards_facial, towards_mesial, angles)
     pivots = foremost_points(surface.finish_line_mm, onward, surface.path)
     axes = np.cross(surface.path, onward)
-    wall = surface.wall()
+    wall = np.flatnonzero(surface.wall())
     sections = [_share_in_section(surface, wall, p, a, u) for p, a, u in zip(pivots, axes, onward, strict=True)]
     return Resistance(
         towards_deg=angles,
@@ -190,37 +191,20 @@ def negative_share(first: Singles, second: Singles, third: Singles) -> Singles:
     return np.asarray(np.where(high <= 0, 1, np.where(low >= 0, 0, share)), dtype=first.dtype)
 
 
-def _share_in_section(
-    surface: PreparationSurface, wall: NDArray[np.bool_], pivot: Floats, axis: Floats, onward: Floats
-) -> float:
+def _share_in_section(surface: PreparationSurface, wall: Integers, pivot: Floats, axis: Floats, onward: Floats) -> float:
     """Return the share of the height of the opposite wall that resists in the plane of path and direction; nan without one."""
     offset = (surface.vertices_mm - pivot) @ axis
-    side = offset[surface.faces]
-    opposite = wall & (surface.normals @ onward < 0)
-    met = np.flatnonzero(opposite & (side.min(axis=1) <= 0) & (side.max(axis=1) > 0))
+    met = wall[met_by_plane(surface.faces[wall], offset)]
+    met = met[surface.normals[met] @ onward < 0]
     if not len(met):
         return float("nan")
-    ends = _crossings(surface.vertices_mm[surface.faces[met]], side[met])
+    ends = crossings(surface.vertices_mm[surface.faces[met]], offset[surface.faces[met]])
     motion = np.cross(axis, ends - pivot)
     f = np.einsum("msk,mk->ms", motion, surface.normals[met])
     low, high = f.min(axis=1), f.max(axis=1)
     share = np.where(high <= 0, 1, np.where(low >= 0, 0, low / np.where(high > low, low - high, 1)))
     height = np.abs((ends[:, 1] - ends[:, 0]) @ surface.path)
     return float(share @ height / height.sum()) if height.sum() > 0 else float("nan")
-
-
-def _crossings(corners: Floats, side: Floats) -> Floats:
-    """Return (m, 2, 3) where a plane meets triangles (m, 3, 3) whose corners lie at signed distances `side` (m, 3)."""
-    above = side > 0
-    lone = np.where(above.sum(axis=1) == 1, np.argmax(above, axis=1), np.argmin(above, axis=1))
-    rows = np.arange(len(lone))
-    start, at = corners[rows, lone], side[rows, lone]
-    ends = []
-    for step in (1, 2):
-        other = (lone + step) % 3
-        part = at / (at - side[rows, other])
-        ends.append(start + part[:, None] * (corners[rows, other] - start))
-    return np.stack(ends, axis=1)
 
 
 def _across(vector: Floats, path: Floats) -> Floats:

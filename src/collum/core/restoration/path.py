@@ -67,13 +67,13 @@ def common_path(teeth: Sequence[WallsOfTooth], guess: ArrayLike) -> CommonPath:
         raise ValueError("the first guess of the path is a vector of three numbers")
     if not teeth or not all(len(tooth.normals) for tooth in teeth):
         raise ValueError("every preparation has walls, and there is at least one")
-    frame = _frame(along / np.linalg.norm(along))
+    frame = frame_of(along / np.linalg.norm(along))
     planes = np.unique(np.concatenate([tooth.normals for tooth in teeth]) @ frame.T, axis=0)
     best = _best(planes)
     worst = float((planes @ best).min())
     polygon = _polygon(planes, best[:2] / best[2]) if worst > _TOUCHING else np.zeros((0, 2))
     best = best @ frame
-    undercut = [_undercut(tooth, best) for tooth in teeth]
+    undercut = [undercut_along(tooth, best) for tooth in teeth]
     paths = np.column_stack([polygon, np.ones(len(polygon))]) @ frame
     return CommonPath(
         corners=paths / np.linalg.norm(paths, axis=1, keepdims=True),
@@ -84,7 +84,7 @@ def common_path(teeth: Sequence[WallsOfTooth], guess: ArrayLike) -> CommonPath:
     )
 
 
-def _frame(along: Floats) -> Floats:
+def frame_of(along: Floats) -> Floats:
     """Return (3, 3) with rows x, y, z = `along`."""
     least = np.eye(3)[int(np.argmin(np.abs(along)))]
     x = np.cross(least, along)
@@ -107,16 +107,18 @@ def _best(planes: Floats) -> Floats:
     """Return the unit path that maximises the least n . k over the walls, by linear programmes round the last path.
 
     Against a unit path k0 the walls ask n . k >= s with k . k0 = 1: to first order the sine of the angle. Each round turns
-    the frame to its answer, so that at rest the order does not matter.
+    the frame to its answer, so that at rest, where the least n . k grows no more, the order does not matter.
     """
     path = np.array([0.0, 0.0, 1.0])
+    least = float(planes[:, 2].min())
     for _ in range(_ROUNDS):
-        turned = _frame(path)
+        turned = frame_of(path)
         step = _programme(planes @ turned.T) @ turned
         step = step / np.linalg.norm(step)
-        if float(np.linalg.norm(step - path)) < _TOUCHING:
-            return np.asarray(step)
-        path = step
+        now = float((planes @ step).min())
+        if now <= least + _TOUCHING:
+            return np.asarray(step if now > least else path)
+        path, least = step, now
     return np.asarray(path)
 
 
@@ -128,13 +130,13 @@ def _programme(planes: Floats) -> Floats:
         rows = np.column_stack([-planes[chosen, :2], np.ones(len(chosen))])
         found = linprog([0, 0, -1], A_ub=rows, b_ub=planes[chosen, 2], bounds=[(-far, far)] * 2 + [(None, None)]).x
         lacking = planes[:, :2] @ found[:2] + planes[:, 2] - found[2]
-        worse = np.flatnonzero(lacking < -_TOUCHING)
+        worse = np.setdiff1d(np.flatnonzero(lacking < -_TOUCHING), chosen)  # those taken up lack what the solver allows itself
         if not len(worse):
             return np.array([found[0], found[1], 1.0])
         chosen = np.union1d(chosen, worse[np.argsort(lacking[worse])[:_LIMITING]])
 
 
-def _undercut(tooth: WallsOfTooth, path: Floats) -> tuple[float, float]:
+def undercut_along(tooth: WallsOfTooth, path: Floats) -> tuple[float, float]:
     """Return the worst angle and the area of the walls that look away from a path."""
     facing = tooth.normals @ path
     away = facing < -_TOUCHING

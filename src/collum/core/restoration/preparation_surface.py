@@ -18,6 +18,7 @@ from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from collum.core.restoration.finish_line import coronal_part
 from collum.core.restoration.surface_error import SurfaceError
+from collum.core.restoration.welding import weld
 from collum.core.ring import Floats
 
 Integers = NDArray[np.int64]
@@ -70,25 +71,36 @@ class PreparationSurface:
 
 
 def preparation_surface(
-    vertices_mm: ArrayLike, faces: ArrayLike, path: ArrayLike, finish_line_mm: ArrayLike | None = None
+    vertices_mm: ArrayLike,
+    faces: ArrayLike,
+    path: ArrayLike | None,
+    finish_line_mm: ArrayLike | None = None,
+    *,
+    weld_within_mm: float = 0,
 ) -> PreparationSurface:
     """Return the checked surface of (V, 3) vertices, (F, 3) facets and a (3,) path. Raises SurfaceError.
 
     `finish_line_mm` (P, 3) is a closed line on a surface that goes on beyond it; without one the sheet ends at the finish line.
+    Vertices at the very same place are joined, and those within `weld_within_mm` of each other. Without a path it is where
+    the opening of the finish line looks, on the side where the sheet lies: a first guess, which a drawn line cannot do with.
     """
-    vertices, triangles, along = _read(vertices_mm, faces, path)
-    vertices, triangles, welded = _weld(vertices, triangles)
+    vertices, triangles = _read(vertices_mm, faces)
+    along = None if path is None else _unit(path)
+    vertices, triangles, welded = weld(vertices, triangles, weld_within_mm)
     triangles, dropped = _drop(vertices, triangles)
     trimmed = 0
     if finish_line_mm is not None:
+        if along is None:
+            raise SurfaceError("path")
         whole = len(triangles)
         triangles = coronal_part(vertices, triangles, along, np.asarray(finish_line_mm, dtype=float))
-        vertices, triangles, _ = _weld(vertices, triangles)
+        vertices, triangles, _ = weld(vertices, triangles)
         trimmed = whole - len(triangles)
     triangles, turned = _orient(triangles)
-    if float(_vector_area(vertices, triangles) @ along) < 0:
-        triangles, turned = triangles[:, ::-1], len(triangles) - turned
     finish_line = _finish_line(triangles)
+    along = _opening(vertices, triangles, finish_line) if along is None else along
+    if float(_vector_area(vertices, triangles) @ along) < 0:
+        triangles, finish_line, turned = triangles[:, ::-1], finish_line[::-1], len(triangles) - turned
     _check_path(vertices, triangles, along)
     doubled = _doubled_normals(vertices, triangles)
     length = np.linalg.norm(doubled, axis=1)
@@ -104,35 +116,31 @@ def preparation_surface(
     )
 
 
-def _read(vertices_mm: ArrayLike, faces: ArrayLike, path: ArrayLike) -> tuple[Floats, Integers, Floats]:
+def _read(vertices_mm: ArrayLike, faces: ArrayLike) -> tuple[Floats, Integers]:
     vertices = np.array(vertices_mm, dtype=float).reshape(-1, 3)
     triangles = np.array(faces, dtype=np.int64).reshape(-1, 3)
-    along = np.array(path, dtype=float).reshape(-1)
     if not (len(vertices) and len(triangles)):
         raise SurfaceError("empty")
     if unknown := int(np.count_nonzero(~np.isfinite(vertices).all(axis=1))):
         raise SurfaceError("not_finite", unknown)
     if outside := int(np.count_nonzero((triangles < 0) | (triangles >= len(vertices)))):
         raise SurfaceError("no_such_vertex", outside)
+    return vertices, triangles
+
+
+def _unit(path: ArrayLike) -> Floats:
+    along = np.array(path, dtype=float).reshape(-1)
     length = float(np.linalg.norm(along))
     if along.shape != (3,) or not (np.isfinite(length) and length > 0):
         raise SurfaceError("path")
-    return vertices, triangles, along / length
+    return np.asarray(along / length)
 
 
-def _weld(vertices: Floats, triangles: Integers) -> tuple[Floats, Integers, int]:
-    """Join vertices at the very same place (facets kept one by one repeat them) and leave out those of no facet."""
-    used, inverse = np.unique(triangles, return_inverse=True)
-    corners = vertices[used]
-    order = np.lexsort(corners.T)
-    new = np.any(corners[order[1:]] != corners[order[:-1]], axis=1)
-    joined = len(used) - 1 - int(new.sum())
-    if not joined:
-        return corners, inverse.reshape(-1, 3), 0
-    which = np.empty(len(used), dtype=np.int64)
-    which[order] = np.concatenate([[0], np.cumsum(new)])
-    places = corners[order[np.concatenate([[True], new])]]
-    return places, which[inverse].reshape(-1, 3), joined
+def _opening(vertices: Floats, triangles: Integers, finish_line: Integers) -> Floats:
+    """Return where the opening of the finish line looks, on the side where the middle of the sheet lies."""
+    looks = _unit(_vector_area(vertices, triangles))
+    sheet = vertices[triangles].mean(axis=(0, 1)) - vertices[finish_line].mean(axis=0)
+    return looks if float(sheet @ looks) > 0 else -looks
 
 
 def _drop(vertices: Floats, triangles: Integers) -> tuple[Integers, int]:
