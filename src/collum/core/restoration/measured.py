@@ -62,7 +62,7 @@ def measured(surface: PreparationSurface, towards_facial: Floats, towards_mesial
 
 
 def lean_deg(profile: WallProfile) -> float:
-    """Return the lean of a wall against the path over the middle half of its height; nan where nothing of it lies there. [deg]"""
+    """Return the lean of a wall against the path over the middle half of its height; nan where there is none. [deg]"""
     top = float(profile.high[:, 1].max())
     bottom = max(profile.foot_mm, float(profile.low[:, 1].min()))
     outer = (top - bottom) * (1 - HALF) / 2

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-
 from numpy.typing import NDArray
 
 from collum.core.restoration.preparation_surface import Integers, PreparationSurface

@@ -1,0 +1,6 @@
+"""Files of others: bytes in, records out. Strict: a fault is raised once, with its place; nothing is guessed."""
+
+from collum.readers.mesh_fault import MeshFault
+from collum.readers.mesh_file import MOST_BYTES, MOST_FACETS, MeshFormat, TriangleMesh, read_mesh
+
+__all__ = ["MOST_BYTES", "MOST_FACETS", "MeshFault", "MeshFormat", "TriangleMesh", "read_mesh"]
