@@ -23,6 +23,7 @@ from collum.evidence import (
     retention,
     routes,
     safety,
+    scans,
     support,
     teeth,
 )
@@ -62,6 +63,7 @@ _PARTS = (
     safety,
     bridge,
     bridge_parts,
+    scans,
 )
 
 
