@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -47,13 +48,13 @@ def test_every_command_a_page_names_exists(page: Path) -> None:
 
 
 def _commands() -> dict[str, list[str]]:
-    group = typer.main.get_command(command_line())
-    return {
-        name: [
-            option
-            for parameter in command.params
-            for option in parameter.opts
-            if option.startswith("--") and option != "--help"
-        ]
-        for name, command in group.commands.items()  # type: ignore[attr-defined]
-    }
+    """Return the options of every command; one of a group is named with its group, and the group alone as well."""
+    return dict(_of_group(typer.main.get_command(command_line()), ""))
+
+
+def _of_group(group: object, before: str) -> Iterator[tuple[str, list[str]]]:
+    for name, command in group.commands.items():  # type: ignore[attr-defined]
+        found = [option for parameter in command.params for option in parameter.opts if option.startswith("--")]
+        yield f"{before}{name}", [option for option in found if option != "--help"]
+        if hasattr(command, "commands"):
+            yield from _of_group(command, f"{before}{name} ")

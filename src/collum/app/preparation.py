@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections.abc import Mapping
 from dataclasses import asdict
+from time import monotonic
 from typing import IO
 
 import collum
@@ -31,8 +32,9 @@ from collum.readers import MeshFault, read_mesh
 from collum.wording import placeholders, template, text
 
 MOST_SECONDS = 60
-MOST_MEGABYTES = 3_000
+MOST_MEGABYTES = 2_000
 _STOPPED_BY_TIME = (-24, -9)  # the signals for too much processor time, and for what would not end
+ANSWER = b'{"answer":'  # what the worker writes before an answer
 _WORKER = "collum.app.preparation_worker"
 
 Fault = dict[str, str | None]  # where, what, allowed, value
@@ -64,13 +66,8 @@ def judge_file(file: IO[bytes], wanted: Wanted) -> PreparationDocument:
     return PreparationDocument.model_validate_json(ran.stdout[len(ANSWER) : -1])
 
 
-ANSWER = b'{"answer":'
-
-
 def judge_bytes(data: bytes, wanted: Wanted) -> PreparationDocument:
     """Return the answer on the bytes of a file, judged here. Raises ScanRefused."""
-    from time import monotonic
-
     begun = monotonic()
     try:
         mesh = read_mesh(data)
@@ -103,7 +100,12 @@ def beside_plan(found: PreparationDocument, case: Case, plan: PlanDocument) -> P
 
 def scan_fault(key: str, where: str, parameters: Mapping[str, float | int | str]) -> Fault:
     """Return a fault of a scan in the one shape, from the key of its two sentences."""
-    return {"where": where, "what": _filled(f"scan.fault.what.{key}", parameters), "allowed": _filled(f"scan.fault.allowed.{key}", parameters), "value": None}
+    return {
+        "where": where,
+        "what": _filled(f"scan.fault.what.{key}", parameters),
+        "allowed": _filled(f"scan.fault.allowed.{key}", parameters),
+        "value": None,
+    }
 
 
 def _filled(key: str, parameters: Mapping[str, float | int | str]) -> str:

@@ -18,6 +18,7 @@ from collum.cli import (
     practice_commands,
     restoration_command,
     safety_command,
+    scan_commands,
 )
 from collum.cli.ending import ending_of
 from collum.wording import text
@@ -55,4 +56,8 @@ def command_line() -> typer.Typer:
     for commands in (*shown, lookup_commands):
         for name, command in commands.COMMANDS.items():
             app.command(name, help=text(f"cli.help.{name}"))(command)
+    scan = typer.Typer(rich_markup_mode=None, help=text("cli.help.scan"))
+    for name, command in scan_commands.COMMANDS.items():
+        scan.command(name, help=text(f"cli.help.scan {name}"))(command)
+    app.add_typer(scan, name="scan")
     return app

@@ -68,15 +68,26 @@ def _blocks(data: bytes) -> Iterator[bytes]:
 def _facets(words: list[bytes], done: int) -> "np.ndarray":
     """Return (F, 9) coordinates from the words of whole facets; `done` facets came before."""
     count, rest = divmod(len(words), _WORDS)
-    for place, keyword in _KEYWORDS.items():
-        found = [word.lower() for word in words[place::_WORDS]]
-        if found.count(keyword) != len(found):
-            wrong = next(i for i, word in enumerate(found) if word != keyword)
-            raise MeshFault("stl_words", f"facet {done + wrong + 1}", word=keyword.decode())
+    first, expected = _first_wrong(words)
+    if expected is not None:
+        raise MeshFault("stl_words", f"facet {done + first + 1}", word=expected)
     if rest:
         raise MeshFault("cut_short", f"facet {done + count + 1}")
     columns = [numbers(words[place::_WORDS], f"facets {done + 1} to {done + count}") for place in _CORNERS]
     return np.stack(columns, axis=1)
+
+
+def _first_wrong(words: list[bytes]) -> tuple[int, str | None]:
+    """Return the first facet without a keyword where it belongs, and that keyword; None where all are there."""
+    first, expected = len(words), None
+    for place, keyword in _KEYWORDS.items():
+        found = [word.lower() for word in words[place::_WORDS]]
+        if found.count(keyword) == len(found):
+            continue
+        wrong = next(i for i, word in enumerate(found) if word != keyword)
+        if wrong < first:
+            first, expected = wrong, keyword.decode()
+    return first, expected
 
 
 def _soup(corners: "np.ndarray") -> Triangles:

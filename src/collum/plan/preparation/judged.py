@@ -155,6 +155,8 @@ def _check_extent(extent_mm: Floats, unit: Unit) -> None:
 
 
 def _placed(vertices_mm: Floats, faces: NDArray[np.int64], wanted: Wanted, scale: float) -> Placement:
+    if wanted.finish_line is not None and wanted.path is None:
+        raise PreparationRefused("line_needs_path", "axis")
     line = None if wanted.finish_line is None else np.asarray(wanted.finish_line) * scale
     try:
         return placed(vertices_mm, faces, wanted.path, line, weld_within_mm=value("scan.weld_mm"))

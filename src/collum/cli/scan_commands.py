@@ -1,0 +1,146 @@
+"""`collum scan`: files of a scanner in, what they measure out."""
+
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from collum.cli.case_file import read_case
+from collum.cli.ending import Faulty, faulty
+from collum.cli.options import AsJson, Draws, Errors, Seed
+from collum.cli.planned import of_tooth, planned, settings_of
+from collum.wording import text
+
+if TYPE_CHECKING:
+    from collum.plan.preparation import PreparationDocument
+    from collum.readers import Point
+
+Mesh = Annotated[str, typer.Argument(metavar="FILE", help=text("cli.option.mesh"), show_default=False)]
+Axis = Annotated[str | None, typer.Option("--axis", metavar="X,Y,Z", help=text("cli.option.axis"), show_default=False)]
+Facial = Annotated[str | None, typer.Option("--facial", metavar="X,Y,Z", help=text("cli.option.facial"), show_default=False)]
+Unit = Annotated[Literal["mm", "um", "cm", "in"], typer.Option("--unit", help=text("cli.option.unit"))]
+FinishLine = Annotated[
+    str | None, typer.Option("--finish-line", metavar="FILE", help=text("cli.option.finish_line"), show_default=False)
+]
+ScanTooth = Annotated[
+    str | None, typer.Option("--tooth", metavar="NUMBER", help=text("cli.option.scan_tooth"), show_default=False)
+]
+ScanCase = Annotated[str | None, typer.Option("--case", metavar="CASE", help=text("cli.option.scan_case"), show_default=False)]
+
+
+def preparation(
+    file: Mesh,
+    axis: Axis = None,
+    facial: Facial = None,
+    unit: Unit = "mm",
+    finish_line: FinishLine = None,
+    case: ScanCase = None,
+    tooth: ScanTooth = None,
+    json: AsJson = False,
+    seed: Seed = None,
+    draws: Draws = None,
+    errors: Errors = "text",
+) -> None:
+    from collum.app.preparation import ScanRefused, judge_file
+    from collum.plan.preparation import Wanted
+
+    wanted = Wanted(
+        unit=unit,
+        path=_vector("--axis", axis),
+        facial=_vector("--facial", facial),
+        tooth=_tooth(tooth),
+        finish_line=None if finish_line is None else _points(finish_line),
+    )
+    if case is not None and tooth is None:
+        faulty("--tooth", "several_teeth", "tooth_number")
+    try:
+        with _opened(file) as stream:
+            found = judge_file(stream, wanted)
+    except ScanRefused as refused:
+        raise Faulty(refused.fault) from None
+    if case is not None:
+        found = _beside_plan(found, case, tooth, seed, draws)
+    if json:
+        print(found.model_dump_json())
+        return
+    from collum.cli.preparation_text import print_preparation
+
+    print_preparation(found)
+
+
+COMMANDS: Mapping[str, Callable[..., None]] = {"preparation": preparation}
+
+
+def _beside_plan(
+    found: "PreparationDocument", case: str, tooth: str | None, seed: int | None, draws: int | None
+) -> "PreparationDocument":
+    from collum.app.preparation import beside_plan
+
+    document = read_case(case)
+    return beside_plan(found, document, of_tooth(planned(document, seed, settings_of(draws)), tooth))
+
+
+def _vector(option: str, typed: str | None) -> "Point | None":
+    from collum.app.preparation import scan_fault
+    from collum.readers import MeshFault, read_points
+
+    if typed is None:
+        return None
+    try:
+        (point,) = read_points(typed[:200].encode())
+    except (MeshFault, ValueError):
+        point = (0.0, 0.0, 0.0)
+    if not (any(point) and all(abs(number) < float("inf") for number in point)):
+        raise Faulty({**scan_fault("vector", option, {}), "value": typed[:60]})
+    return point
+
+
+def _tooth(typed: str | None) -> int | None:
+    from collum.core.tooth import ToothNumberError, from_universal, is_permanent
+
+    if typed is None:
+        return None
+    match = re.fullmatch(r"([0-9]{1,2})( iso| universal)?", typed.strip().lower())
+    try:
+        number = 0 if match is None else from_universal(int(match[1])) if match[2] == " universal" else int(match[1])
+    except ToothNumberError:
+        number = 0
+    if not is_permanent(number):
+        faulty("--tooth", "no_tooth_number", "tooth_number", value=typed[:20])
+    return number
+
+
+def _points(name: str) -> "tuple[Point, ...]":
+    from collum.app.preparation import scan_fault
+    from collum.readers import MOST_POINTS_BYTES, MeshFault, read_points
+
+    try:
+        with Path(name).open("rb") as file:
+            return read_points(file.read(MOST_POINTS_BYTES + 1))
+    except (OSError, ValueError) as error:
+        if isinstance(error, MeshFault):
+            raise Faulty(scan_fault(error.key, f"--finish-line: {error.where}", error.parameters)) from None
+        faulty("--finish-line", "no_file", "mesh")
+
+
+@contextmanager
+def _opened(name: str) -> Iterator[IO[bytes]]:
+    """Give the file, or the standard input as a file of our own that nobody else can open."""
+    if name == "-":
+        with tempfile.TemporaryFile() as copy:
+            shutil.copyfileobj(sys.stdin.buffer, copy)
+            copy.seek(0)
+            yield copy
+        return
+    try:
+        file = Path(name).open("rb")  # noqa: SIM115  # closed below; only opening may fail as a fault of the user
+    except (OSError, ValueError):
+        faulty("FILE", "no_file", "mesh")
+    with file:
+        yield file
