@@ -1,48 +1,93 @@
-"""The round at the chair over a fixed clock: where it stands follows from the instant it began, however often it is asked."""
+"""The round at the chair over fixed clocks: where it stands follows from the instant it began, however often it is asked.
+
+It outlives the program: what was started and marked stands in the record, and either clock may have been set meanwhile.
+"""
 
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from collum.app import chair
-from collum.app.chair import as_planned
 from collum.app.gate import NotCleared
 from collum.app.practice import Practice, open_practice
+from collum.app.round_log import WrongLog, as_planned
+from collum.app.rounds import OpenRound
 from collum.case import to_document
-from collum.plan.heat import HeatWishes
-from collum.records import StaleRevision
+from collum.plan.heat import HeatWishes, RoundEventDocument
+from collum.records import RoundEnded, RoundMark, RoundOpen, StaleRevision
 from tests.making.answers import answered
-from tests.making.environment import FixedEnvironment
+from tests.making.environment import START, FixedEnvironment
 from tests.making.teeth import case_of, healthy_premolar
 from tests.measuring.heat import MOVE_S, STROKE_S, heat_by_hand, paced
 
 TURN_S = STROKE_S + MOVE_S
 
 
+class StandingClocks(FixedEnvironment):
+    """Both clocks stand still until a test turns them on, so that they agree."""
+
+    def now(self) -> datetime:
+        return self.moment
+
+    def turn(self, by_s: float, *, by_day_s: float | None = None) -> None:
+        self.seconds += by_s
+        self.moment += timedelta(seconds=by_s if by_day_s is None else by_day_s)
+
+
 @dataclass
 class AtTheChair:
-    """A case in its visit with the gate open, its practice and the clock in hand."""
+    """A case in its visit with the gate open, its practice and the clocks in hand."""
 
     practice: Practice
-    environment: FixedEnvironment
+    environment: StandingClocks
     case_id: str
     revision: int
 
-    def start(self, lead_s: float = 0) -> None:
-        self.practice.rounds.start(self.case_id, revision=self.revision, position=0, wishes=HeatWishes(), lead_s=lead_s)
+    def start(self, lead_s: float = 0) -> str:
+        wishes = HeatWishes()
+        begun = self.practice.rounds.start(self.case_id, revision=self.revision, position=0, wishes=wishes, lead_s=lead_s)
+        return begun.record.id
+
+    def now(self) -> OpenRound:
+        found = self.practice.rounds.now(self.case_id)
+        assert found is not None
+        return found
+
+    def mark(self, round_id: str, *marks: RoundMark) -> None:
+        self.practice.rounds.mark(self.case_id, round_id, marks)
+
+    def close(self, round_id: str, events: list[RoundEventDocument]) -> dict[str, Any]:
+        revision, _ = self.practice.rounds.close(self.case_id, round_id, base_revision=self.revision, events=events)
+        self.revision = revision.number
+        return dict(json.loads(revision.document))
 
     def save(self, **changes: str) -> None:
         document = answered(self.practice.open(self.case_id).document, changes)
         self.revision = self.practice.save(self.case_id, base_revision=self.revision, document=document).revision
 
+    def started_anew(self) -> "AtTheChair":
+        """The same record under a program that was started anew."""
+        practice = Practice(self.environment, self.practice.store)
+        return AtTheChair(practice=practice, environment=self.environment, case_id=self.case_id, revision=self.revision)
+
+
+def touch(key: str, at_s: float, lasted_s: float | None = None, sector: int = 1) -> RoundMark:
+    return RoundMark(key=key, kind="metal", at_s=at_s, sector=sector, lasted_s=lasted_s)
+
+
+def followed(until_s: float) -> list[RoundEventDocument]:
+    return as_planned(paced(45), until_s)[1:]
+
 
 @pytest.fixture
 def at_the_chair(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AtTheChair]:
     monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
-    environment = FixedEnvironment(data_directory=tmp_path, seconds=1000)
+    environment = StandingClocks(data_directory=tmp_path, seconds=1000)
     with open_practice(environment, draws=200) as practice:
         made = practice.create(to_document(case_of(healthy_premolar())))
         visit = practice.safety.open_visit(made.case_id, base_revision=1, kind="cut", by="DN")
@@ -54,24 +99,83 @@ def at_the_chair(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[At
 def test_where_it_stands_follows_from_the_clock_alone(at_the_chair: AtTheChair) -> None:
     at_the_chair.start(lead_s=5)
     expected = {
-        1000: ("rest", 0, 3),
-        1005: ("stroke", 0, 3),
-        1005 + STROKE_S + 0.01: ("rest", 1, 2),
-        1005 + TURN_S: ("stroke", 1, 2),
-        1005 + 2 * TURN_S + STROKE_S + 0.01: ("done", None, 0),
-        9000: ("done", None, 0),
+        0: ("rest", 0, 3),
+        5: ("stroke", 0, 3),
+        5 + STROKE_S + 0.01: ("rest", 1, 2),
+        5 + TURN_S: ("stroke", 1, 2),
+        5 + 2 * TURN_S + STROKE_S + 0.01: ("done", None, 0),
+        8000: ("done", None, 0),
     }
     for seconds, stands in [*expected.items(), *reversed(expected.items())]:
-        at_the_chair.environment.seconds = seconds
-        state = at_the_chair.practice.rounds.now(at_the_chair.case_id)[2]
+        at_the_chair.environment.seconds = 1000 + seconds
+        at_the_chair.environment.moment = START + timedelta(seconds=seconds)
+        state = at_the_chair.now().state
+        assert state is not None
         assert (state.phase, state.next_sector, state.strokes_left) == stands, seconds
         assert state.deviations == []
 
 
-def test_the_wall_clock_plays_no_part_in_it(at_the_chair: AtTheChair) -> None:
+@pytest.mark.parametrize("by_s", [-300, 300])
+def test_a_clock_of_the_day_that_is_set_while_the_program_runs_changes_nothing_and_is_said(
+    at_the_chair: AtTheChair, by_s: float
+) -> None:
+    at_the_chair.environment.turn(300)
     at_the_chair.start()
-    at_the_chair.environment.seconds += TURN_S + STROKE_S + 1
-    assert at_the_chair.practice.rounds.now(at_the_chair.case_id)[1] == pytest.approx(TURN_S + STROKE_S + 1)
+    at_the_chair.environment.turn(4, by_day_s=4 + by_s)
+    found = at_the_chair.now()
+    assert (found.now_s, found.clock) == (pytest.approx(4), "was set")
+    assert found.clock_note is not None and "by 300 s" in found.clock_note
+    # A clock that was set back behind what is written closes the gate, as it does everywhere else.
+    assert bool(found.halted) == (by_s < 0)
+
+
+def test_a_round_is_taken_up_again_by_a_program_that_was_started_anew(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start(lead_s=5)
+    at_the_chair.mark(round_id, touch("t", 0.2, 0.5))
+    at_the_chair.environment.turn(5 + TURN_S + 0.2)
+    found = at_the_chair.started_anew().now()
+    assert (found.record.id, found.now_s, found.clock, found.halted) == (round_id, pytest.approx(TURN_S + 0.2), "runs", ())
+    assert found.state is not None
+    assert (found.state.phase, found.state.next_sector, found.state.touches_s) == ("stroke", 1, [0.5])
+
+
+@pytest.mark.parametrize(
+    ("steady_s", "by_day_s"), [(4, 304), (4, -296), (-900, 60)], ids=["day on", "day back", "machine anew"]
+)
+def test_after_a_new_start_clocks_that_disagree_tell_nobody_where_it_stands(
+    at_the_chair: AtTheChair, steady_s: float, by_day_s: float
+) -> None:
+    at_the_chair.environment.turn(900)
+    round_id = at_the_chair.start()
+    at_the_chair.environment.turn(steady_s, by_day_s=by_day_s)
+    anew = at_the_chair.started_anew()
+    found = anew.now()
+    assert (found.clock, found.state) == ("unknown", None)
+    assert any("where the round stands is not known" in why for why in found.halted)
+    anew.close(round_id, followed(TURN_S))
+    assert anew.practice.rounds.now(anew.case_id) is None
+
+
+def test_a_round_forgotten_overnight_is_named_and_closed_with_what_was_done(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    at_the_chair.environment.turn(16 * 3600)
+    anew = at_the_chair.started_anew()
+    found = anew.now()
+    assert found.record.id == round_id
+    assert found.halted and found.state is None  # the answers of the visit no longer count
+    note = anew.close(round_id, followed(TURN_S))["visits"][0]["note"]
+    assert "1 strokes done, 2 left." in note
+    assert anew.practice.rounds.of_case(anew.case_id)[0].end is not None
+
+
+def test_a_second_start_is_refused_while_one_is_open(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    with pytest.raises(RoundOpen):
+        at_the_chair.start()
+    with pytest.raises(RoundOpen):
+        at_the_chair.started_anew().start()
+    at_the_chair.close(round_id, [])
+    assert at_the_chair.start() != round_id
 
 
 def test_a_record_that_went_on_while_heat_was_computed_starts_nothing(
@@ -91,17 +195,61 @@ def test_a_record_that_went_on_while_heat_was_computed_starts_nothing(
     at_the_chair.revision += 1
     with pytest.raises(NotCleared):
         at_the_chair.start()
-    with pytest.raises(LookupError):
-        at_the_chair.practice.rounds.now(at_the_chair.case_id)
+    assert at_the_chair.practice.rounds.now(at_the_chair.case_id) is None
 
 
 def test_what_happened_is_kept_though_the_gate_is_closed_by_now(at_the_chair: AtTheChair) -> None:
-    at_the_chair.start()
+    round_id = at_the_chair.start()
     at_the_chair.save(cardiac_device="yes")
-    events = as_planned(paced(45), 2 * TURN_S + STROKE_S + 0.01)[1:]
-    revision, state = at_the_chair.practice.rounds.keep(
-        at_the_chair.case_id, base_revision=at_the_chair.revision, events=events
-    )
-    assert (state.phase, state.deviations) == ("done", [])
-    note = json.loads(revision.document)["visits"][0]["note"]
+    at_the_chair.mark(round_id, touch("t", 1.0, 0.3))
+    note = at_the_chair.close(round_id, followed(2 * TURN_S + STROKE_S + 0.01))["visits"][0]["note"]
     assert note.startswith("Round at tooth 45, begun 2026-05-01T") and "3 strokes done, 0 left." in note
+
+
+def test_the_note_stands_in_the_visit_the_round_ran_in_though_another_was_opened_since(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    at_the_chair.environment.turn(60)
+    opened = at_the_chair.practice.safety.open_visit(
+        at_the_chair.case_id, base_revision=at_the_chair.revision, kind="again", by="DN"
+    )
+    at_the_chair.revision = opened.number
+    visits = at_the_chair.close(round_id, followed(TURN_S))["visits"]
+    assert ["note" in visit for visit in visits] == [True, False]
+
+
+def test_a_stop_ends_the_count_and_what_is_sent_twice_is_written_once(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    at_the_chair.environment.turn(20)
+    stop = RoundMark(key="stop", kind="stopped", at_s=TURN_S - 0.5, sector=None, lasted_s=None)
+    for _ in range(2):
+        at_the_chair.mark(round_id, stop)
+    found = at_the_chair.now()
+    assert len(found.record.marks) == 1
+    assert found.state is not None
+    assert (found.state.phase, found.state.strokes_left) == ("stopped", 2)
+
+
+@pytest.mark.parametrize(
+    "mark",
+    [touch("t", 1.0, sector=3), RoundMark(key="s", kind="stroke", at_s=1.0, sector=None, lasted_s=1.0)],
+    ids=["no such place", "stroke without a place"],
+)
+def test_a_mark_that_cannot_be_is_refused_whole(at_the_chair: AtTheChair, mark: RoundMark) -> None:
+    round_id = at_the_chair.start()
+    with pytest.raises(WrongLog):
+        at_the_chair.mark(round_id, touch("fine", 0.5), mark)
+    assert at_the_chair.now().record.marks == ()
+
+
+def test_a_closed_round_takes_nothing_more_and_stays_readable(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    at_the_chair.mark(round_id, touch("t", 1.0))
+    events = [*followed(TURN_S), RoundEventDocument(kind="metal", at_s=1.0, sector=1, lasted_s=0.5)]
+    at_the_chair.close(round_id, events)
+    with pytest.raises(RoundEnded):
+        at_the_chair.mark(round_id, touch("late", 2.0))
+    (found,) = at_the_chair.practice.rounds.of_case(at_the_chair.case_id)
+    assert found.end is not None
+    assert [event["kind"] for event in json.loads(found.end.log)] == ["stroke", "metal"]
+    assert json.loads(found.end.state)["touches_s"] == [0.5]
+    assert [mark.key for mark in found.marks] == ["t"]

@@ -53,9 +53,17 @@ def start(served: Served, case: Opened, **changes: Any) -> Any:
     return served.api("POST", f"/cases/{case['case_id']}/round", {"revision": case["revision"], "tooth": 0, **changes})
 
 
-def keep(served: Served, case: Opened, *events: dict[str, Any]) -> Any:
-    body = {"base_revision": case["revision"], "events": list(events)}
+def keep(served: Served, case: Opened, round_id: str, *events: dict[str, Any]) -> Any:
+    body = {"round_id": round_id, "base_revision": case["revision"], "events": list(events)}
     return served.api("POST", f"/cases/{case['case_id']}/round/log", body)
+
+
+def mark(served: Served, case: Opened, round_id: str, *marks: dict[str, Any]) -> Any:
+    return served.api("POST", f"/cases/{case['case_id']}/round/marks", {"round_id": round_id, "marks": list(marks)})
+
+
+def rounds(served: Served, case: Opened) -> Any:
+    return served.api("GET", f"/cases/{case['case_id']}/rounds").json()["rounds"]
 
 
 STROKES = tuple({"kind": "stroke", "sector": i, "at_s": 3.2 * i, "lasted_s": 0.8} for i in range(3))
@@ -105,16 +113,25 @@ def test_a_round_starts_from_an_instant_and_is_not_counted(served: Served, clear
     assert begun.status_code == 201
     found = begun.json()
     assert found["now_s"] == -5 and found["began_at"].startswith("2026-")
-    assert (found["state"]["next_sector"], found["state"]["strokes_left"]) == (0, 3)
+    assert (found["state"]["next_sector"], found["state"]["strokes_left"], found["halted"]) == (0, 3, [])
     # The clock of this server stands still, so a second look finds the same instant however many looks there were.
     assert served.api("GET", f"/cases/{cleared['case_id']}/round").json()["round"]["now_s"] == -5
 
 
-def test_an_answer_that_closes_the_gate_closes_a_running_round(served: Served, cleared: Opened) -> None:
+def test_an_answer_that_closes_the_gate_halts_a_running_round_in_words(served: Served, cleared: Opened) -> None:
     assert start(served, cleared).status_code == 201
     save(served, cleared, answered(cleared["document"], {"cardiac_device": "yes"}))
-    errors = refused(served.api("GET", f"/cases/{cleared['case_id']}/round"), 403)
-    assert [error["where"] for error in errors] == ["visits[0].screening.cardiac_device"]
+    found = served.api("GET", f"/cases/{cleared['case_id']}/round").json()["round"]
+    assert found["state"] is None
+    assert len(found["halted"]) == 1 and "heart" in found["halted"][0].lower()
+
+
+def test_a_second_start_is_refused_and_says_what_to_do(served: Served, cleared: Opened) -> None:
+    assert start(served, cleared).status_code == 201
+    again = start(served, cleared)
+    (error,) = refused(again, 409)
+    assert again.json()["type"] == "round_open"
+    assert error["allowed"] == "close it first, with what was done"
 
 
 def test_an_old_revision_and_a_tooth_without_a_round_start_nothing(served: Served, cleared: Opened) -> None:
@@ -125,23 +142,42 @@ def test_an_old_revision_and_a_tooth_without_a_round_start_nothing(served: Serve
     refused(start(served, {**cleared, "case_id": "nowhere"}), 404)
 
 
-def test_what_was_done_is_kept_with_the_visit(served: Served, cleared: Opened) -> None:
-    begun = start(served, cleared).json()["began_at"]
+def test_what_happens_is_written_once_and_seen_by_every_page(served: Served, cleared: Opened) -> None:
+    round_id = start(served, cleared).json()["round_id"]
+    stroke = {"key": "stroke 0", "kind": "stroke", "at_s": 0.0, "sector": 0, "lasted_s": 0.8}
+    metal = {"key": "m", "kind": "metal", "at_s": 1.5, "sector": 1}
+    for _ in range(2):
+        assert mark(served, cleared, round_id, stroke, metal).status_code == 201
+    marks = served.api("GET", f"/cases/{cleared['case_id']}/round").json()["round"]["marks"]
+    assert [(one["kind"], one["lasted_s"]) for one in marks] == [("stroke", 0.8), ("metal", None)]
+    refused(mark(served, cleared, "00000000-0000-0000-0000-000000000000", stroke), 404)
+    refused(mark(served, cleared, round_id, {**metal, "kind": "cleared"}), 422)
+    refused(mark(served, cleared, round_id, {**metal, "key": "n", "sector": 7}), 422)
+
+
+def test_what_was_done_is_kept_with_the_visit_and_stays_readable(served: Served, cleared: Opened) -> None:
+    begun = start(served, cleared).json()
     touch = {"kind": "metal", "at_s": 3.5, "sector": 1, "lasted_s": 0.5}
     late = {"kind": "stroke", "sector": 2, "at_s": 6.4, "lasted_s": 1.4}
-    kept = keep(served, cleared, STROKES[0], STROKES[1], touch, late)
+    log = (STROKES[0], STROKES[1], touch, late)
+    kept = keep(served, cleared, begun["round_id"], *log)
     assert kept.status_code == 201, kept.text[:300]
-    state = kept.json()["state"]
+    state = kept.json()["round"]["state"]
     assert (state["phase"], state["strokes_left"], state["touches_s"]) == ("done", 0, [0.5])
     assert [one["kind"] for one in state["deviations"]] == ["metal, pulp at risk", "too slow"]
     note = kept.json()["case"]["document"]["visits"][0]["note"]
-    assert note.startswith(f"Round at tooth 46, begun {begun}: 3 strokes done, 0 left. Metal was touched for 0.5 s")
+    assert note.startswith(f"Round at tooth 46, begun {begun['began_at']}: 3 strokes done, 0 left. Metal was touched for 0.5 s")
     case = kept.json()["case"]
-    refused(keep(served, case, *STROKES), 404)  # it is over
-    assert start(served, case).status_code == 201
-    again = keep(served, case, *STROKES)
-    lines = again.json()["case"]["document"]["visits"][0]["note"].split("\n")
+    assert keep(served, cleared, begun["round_id"], *log).json() == kept.json()  # sent again: the answer was lost
+    refused(keep(served, case, begun["round_id"], *STROKES), 409)  # it is over, and was otherwise
+    again = start(served, case).json()["round_id"]
+    lines = keep(served, case, again, *STROKES).json()["case"]["document"]["visits"][0]["note"].split("\n")
     assert len(lines) == 2 and lines[1].endswith("Nothing otherwise than planned. No metal touched.")
+    assert [one["round_id"] for one in rounds(served, case)] == [again, begun["round_id"]]
+    assert [(event["kind"], event["at_s"]) for event in rounds(served, case)[1]["log"]] == [
+        (event["kind"], event["at_s"]) for event in log
+    ]
+    refused(served.api("GET", "/cases/nowhere/rounds"), 404)
 
 
 @pytest.mark.parametrize(
@@ -154,11 +190,14 @@ def test_what_was_done_is_kept_with_the_visit(served: Served, cleared: Opened) -
     ],
     ids=["no place", "no such place", "back in time", "after the stop"],
 )
-def test_what_cannot_be_a_log_is_refused(served: Served, cleared: Opened, events: list[dict[str, Any]]) -> None:
-    refused(keep(served, cleared, *events), 404)
-    assert start(served, cleared).status_code == 201
-    (error,) = refused(keep(served, cleared, *events), 422)
+def test_what_cannot_be_a_log_is_refused_and_the_round_stays_open(
+    served: Served, cleared: Opened, events: list[dict[str, Any]]
+) -> None:
+    refused(keep(served, cleared, "nowhere", *events), 404)
+    round_id = start(served, cleared).json()["round_id"]
+    (error,) = refused(keep(served, cleared, round_id, *events), 422)
     assert error["where"] == "events"
+    assert rounds(served, cleared)[0]["log"] is None
 
 
 @pytest.mark.slow

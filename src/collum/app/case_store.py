@@ -3,11 +3,14 @@
 from collections.abc import Callable
 from typing import Protocol
 
-from collum.records import Card, CardGround, DoseLimitEntry, PlanContent, PlanSummary, Revision, Stamp, StoredPlan
+from collum.records import Card, CardGround, DoseLimitEntry, PlanContent, PlanSummary, Revision, Rounds, Stamp, StoredPlan
 
 
 class CaseStore(Protocol):
     """Cases by revision and stored plans; raises UnknownRecord, StaleRevision, StorageError."""
+
+    @property
+    def rounds(self) -> Rounds: ...
 
     def newest_revisions(self) -> tuple[Revision, ...]: ...
 
@@ -28,7 +31,14 @@ class CaseStore(Protocol):
     def plan(self, plan_id: str) -> StoredPlan: ...
 
     def issue_card(
-        self, plan_id: str, tooth: int, revision: int, decide: Callable[[CardGround], str], stamp: Stamp
+        self,
+        plan_id: str,
+        tooth: int,
+        revision: int,
+        decide: Callable[[CardGround], str],
+        stamp: Stamp,
+        *,
+        heat: str | None = None,
     ) -> Card: ...
 
     def issued_card(self, plan_id: str, tooth: int) -> tuple[Card | None, CardGround]: ...

@@ -75,6 +75,11 @@ class Planner:
         self._kept: OrderedDict[bytes, Prepared] = OrderedDict()
         self._lock = Lock()
 
+    @property
+    def draws(self) -> int:
+        """How many draws a plan is made with where nothing else is asked for."""
+        return self._draws
+
     def plan(
         self,
         case: Case,

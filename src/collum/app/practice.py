@@ -9,10 +9,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from collum.app.case_store import CaseStore
-from collum.app.chair import HeatDesk, RoundDesk
+from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
 from collum.app.planning import DRAWS, Planner
+from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document

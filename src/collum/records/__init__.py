@@ -1,6 +1,7 @@
 """The record of a practice: cases by revision and stored plans, in one database file."""
 
 from collum.records.lock import WriterLock
+from collum.records.rounds import Rounds
 from collum.records.store import DATABASE, Store
 from collum.records.stored import (
     Card,
@@ -8,7 +9,14 @@ from collum.records.stored import (
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
+    RecordedRound,
     Revision,
+    RoundClosing,
+    RoundEnd,
+    RoundEnded,
+    RoundMark,
+    RoundOpen,
+    RoundStart,
     StaleRevision,
     Stamp,
     StorageError,
@@ -25,7 +33,15 @@ __all__ = [
     "UnknownRecord",
     "PlanContent",
     "PlanSummary",
+    "RecordedRound",
     "Revision",
+    "RoundClosing",
+    "RoundEnd",
+    "RoundEnded",
+    "RoundMark",
+    "RoundOpen",
+    "RoundStart",
+    "Rounds",
     "StaleRevision",
     "Stamp",
     "StorageError",

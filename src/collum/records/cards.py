@@ -1,21 +1,26 @@
 """Issued cards and dose limits, inside the transaction of whoever asks. Rows are only ever added."""
 
-import hashlib
 import json
 from collections.abc import Callable
 
 from sqlalchemy import ColumnElement, Connection, func, insert, literal_column, select
 
+from collum.records.revisions import sha256_of
 from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
-from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN
+from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
 Decide = Callable[[CardGround], str]
 
 _ROW: ColumnElement[int] = literal_column("case_revision.rowid")  # grows with every save, whatever the clock says
 
 
-def add_card(connection: Connection, ground: CardGround, tooth: int, decide: Decide, stamp: Stamp) -> Card:
-    """Write the card that `decide` allows on what this very transaction sees. Whatever it raises, nothing is written."""
+def add_card(
+    connection: Connection, ground: CardGround, tooth: int, decide: Decide, stamp: Stamp, *, heat: str | None = None
+) -> Card:
+    """Write the card that `decide` allows on what this very transaction sees, with the round it carries.
+
+    Whatever `decide` raises, nothing is written.
+    """
     decision = decide(ground)
     card = Card(
         id=stamp.id,
@@ -23,10 +28,11 @@ def add_card(connection: Connection, ground: CardGround, tooth: int, decide: Dec
         revision_id=ground.newest.id,
         tooth=tooth,
         decision=decision,
-        sha256=hashlib.sha256(decision.encode()).hexdigest(),
+        sha256=_seal(decision, heat),
         issued_at=stamp.at,
         zone=stamp.zone,
         author=stamp.author,
+        heat=heat,
     )
     connection.execute(insert(CARD).values(**{column.name: getattr(card, column.name) for column in CARD.c}))
     return card
@@ -40,7 +46,7 @@ def last_card(connection: Connection, plan_id: str, tooth: int) -> Card | None:
     if row is None:
         return None
     card = Card(**row)
-    if hashlib.sha256(card.decision.encode()).hexdigest() != card.sha256:
+    if _seal(card.decision, card.heat) != card.sha256:
         raise StorageError("damaged")
     return card
 
@@ -60,6 +66,9 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
         select(func.max(CASE_REVISION.c.saved_at)).where(since <= _ROW),
         select(func.max(PLAN.c.made_at)).where(PLAN.c.revision_id.in_(rows)),
         select(func.max(CARD.c.issued_at)).where(CARD.c.revision_id.in_(rows)),
+        select(func.max(ROUND.c.started_at)).where(ROUND.c.revision_id.in_(rows)),
+        select(func.max(ROUND_EVENT.c.written_at)).join(ROUND).where(ROUND.c.revision_id.in_(rows)),
+        select(func.max(ROUND_END.c.ended_at)).where(ROUND_END.c.revision_id.in_(rows)),
     )
     return max(str(connection.execute(query).scalar() or "") for query in times)
 
@@ -73,3 +82,7 @@ def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
     """Return every limit entered, in the order of entry."""
     rows = connection.execute(select(DOSE_LIMIT).order_by(DOSE_LIMIT.c.entered_at, DOSE_LIMIT.c.id)).mappings()
     return tuple(DoseLimitEntry(**row) for row in rows)
+
+
+def _seal(decision: str, heat: str | None) -> str:
+    return sha256_of(decision + (heat or ""))

@@ -3,16 +3,17 @@
 A write transaction begins with the write lock (BEGIN IMMEDIATE), so that two writers cannot both start from the same revision.
 """
 
-import hashlib
 import json
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Select, func, insert, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
 
 from collum.records import cards
 from collum.records.engine import close_engine, open_engine, reading, writing
 from collum.records.migrate import migrate
+from collum.records.revisions import fields, follow, made, newest_of, newest_of_each, numbered, revision_of, sha256_of
+from collum.records.rounds import Rounds
 from collum.records.stored import (
     Card,
     CardGround,
@@ -36,6 +37,7 @@ class Store:
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
+        self.rounds = Rounds(engine)
 
     @staticmethod
     def open(data_directory: Path) -> "Store":
@@ -51,24 +53,24 @@ class Store:
     def newest_revisions(self) -> tuple[Revision, ...]:
         """Return the newest revision of every case, in the order the cases were made."""
         with reading(self._engine) as connection:
-            return tuple(_revision(row) for row in connection.execute(_newest_of_each()).mappings())
+            return tuple(revision_of(row) for row in connection.execute(newest_of_each()).mappings())
 
     def newest_revision(self, case_id: str) -> Revision:
         """Return the newest revision of a case. Raises UnknownRecord."""
         with reading(self._engine) as connection:
-            return _newest(connection, case_id)
+            return newest_of(connection, case_id)
 
     def revision(self, case_id: str, number: int) -> Revision:
         """Return one revision of a case. Raises UnknownRecord."""
         with reading(self._engine) as connection:
-            return _numbered(connection, case_id, number)
+            return numbered(connection, case_id, number)
 
     def add_case(self, case_id: str, document: str, stamp: Stamp) -> Revision:
         """Store `document` (canonical JSON) as the first revision of a new case."""
-        first = _made(case_id, 1, None, document, stamp)
+        first = made(case_id, 1, None, document, stamp)
         with writing(self._engine) as connection:
             connection.execute(insert(CASE).values(id=case_id, created_at=stamp.at))
-            connection.execute(insert(CASE_REVISION).values(**_fields(first)))
+            connection.execute(insert(CASE_REVISION).values(**fields(first)))
         return first
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
@@ -78,20 +80,13 @@ class Store:
         save was lost on its way and the save is sent again.
         """
         with writing(self._engine) as connection:
-            newest = _newest(connection, case_id)
-            following = _made(case_id, newest.number + 1, newest.id, document, stamp)
-            if newest.sha256 == following.sha256 and newest.number - base in (0, 1):
-                return newest
-            if base != newest.number:
-                raise StaleRevision(newest)
-            connection.execute(insert(CASE_REVISION).values(**_fields(following)))
-        return following
+            return follow(connection, case_id, base, document, stamp)
 
     def add_plan(self, case_id: str, number: int, content: PlanContent, stamp: Stamp) -> StoredPlan:
         """Keep a plan of a revision for ever. The same plan of the same revision is kept once. Raises UnknownRecord."""
-        sha256 = _sha256(content.result)
+        sha256 = sha256_of(content.result)
         with writing(self._engine) as connection:
-            revision_id = _numbered(connection, case_id, number).id
+            revision_id = numbered(connection, case_id, number).id
             same = (PLAN.c.revision_id == revision_id) & (PLAN.c.sha256 == sha256)
             plan_id = connection.execute(select(PLAN.c.id).where(same)).scalar()
             if plan_id is None:
@@ -104,7 +99,7 @@ class Store:
         newest_first = (CASE_REVISION.c.number.desc(), PLAN.c.id.desc())
         query = _plan_query(PlanSummary).where(CASE_REVISION.c.case_id == case_id).order_by(*newest_first)
         with reading(self._engine) as connection:
-            _newest(connection, case_id)
+            newest_of(connection, case_id)
             return tuple(PlanSummary(**_told(row)) for row in connection.execute(query).mappings())
 
     def last_verdicts(self) -> dict[str, tuple[str, ...]]:
@@ -119,9 +114,12 @@ class Store:
         with reading(self._engine) as connection:
             return _plan_of(connection, plan_id)
 
-    def issue_card(self, plan_id: str, tooth: int, revision: int, decide: cards.Decide, stamp: Stamp) -> Card:
+    def issue_card(
+        self, plan_id: str, tooth: int, revision: int, decide: cards.Decide, stamp: Stamp, *, heat: str | None = None
+    ) -> Card:
         """Write a card on what `decide` says of the newest state of the case, all in one transaction.
 
+        `heat` is the round it carries (JSON), worked out from the plan, which never changes, before the transaction began.
         `revision` is what the asking side saw as the newest. Raises StaleRevision where it is not, UnknownRecord, and whatever
         `decide` raises; then nothing is written.
         """
@@ -129,7 +127,7 @@ class Store:
             ground = _ground(connection, plan_id)
             if ground.newest.number != revision:
                 raise StaleRevision(ground.newest)
-            return cards.add_card(connection, ground, tooth, decide, stamp)
+            return cards.add_card(connection, ground, tooth, decide, stamp, heat=heat)
 
     def issued_card(self, plan_id: str, tooth: int) -> tuple[Card | None, CardGround]:
         """Return the card issued last for a tooth of a plan, if any, and what it would rest on now. Raises UnknownRecord."""
@@ -143,7 +141,7 @@ class Store:
         Raises UnknownRecord.
         """
         with reading(self._engine) as connection:
-            newest = _newest(connection, case_id)
+            newest = newest_of(connection, case_id)
             return newest, cards.newest_entry(connection, newest)
 
     def add_dose_limit(self, entry: DoseLimitEntry) -> None:
@@ -159,62 +157,13 @@ class Store:
 
 def _ground(connection: Connection, plan_id: str) -> CardGround:
     plan = _plan_of(connection, plan_id)
-    newest = _newest(connection, plan.case_id)
+    newest = newest_of(connection, plan.case_id)
     return CardGround(
         newest=newest,
-        planned=_numbered(connection, plan.case_id, plan.revision_number),
+        planned=numbered(connection, plan.case_id, plan.revision_number),
         plan=plan,
         newest_entry=cards.newest_entry(connection, newest),
     )
-
-
-def _newest_of_each() -> Select[Any]:
-    newest = select(CASE_REVISION.c.case_id, func.max(CASE_REVISION.c.number).label("number"))
-    last = newest.group_by(CASE_REVISION.c.case_id).subquery()
-    at_last = (CASE_REVISION.c.case_id == last.c.case_id) & (CASE_REVISION.c.number == last.c.number)
-    joined = select(CASE_REVISION).join(last, at_last).join(CASE, CASE.c.id == CASE_REVISION.c.case_id)
-    return joined.order_by(CASE.c.created_at, CASE.c.id)
-
-
-def _newest(connection: Connection, case_id: str) -> Revision:
-    query = select(CASE_REVISION).where(CASE_REVISION.c.case_id == case_id).order_by(CASE_REVISION.c.number.desc()).limit(1)
-    row = connection.execute(query).mappings().first()
-    if row is None:
-        raise UnknownRecord("case")
-    return _revision(row)
-
-
-def _numbered(connection: Connection, case_id: str, number: int) -> Revision:
-    asked = (CASE_REVISION.c.case_id == case_id) & (CASE_REVISION.c.number == number)
-    row = connection.execute(select(CASE_REVISION).where(asked)).mappings().first()
-    if row is None:
-        raise UnknownRecord("revision")
-    return _revision(row)
-
-
-def _revision(row: RowMapping) -> Revision:
-    revision = Revision(**row)
-    if _sha256(revision.document) != revision.sha256:
-        raise StorageError("damaged")
-    return revision
-
-
-def _made(case_id: str, number: int, parent_id: str | None, document: str, stamp: Stamp) -> Revision:
-    return Revision(
-        id=stamp.id,
-        case_id=case_id,
-        number=number,
-        parent_id=parent_id,
-        saved_at=stamp.at,
-        zone=stamp.zone,
-        author=stamp.author,
-        document=document,
-        sha256=_sha256(document),
-    )
-
-
-def _fields(revision: Revision) -> dict[str, object]:
-    return {column.name: getattr(revision, column.name) for column in CASE_REVISION.c}
 
 
 def _plan_row(revision_id: str, content: PlanContent, sha256: str, stamp: Stamp) -> dict[str, object]:
@@ -235,14 +184,10 @@ def _plan_of(connection: Connection, plan_id: str) -> StoredPlan:
     if row is None:
         raise UnknownRecord("plan")
     plan = StoredPlan(**_told(row))
-    if _sha256(plan.result) != plan.sha256:
+    if sha256_of(plan.result) != plan.sha256:
         raise StorageError("damaged")
     return plan
 
 
 def _told(row: RowMapping) -> dict[str, Any]:
     return {**row, "verdicts": tuple(json.loads(row["verdicts"]))}
-
-
-def _sha256(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()

@@ -98,7 +98,10 @@ class CardGround:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """A card that was issued: for the tooth at position `tooth` of a plan, by a decision (JSON) on a revision of the case."""
+    """A card that was issued: for the tooth at position `tooth` of a plan, by a decision (JSON) on a revision of the case.
+
+    `heat`: the round it carries (JSON); None on a card of a program that put none on it.
+    """
 
     id: str
     plan_id: str
@@ -109,6 +112,7 @@ class Card:
     issued_at: str
     zone: str
     author: str
+    heat: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +129,73 @@ class DoseLimitEntry:
     zone: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundStart:
+    """A round about to be started. `heat`: the round as it was planned (JSON); its first stroke is due at `first_stroke_at`
+    by the clock of the day (UTC) and at `first_stroke_s` by the clock of this machine that is never set. [s]
+    """
+
+    tooth: int
+    visit_opened_at: str
+    heat: str
+    first_stroke_at: str
+    first_stroke_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundMark:
+    """A line of the log as it happened, seconds from the first stroke. By its key, the sender's, it is written once only."""
+
+    key: str
+    kind: str
+    at_s: float
+    sector: int | None
+    lasted_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundClosing:
+    """What a round ends with: the case with its note, the log as it was confirmed and what that comes to (all JSON)."""
+
+    document: str
+    log: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundEnd:
+    """How a round ended: `log` and `state` are JSON as written, `revision_id` holds the note in its visit."""
+
+    revision_id: str
+    log: str
+    state: str
+    ended_at: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordedRound(RoundStart):
+    """A round as it stands in the record: what was marked while it ran, in order of time, and its end where it has one."""
+
+    id: str
+    case_id: str
+    revision_id: str
+    revision_number: int
+    sha256: str
+    started_at: str
+    zone: str
+    author: str
+    marks: tuple[RoundMark, ...]
+    end: RoundEnd | None
+
+
+class RoundOpen(Exception):
+    """A round of this case has not ended; a second one is not started."""
+
+
+class RoundEnded(Exception):
+    """The round has ended; nothing is added to it."""
+
+
 class StaleRevision(Exception):
     """A write started from a revision that is no longer the newest; `newest` is the one that is."""
 
@@ -136,7 +207,7 @@ class StaleRevision(Exception):
 class UnknownRecord(LookupError):
     """Nothing of this kind is stored under this id."""
 
-    def __init__(self, kind: Literal["case", "revision", "plan"]) -> None:
+    def __init__(self, kind: Literal["case", "revision", "plan", "round"]) -> None:
         self.kind = kind
         super().__init__(f"no {kind} under this id")
 

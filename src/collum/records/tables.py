@@ -58,6 +58,7 @@ CARD = Table(
     Column("issued_at", Text, nullable=False),
     Column("zone", Text, nullable=False),
     Column("author", Text, nullable=False),
+    Column("heat", Text),
     sqlite_strict=True,
 )
 
@@ -72,5 +73,49 @@ DOSE_LIMIT = Table(
     Column("entered_by", Text, nullable=False),
     Column("entered_at", Text, nullable=False),
     Column("zone", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+ROUND = Table(
+    "round",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("revision_id", Text, ForeignKey("case_revision.id"), nullable=False),
+    Column("tooth", Integer, nullable=False),
+    Column("visit_opened_at", Text, nullable=False),
+    Column("heat", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("first_stroke_at", Text, nullable=False),
+    Column("first_stroke_s", Float, nullable=False),
+    Column("started_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+ROUND_EVENT = Table(
+    "round_event",
+    METADATA,
+    Column("round_id", Text, ForeignKey("round.id"), primary_key=True),
+    Column("key", Text, primary_key=True),
+    Column("kind", Text, nullable=False),
+    Column("at_s", Float, nullable=False),
+    Column("sector", Integer),
+    Column("lasted_s", Float),
+    Column("written_at", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+ROUND_END = Table(
+    "round_end",
+    METADATA,
+    Column("round_id", Text, ForeignKey("round.id"), primary_key=True),
+    Column("revision_id", Text, ForeignKey("case_revision.id"), nullable=False),
+    Column("log", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("ended_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
     sqlite_strict=True,
 )

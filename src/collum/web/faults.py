@@ -8,13 +8,15 @@ from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
-from collum.app.chair import NoRound, NothingRuns, WrongLog
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
+from collum.app.round_log import WrongLog
+from collum.app.rounds import NoRound
 from collum.app.safety import NothingToOverride
 from collum.app.speaking import fault_document, printable
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
+from collum.records import RoundEnded, RoundOpen
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 
@@ -84,7 +86,8 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
     NoRound: lambda error: problem("faulty_input", "no_round", "round_planned", where="tooth", reason=error.why),
     WrongLog: lambda _: problem("faulty_input", "wrong_log", "log_of_round", where="events"),
-    NothingRuns: lambda _: problem("not_found", "unknown", "shape"),
+    RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),
+    RoundEnded: lambda _: problem("round_ended", "round_ended", "open_round", where="round_id"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
     NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
 }

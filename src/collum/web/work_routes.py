@@ -11,6 +11,7 @@ from collum.web.routes import Id, Session
 from collum.web.services import Services
 
 _STALE: dict[int | str, dict[str, Any]] = {409: {"model": schemas.StaleAnswer}}
+_OPEN: dict[int | str, dict[str, Any]] = {409: {"model": schemas.ProblemAnswer}}
 _CLOSED: dict[int | str, dict[str, Any]] = {403: {"model": schemas.ProblemAnswer}}
 
 
@@ -28,9 +29,9 @@ def add_heat(router: APIRouter, services: Services, executor: Executor) -> None:
 
 
 def add_rounds(router: APIRouter, services: Services, executor: Executor) -> None:
-    """Add the round at the chair: start, where it stands, what was done."""
+    """Add the round at the chair: start, where it stands, what happens, what was done."""
 
-    @router.get("/cases/{case_id}/round", operation_id="roundNow", responses=_CLOSED)
+    @router.get("/cases/{case_id}/round", operation_id="roundNow")
     async def round_now(case_id: Id, session: Session) -> work_schemas.RoundsAnswer:
         return await executor.run(lambda: services.work.round(case_id))
 
@@ -38,6 +39,14 @@ def add_rounds(router: APIRouter, services: Services, executor: Executor) -> Non
     async def start_round(case_id: Id, body: work_schemas.RoundRequest, session: Session) -> work_schemas.RoundAnswer:
         return await executor.run(lambda: services.work.start(case_id, body), "heat")
 
+    @router.post("/cases/{case_id}/round/marks", operation_id="markRound", status_code=201, responses=_OPEN)
+    async def mark_round(case_id: Id, body: work_schemas.MarksRequest, session: Session) -> work_schemas.RecordedRoundAnswer:
+        return await executor.run(lambda: services.work.mark(case_id, body))
+
     @router.post("/cases/{case_id}/round/log", operation_id="keepRound", status_code=201, responses=_STALE)
     async def keep_round(case_id: Id, body: work_schemas.RoundLogRequest, session: Session) -> work_schemas.RoundLogAnswer:
         return await executor.run(lambda: services.work.keep(case_id, body))
+
+    @router.get("/cases/{case_id}/rounds", operation_id="listRounds")
+    async def list_rounds(case_id: Id, session: Session) -> work_schemas.RecordedRoundsAnswer:
+        return await executor.run(lambda: services.work.rounds(case_id))

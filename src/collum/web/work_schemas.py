@@ -39,27 +39,55 @@ class RoundRequest(Wire):
     lead_s: float = Field(default=0, ge=0, le=60)
 
 
-class RoundAnswer(Wire):
-    """A round that was started. `now_s`: seconds since its first stroke was due, below 0 before it.
+MarkKind = Literal["stroke", "metal", "left out", "otherwise", "stopped"]
+Key = Annotated[str, Field(min_length=1, max_length=64)]
 
-    `state` follows from that instant alone: a stroke counts as taken when its time is over.
+
+class Mark(Wire):
+    """A line of the log as it happens; `at_s` counts from the first stroke. By its `key` it is written once only.
+
+    A touch of metal may come without seconds, to be entered when the round is closed.
     """
 
+    key: Key
+    kind: MarkKind
+    at_s: Seconds
+    sector: int | None = Field(default=None, ge=0, le=71)
+    lasted_s: Seconds | None = None
+
+
+class MarksRequest(Wire):
+    round_id: str = Field(max_length=36)
+    marks: list[Mark] = Field(max_length=_MOST_EVENTS)
+
+
+class RoundAnswer(Wire):
+    """An open round. `now_s`: seconds since its first stroke was due, below 0 before it.
+
+    `state` follows from that instant alone: a stroke counts as taken when its time is over. Where the gate is closed by now,
+    or no clock can be believed, `halted` says so and `state` is null. `marks`: what the record holds of it, in order of time.
+    """
+
+    round_id: str
     revision: int
     began_at: str
     now_s: float
+    clock: Literal["runs", "was set", "unknown"]
+    clock_note: str | None
+    halted: list[str]
     heat: ToothHeatDocument
-    state: RoundStateDocument
+    marks: list[Mark]
+    state: RoundStateDocument | None
 
 
 class RoundsAnswer(Wire):
-    """`round` is null where none was started since the program was."""
+    """`round` is null where none is open."""
 
     round: RoundAnswer | None
 
 
 class EventRequest(Wire):
-    """One line of the log of a round; `at_s` counts from its first stroke."""
+    """One line of the log as it is confirmed; `at_s` counts from the first stroke."""
 
     kind: Literal["stroke", "metal", "stopped"]
     at_s: Seconds
@@ -68,12 +96,33 @@ class EventRequest(Wire):
 
 
 class RoundLogRequest(Wire):
+    round_id: str = Field(max_length=36)
     base_revision: int = Field(ge=1)
     events: list[EventRequest] = Field(max_length=_MOST_EVENTS)
 
 
+class RecordedRoundAnswer(Wire):
+    """A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open."""
+
+    round_id: str
+    revision: int
+    number: int
+    began_at: str
+    ended_at: str | None
+    heat: ToothHeatDocument
+    marks: list[Mark]
+    log: list[EventRequest] | None
+    state: RoundStateDocument | None
+
+
+class RecordedRoundsAnswer(Wire):
+    """The newest first."""
+
+    rounds: list[RecordedRoundAnswer]
+
+
 class RoundLogAnswer(Wire):
-    """`case` is the case with the log in the note of its visit; `state` is what the log says of the round."""
+    """`case` is the case with the note in its visit."""
 
     case: CaseAnswer
-    state: RoundStateDocument
+    round: RecordedRoundAnswer

@@ -1,13 +1,17 @@
 """The use cases of heat and of the round at the chair, in wire form."""
 
+import json
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import asdict
 
-from collum.app.chair import HeatDesk, NothingRuns, RoundDesk
+from collum.app.chair import HeatDesk
 from collum.app.practice import opened
+from collum.app.round_log import heat_of
+from collum.app.rounds import OpenRound, RoundDesk
 from collum.case import from_document
-from collum.plan.heat import HeatDocument, HeatWishes, RoundEventDocument
+from collum.plan.heat import HeatDocument, HeatWishes, RoundEventDocument, RoundStateDocument
+from collum.records import RecordedRound, RoundMark
 from collum.web import schemas, work_schemas
 from collum.web.problems import problem
 
@@ -30,37 +34,70 @@ class WorkServices:
             raise _not_planned(body.tooth) from None
 
     def start(self, case_id: str, body: work_schemas.RoundRequest) -> work_schemas.RoundAnswer:
+        wishes = HeatWishes(passes=body.passes, loop=body.loop)
         with self._troubles():
             try:
-                self._rounds.start(
-                    case_id,
-                    revision=body.revision,
-                    position=body.tooth,
-                    wishes=HeatWishes(passes=body.passes, loop=body.loop),
-                    lead_s=body.lead_s,
+                begun = self._rounds.start(
+                    case_id, revision=body.revision, position=body.tooth, wishes=wishes, lead_s=body.lead_s
                 )
             except IndexError:
                 raise _not_planned(body.tooth) from None
-            return self._now(case_id)
+        return _open(begun)
 
     def round(self, case_id: str) -> work_schemas.RoundsAnswer:
         with self._troubles():
-            try:
-                return work_schemas.RoundsAnswer(round=self._now(case_id))
-            except NothingRuns:
-                return work_schemas.RoundsAnswer(round=None)
+            found = self._rounds.now(case_id)
+        return work_schemas.RoundsAnswer(round=None if found is None else _open(found))
+
+    def mark(self, case_id: str, body: work_schemas.MarksRequest) -> work_schemas.RecordedRoundAnswer:
+        marks = [RoundMark(**mark.model_dump()) for mark in body.marks]
+        with self._troubles():
+            return _recorded(self._rounds.mark(case_id, body.round_id, marks))
 
     def keep(self, case_id: str, body: work_schemas.RoundLogRequest) -> work_schemas.RoundLogAnswer:
         events = [RoundEventDocument(**event.model_dump()) for event in body.events]
         with self._troubles():
-            revision, state = self._rounds.keep(case_id, base_revision=body.base_revision, events=events)
-        return work_schemas.RoundLogAnswer(case=schemas.CaseAnswer(**asdict(opened(revision))), state=state)
+            revision, ended = self._rounds.close(case_id, body.round_id, base_revision=body.base_revision, events=events)
+        return work_schemas.RoundLogAnswer(case=schemas.CaseAnswer(**asdict(opened(revision))), round=_recorded(ended))
 
-    def _now(self, case_id: str) -> work_schemas.RoundAnswer:
-        running, now_s, state = self._rounds.now(case_id)
-        return work_schemas.RoundAnswer(
-            revision=running.revision, began_at=running.began_at, now_s=now_s, heat=running.heat, state=state
-        )
+    def rounds(self, case_id: str) -> work_schemas.RecordedRoundsAnswer:
+        with self._troubles():
+            found = self._rounds.of_case(case_id)
+        return work_schemas.RecordedRoundsAnswer(rounds=[_recorded(one) for one in found])
+
+
+def _open(found: OpenRound) -> work_schemas.RoundAnswer:
+    return work_schemas.RoundAnswer(
+        round_id=found.record.id,
+        revision=found.record.revision_number,
+        began_at=found.record.started_at,
+        now_s=found.now_s,
+        clock=found.clock,
+        clock_note=found.clock_note,
+        halted=list(found.halted),
+        heat=found.heat,
+        marks=_marks(found.record),
+        state=found.state,
+    )
+
+
+def _recorded(found: RecordedRound) -> work_schemas.RecordedRoundAnswer:
+    end = found.end
+    return work_schemas.RecordedRoundAnswer(
+        round_id=found.id,
+        revision=found.revision_number,
+        number=found.tooth,
+        began_at=found.started_at,
+        ended_at=None if end is None else end.ended_at,
+        heat=heat_of(found),
+        marks=_marks(found),
+        log=None if end is None else [work_schemas.EventRequest(**event) for event in json.loads(end.log)],
+        state=None if end is None else RoundStateDocument.model_validate_json(end.state),
+    )
+
+
+def _marks(found: RecordedRound) -> list[work_schemas.Mark]:
+    return [work_schemas.Mark.model_validate(asdict(mark)) for mark in found.marks]
 
 
 def _not_planned(position: int) -> Exception:

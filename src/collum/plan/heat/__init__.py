@@ -1,7 +1,7 @@
 """Heat and pacing: the plan of a tooth in, the round of strokes and its band of heat out. Pure."""
 
 from collum.plan.heat.document import HeatDocument, RoundEventDocument, RoundStateDocument, ToothHeatDocument
-from collum.plan.heat.round_now import GateClosed, round_now
+from collum.plan.heat.round_now import GateClosed, round_now, round_told
 from collum.plan.heat.to_document import assumptions, tooth_heat_document
 from collum.plan.heat.tooth_heat import HeatWishes, ToothHeat, heat_of_tooth
 
@@ -16,5 +16,6 @@ __all__ = [
     "assumptions",
     "heat_of_tooth",
     "round_now",
+    "round_told",
     "tooth_heat_document",
 ]

@@ -35,6 +35,14 @@ def round_now(
     of_tooth = screening.of_tooth(heat.number)
     if not of_tooth.cleared:
         raise GateClosed(state_of(of_tooth))
+    return round_told(heat, log, now_s, words)
+
+
+def round_told(heat: ToothHeatDocument, log: Sequence[RoundEventDocument], now_s: float, words: Words) -> RoundStateDocument:
+    """Return what a log says of its round at `now_s`, whatever the gate says by now: what has happened is written down.
+
+    Raises ValueError where no round is planned or the log cannot be.
+    """
     if heat.round is None:
         raise ValueError(f"no round is planned for tooth {heat.number}")
     planned = [

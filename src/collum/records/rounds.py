@@ -1,0 +1,156 @@
+"""Rounds at the chair in the record: started, marked while they run, ended with what was done. Rows are only ever added.
+
+A case has one open round at most. Its end, the log as it was confirmed and the note in its visit are one transaction.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
+
+from collum.records.cards import newest_entry
+from collum.records.engine import reading, writing
+from collum.records.revisions import follow, newest_of, sha256_of
+from collum.records.stored import (
+    RecordedRound,
+    Revision,
+    RoundClosing,
+    RoundEnd,
+    RoundEnded,
+    RoundMark,
+    RoundOpen,
+    RoundStart,
+    StaleRevision,
+    Stamp,
+    StorageError,
+    UnknownRecord,
+)
+from collum.records.tables import CASE_REVISION, ROUND, ROUND_END, ROUND_EVENT
+
+Decide = Callable[[Revision, str], RoundStart]
+Close = Callable[[RecordedRound, Revision], RoundClosing]
+
+
+class Rounds:
+    """The rounds of one record."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    def start(self, case_id: str, revision: int, decide: Decide, stamp: Stamp) -> RecordedRound:
+        """Start the round that `decide` allows on the newest revision of the case and the latest time written since its visit.
+
+        Raises StaleRevision where `revision` is not the newest, RoundOpen, UnknownRecord and whatever `decide` raises; then
+        nothing is written.
+        """
+        with writing(self._engine) as connection:
+            newest = newest_of(connection, case_id)
+            if newest.number != revision:
+                raise StaleRevision(newest)
+            if _open_of(connection, case_id) is not None:
+                raise RoundOpen
+            start = decide(newest, newest_entry(connection, newest))
+            row = {name: getattr(start, name) for name in RoundStart.__slots__}
+            made = {"id": stamp.id, "started_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+            sealed = {"revision_id": newest.id, "sha256": sha256_of(start.heat)}
+            connection.execute(insert(ROUND).values(**row, **made, **sealed))
+            return _one(connection, stamp.id)
+
+    def open_of(self, case_id: str) -> RecordedRound | None:
+        """Return the round of a case that has not ended, None where there is none. Raises UnknownRecord."""
+        with reading(self._engine) as connection:
+            newest_of(connection, case_id)
+            return _open_of(connection, case_id)
+
+    def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
+        """Return every round of a case, the newest first. Raises UnknownRecord."""
+        query = _query().where(CASE_REVISION.c.case_id == case_id).order_by(ROUND.c.started_at.desc(), ROUND.c.id.desc())
+        with reading(self._engine) as connection:
+            newest_of(connection, case_id)
+            return tuple(_recorded(connection, row) for row in connection.execute(query).mappings().all())
+
+    def mark(self, case_id: str, round_id: str, marks: Sequence[RoundMark], at: str) -> RecordedRound:
+        """Add lines to the log of a round; one whose key stands there already is not written again.
+
+        Raises RoundEnded where a line is new and the round has ended, UnknownRecord.
+        """
+        with writing(self._engine) as connection:
+            found = _of_case(connection, case_id, round_id)
+            known = {mark.key for mark in found.marks}
+            new = list({mark.key: mark for mark in marks if mark.key not in known}.values())
+            if new and found.end is not None:
+                raise RoundEnded
+            for mark in new:
+                told = {name: getattr(mark, name) for name in RoundMark.__slots__}
+                connection.execute(insert(ROUND_EVENT).values(**told, round_id=round_id, written_at=at))
+            return _one(connection, round_id)
+
+    def close(self, case_id: str, round_id: str, base: int, close: Close, stamp: Stamp) -> tuple[Revision, RecordedRound]:
+        """End a round with what `close` makes of it, and save the case that holds its note as the revision after `base`.
+
+        The same end sent again writes nothing. Raises RoundEnded where it ended otherwise, StaleRevision, UnknownRecord and
+        whatever `close` raises; then nothing is written.
+        """
+        with writing(self._engine) as connection:
+            found = _of_case(connection, case_id, round_id)
+            newest = newest_of(connection, case_id)
+            if found.end is not None:
+                if close(found, newest).log != found.end.log:
+                    raise RoundEnded
+                return newest, found
+            if newest.number != base:
+                raise StaleRevision(newest)
+            closing = close(found, newest)
+            revision = follow(connection, case_id, base, closing.document, stamp)
+            end = {"log": closing.log, "state": closing.state, "sha256": sha256_of(closing.log + closing.state)}
+            made = {"ended_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+            connection.execute(insert(ROUND_END).values(round_id=round_id, revision_id=revision.id, **end, **made))
+            return revision, _one(connection, round_id)
+
+
+def _query() -> Select[Any]:
+    joined = select(ROUND, CASE_REVISION.c.case_id, CASE_REVISION.c.number.label("revision_number"))
+    return joined.join(CASE_REVISION, CASE_REVISION.c.id == ROUND.c.revision_id)
+
+
+def _open_of(connection: Connection, case_id: str) -> RecordedRound | None:
+    ended = select(ROUND_END.c.round_id)
+    query = _query().where(CASE_REVISION.c.case_id == case_id, ROUND.c.id.not_in(ended))
+    row = connection.execute(query).mappings().first()
+    return None if row is None else _recorded(connection, row)
+
+
+def _of_case(connection: Connection, case_id: str, round_id: str) -> RecordedRound:
+    found = _one(connection, round_id)
+    if found.case_id != case_id:
+        raise UnknownRecord("round")
+    return found
+
+
+def _one(connection: Connection, round_id: str) -> RecordedRound:
+    row = connection.execute(_query().where(ROUND.c.id == round_id)).mappings().first()
+    if row is None:
+        raise UnknownRecord("round")
+    return _recorded(connection, row)
+
+
+def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
+    found = RecordedRound(**row, marks=_marks(connection, row["id"]), end=_end(connection, row["id"]))
+    if sha256_of(found.heat) != found.sha256:
+        raise StorageError("damaged")
+    return found
+
+
+def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
+    columns = [ROUND_EVENT.c[name] for name in RoundMark.__slots__]
+    query = select(*columns).where(ROUND_EVENT.c.round_id == round_id).order_by(ROUND_EVENT.c.at_s, ROUND_EVENT.c.key)
+    return tuple(RoundMark(**row) for row in connection.execute(query).mappings())
+
+
+def _end(connection: Connection, round_id: str) -> RoundEnd | None:
+    row = connection.execute(select(ROUND_END).where(ROUND_END.c.round_id == round_id)).mappings().first()
+    if row is None:
+        return None
+    if sha256_of(row["log"] + row["state"]) != row["sha256"]:
+        raise StorageError("damaged")
+    return RoundEnd(**{name: row[name] for name in RoundEnd.__slots__})
