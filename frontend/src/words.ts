@@ -36,6 +36,9 @@ export function measured(value: number | null, unit: string): string {
   return unit === "mm" ? `${mm(value)} mm` : ratio(value);
 }
 
+/** A moment of the record as it is read. */
+export const moment = (at: string): string => new Date(at).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
+
 /** The words under a key that is made of data, or the data itself where the catalogue has no words for it. */
 export const said = (key: string, otherwise: string): string => (catalogue[key] === undefined ? otherwise : t(key));
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { HeatStroke, ToothHeat } from "../src/api/client";
 import { piece, pointAt, sweep } from "../src/scale/ring";
-import { entered, eventsOf, momentOf, shownSeconds, standings } from "../src/state/round";
+import { entered, eventsOf, joined, markOf, momentOf, shownSeconds, standings, strokeAt, strokesOver, touched } from "../src/state/round";
 
 const strokes: HeatStroke[] = [0, 2, 1].map((sector, i) => ({ sector, number: 1, start_s: 2 * i, end_s: 2 * i + 0.8, wait_s: 0 }));
 const heat = { sectors: [0, 1, 2, 3].map((number) => ({ number, passes: number === 3 ? 0 : 1 })), round: { strokes } } as unknown as ToothHeat;
@@ -28,15 +28,39 @@ describe("the round at an instant", () => {
   });
 });
 
+describe("the marks", () => {
+  it("say of each stroke once that its time was over, in the span that was watched", () => {
+    expect(strokesOver(strokes, -5, 99).map(({ key, at_s }) => [key, at_s])).toEqual([["stroke 0", 0], ["stroke 1", 2], ["stroke 2", 4]]);
+    expect(strokesOver(strokes, 0.8, 2.8).map(({ key }) => key)).toEqual(["stroke 1"]);
+  });
+  it("belong to the last stroke that had begun", () => {
+    expect([-2, 0, 1.9, 2, 99].map((at) => strokeAt(strokes, at))).toEqual([0, 0, 0, 1, 2]);
+    const mark = markOf("left out", strokes, 2.9, "x");
+    expect([mark.key, mark.sector, mark.lasted_s]).toEqual(["left out 1", 2, null]);
+    expect(markOf("metal", strokes, -1, "x", 0.4)).toEqual({ key: "metal x", kind: "metal", at_s: 0, sector: 0, lasted_s: 0.4 });
+  });
+  it("of two sources are one list without doubles, in the order of time", () => {
+    const [one, two] = [markOf("metal", strokes, 3, "a"), markOf("otherwise", strokes, 1, "b")];
+    expect(joined([one], [two, one]).map((mark) => mark.kind)).toEqual(["otherwise", "metal"]);
+  });
+});
+
 describe("the log", () => {
+  const all = strokesOver(strokes, -1, 99);
+  it("starts from what was seen, less what was marked as left out", () => {
+    const lines = entered(strokes, [...all.slice(0, 2), markOf("left out", strokes, 2.5, "x")]);
+    expect(lines.map(({ done, marked }) => [done, marked])).toEqual([[true, false], [false, true], [false, false]]);
+    expect(touched(strokes, [markOf("metal", strokes, 2.5, "x")])).toEqual([{ after: 1, at: 2.5, seconds: null }]);
+  });
   it("moves what comes after a late or long stroke, and puts touches in the order of time", () => {
-    const lines = entered(strokes, 99).map((line, i) => (i === 1 ? { ...line, late: 1, longer: 0.5 } : line));
-    const events = eventsOf(lines, [{ sector: 2, after: 1, seconds: 0.4 }], null);
-    expect(events.map(({ kind, at_s }) => [kind, at_s])).toEqual([["stroke", 0], ["stroke", 3], ["metal", 3], ["stroke", 5.5]]);
-    expect(events[1]?.lasted_s).toBeCloseTo(1.3);
+    const lines = entered(strokes, all).map((line, i) => (i === 1 ? { ...line, late: 1, longer: 0.5 } : line));
+    const events = eventsOf(lines, [{ after: 1, at: 3, seconds: 0.4 }, { after: 0, at: null, seconds: 0.2 }], null);
+    expect(events.map(({ kind, at_s }) => [kind, at_s])).toEqual([["stroke", 0], ["metal", 0], ["stroke", 3], ["metal", 3], ["stroke", 5.5]]);
+    expect(events[2]?.lasted_s).toBeCloseTo(1.3);
+    expect(events.map(({ sector }) => sector)).toEqual([0, 0, 2, 2, 1]);
   });
   it("ends with the stop and holds only what was done", () => {
-    expect(eventsOf(entered(strokes, 1), [], 1).map(({ kind, at_s }) => [kind, at_s])).toEqual([["stroke", 0], ["stopped", 1]]);
+    expect(eventsOf(entered(strokes, all.slice(0, 1)), [], 1).map(({ kind, at_s }) => [kind, at_s])).toEqual([["stroke", 0], ["stopped", 1]]);
   });
 });
 

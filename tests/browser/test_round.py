@@ -1,11 +1,19 @@
-"""Heat on the screen, and the round at the chair: closed until cleared, read from the clock, kept with the visit."""
+"""Heat on the screen, and the round at the chair: closed until cleared, read from the clock, kept with the visit.
 
+It outlives a reload, a second tab and the death of the server.
+"""
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import ASK, copy_of, open_case, turn, violations
+from tests.browser.conftest import ASK, START, copy_of, open_case, turn, violations
 from tests.making.answers import answered
 
 VISIT = f"""async (id) => {{ {ASK}
@@ -13,6 +21,7 @@ VISIT = f"""async (id) => {{ {ASK}
   return ask("POST", `/cases/${{id}}/visits`, {{ base_revision: revision, kind: "cut", by: "DN" }}); }}"""
 SAVE = f"""async ([id, base_revision, document]) => {{ {ASK}
   return ask("PUT", `/cases/${{id}}`, {{ base_revision, document }}); }}"""
+TOKEN = "sessionStorage.getItem('collum-session')"
 PACED_MS = 60_000  # heat takes seconds on a quiet machine
 
 pytestmark = pytest.mark.slow
@@ -55,24 +64,134 @@ def test_the_round_is_closed_in_words_until_the_answers_clear_it(page: Page) -> 
     turn(page, "Plan")
 
 
-def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> None:
+def started(page: Page, lead: str = "5") -> None:
+    """Start the round of a cleared copy, its first stroke due after `lead` seconds."""
     cleared_copy(page)
-    page.get_by_label("time to take the handpiece").select_option("5")
+    page.get_by_label("time to take the handpiece").select_option(lead)
     start = page.get_by_role("button", name="Start the round")
     expect(start).to_be_enabled(timeout=PACED_MS)
     start.click()
     expect(page.locator(".running.before")).to_be_visible()
+
+
+def first_stroke(page: Page) -> None:
+    expect(page.locator(".running .progress")).to_contain_text("1 of 6", timeout=15_000)
+    expect(page.locator(".written")).to_have_text("written into the record")
+
+
+def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> None:
+    started(page)
     expect(page.locator(".sound-mark.off")).to_have_text("sound off")
     expect(page.get_by_test_id("where")).to_have_text("facial")
     assert violations_with_head(page) == []
-    expect(page.locator(".running .progress")).to_contain_text("1 of 6", timeout=15_000)
+    smallest = min(button.bounding_box()["height"] for button in page.locator(".one-touch button").all())  # type: ignore[index]
+    assert smallest >= 72
+    first_stroke(page)
+    page.keyboard.press("m")
+    expect(page.get_by_test_id("marked")).to_have_text("marked: metal touched at stroke 1")
     page.reload()
     page.wait_for_selector(".running")
+    expect(page.get_by_test_id("marked")).to_have_text("marked: metal touched at stroke 1")
     page.keyboard.press("Escape")
     expect(page.locator("#round-log-title")).to_contain_text("The round was stopped at")
+    assert page.get_by_label("stroke 1 was done").is_checked()
+    assert not page.get_by_label("stroke 6 was done").is_checked()
+    keep = page.get_by_role("button", name="Keep it with the visit")
+    expect(keep).to_be_disabled()  # a touch on metal that nobody has said the seconds of
     assert violations_with_head(page) == []
-    page.get_by_label("for, s").fill("0.5")
-    page.get_by_role("button", name="Add the touch").click()
-    page.get_by_role("button", name="Keep it with the visit").click()
+    page.get_by_label("At stroke 1, for").fill("0.5")
+    page.get_by_label("At stroke 1, for").press("Tab")
+    keep.click()
     expect(page.get_by_test_id("kept")).to_contain_text("Kept with the visit")
     expect(page.locator(".round-log .sentences")).to_contain_text("Metal was touched for 0.5 s")
+    turn(page, "Kept plans")
+    expect(page.locator(".rounds-kept")).to_contain_text("Strokes done: 1 of 6")
+    page.locator(".rounds-kept summary").click()
+    expect(page.locator(".rounds-kept .events tbody")).to_contain_text("metal touched")
+    assert violations_with_head(page) == []
+
+
+def test_two_tabs_show_one_round_and_what_is_marked_in_one_is_seen_in_the_other(page: Page) -> None:
+    started(page)
+    other = page.context.new_page()
+    other.goto(page.url.split("#")[0])
+    other.evaluate("token => sessionStorage.setItem('collum-session', token)", page.evaluate(TOKEN))
+    other.goto(f"{page.url.split('#')[0]}#case={page.url.split('#case=')[1].split('/')[0]}/plan")
+    other.reload()
+    expect(other.get_by_test_id("open-round")).to_contain_text("is running")
+    other.get_by_role("link", name="To the round", exact=True).click()
+    expect(other.locator(".running")).to_be_visible()
+    first_stroke(other)
+    other.get_by_role("button", name="otherwise").click()
+    expect(page.get_by_test_id("marked")).to_contain_text("went otherwise", timeout=8_000)
+    page.keyboard.press("Escape")
+    expect(other.locator("#round-log-title")).to_contain_text("The round was stopped at", timeout=8_000)
+    page.get_by_role("button", name="Keep it with the visit").click()
+    expect(page.get_by_test_id("kept")).to_be_visible()
+    expect(other.get_by_test_id("round-gate")).to_be_visible(timeout=8_000)  # closed in the other tab: nothing to close here
+    other.close()
+
+
+class Served:
+    """A server of its own, to be killed and started again on the same port."""
+
+    def __init__(self, data: Path) -> None:
+        self.data = data
+        self.port = "0"
+        self.process: subprocess.Popen[str] | None = None
+
+    def start(self, *command: str) -> str:
+        """Start it and return a link into it."""
+        line = [sys.executable, "-u", "-c", START, *command, "--data", str(self.data), "--port", self.port]
+        self.process = subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        assert self.process.stdout is not None
+        link = next(m for text in self.process.stdout if (m := re.search(r"http://\S+?:(\d+)/#link=\S+", text)))
+        self.port = link[1]
+        return link[0]
+
+    def kill(self) -> None:
+        assert self.process is not None and self.process.stdout is not None
+        self.process.kill()
+        self.process.wait(20)
+        self.process.stdout.close()
+
+
+@pytest.fixture
+def own_server(tmp_path: Path) -> Iterator[Served]:
+    server = Served(tmp_path / "practice")
+    yield server
+    server.kill()
+
+
+def test_a_round_outlives_the_server_and_what_was_marked_meanwhile_gets_into_the_record(
+    chromium: Browser, own_server: Served
+) -> None:
+    context = chromium.new_context(viewport={"width": 1440, "height": 900})
+    page = context.new_page()
+    page.goto(own_server.start("demo", "--serve"))
+    page.wait_for_selector(".list a")
+    started(page)
+    first_stroke(page)
+    case_id = page.url.split("#case=")[1].split("/")[0]
+    own_server.kill()
+    page.keyboard.press("m")
+    expect(page.locator(".written")).to_contain_text("not yet written")
+    expect(page.locator(".running")).to_be_visible()  # the round goes on by the clock of the page
+    link = own_server.start("serve")
+    page.goto(link)
+    page.reload()
+    page.wait_for_selector(".list a")
+    page.goto(f"{link.split('#')[0]}#case={case_id}/plan")
+    banner = page.get_by_test_id("open-round")
+    expect(banner).to_be_visible()
+    banner.get_by_role("link").click()
+    if page.locator(".running").is_visible():
+        page.keyboard.press("Escape")
+    expect(page.locator("#round-log-title")).to_be_visible(timeout=15_000)
+    assert page.get_by_label("stroke 1 was done").is_checked()
+    page.get_by_label("At stroke 1, for").fill("0.2")
+    page.get_by_label("At stroke 1, for").press("Tab")
+    page.get_by_role("button", name="Keep it with the visit").click()
+    expect(page.get_by_test_id("kept")).to_be_visible()
+    assert page.evaluate("localStorage.length") == 0
+    context.close()

@@ -29,7 +29,6 @@ export type HeatSector = Schemas["HeatSectorDocument"];
 export type HeatStroke = Schemas["StrokeDocument"];
 export type Round = Schemas["RoundAnswer"];
 export type RoundEvent = Schemas["EventRequest"];
-export type RoundLog = Schemas["RoundLogAnswer"];
 export type RestorationRequest = Schemas["RestorationRequest"];
 export type RestorationsDocument = Schemas["RestorationsDocument"];
 export type ToothRestoration = Schemas["ToothRestorationDocument"];
@@ -37,6 +36,8 @@ export type RouteRestoration = Schemas["RouteRestorationDocument"];
 export type Stump = Schemas["StumpDocument"];
 export type Post = Schemas["PostDocument"];
 export type Sentence = Schemas["SentenceDocument"];
+export type RoundMark = Schemas["Mark"];
+export type RecordedRound = Schemas["RecordedRoundAnswer"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -149,5 +150,8 @@ export const judgeRestoration = (body: RestorationRequest, signal: AbortSignal) 
 export const startRound = (case_id: string, body: Schemas["RoundRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } }, body }));
 export const roundNow = (case_id: string) => got(client.GET("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } } }));
+export const markRound = (case_id: string, round_id: string, marks: RoundMark[]) =>
+  got(client.POST("/api/v1/cases/{case_id}/round/marks", { params: { header, path: { case_id } }, body: { round_id, marks } }));
+export const listRounds = (case_id: string) => got(client.GET("/api/v1/cases/{case_id}/rounds", { params: { header, path: { case_id } } }));
 export const keepRound = (case_id: string, body: Schemas["RoundLogRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round/log", { params: { header, path: { case_id } }, body }));

@@ -1,5 +1,5 @@
 // Where a round stands at an instant, and the log of it: pure. Nothing is counted; every answer follows from the instant alone.
-import type { HeatStroke, RoundEvent, ToothHeat } from "../api/client";
+import type { HeatStroke, RoundEvent, RoundMark, ToothHeat } from "../api/client";
 
 export interface Moment {
   phase: "before" | "stroke" | "rest" | "done";
@@ -35,23 +35,58 @@ export function standings(heat: ToothHeat, moment: Moment): Standing[] {
 /** Seconds as they are read at a distance: tenths while they are few, whole ones above. */
 export const shownSeconds = (seconds: number): string => (seconds < 10 ? (Math.ceil(seconds * 10 - 1e-6) / 10).toFixed(1) : Math.ceil(seconds).toFixed(0));
 
-/** One line of the log as it is entered: a stroke of the plan, done or not, and how much too late or too long. */
+/** The stroke that an instant belongs to: the last that had begun, the first before all. */
+export function strokeAt(strokes: readonly HeatStroke[], at: number): number {
+  return Math.max(0, strokes.filter((stroke) => stroke.start_s <= at).length - 1);
+}
+
+const strokeKey = (i: number): string => `stroke ${i}`;
+
+/** The marks of the strokes that were over between two instants: what the screen saw happen by the clock. */
+export function strokesOver(strokes: readonly HeatStroke[], from: number, to: number): RoundMark[] {
+  return strokes.flatMap(({ sector, start_s, end_s }, i) =>
+    end_s > from && end_s <= to ? [{ key: strokeKey(i), kind: "stroke" as const, at_s: start_s, sector, lasted_s: end_s - start_s }] : [],
+  );
+}
+
+/** A mark of a touch: at which stroke, and what. Of one stroke it is said once that it was left out, or went otherwise. */
+export function markOf(kind: "metal" | "left out" | "otherwise", strokes: readonly HeatStroke[], at: number, unique: string, held: number | null = null): RoundMark {
+  const i = strokeAt(strokes, at);
+  return { key: kind === "metal" ? `metal ${unique}` : `${kind} ${i}`, kind, at_s: Math.max(0, at), sector: strokes[i]?.sector ?? null, lasted_s: held };
+}
+
+/** Marks of two sources as one list, each once, in order of time. */
+export function joined(ours: readonly RoundMark[], theirs: readonly RoundMark[]): RoundMark[] {
+  return [...new Map([...ours, ...theirs].map((mark) => [mark.key, mark])).values()].sort((a, b) => a.at_s - b.at_s);
+}
+
+/** One line of the log as it is entered: a stroke of the plan, done or not, how much too late or too long, and whether it was marked. */
 export interface Entered {
   stroke: HeatStroke;
   done: boolean;
   late: number;
   longer: number;
+  marked: boolean;
 }
 
+/** A touch on metal; `seconds` is null until somebody says how long it was. */
 export interface Touch {
-  sector: number | null;
   after: number;
-  seconds: number;
+  at: number | null;
+  seconds: number | null;
 }
 
-/** The strokes of the plan as they stand when the round ended: done as far as their time was over. */
-export const entered = (strokes: readonly HeatStroke[], until: number): Entered[] =>
-  strokes.map((stroke) => ({ stroke, done: stroke.end_s <= until, late: 0, longer: 0 }));
+/** The strokes of the plan as the marks have them: done where the screen saw its time pass and nobody said it was left out. */
+export function entered(strokes: readonly HeatStroke[], marks: readonly RoundMark[]): Entered[] {
+  const of = (kind: RoundMark["kind"]): Set<number> => new Set(marks.filter((mark) => mark.kind === kind).map((mark) => strokeAt(strokes, mark.at_s)));
+  const seen = new Set(marks.map((mark) => mark.key));
+  const [leftOut, otherwise] = [of("left out"), of("otherwise")];
+  return strokes.map((stroke, i) => ({ stroke, done: seen.has(strokeKey(i)) && !leftOut.has(i), late: 0, longer: 0, marked: leftOut.has(i) || otherwise.has(i) }));
+}
+
+/** The touches on metal as they were marked. */
+export const touched = (strokes: readonly HeatStroke[], marks: readonly RoundMark[]): Touch[] =>
+  marks.filter((mark) => mark.kind === "metal").map(({ at_s, lasted_s }) => ({ after: strokeAt(strokes, at_s), at: at_s, seconds: lasted_s ?? null }));
 
 /** The log as the server takes it, in the order of time; a late stroke moves all later ones. */
 export function eventsOf(lines: readonly Entered[], touches: readonly Touch[], stoppedAt: number | null): RoundEvent[] {
@@ -64,8 +99,11 @@ export function eventsOf(lines: readonly Entered[], touches: readonly Touch[], s
       behind += longer;
       return event;
     });
-  const touched: RoundEvent[] = touches.map(({ sector, after, seconds }) => ({ kind: "metal", sector, at_s: strokes[after]?.at_s ?? 0, lasted_s: seconds }));
-  const events = [...strokes, ...touched].sort((a, b) => a.at_s - b.at_s);
+  const metal: RoundEvent[] = touches.map(({ after, at, seconds }) => {
+    const stroke = lines[after]?.stroke;
+    return { kind: "metal", sector: stroke?.sector ?? null, at_s: at ?? stroke?.start_s ?? 0, lasted_s: seconds };
+  });
+  const events = [...strokes, ...metal].sort((a, b) => a.at_s - b.at_s);
   const last = events.at(-1)?.at_s ?? 0;
   return stoppedAt === null ? events : [...events, { kind: "stopped", sector: null, at_s: Math.max(last, stoppedAt), lasted_s: null }];
 }

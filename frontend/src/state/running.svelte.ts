@@ -1,23 +1,33 @@
 // A round in work: anchored at the instant of its first stroke on the page's own clock, which is only read, never counted.
+// What happens goes into the record as it happens; a server that is away for a while is asked again, and the page says so.
 import * as api from "../api/client";
-import { momentOf, standings } from "./round";
+import { Outbox } from "./outbox";
+import { joined, markOf, momentOf, standings, strokesOver } from "./round";
 import { Sound } from "./sound";
 
 const LOOK_MS = 50;
+const ASK_MS = 2000;
+/** What the clocks of page and server may lie apart by the way of an answer; a page that slept lies further off. */
+const APART_S = 1;
 
 export class Running {
   round = $state.raw<api.Round | null>(null);
   /** Seconds since the first stroke was due; below 0 before it. */
   now = $state(0);
-  /** When it was stopped, in the same seconds; null while it was not. */
-  stoppedAt = $state<number | null>(null);
+  /** What the record holds of the round, and what is on its way there. */
+  marks = $state.raw<api.RoundMark[]>([]);
+  written = $state(true);
   sounding = $state(false);
-  closed = $state.raw<string[]>([]);
-  /** What the server says of the log that was kept; null while none was. */
-  kept = $state.raw<api.RoundLog["state"] | null>(null);
-  #forgotten = "";
+  refused = $state.raw<string[]>([]);
+  /** The round as it was closed; null while it was not. */
+  ended = $state.raw<api.RecordedRound | null>(null);
+  /** While it is being closed, what the record holds is not asked for: the answer would come too early or too late. */
+  closing = false;
+  #seen = 0;
   #origin_ms = 0;
-  #timer: ReturnType<typeof setInterval> | undefined;
+  #looking: ReturnType<typeof setInterval> | undefined;
+  #asking: ReturnType<typeof setInterval> | undefined;
+  #outbox: Outbox | null = null;
   readonly #sound = new Sound();
   readonly #caseId: string;
 
@@ -25,87 +35,151 @@ export class Running {
     this.#caseId = caseId;
   }
 
+  get strokes(): api.HeatStroke[] {
+    return this.round?.heat.round?.strokes ?? [];
+  }
+
   get moment() {
-    return momentOf(this.round?.heat.round?.strokes ?? [], this.now);
+    return momentOf(this.strokes, this.now);
   }
 
   get standing() {
     return this.round === null ? [] : standings(this.round.heat, this.moment);
   }
 
+  /** When it was stopped, in seconds of the round; null while it was not. */
+  get stoppedAt(): number | null {
+    return this.marks.find((mark) => mark.kind === "stopped")?.at_s ?? null;
+  }
+
   get runs(): boolean {
-    return this.round !== null && this.stoppedAt === null && this.moment.phase !== "done";
+    return this.round !== null && this.round.halted.length === 0 && this.stoppedAt === null && this.moment.phase !== "done";
   }
 
   /** Let it sound; only a touch or a key may ask for that. */
   async arm(): Promise<void> {
     this.sounding = await this.#sound.arm();
-    if (this.runs) this.#sound.plan(this.round?.heat.round?.strokes ?? [], this.now);
+    if (this.runs) this.#sound.plan(this.strokes, this.now);
   }
 
   async start(body: Parameters<typeof api.startRound>[1]): Promise<void> {
-    await this.#told(async () => this.#begin(await api.startRound(this.#caseId, body)));
+    try {
+      this.#take(await api.startRound(this.#caseId, body));
+      this.refused = [];
+    } catch (error) {
+      if (!(error instanceof api.Refused)) throw error;
+      this.refused = error.problem?.errors.map(({ what, allowed }) => `${what}; ${allowed}`) ?? [error.message];
+    }
   }
 
-  /** Take up the round that the server knows of: after a reload, or when the page wakes up. */
+  /** Ask what the record holds, now and again and again, until the returned function is called: another tab may have gone on. */
+  watch(): () => void {
+    void this.resume();
+    clearInterval(this.#asking);
+    this.#asking = setInterval(() => void this.#again(), ASK_MS);
+    return () => clearInterval(this.#asking);
+  }
+
+  /** Take up the round that the record holds: after a reload, a new start of the program, or when the page wakes up. */
   async resume(): Promise<void> {
-    await this.#told(async () => {
-      const { round } = await api.roundNow(this.#caseId);
-      if (round !== null && this.stoppedAt === null && round.began_at !== this.#forgotten) this.#begin(round);
-    });
+    let round: api.Round | null;
+    try {
+      round = (await api.roundNow(this.#caseId)).round;
+    } catch {
+      return; // the server is away: the round goes on by the clock of this page
+    }
+    if (this.ended !== null || this.closing) return;
+    if (round !== null) this.#take(round);
+    else if (this.round !== null) this.forget(); // it was closed in another tab
+  }
+
+  /** One touch: metal was touched, this stroke was left out, it went otherwise. `held`: how long the touch was held. */
+  mark(kind: "metal" | "left out" | "otherwise", at = this.now, held: number | null = null): void {
+    this.#add([markOf(kind, this.strokes, at, crypto.randomUUID(), held)]);
   }
 
   stop(): void {
     if (!this.runs) return;
     this.#look();
-    this.stoppedAt = Math.max(0, this.now);
+    this.#add([{ key: "stopped", kind: "stopped", at_s: Math.max(0, this.now), sector: null, lasted_s: null }]);
     this.#rest();
   }
 
-  /** Forget the round: it was kept, or is not to be. */
+  /** The round was closed: what was kept is shown until a further one is wanted. */
+  close(ended: api.RecordedRound): void {
+    this.#rest();
+    this.ended = ended;
+  }
+
   forget(): void {
     this.#rest();
-    this.#forgotten = this.round?.began_at ?? "";
-    this.kept = null;
     this.round = null;
-    this.stoppedAt = null;
+    this.ended = null;
+    this.marks = [];
+    this.#outbox = null;
   }
 
-  async close(): Promise<void> {
+  async leave(): Promise<void> {
     this.#rest();
+    clearInterval(this.#asking);
     await this.#sound.close();
   }
 
-  #begin(round: api.Round): void {
+  #take(round: api.Round): void {
+    const origin_ms = performance.now() - round.now_s * 1000;
+    if (this.round?.round_id !== round.round_id) {
+      this.#outbox = new Outbox(this.#caseId, round.round_id);
+      this.#origin_ms = origin_ms;
+      this.#seen = round.now_s;
+      this.marks = [];
+      this.ended = null;
+    } else if (Math.abs(origin_ms - this.#origin_ms) > APART_S * 1000) {
+      this.#origin_ms = origin_ms;
+      this.#seen = round.now_s; // nobody saw what passed while this page slept
+      this.#replan(round);
+    }
+    const first = this.round?.round_id !== round.round_id;
     this.round = round;
-    this.stoppedAt = null;
-    this.kept = null;
-    this.#origin_ms = performance.now() - round.now_s * 1000;
-    this.#look();
-    if (!this.runs) return;
-    if (this.sounding) this.#sound.plan(round.heat.round?.strokes ?? [], this.now);
-    clearInterval(this.#timer);
-    this.#timer = setInterval(() => this.#look(), LOOK_MS);
+    this.marks = joined(round.marks, this.#outbox?.waiting ?? []);
+    this.#send();
+    this.now = (performance.now() - this.#origin_ms) / 1000;
+    if (!this.runs) return this.#rest();
+    if (first) this.#replan(round);
+    clearInterval(this.#looking);
+    this.#looking = setInterval(() => this.#look(), LOOK_MS);
+  }
+
+  #replan(round: api.Round): void {
+    if (this.sounding) this.#sound.plan(round.heat.round?.strokes ?? [], round.now_s);
   }
 
   #look(): void {
     this.now = (performance.now() - this.#origin_ms) / 1000;
-    if (!this.runs) clearInterval(this.#timer);
+    const over = strokesOver(this.strokes, this.#seen, this.now);
+    this.#seen = this.now;
+    if (over.length > 0) this.#add(over);
+    if (!this.runs) clearInterval(this.#looking);
+  }
+
+  #add(marks: api.RoundMark[]): void {
+    this.#outbox?.add(marks);
+    this.marks = joined(this.marks, marks);
+    this.written = false;
+    this.#send();
+  }
+
+  #send(): void {
+    void this.#outbox?.send().then(() => (this.written = this.#outbox?.waiting.length === 0));
+  }
+
+  async #again(): Promise<void> {
+    if (document.visibilityState === "hidden" && this.round === null) return;
+    await this.resume();
+    if (!this.written) this.#send();
   }
 
   #rest(): void {
-    clearInterval(this.#timer);
+    clearInterval(this.#looking);
     this.#sound.quiet();
-  }
-
-  async #told(work: () => Promise<void>): Promise<void> {
-    try {
-      await work();
-      this.closed = [];
-    } catch (error) {
-      if (!(error instanceof api.Refused)) throw error;
-      this.closed = error.problem?.errors.map(({ what }) => what) ?? [error.message];
-      this.stop();
-    }
   }
 }
