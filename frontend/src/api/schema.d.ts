@@ -450,6 +450,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/round/marks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Mark Round */
+        post: operations["markRound"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/round/log": {
         parameters: {
             query?: never;
@@ -461,6 +478,23 @@ export interface paths {
         put?: never;
         /** Keep Round */
         post: operations["keepRound"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/rounds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List Rounds */
+        get: operations["listRounds"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -986,7 +1020,7 @@ export interface components {
         };
         /**
          * EventRequest
-         * @description One line of the log of a round; `at_s` counts from its first stroke.
+         * @description One line of the log as it is confirmed; `at_s` counts from the first stroke.
          */
         EventRequest: {
             /**
@@ -1353,6 +1387,34 @@ export interface components {
             deflection_mm: number[][];
             /** Stress Mpa */
             stress_mpa: number[][];
+        };
+        /**
+         * Mark
+         * @description A line of the log as it happens; `at_s` counts from the first stroke. By its `key` it is written once only.
+         *
+         *     A touch of metal may come without seconds, to be entered when the round is closed.
+         */
+        Mark: {
+            /** Key */
+            key: string;
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "stroke" | "metal" | "left out" | "otherwise" | "stopped";
+            /** At S */
+            at_s: number;
+            /** Sector */
+            sector?: number | null;
+            /** Lasted S */
+            lasted_s?: number | null;
+        };
+        /** MarksRequest */
+        MarksRequest: {
+            /** Round Id */
+            round_id: string;
+            /** Marks */
+            marks: components["schemas"]["Mark"][];
         };
         /**
          * MaterialDocument
@@ -1812,7 +1874,7 @@ export interface components {
              * Type
              * @enum {string}
              */
-            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "round_open" | "round_ended" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
             /** Title */
             title: string;
             /** Status */
@@ -1844,6 +1906,36 @@ export interface components {
             verdict: "met" | "below" | "not_assessed";
             /** Status */
             status: string;
+        };
+        /**
+         * RecordedRoundAnswer
+         * @description A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open.
+         */
+        RecordedRoundAnswer: {
+            /** Round Id */
+            round_id: string;
+            /** Revision */
+            revision: number;
+            /** Number */
+            number: number;
+            /** Began At */
+            began_at: string;
+            /** Ended At */
+            ended_at: string | null;
+            heat: components["schemas"]["ToothHeatDocument"];
+            /** Marks */
+            marks: components["schemas"]["Mark"][];
+            /** Log */
+            log: components["schemas"]["EventRequest"][] | null;
+            state: components["schemas"]["RoundStateDocument"] | null;
+        };
+        /**
+         * RecordedRoundsAnswer
+         * @description The newest first.
+         */
+        RecordedRoundsAnswer: {
+            /** Rounds */
+            rounds: components["schemas"]["RecordedRoundAnswer"][];
         };
         /**
          * RemediesDocument
@@ -2025,19 +2117,33 @@ export interface components {
         };
         /**
          * RoundAnswer
-         * @description A round that was started. `now_s`: seconds since its first stroke was due, below 0 before it.
+         * @description An open round. `now_s`: seconds since its first stroke was due, below 0 before it.
          *
-         *     `state` follows from that instant alone: a stroke counts as taken when its time is over.
+         *     `state` follows from that instant alone: a stroke counts as taken when its time is over. Where the gate is closed by now,
+         *     or no clock can be believed, `halted` says so and `state` is null. `marks`: what the record holds of it, in order of time.
          */
         RoundAnswer: {
+            /** Round Id */
+            round_id: string;
             /** Revision */
             revision: number;
             /** Began At */
             began_at: string;
             /** Now S */
             now_s: number;
+            /**
+             * Clock
+             * @enum {string}
+             */
+            clock: "runs" | "was set" | "unknown";
+            /** Clock Note */
+            clock_note: string | null;
+            /** Halted */
+            halted: string[];
             heat: components["schemas"]["ToothHeatDocument"];
-            state: components["schemas"]["RoundStateDocument"];
+            /** Marks */
+            marks: components["schemas"]["Mark"][];
+            state: components["schemas"]["RoundStateDocument"] | null;
         };
         /** RoundDocument */
         RoundDocument: {
@@ -2054,14 +2160,16 @@ export interface components {
         };
         /**
          * RoundLogAnswer
-         * @description `case` is the case with the log in the note of its visit; `state` is what the log says of the round.
+         * @description `case` is the case with the note in its visit.
          */
         RoundLogAnswer: {
             case: components["schemas"]["CaseAnswer"];
-            state: components["schemas"]["RoundStateDocument"];
+            round: components["schemas"]["RecordedRoundAnswer"];
         };
         /** RoundLogRequest */
         RoundLogRequest: {
+            /** Round Id */
+            round_id: string;
             /** Base Revision */
             base_revision: number;
             /** Events */
@@ -2119,7 +2227,7 @@ export interface components {
         };
         /**
          * RoundsAnswer
-         * @description `round` is null where none was started since the program was.
+         * @description `round` is null where none is open.
          */
         RoundsAnswer: {
             round: components["schemas"]["RoundAnswer"] | null;
@@ -2412,7 +2520,7 @@ export interface components {
              * Type
              * @enum {string}
              */
-            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "round_open" | "round_ended" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
             /** Title */
             title: string;
             /** Status */
@@ -3924,15 +4032,6 @@ export interface operations {
                     "application/json": components["schemas"]["RoundsAnswer"];
                 };
             };
-            /** @description Forbidden */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemAnswer"];
-                };
-            };
             /** @description Every answer that is not the one above */
             default: {
                 headers: {
@@ -3999,6 +4098,52 @@ export interface operations {
             };
         };
     };
+    markRound: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MarksRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordedRoundAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     keepRound: {
         parameters: {
             query?: never;
@@ -4032,6 +4177,39 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    listRounds: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordedRoundsAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
