@@ -75,7 +75,7 @@ class RatioDocument(Wire):
     status: str
 
 
-class RuleDocument(Wire):
+class BridgeRuleDocument(Wire):
     id: str
     found: float | None
     limit: float
@@ -168,7 +168,7 @@ class BridgeDocument(Wire):
     area_verdict: Literal["met", "below", "table_dependent", "not_assessed"] | None
     area_limit: float | None
     ratios: list[RatioDocument]
-    rules: list[RuleDocument]
+    rules: list[BridgeRuleDocument]
     connectors: list[ConnectorDocument]
     weakest: int | None
     weakest_is: SentenceDocument | None

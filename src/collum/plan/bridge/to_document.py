@@ -12,7 +12,7 @@ from collum.plan.bridge.document import (
     BridgeDocument,
     PathDocument,
     RatioDocument,
-    RuleDocument,
+    BridgeRuleDocument,
     UnitDocument,
 )
 from collum.plan.bridge.help import help_for
@@ -52,7 +52,7 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
         area_limit=plan.ratio.limit,
         ratios=_ratios(plan),
         rules=[
-            RuleDocument(
+            BridgeRuleDocument(
                 id=rule.key,
                 found=None if rule.found is None else rounded(rule.found),
                 limit=rule.limit,
