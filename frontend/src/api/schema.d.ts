@@ -632,7 +632,7 @@ export interface components {
             /** Ratios */
             ratios: components["schemas"]["RatioDocument"][];
             /** Rules */
-            rules: components["schemas"]["collum__plan__bridge__document__RuleDocument"][];
+            rules: components["schemas"]["BridgeRuleDocument"][];
             /** Connectors */
             connectors: components["schemas"]["ConnectorDocument"][];
             /** Weakest */
@@ -662,6 +662,24 @@ export interface components {
             /** Earliest Final Weeks */
             earliest_final_weeks: number | null;
             earliest: components["schemas"]["SentenceDocument"] | null;
+        };
+        /** BridgeRuleDocument */
+        BridgeRuleDocument: {
+            /** Id */
+            id: string;
+            /** Found */
+            found: number | null;
+            /** Limit */
+            limit: number;
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "met" | "below" | "not_assessed";
+            /** Evidence */
+            evidence: string;
+            /** Status */
+            status: string;
         };
         /** BridgesDocument */
         BridgesDocument: {
@@ -2371,10 +2389,53 @@ export interface components {
             /** Laboratory */
             laboratory: components["schemas"]["SentenceDocument"][];
         };
+        /**
+         * RuleDocument
+         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer.
+         */
+        RuleDocument: {
+            /** Id */
+            id: string;
+            /**
+             * Group
+             * @enum {string}
+             */
+            group: "patient" | "drugs" | "tooth" | "place" | "room";
+            /**
+             * Role
+             * @enum {string}
+             */
+            role: "nurse" | "dentist" | "assistant";
+            question: components["schemas"]["SentenceDocument"];
+            /**
+             * Closes On
+             * @enum {string}
+             */
+            closes_on: "yes" | "no";
+            /** Answers */
+            answers: ("yes" | "no" | "unknown" | "not applicable")[];
+            /**
+             * Outcome
+             * @enum {string}
+             */
+            outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Overridable */
+            overridable: boolean;
+            reason: components["schemas"]["SentenceDocument"];
+            /** Source */
+            source: string;
+            /** Citation */
+            citation: string;
+            /**
+             * Status
+             * @enum {string}
+             */
+            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
+        };
         /** RulesDocument */
         RulesDocument: {
             /** Rules */
-            rules: components["schemas"]["collum__plan__safety__document__RuleDocument"][];
+            rules: components["schemas"]["RuleDocument"][];
             /** Groups */
             groups: components["schemas"]["TitleDocument"][];
             /** Roles */
@@ -2925,67 +2986,6 @@ export interface components {
             kind: string;
             /** By */
             by: string;
-        };
-        /** RuleDocument */
-        collum__plan__bridge__document__RuleDocument: {
-            /** Id */
-            id: string;
-            /** Found */
-            found: number | null;
-            /** Limit */
-            limit: number;
-            /**
-             * Verdict
-             * @enum {string}
-             */
-            verdict: "met" | "below" | "not_assessed";
-            /** Evidence */
-            evidence: string;
-            /** Status */
-            status: string;
-        };
-        /**
-         * RuleDocument
-         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer.
-         */
-        collum__plan__safety__document__RuleDocument: {
-            /** Id */
-            id: string;
-            /**
-             * Group
-             * @enum {string}
-             */
-            group: "patient" | "drugs" | "tooth" | "place" | "room";
-            /**
-             * Role
-             * @enum {string}
-             */
-            role: "nurse" | "dentist" | "assistant";
-            question: components["schemas"]["SentenceDocument"];
-            /**
-             * Closes On
-             * @enum {string}
-             */
-            closes_on: "yes" | "no";
-            /** Answers */
-            answers: ("yes" | "no" | "unknown" | "not applicable")[];
-            /**
-             * Outcome
-             * @enum {string}
-             */
-            outcome: "stop" | "ask" | "justify" | "precaution" | "note";
-            /** Overridable */
-            overridable: boolean;
-            reason: components["schemas"]["SentenceDocument"];
-            /** Source */
-            source: string;
-            /** Citation */
-            citation: string;
-            /**
-             * Status
-             * @enum {string}
-             */
-            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
         };
     };
     responses: never;
