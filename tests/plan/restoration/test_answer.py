@@ -328,6 +328,27 @@ def test_a_tooth_of_which_little_is_read_is_never_said_to_hold() -> None:
     }
 
 
+@pytest.mark.parametrize("asked_mm", [2.0, 9.0])
+def test_a_material_is_held_to_the_height_that_the_route_asks(broken: Tooth, plan: ToothDocument, asked_mm: float) -> None:
+    """A route may ask less of a molar with grooves; then no class of material lacks what is not asked."""
+    routes = [
+        route.model_copy(
+            update={
+                "requirements": [
+                    row.model_copy(update={"limit": asked_mm}) if row.id == "preparation_height" else row
+                    for row in route.requirements
+                ]
+            }
+        )
+        for route in plan.routes
+    ]
+    found = document(broken, plan.model_copy(update={"routes": routes})).routes[0]
+    assert found.stump is not None and found.stump.height_limit_mm == asked_mm
+    for fit in found.materials:
+        assert fit.height_mm is not None
+        assert fit.height_short_mm == pytest.approx(max(0, asked_mm - fit.height_mm), abs=2e-6)  # both rounded to six digits
+
+
 def test_a_case_and_the_core_know_the_same_cements() -> None:
     assert CEMENTS_OF_A_CASE == CEMENTS
 

@@ -25,7 +25,8 @@ class Neck:
     """The cross-section at the finish line and the height above it; None is not known. [mm]
 
     `pulp_md_mm` and `pulp_bl_mm` are the widths of the pulp, or of the canal, there. `edge_mm` is the planned edge above the
-    finish line. `from_handbook`: the diameters are averages, not of this tooth.
+    finish line; `height_asked_mm` the height asked of the preparation, None where it is the advised one. `from_handbook`: the
+    diameters are averages, not of this tooth.
     """
 
     md_mm: float
@@ -34,6 +35,7 @@ class Neck:
     pulp_md_mm: float | None = None
     pulp_bl_mm: float | None = None
     edge_mm: float | None = None
+    height_asked_mm: float | None = None
     from_handbook: bool = False
 
 
@@ -92,6 +94,7 @@ def _fit(neck: Neck, material: Material) -> MaterialFit:
     axial, occlusal, finish_line = (value(key) for key in evidence)
     height = None if neck.edge_mm is None else preparation_height_mm(neck.edge_mm, occlusal)
     across = (across_left_mm(neck.md_mm, finish_line), across_left_mm(neck.bl_mm, finish_line))
+    asked = least_height_mm(neck.molar) if neck.height_asked_mm is None else neck.height_asked_mm
     walls = (_wall(across[0], neck.pulp_md_mm), _wall(across[1], neck.pulp_bl_mm))
     return MaterialFit(
         material=material,
@@ -99,7 +102,7 @@ def _fit(neck: Neck, material: Material) -> MaterialFit:
         occlusal_mm=occlusal,
         finish_line_mm=finish_line,
         height_mm=height,
-        height_short_mm=None if height is None else max(0, least_height_mm(neck.molar) - height),
+        height_short_mm=None if height is None else max(0, asked - height),
         across_md_mm=across[0],
         across_bl_mm=across[1],
         wall_md_mm=walls[0],

@@ -151,6 +151,7 @@ def _materials(ground: Ground) -> tuple[MaterialFit, ...]:
             pulp_md_mm=pulp_mesiodistal,
             pulp_bl_mm=pulp_facial_oral,
             edge_mm=None if above is None else max(0.0, float(above.min())),
+            height_asked_mm=ground.height_limit_mm,
             from_handbook=not ground.neck.read,
         )
     )
