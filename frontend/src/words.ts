@@ -23,6 +23,9 @@ export function mm(value: number | null | undefined): string {
   return shown === "-0.0" ? "0.0" : shown.replace("-", "−");
 }
 
+/** What is lacking, one decimal, rounded up: the smallest lack never reads as none. */
+export const lacking = (value: number): string => mm(Math.ceil(Number((value * 10).toFixed(6))) / 10);
+
 /** A ratio or a share, two decimals; a dash where nothing is known. */
 export const ratio = (value: number | null | undefined): string => (value === null || value === undefined ? "–" : value.toFixed(2));
 

@@ -1,11 +1,11 @@
 import { describe, expect, it } from "vitest";
 import type { RouteRestoration, Sentence } from "../src/api/client";
 import { crossSection } from "../src/scale/pins";
-import { pointAt, roundLine } from "../src/scale/ring";
+import { inwards, pointAt, roundLine } from "../src/scale/ring";
 import { drawn, postOf, scaleOf, sectionsOf, spansOf } from "../src/scale/stump";
 import { GROUPS, withValue } from "../src/state/form";
 import { routeBeside, sorted } from "../src/state/restoration.svelte";
-import { percent } from "../src/words";
+import { lacking, percent } from "../src/words";
 
 const line = <T>(at: (station: number) => T): T[] => Array.from({ length: 36 }, (_, i) => at(i));
 
@@ -88,6 +88,14 @@ describe("rings", () => {
   });
 });
 
+describe("words about a mark", () => {
+  it("stand further inwards beside the ring than above it, and never past its middle", () => {
+    expect(inwards(0, 100, true).y).toBeCloseTo(78);
+    expect(inwards(90, 100, true).x).toBeCloseTo(64);
+    expect(inwards(90, 10, true).x).toBeCloseTo(0);
+  });
+});
+
 describe("pins on the cross-section", () => {
   const cut = crossSection({ facial_oral_mm: 8, mesiodistal_mm: 5 }, { facial_oral: 2, mesiodistal: 1 }, true, 100);
   it("lie towards facial below and towards mesial on its side", () => {
@@ -121,6 +129,7 @@ describe("the answer", () => {
   it("never rounds a share up to what is asked", () => {
     expect([0.4999, 0.5, 0.29, 1].map(percent)).toEqual(["49 %", "50 %", "29 %", "100 %"]);
     expect(percent(null)).toBe("–");
+    expect([0.005, 0.1, 0.31].map(lacking)).toEqual(["0.1", "0.1", "0.4"]);
   });
 });
 

@@ -55,3 +55,9 @@ export function roundLine(shares: readonly number[], whole: number, right: boole
   const points = shares.map((share, i) => pointAt((i * TURN) / shares.length, share * whole, right));
   return `M${points.map(({ x, y }) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}Z`;
 }
+
+/** Where words about a mark stand so that they clear it, further inwards where the mark lies beside them. */
+export function inwards(deg: number, radius: number, right: boolean): { x: number; y: number } {
+  const beside = Math.abs(Math.sin((deg / TURN) * 2 * Math.PI));
+  return pointAt(deg, Math.max(0, radius - 22 - 14 * beside), right);
+}
