@@ -13,6 +13,7 @@ import "./style/tables.css";
 import "./style/answer.css";
 import "./style/heat.css";
 import "./style/restoration.css";
+import "./style/bridge.css";
 import "./style/round.css";
 import "./style/media.css";
 import "./style/print.css";

@@ -38,6 +38,12 @@ export type Post = Schemas["PostDocument"];
 export type Sentence = Schemas["SentenceDocument"];
 export type RoundMark = Schemas["Mark"];
 export type RecordedRound = Schemas["RecordedRoundAnswer"];
+export type BridgesRequest = Schemas["BridgesRequest"];
+export type BridgesDocument = Schemas["BridgesDocument"];
+export type Bridge = Schemas["BridgeDocument"];
+export type BridgeUnit = Schemas["UnitDocument"];
+export type BridgeLoad = Schemas["LoadDocument"];
+export type BridgePontic = Schemas["PonticDocument"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -155,3 +161,4 @@ export const markRound = (case_id: string, round_id: string, marks: RoundMark[])
 export const listRounds = (case_id: string) => got(client.GET("/api/v1/cases/{case_id}/rounds", { params: { header, path: { case_id } } }));
 export const keepRound = (case_id: string, body: Schemas["RoundLogRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round/log", { params: { header, path: { case_id } }, body }));
+export const judgeBridges = (body: BridgesRequest, signal: AbortSignal) => got(client.POST("/api/v1/bridges", { params: { header }, body, signal }));

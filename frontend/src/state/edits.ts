@@ -133,7 +133,8 @@ export function newCase(reference: string, number: string): CaseDocument {
   };
 }
 
-function put(table: Table, [key, ...rest]: string[], value: unknown): Table {
+/** Put a value at a path of a table; undefined takes it away, and tables left empty with it. */
+export function put(table: Table, [key, ...rest]: string[], value: unknown): Table {
   if (key === undefined) return table;
   const next = { ...table };
   const below = rest.length === 0 ? value : put((table[key] as Table | undefined) ?? {}, rest, value);

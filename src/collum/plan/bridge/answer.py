@@ -26,8 +26,11 @@ def answer(plan: BridgePlan) -> tuple[BridgeVerdict, list[Sentence]]:
 
 
 def weakest_connector(plan: BridgePlan) -> tuple[int, Sentence]:
-    """Return the connector that lacks most of its size, else the one that is bent most, and how it is named."""
-    stress = plan.carried.worst_stress_mpa()[1]
+    """Return the connector that lacks most of its size, else the one that is bent most, and how it is named.
+
+    Bent most: over all loads and all three stiffnesses of the abutments.
+    """
+    stress = plan.carried.worst_stress_mpa().max(axis=0)
     lacking = [
         (check.lacking_height_mm or 0) / check.need.height_mm + (check.lacking_area_mm2 or 0) / check.need.area_mm2
         for check in plan.connectors
