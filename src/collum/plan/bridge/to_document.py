@@ -10,9 +10,9 @@ from collum.plan.bridge.bridge_plan import BridgePlan
 from collum.plan.bridge.document import (
     AbutmentPlanDocument,
     BridgeDocument,
+    BridgeRuleDocument,
     PathDocument,
     RatioDocument,
-    BridgeRuleDocument,
     UnitDocument,
 )
 from collum.plan.bridge.help import help_for
