@@ -535,6 +535,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/preparation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Judge Preparation */
+        post: operations["judgePreparation"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -603,6 +620,27 @@ export interface components {
             document: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * BesidePlanDocument
+         * @description The preparation beside what the plan of its tooth took for granted.
+         */
+        BesidePlanDocument: {
+            /** Case Reference */
+            case_reference: string;
+            /**
+             * Route
+             * @enum {string}
+             */
+            route: "restore without lengthening" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
+            /** Planned Height Mm */
+            planned_height_mm: number;
+            /** Planned Least Mm */
+            planned_least_mm: number;
+            /** Planned Convergence Deg */
+            planned_convergence_deg: number;
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
         };
         /**
          * BridgeDocument
@@ -829,6 +867,24 @@ export interface components {
             /** After */
             after: string | null;
         };
+        /**
+         * ChangeDocument
+         * @description One change on an even stump of the same measures: more resisting area in the weakest direction, tooth it removes.
+         *
+         *     Both null where it cannot be made.
+         */
+        ChangeDocument: {
+            /**
+             * Change
+             * @enum {string}
+             */
+            change: "proximal_grooves" | "proximal_boxes" | "less_convergence" | "more_height";
+            /** Gained Mm2 */
+            gained_mm2: number | null;
+            /** Removed Mm3 */
+            removed_mm3: number | null;
+            said: components["schemas"]["SentenceDocument"];
+        };
         /** ClashDocument */
         ClashDocument: {
             /**
@@ -1025,6 +1081,22 @@ export interface components {
             /** Agents */
             agents: components["schemas"]["AgentAnswer"][];
         };
+        /**
+         * DrawnDocument
+         * @description A coarse copy of the surface for drawing. `resists`: as the crown tips in the weakest direction, about `pivot`.
+         */
+        DrawnDocument: {
+            /** Vertices */
+            vertices: number[][];
+            /** Facets */
+            facets: number[][];
+            /** Resists */
+            resists: boolean[];
+            /** Finish Line */
+            finish_line: number[][];
+            /** Pivot */
+            pivot: number[];
+        };
         /** ErrorItem */
         ErrorItem: {
             /** Where */
@@ -1127,6 +1199,40 @@ export interface components {
             optimum: components["schemas"]["OptimumDocument"][];
             /** Optimum Said */
             optimum_said: components["schemas"]["SentenceDocument"][];
+        };
+        /**
+         * FinishLineDocument
+         * @description `height`: of the line against its mean; `range_mm` from its lowest to its highest point.
+         */
+        FinishLineDocument: {
+            /** Length Mm */
+            length_mm: number;
+            /** Range Mm */
+            range_mm: number;
+            /** Height */
+            height: (number | null)[];
+            /** Highest Deg */
+            highest_deg: number;
+            /** Lowest Deg */
+            lowest_deg: number;
+        };
+        /**
+         * FrameDocument
+         * @description `path`: unit vector the restoration leaves along; `towards_0` and `towards_90`: where angles count from.
+         */
+        FrameDocument: {
+            /** Path */
+            path: number[];
+            /** Path Found */
+            path_found: boolean;
+            /** Towards 0 */
+            towards_0: number[];
+            /** Towards 90 */
+            towards_90: number[];
+            /** Facial Known */
+            facial_known: boolean;
+            /** Tooth */
+            tooth: number | null;
         };
         /**
          * FurcationDocument
@@ -1471,6 +1577,35 @@ export interface components {
             evidence: string[];
             /** Status */
             status: string[];
+        };
+        /**
+         * MeshFileDocument
+         * @description What was read. `extent_mm`: of the whole file along its own axes.
+         */
+        MeshFileDocument: {
+            /** Format */
+            format: string;
+            /** Bytes */
+            bytes: number;
+            /** Facets */
+            facets: number;
+            /** Vertices */
+            vertices: number;
+            /**
+             * Unit
+             * @enum {string}
+             */
+            unit: "mm" | "um" | "cm" | "in";
+            /** Extent Mm */
+            extent_mm: number[];
+        };
+        /** MeshRepairDocument */
+        MeshRepairDocument: {
+            /** Kind */
+            kind: ("welded" | "dropped" | "trimmed" | "turned") | ("cut" | "path_reversed");
+            /** Count */
+            count: number;
+            said: components["schemas"]["SentenceDocument"];
         };
         /** OddReadingDocument */
         OddReadingDocument: {
@@ -1886,6 +2021,108 @@ export interface components {
             /** Status */
             status: string;
         };
+        /** PreparationDocument */
+        PreparationDocument: {
+            /**
+             * Format
+             * @constant
+             */
+            format: "collum-preparation/1";
+            /** Program Version */
+            program_version: string;
+            /** Units */
+            units: {
+                [key: string]: string;
+            };
+            file: components["schemas"]["MeshFileDocument"];
+            took: components["schemas"]["TookDocument"] | null;
+            frame: components["schemas"]["FrameDocument"];
+            /** Stations Deg */
+            stations_deg: number[];
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /** Answer */
+            answer: components["schemas"]["SentenceDocument"][];
+            /** Parts */
+            parts: components["schemas"]["PreparationPartDocument"][];
+            /** Height */
+            height: (number | null)[];
+            /** Height Mean Mm */
+            height_mean_mm: number;
+            /** Height Least Mm */
+            height_least_mm: number;
+            /** Height Least Deg */
+            height_least_deg: number;
+            /** Taper */
+            taper: (number | null)[];
+            /** Convergence */
+            convergence: (number | null)[];
+            /** Convergence Mean Deg */
+            convergence_mean_deg: number;
+            /** Convergence Most Deg */
+            convergence_most_deg: number;
+            /** Convergence Most At Deg */
+            convergence_most_at_deg: number;
+            /** Convergence Least Deg */
+            convergence_least_deg: number;
+            /** Convergence Least At Deg */
+            convergence_least_at_deg: number;
+            /** Width */
+            width: number[];
+            /** Wall Mm2 */
+            wall_mm2: number;
+            /** Top Mm2 */
+            top_mm2: number;
+            /** Volume Mm3 */
+            volume_mm3: number;
+            /** Share */
+            share: number[];
+            /** Resisting Mm2 */
+            resisting_mm2: number[];
+            /** Mark */
+            mark: number;
+            /** Weakest Share */
+            weakest_share: number;
+            /** Weakest Deg */
+            weakest_deg: number;
+            undercut: components["schemas"]["UndercutDocument"];
+            finish_line: components["schemas"]["FinishLineDocument"];
+            remedy: components["schemas"]["RemedyDocument"] | null;
+            /** Changes */
+            changes: components["schemas"]["ChangeDocument"][];
+            /** Retention */
+            retention: components["schemas"]["RetentionDocument"][];
+            beside_plan: components["schemas"]["BesidePlanDocument"] | null;
+            /** Repairs */
+            repairs: components["schemas"]["MeshRepairDocument"][];
+            /** Assumed */
+            assumed: components["schemas"]["SentenceDocument"][];
+            /** Limits */
+            limits: components["schemas"]["SentenceDocument"][];
+            drawn: components["schemas"]["DrawnDocument"];
+            /** Constants */
+            constants: components["schemas"]["ConstantDocument"][];
+        };
+        /** PreparationPartDocument */
+        PreparationPartDocument: {
+            /**
+             * Id
+             * @enum {string}
+             */
+            id: "placement" | "resistance" | "preparation_height" | "convergence";
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
+            /** Evidence */
+            evidence: string[];
+        };
         /** ProblemAnswer */
         ProblemAnswer: {
             /**
@@ -1968,6 +2205,20 @@ export interface components {
             recut_mm: number | null;
             /** Grooves Share */
             grooves_share: number;
+        };
+        /**
+         * RemedyDocument
+         * @description In the section of the weakest wall: what would make half of it resist; null where nothing of that kind does.
+         */
+        RemedyDocument: {
+            /** Height Mm */
+            height_mm: number | null;
+            /** Convergence Deg */
+            convergence_deg: number | null;
+            /** Recut Mm */
+            recut_mm: number | null;
+            /** Said */
+            said: components["schemas"]["SentenceDocument"][];
         };
         /**
          * RequirementDocument
@@ -2768,6 +3019,16 @@ export interface components {
             /** Title */
             title: string;
         };
+        /**
+         * TookDocument
+         * @description Seconds for reading the file and for judging what it holds.
+         */
+        TookDocument: {
+            /** Reading S */
+            reading_s: number;
+            /** Judging S */
+            judging_s: number;
+        };
         /** ToothDocument */
         ToothDocument: {
             /** Number */
@@ -2884,6 +3145,18 @@ export interface components {
             cleared: boolean;
             /** Points */
             points: components["schemas"]["PointDocument"][];
+        };
+        /**
+         * UndercutDocument
+         * @description `reserve_deg`: by how much the path may still turn, negative where a wall is undercut by as much.
+         */
+        UndercutDocument: {
+            /** Area Mm2 */
+            area_mm2: number;
+            /** Steepest Deg */
+            steepest_deg: number;
+            /** Reserve Deg */
+            reserve_deg: number;
         };
         /**
          * UnitDocument
@@ -4274,6 +4547,47 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EvidenceAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    judgePreparation: {
+        parameters: {
+            query?: {
+                unit?: "mm" | "um" | "cm" | "in";
+                axis?: string | null;
+                facial?: string | null;
+                tooth?: number | null;
+                case_id?: string | null;
+            };
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PreparationDocument"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -5,6 +5,7 @@ time, which once it runs can open no file and no connection.
 """
 
 import json
+import math
 import os
 import subprocess
 import sys
@@ -15,8 +16,9 @@ from typing import IO
 
 import collum
 from collum.app.restoration import restorations_of_plan
-from collum.app.speaking import words
+from collum.app.speaking import printable, words
 from collum.case import Case
+from collum.core.tooth import is_permanent
 from collum.plan.document import PlanDocument
 from collum.plan.preparation import (
     PreparationDocument,
@@ -28,7 +30,7 @@ from collum.plan.preparation import (
     preparation_document,
 )
 from collum.plan.preparation.document import MeshFileDocument
-from collum.readers import MeshFault, read_mesh
+from collum.readers import MeshFault, Point, read_mesh, read_points
 from collum.wording import placeholders, template, text
 
 MOST_SECONDS = 60
@@ -93,9 +95,30 @@ def judge_bytes(data: bytes, wanted: Wanted) -> PreparationDocument:
 
 
 def beside_plan(found: PreparationDocument, case: Case, plan: PlanDocument) -> PreparationDocument:
-    """Return the answer with what the plan took for granted beside it; the plan holds the tooth of the preparation alone."""
+    """Return the answer with what the plan took for granted beside it, as it is where the plan holds no tooth.
+
+    The plan holds the tooth of the preparation alone.
+    """
     planned = restorations_of_plan(case, plan)
-    return compared(found, planned.case_reference, planned.teeth[0], words)
+    return compared(found, planned.case_reference, planned.teeth[0], words) if planned.teeth else found
+
+
+def direction(where: str, typed: str) -> Point:
+    """Return three numbers parted by commas, not all 0. Raises ScanRefused."""
+    try:
+        (point,) = read_points(typed.encode())
+    except ValueError:
+        point = (0.0, 0.0, 0.0)
+    if not (any(point) and all(map(math.isfinite, point))):
+        raise ScanRefused({**scan_fault("vector", where, {}), "value": printable(typed[:60])})
+    return point
+
+
+def permanent_tooth(where: str, number: int) -> int:
+    """Return the ISO number of a tooth of the second dentition. Raises ScanRefused."""
+    if not is_permanent(number):
+        raise ScanRefused({**scan_fault("tooth", where, {}), "value": str(number)})
+    return number
 
 
 def scan_fault(key: str, where: str, parameters: Mapping[str, float | int | str]) -> Fault:

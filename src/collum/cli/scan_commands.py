@@ -18,13 +18,14 @@ from collum.cli.planned import of_tooth, planned, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.plan.preparation import PreparationDocument
+    from collum.plan.preparation import PreparationDocument, Wanted
     from collum.readers import Point
 
 Mesh = Annotated[str, typer.Argument(metavar="FILE", help=text("cli.option.mesh"), show_default=False)]
 Axis = Annotated[str | None, typer.Option("--axis", metavar="X,Y,Z", help=text("cli.option.axis"), show_default=False)]
 Facial = Annotated[str | None, typer.Option("--facial", metavar="X,Y,Z", help=text("cli.option.facial"), show_default=False)]
-Unit = Annotated[Literal["mm", "um", "cm", "in"], typer.Option("--unit", help=text("cli.option.unit"))]
+UnitName = Literal["mm", "um", "cm", "in"]
+Unit = Annotated[UnitName, typer.Option("--unit", help=text("cli.option.unit"))]
 FinishLine = Annotated[
     str | None, typer.Option("--finish-line", metavar="FILE", help=text("cli.option.finish_line"), show_default=False)
 ]
@@ -48,18 +49,11 @@ def preparation(
     errors: Errors = "text",
 ) -> None:
     from collum.app.preparation import ScanRefused, judge_file
-    from collum.plan.preparation import Wanted
 
-    wanted = Wanted(
-        unit=unit,
-        path=_vector("--axis", axis),
-        facial=_vector("--facial", facial),
-        tooth=_tooth(tooth),
-        finish_line=None if finish_line is None else _points(finish_line),
-    )
     if case is not None and tooth is None:
         faulty("--tooth", "several_teeth", "tooth_number")
     try:
+        wanted = _told(unit, axis, facial, tooth, finish_line)
         with _opened(file) as stream:
             found = judge_file(stream, wanted)
     except ScanRefused as refused:
@@ -86,34 +80,29 @@ def _beside_plan(
     return beside_plan(found, document, of_tooth(planned(document, seed, settings_of(draws)), tooth))
 
 
-def _vector(option: str, typed: str | None) -> "Point | None":
-    from collum.app.preparation import scan_fault
-    from collum.readers import MeshFault, read_points
+def _told(unit: UnitName, axis: str | None, facial: str | None, tooth: str | None, line: str | None) -> "Wanted":
+    from collum.app.preparation import direction
+    from collum.plan.preparation import Wanted
 
-    if typed is None:
-        return None
-    try:
-        (point,) = read_points(typed[:200].encode())
-    except (MeshFault, ValueError):
-        point = (0.0, 0.0, 0.0)
-    if not (any(point) and all(abs(number) < float("inf") for number in point)):
-        raise Faulty({**scan_fault("vector", option, {}), "value": typed[:60]})
-    return point
+    return Wanted(
+        unit=unit,
+        path=None if axis is None else direction("--axis", axis),
+        facial=None if facial is None else direction("--facial", facial),
+        tooth=None if tooth is None else _tooth(tooth),
+        finish_line=None if line is None else _points(line),
+    )
 
 
-def _tooth(typed: str | None) -> int | None:
-    from collum.core.tooth import ToothNumberError, from_universal, is_permanent
+def _tooth(typed: str) -> int:
+    from collum.app.preparation import permanent_tooth
+    from collum.core.tooth import ToothNumberError, from_universal
 
-    if typed is None:
-        return None
     match = re.fullmatch(r"([0-9]{1,2})( iso| universal)?", typed.strip().lower())
     try:
         number = 0 if match is None else from_universal(int(match[1])) if match[2] == " universal" else int(match[1])
     except ToothNumberError:
         number = 0
-    if not is_permanent(number):
-        faulty("--tooth", "no_tooth_number", "tooth_number", value=typed[:20])
-    return number
+    return permanent_tooth("--tooth", number)
 
 
 def _points(name: str) -> "tuple[Point, ...]":

@@ -6,13 +6,14 @@ from typing import Any, cast
 from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
-from collum.web.bodies import StrictRoute
+from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
 from collum.web.restoration_routes import add_restoration
 from collum.web.routes import add_cases, add_evidence, add_plans, add_session
 from collum.web.safety_routes import add_doses, add_safety
+from collum.web.scan_routes import add_scans
 from collum.web.security import Gate
 from collum.web.services import Services
 from collum.web.sessions import Sessions
@@ -40,7 +41,10 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     add_heat(router, services, executor)
     add_rounds(router, services, executor)
     add_evidence(router)
+    scans = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
+    add_scans(scans, services, executor)
     app.include_router(router)
+    app.include_router(scans)
     app.include_router(shell())
     for kind in FAULTS:
         app.add_exception_handler(kind, fault_handler(kind, services.new_id))

@@ -1,22 +1,30 @@
 """Bodies of requests: read whole within a size and a time, and parsed strictly, before any route sees them.
 
-Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md).
+Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). The one body that is no
+JSON, a scan, goes unread into a file that has no name.
 """
 
 import asyncio
-from collections.abc import Callable, Coroutine
-from typing import Any
+import tempfile
+from collections.abc import AsyncIterator, Callable, Coroutine
+from contextlib import asynccontextmanager
+from typing import IO, Any
 
 from fastapi import Request, Response
 from fastapi.routing import APIRoute
+from starlette.requests import ClientDisconnect
 from starlette.types import Message, Receive
 
 from collum.app.speaking import fault_document
 from collum.case import CaseFaults, parse
+from collum.readers import MOST_BYTES
 from collum.web.problems import ErrorItem, Problem, problem
 
 MOST_BODY_BYTES = 1_000_000
 BODY_WITHIN_S = 10.0
+SCAN_WITHIN_S = 60.0
+SCAN_PATH = "/api/v1/preparation"
+JSON_TYPE, SCAN_TYPE = "application/json", "application/octet-stream"
 _WITH_BODY = ("POST", "PUT")
 _WHOLE_DOCUMENT = "file"  # what the reader of case files calls the whole of what it reads
 
@@ -45,17 +53,54 @@ async def whole_body(receive: Receive, *, within_s: float = BODY_WITHIN_S) -> Re
     return replay
 
 
-class StrictRoute(APIRoute):
-    """A route that parses its body as case files are parsed, and knows every key of its query."""
+def is_scan(method: str, path: str) -> bool:
+    """Return whether the body of a request is a scan."""
+    return method == "POST" and path == SCAN_PATH
+
+
+@asynccontextmanager
+async def scan_of(request: Request, *, within_s: float = SCAN_WITHIN_S) -> AsyncIterator[IO[bytes]]:
+    """Give the body as a file of ours without a name, open at its begin. Raises Problem as `whole_body`, of a scan's size."""
+    size = 0
+    with tempfile.TemporaryFile() as file:
+        try:
+            async with asyncio.timeout(within_s):
+                async for part in request.stream():
+                    size += len(part)
+                    if size > MOST_BYTES:
+                        raise problem("too_large", "large", "bytes", most=MOST_BYTES)
+                    file.write(part)  # a part is what came over the wire at once; it goes to the memory of the system
+        except TimeoutError:
+            raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
+        except ClientDisconnect:
+            raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
+        file.seek(0)
+        yield file
+
+
+class KnownRoute(APIRoute):
+    """A route that knows every key of its query."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         handle = super().get_route_handler()
         known = {parameter.alias for parameter in self.dependant.query_params}
 
-        async def strict(request: Request) -> Response:
+        async def knowing(request: Request) -> Response:
             unknown = sorted(set(request.query_params) - known)
             if unknown:
                 raise problem("faulty_input", "unknown_key", "shape", where=f"query.{unknown[0][:40]}")
+            return await handle(request)
+
+        return knowing
+
+
+class StrictRoute(KnownRoute):
+    """A route that also parses its body as case files are parsed."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        handle = super().get_route_handler()
+
+        async def strict(request: Request) -> Response:
             if request.method in _WITH_BODY:
                 request = _Parsed(request, await request.body())
             return await handle(request)

@@ -1,4 +1,4 @@
-"""Computing off the event loop: a thread each for plans, verdicts and heat, so that none holds up a dragged line.
+"""Computing off the event loop: a thread each for plans, verdicts, heat and scans, so that none holds up a dragged line.
 
 A request that was overtaken by a newer one of the same session and kind is not computed, or not to its end.
 """
@@ -8,13 +8,13 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Literal, TypeVar
+from typing import Literal, TypeVar, get_args
 
 from collum.app.planning import Cancelled
 from collum.web.problems import problem
 
 T = TypeVar("T")
-Kind = Literal["plan", "verdict", "heat"]
+Kind = Literal["plan", "verdict", "heat", "scan"]
 MOST_WAITING = 40
 
 
@@ -37,11 +37,11 @@ class _Lane:
 
 
 class Executor:
-    """Runs functions in three threads; called from the event loop only."""
+    """Runs functions in four threads; called from the event loop only."""
 
     def __init__(self) -> None:
         self._lanes: dict[Kind, _Lane] = {
-            kind: _Lane(ThreadPoolExecutor(1, thread_name_prefix=kind)) for kind in ("plan", "verdict", "heat")
+            kind: _Lane(ThreadPoolExecutor(1, thread_name_prefix=kind)) for kind in get_args(Kind)
         }
 
     async def run(self, work: Callable[[], T], kind: Kind = "plan") -> T:

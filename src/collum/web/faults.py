@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
+from collum.app.preparation import ScanRefused
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToOverride
@@ -84,6 +85,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
     NotCleared: lambda error: Problem("not_cleared", error.faults),
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
+    ScanRefused: lambda error: Problem("faulty_input", [error.fault]),
     NoRound: lambda error: problem("faulty_input", "no_round", "round_planned", where="tooth", reason=error.why),
     WrongLog: lambda _: problem("faulty_input", "wrong_log", "log_of_round", where="events"),
     RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any, cast
+from typing import IO, Any, cast
 
 from collum.app.bridge import bridges_of_plan
 from collum.app.compare import Change, Comparison, NoCommonTooth, compare_plans
@@ -10,12 +10,14 @@ from collum.app.data_directory import is_demo
 from collum.app.logs import Log
 from collum.app.planning import Hold
 from collum.app.practice import OpenCase, Practice, opened
+from collum.app.preparation import beside_plan, judge_file
 from collum.app.restoration import restorations_of_plan
-from collum.case import Case
+from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.documents import PaperKind
 from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
+from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
 from collum.web import schemas
@@ -111,6 +113,16 @@ class PracticeServices:
 
     def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument:
         return bridges_of_plan(case, self._practice.planner.plan(case, seed=seed))
+
+    def preparation(self, file: IO[bytes], wanted: Wanted) -> PreparationDocument:
+        return judge_file(file, wanted)
+
+    def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument:
+        with troubles():
+            case = from_document(self._practice.open(case_id).document)
+        plan = self._practice.planner.plan(case)
+        asked = [planned for planned in plan.teeth if planned.number == number]
+        return beside_plan(found, case, plan.model_copy(update={"teeth": asked}))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
         with troubles():

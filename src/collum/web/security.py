@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from collum.web.bodies import MOST_BODY_BYTES, whole_body
+from collum.readers import MOST_BYTES
+from collum.web.bodies import JSON_TYPE, MOST_BODY_BYTES, SCAN_TYPE, is_scan, whole_body
 from collum.web.problems import Problem, answer, problem
 from collum.web.sessions import Sessions
 
@@ -60,7 +61,7 @@ class Gate:
         sender = _Sender(send)
         try:
             self._check(scope)
-            if scope["method"] not in _SAFE:
+            if scope["method"] not in _SAFE and not is_scan(scope["method"], scope["path"]):
                 receive = await whole_body(receive)
             await self.app(scope, receive, sender.send)
         except Problem as refused:
@@ -84,7 +85,7 @@ class Gate:
         if not _from_our_page(given, scope["method"], path):
             raise problem("forbidden", "origin", "origin")
         if scope["method"] not in _SAFE:
-            _check_unsafe(given, host.decode())
+            _check_unsafe(given, host.decode(), scan=is_scan(scope["method"], path))
         if path.startswith(_API) and path != _SESSION_PATH:
             self._check_session(given.get(SESSION_HEADER, ""), path)
 
@@ -143,11 +144,13 @@ def _from_our_page(given: Mapping[str, str], method: str, path: str) -> bool:
     return opened and method == "GET" and path == "/"
 
 
-def _check_unsafe(given: Mapping[str, str], host: str) -> None:
+def _check_unsafe(given: Mapping[str, str], host: str, *, scan: bool) -> None:
     if given.get("origin") != f"http://{host}" or SESSION_HEADER not in given:
         raise problem("forbidden", "origin", "origin")
-    if given.get("content-type", "").split(";")[0].strip().lower() != "application/json":
-        raise problem("unsupported_media_type", "media", "media")
+    wanted, most = (SCAN_TYPE, MOST_BYTES) if scan else (JSON_TYPE, MOST_BODY_BYTES)
+    if given.get("content-type", "").split(";")[0].strip().lower() != wanted:
+        kind = "media_of_scan" if scan else "media"
+        raise problem("unsupported_media_type", kind, kind)
     length = given.get("content-length", "0")
-    if not (length.isascii() and length.isdigit()) or int(length) > MOST_BODY_BYTES:
-        raise problem("too_large", "large", "bytes", most=MOST_BODY_BYTES)
+    if not (length.isascii() and length.isdigit()) or int(length) > most:
+        raise problem("too_large", "large", "bytes", most=most)

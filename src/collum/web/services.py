@@ -1,13 +1,14 @@
 """What the routes ask of the use cases, in wire form; the one place where both meet."""
 
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import IO, Any, Protocol
 
 from collum.app.planning import Hold
 from collum.case import Case
 from collum.documents import PaperKind
 from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument, RouteName
+from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.web import schemas
 from collum.web.safety_services import SafetyServices
@@ -74,6 +75,10 @@ class Services(Protocol):
     def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument: ...
 
     def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument: ...
+
+    def preparation(self, file: IO[bytes], wanted: Wanted) -> PreparationDocument: ...
+
+    def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument: ...
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer: ...
 
