@@ -14,9 +14,9 @@ from benchmarks.measuring import alternate, milliseconds, spread
 from benchmarks.peer import heat_in_jax
 from collum.core.heat.alternating import AlternatingRun, resting_steps_s
 from collum.core.heat.body import FAR, INSULATED, Body, HeatEntering
+from collum.core.heat.compressed import compressed_response
 from collum.core.heat.explicit import ExplicitRun
 from collum.core.heat.grid import Grid, graded_edges
-from collum.core.heat.response import compressed_response
 from collum.core.heat.sources import WireStroke, deposit, needle
 from collum.core.heat.tissues import Tissue
 

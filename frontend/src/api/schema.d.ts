@@ -432,6 +432,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/heat/section": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Heat Section */
+        post: operations["heatSection"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/round": {
         parameters: {
             query?: never;
@@ -1382,6 +1399,90 @@ export interface components {
             generation: number;
         };
         /**
+         * HeatSectionAnswer
+         * @description `section` is null where no round is offered for the tooth.
+         */
+        HeatSectionAnswer: {
+            /** Generation */
+            generation: number;
+            section: components["schemas"]["HeatSectionDocument"] | null;
+        };
+        /**
+         * HeatSectionDocument
+         * @description The rise on a section through the axis over a round, in one band of what is not known; wire form `collum-heat-section/1`.
+         *
+         *     Distances from the axis are positive on the side of `station_deg` and negative across; heights are those of the plan,
+         *     coronal positive. Node `row * len(across_mm) + column` lies at `across_mm[column]`, `height_mm[row]`. Its rise over rest at
+         *     the instant `k * every_s` is the sum over s of `amounts[k][s]` times shape s there; `shapes` are those whole numbers,
+         *     16 bits with sign, low byte first, in base64. Nodes in air count as 0, nodes in what is removed as gum that stands.
+         */
+        HeatSectionDocument: {
+            /**
+             * Format
+             * @constant
+             */
+            format: "collum-heat-section/1";
+            /** Number */
+            number: number;
+            /** Station Deg */
+            station_deg: number;
+            /** Stations Deg */
+            stations_deg: number[];
+            /**
+             * Band
+             * @enum {string}
+             */
+            band: "low" | "middle" | "high";
+            /** Across Mm */
+            across_mm: number[];
+            /** Height Mm */
+            height_mm: number[];
+            /** Every S */
+            every_s: number;
+            /** Amounts */
+            amounts: number[][];
+            /** Shapes */
+            shapes: string[];
+            /** Outlines */
+            outlines: components["schemas"]["SectionOutlineDocument"][];
+            /** Levels Degc */
+            levels_degC: number[];
+            /** Limits */
+            limits: components["schemas"]["SectionLimitDocument"][];
+            /** Organs */
+            organs: components["schemas"]["SectionOrganDocument"][];
+            note: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * HeatSectionRequest
+         * @description The tooth and the wishes of a heat request, the side of the tooth its section shows on the right, and the band.
+         */
+        HeatSectionRequest: {
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
+            /** Tooth */
+            tooth: number;
+            /** Passes */
+            passes?: number | null;
+            /**
+             * Loop
+             * @default false
+             */
+            loop: boolean;
+            /** Generation */
+            generation: number;
+            /** Station Deg */
+            station_deg: number;
+            /**
+             * Band
+             * @default high
+             * @enum {string}
+             */
+            band: "low" | "middle" | "high";
+        };
+        /**
          * HeatSectorDocument
          * @description A stretch cut in one stroke from `from_deg` to `to_deg`, which is the direction of the stroke.
          *
@@ -1679,6 +1780,8 @@ export interface components {
         /**
          * OrganShareDocument
          * @description Part of its limit an organ uses; the worse of highest rise and dose. `high` decides.
+         *
+         *     `worst_deg`, `worst_s`: where and when the organ is warmest in that band, seconds from the start of the round.
          */
         OrganShareDocument: {
             /**
@@ -1699,6 +1802,8 @@ export interface components {
             decided_by: "rise" | "dose";
             /** Worst Deg */
             worst_deg: number;
+            /** Worst S */
+            worst_s: number;
         };
         /** OverrideDocument */
         OverrideDocument: {
@@ -2723,6 +2828,60 @@ export interface components {
             document: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * SectionLimitDocument
+         * @description The highest rise above rest an organ may have; its isotherm is drawn beside `levels_degC`.
+         */
+        SectionLimitDocument: {
+            /**
+             * Organ
+             * @enum {string}
+             */
+            organ: "bone" | "ligament" | "pulp" | "soft_tissue";
+            /** Rise Degc */
+            rise_degC: number;
+        };
+        /**
+         * SectionOrganDocument
+         * @description Where an organ is watched beside the section: its greatest rise over the round as part of its limit, and when.
+         */
+        SectionOrganDocument: {
+            /**
+             * Organ
+             * @enum {string}
+             */
+            organ: "bone" | "ligament" | "pulp" | "soft_tissue";
+            /**
+             * Side
+             * @enum {string}
+             */
+            side: "here" | "across";
+            /** Share */
+            share: number;
+            /** At S */
+            at_s: number;
+        };
+        /**
+         * SectionOutlineDocument
+         * @description A closed outline: pairs of distance from the axis and height. `gum` is what stays, `removed` what the cut takes away.
+         */
+        SectionOutlineDocument: {
+            /**
+             * Tissue
+             * @enum {string}
+             */
+            tissue: "tooth" | "pulp" | "bone" | "gum" | "removed";
+            /**
+             * Side
+             * @enum {string}
+             */
+            side: "here" | "across";
+            /** Points Mm */
+            points_mm: [
+                number,
+                number
+            ][];
         };
         /**
          * SectorDocument
@@ -4270,6 +4429,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["HeatAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    heatSection: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HeatSectionRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HeatSectionAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

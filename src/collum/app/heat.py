@@ -1,23 +1,31 @@
 """Use case: heat and pacing of a case from its plan, and where a round at the chair stands."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+
+from pydantic import PrivateAttr
 
 import collum
 from collum.app.speaking import words
 from collum.case import Case
+from collum.case.model import Tooth
 from collum.evidence import all_constants
 from collum.plan import constant_document
 from collum.plan.document import PlanDocument
 from collum.plan.heat import (
+    BandName,
     HeatDocument,
+    HeatSectionDocument,
     HeatWishes,
     RoundEventDocument,
     RoundStateDocument,
+    RoundWarmth,
     ToothHeatDocument,
     assumptions,
     heat_of_tooth,
     round_now,
+    section_document,
+    stations_deg,
     tooth_heat_document,
 )
 from collum.plan.safety import screen
@@ -31,16 +39,14 @@ def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocu
     """Return heat and pacing of every tooth of a plan, from the plan as it stands and the case it was made of."""
     speak = speaker(words)
     teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
-    return HeatDocument(
+    found = [(teeth[planned.number], planned, heat_of_tooth(teeth[planned.number], planned, wishes)) for planned in plan.teeth]
+    document = _WarmDocument(
         format="collum-heat/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "time": "s"},
         case_reference=plan.case_reference,
         invented=plan.invented,
-        teeth=[
-            tooth_heat_document(teeth[planned.number], planned, heat_of_tooth(teeth[planned.number], planned, wishes), words)
-            for planned in plan.teeth
-        ],
+        teeth=[tooth_heat_document(tooth, planned, heat, words) for tooth, planned, heat in found],
         assumptions=[speak(sentence) for sentence in assumptions()],
         no_card=speak(say("heat.no_card")),
         safety_cleared=plan.safety_cleared,
@@ -50,6 +56,44 @@ def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocu
         draws=plan.draws,
         input_sha256=plan.input_sha256,
     )
+    return document.beside({tooth.number: (tooth, heat.warmth) for tooth, _, heat in found if heat.warmth is not None})
+
+
+class NoSection(ValueError):
+    """No section is kept at this station; `stations_deg`: where one is."""
+
+    def __init__(self, stations: Sequence[int]) -> None:
+        self.stations_deg = tuple(stations)
+        super().__init__(", ".join(map(str, stations)))
+
+
+def heat_section(heat: HeatDocument, number: int, station_deg: int, band: BandName) -> HeatSectionDocument | None:
+    """Return a section of a tooth from an answer of `heat_of_plan`, None where no round is offered for it.
+
+    Raises NoSection where none is kept at this station.
+    """
+    found = heat.kept(number) if isinstance(heat, _WarmDocument) else None
+    if found is None:
+        return None
+    tooth, warmth = found
+    if station_deg not in stations_deg(warmth):
+        raise NoSection(stations_deg(warmth))
+    return section_document(tooth, warmth, station_deg, band, words)
+
+
+class _WarmDocument(HeatDocument):
+    """An answer with what it leaves on the sections of its teeth: kept beside it as long as it lives, never on the wire."""
+
+    _beside: Mapping[int, tuple[Tooth, RoundWarmth]] = PrivateAttr(default_factory=dict)
+
+    def beside(self, warmth: Mapping[int, tuple[Tooth, RoundWarmth]]) -> "_WarmDocument":
+        """Return itself with the warmth of its teeth, by number."""
+        self._beside = warmth
+        return self
+
+    def kept(self, number: int) -> tuple[Tooth, RoundWarmth] | None:
+        """Return a tooth and its round on the sections, None where there is no round."""
+        return self._beside.get(number)
 
 
 def round_at_the_chair(

@@ -77,7 +77,11 @@ def _organs(planned: RoundDocument) -> Table:
     table = _table(("organ", "low", "middle", "high", "at"))
     for organ in planned.organs:
         shares = [_percent(share) for share in (organ.low, organ.middle, organ.high)]
-        table.add_row(text(f"cli.heat.organ.{organ.organ}"), *shares, text("cli.heat.at", {"worst_deg": organ.worst_deg}))
+        table.add_row(
+            text(f"cli.heat.organ.{organ.organ}"),
+            *shares,
+            text("cli.heat.at", {"worst_deg": organ.worst_deg, "worst_s": f"{organ.worst_s:.1f}"}),
+        )
     return table
 
 

@@ -27,6 +27,15 @@ def add_heat(router: APIRouter, services: Services, executor: Executor) -> None:
 
         return Response(await executor.run_newest("heat", session, body.generation, work), media_type="application/json")
 
+    @router.post("/heat/section", operation_id="heatSection", response_model=work_schemas.HeatSectionAnswer)
+    async def heat_section(body: work_schemas.HeatSectionRequest, session: Session) -> Response:
+        def work(overtaken: Callable[[], bool]) -> bytes:
+            found = services.work.heat_section(body, cancelled=overtaken)
+            answer = work_schemas.HeatSectionAnswer.model_construct(generation=body.generation, section=found)
+            return answer.model_dump_json().encode()
+
+        return Response(await executor.run_newest("heat", session, body.generation, work), media_type="application/json")
+
 
 def add_rounds(router: APIRouter, services: Services, executor: Executor) -> None:
     """Add the round at the chair: start, where it stands, what happens, what was done."""

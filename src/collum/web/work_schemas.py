@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from collum.plan.heat import HeatDocument, RoundStateDocument, ToothHeatDocument
+from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, RoundStateDocument, ToothHeatDocument
 from collum.web.schemas import CaseAnswer, Wire
 
 _MOST_PASSES = 9
@@ -27,6 +27,20 @@ class HeatRequest(Wire):
 class HeatAnswer(Wire):
     generation: int
     heat: HeatDocument
+
+
+class HeatSectionRequest(HeatRequest):
+    """The tooth and the wishes of a heat request, the side of the tooth its section shows on the right, and the band."""
+
+    station_deg: int = Field(ge=0, lt=360)
+    band: BandName = "high"
+
+
+class HeatSectionAnswer(Wire):
+    """`section` is null where no round is offered for the tooth."""
+
+    generation: int
+    section: HeatSectionDocument | None
 
 
 class RoundRequest(Wire):

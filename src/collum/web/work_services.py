@@ -6,11 +6,12 @@ from contextlib import AbstractContextManager
 from dataclasses import asdict
 
 from collum.app.chair import HeatDesk
+from collum.app.heat import NoSection, heat_section
 from collum.app.practice import opened
 from collum.app.round_log import heat_of
 from collum.app.rounds import OpenRound, RoundDesk
 from collum.case import from_document
-from collum.plan.heat import HeatDocument, HeatWishes, RoundEventDocument, RoundStateDocument
+from collum.plan.heat import HeatDocument, HeatSectionDocument, HeatWishes, RoundEventDocument, RoundStateDocument
 from collum.records import RecordedRound, RoundMark
 from collum.web import schemas, work_schemas
 from collum.web.problems import problem
@@ -32,6 +33,18 @@ class WorkServices:
             return self._heat.of_case(case, body.tooth, HeatWishes(passes=body.passes, loop=body.loop), cancelled=cancelled)
         except IndexError:
             raise _not_planned(body.tooth) from None
+
+    def heat_section(
+        self, body: work_schemas.HeatSectionRequest, *, cancelled: Callable[[], bool]
+    ) -> HeatSectionDocument | None:
+        heat = self.heat(body, cancelled=cancelled)
+        try:
+            return heat_section(heat, heat.teeth[0].number, body.station_deg, body.band)
+        except NoSection as none:
+            places = ", ".join(map(str, none.stations_deg))
+            raise problem(
+                "faulty_input", "no_section", "stations", where="station_deg", value=str(body.station_deg), places=places
+            ) from None
 
     def start(self, case_id: str, body: work_schemas.RoundRequest) -> work_schemas.RoundAnswer:
         wishes = HeatWishes(passes=body.passes, loop=body.loop)

@@ -7,7 +7,7 @@ import pytest
 
 from collum.core.heat import Organ, StrokeResponse
 from collum.core.heat.pacing_task import PacingTask, Stroke
-from collum.plan.heat.warmth import neck_shape, organ_bands, pulp_radius_mm
+from collum.plan.heat.warmth import band_courses, neck_shape, organ_bands, pulp_radius_mm
 from tests.core.heat.making_rounds import even_task
 from tests.plan.heat.making import planned, with_cut, with_level
 
@@ -29,13 +29,13 @@ def one_place(peak_degC: float, strength: float) -> PacingTask:
 
 def test_the_bands_of_a_round_run_from_gentle_with_blood_flow_to_the_strongest_without() -> None:
     """Bone may rise by 10 K: 2 K dry and 1 K perfused at unit strength are 0.5 x 1, 1 x 2 and 2.7 x 2 tenths of its limit."""
-    (bone,) = organ_bands(one_place(2.0, 2.7), (response(1.0),), ONCE, 7)
+    (bone,) = organ_bands(band_courses(one_place(2.0, 2.7), (response(1.0),), ONCE, 7))
     assert (bone.low.share, bone.middle.share, bone.high.share) == pytest.approx((0.05, 0.2, 0.54))
     assert bone.worst_deg == 30
 
 
 def test_a_quicker_stroke_leaves_less_by_half_to_one_power_of_the_speed() -> None:
-    (bone,) = organ_bands(one_place(2.0, 2.7 * 0.8**0.5), (response(1.0),), ONCE, 8.75)  # 7 / 8.75 = 0.8
+    (bone,) = organ_bands(band_courses(one_place(2.0, 2.7 * 0.8**0.5), (response(1.0),), ONCE, 8.75))  # 7 / 8.75 = 0.8
     assert bone.low.share == pytest.approx(0.05 * 0.8)
     assert bone.middle.share == pytest.approx(0.2 * 0.8)
     assert bone.high.share == pytest.approx(0.54 * 0.8**0.5)

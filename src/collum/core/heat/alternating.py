@@ -11,10 +11,12 @@ each axis are kept in the order first, last, second, last but one, so that two p
 field is turned, so that each pair of planes lies in one piece of memory.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
 from collum.core.heat.body import Body, HeatEntering
 from collum.core.heat.grid import AXES, Shares
@@ -73,6 +75,15 @@ class AlternatingRun:
         """Return the (P,) rises now at points of the grid."""
         rise = self._state[self._place[shares.cell]] * self._per_root[shares.cell]
         return np.asarray((rise * shares.weight).sum(axis=1), dtype=np.float64)
+
+    def reader(self, shares: Shares) -> Callable[[], Field]:
+        """Return what reads the (P,) rises at points of the grid from then on: one product with a sparse matrix."""
+        count, each = shares.cell.shape
+        place = self._place[shares.cell.reshape(-1)]
+        weight = shares.weight.reshape(-1) * self._per_root[shares.cell.reshape(-1)]
+        rows = np.arange(0, count * each + 1, each)
+        matrix = sparse.csr_array((weight.astype(self._state.dtype), place, rows), shape=(count, self._state.size))
+        return lambda: np.asarray(matrix @ self._state)
 
     def begin_with(self, rise_degC: Field) -> None:
         """Set the rise (nx, ny, nz) from which to go on."""

@@ -88,11 +88,16 @@ class Shares:
 
         Raises ValueError where a point has none of them round it.
         """
+        found = self.among(solid)
+        if not found.weight.any(axis=1).all():
+            raise ValueError(f"points {np.flatnonzero(~found.weight.any(axis=1)).tolist()} lie in air")
+        return found
+
+    def among(self, solid: NDArray[np.bool_]) -> "Shares":
+        """Return the same, with no share at all where a point has no solid cell round it."""
         weight = self.weight * solid.reshape(-1)[self.cell]
         total = weight.sum(axis=1, keepdims=True)
-        if not total.all():
-            raise ValueError(f"points {np.flatnonzero(total == 0).tolist()} lie in air")
-        return Shares(cell=self.cell, weight=weight / total)
+        return Shares(cell=self.cell, weight=np.divide(weight, total, out=np.zeros_like(weight), where=total > 0))
 
     def sample(self, field: NDArray[np.floating]) -> Floats:
         """Return the (P,) values of a field (nx, ny, nz) at the points."""

@@ -111,7 +111,7 @@ def deposit(body: Body, stroke: WireStroke, *, spread_mm: float | None = None) -
     tissue in the same ratio, so the sum is the stroke's energy. Raises ValueError where the whole stroke passes in air.
     """
     spread = max(value("heat.source.width_mm"), body.grid.step_mm()) if spread_mm is None else spread_mm
-    count = max(int(np.ceil(stroke.duration_s / value("heat.time.shortest_step_s") - _ROUNDING)), 1)
+    count = steps_of(stroke)
     total = sum(
         (_sheet_shares(body, sheet, count, spread) * (sheet.area_mm2() * stroke.heat_mJ_mm2) for sheet in stroke.sheets),
         start=sparse.csr_array((count, body.solid.size)),
@@ -122,6 +122,11 @@ def deposit(body: Body, stroke: WireStroke, *, spread_mm: float | None = None) -
         for low, high in pairwise(total.indptr)
     )
     return Deposit(parts=parts, step_s=stroke.duration_s / count)
+
+
+def steps_of(stroke: WireStroke) -> int:
+    """Return in how many equal steps a stroke is run."""
+    return max(int(np.ceil(stroke.duration_s / value("heat.time.shortest_step_s") - _ROUNDING)), 1)
 
 
 def _sheet_shares(body: Body, sheet: Sheet, count: int, spread_mm: float) -> sparse.csr_array:

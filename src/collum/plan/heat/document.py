@@ -7,17 +7,23 @@ known. They rank pacings: none is a temperature of a patient, none is a setting 
 from typing import Literal
 
 from collum.core.heat import Organ
+from collum.core.heat.neck_outline import SectionTissue
 from collum.core.heat.pacing_round import DeviationKind, EventKind, Phase
 from collum.core.heat.pacing_task import ElectrodeForm
 from collum.plan.document import ConstantDocument, SentenceDocument, Wire
+from collum.plan.heat.round_warmth import BandName
 from collum.plan.heat.sectors import KeepOutReason
 
 HEAT_FORMAT = "collum-heat/1"
+Side = Literal["here", "across"]
 Outcome = Literal["paced", "fewer passes", "fewer places", "no round", "nothing to stroke", "closed"]
 
 
 class OrganShareDocument(Wire):
-    """Part of its limit an organ uses; the worse of highest rise and dose. `high` decides."""
+    """Part of its limit an organ uses; the worse of highest rise and dose. `high` decides.
+
+    `worst_deg`, `worst_s`: where and when the organ is warmest in that band, seconds from the start of the round.
+    """
 
     organ: Organ
     low: float
@@ -25,6 +31,7 @@ class OrganShareDocument(Wire):
     high: float
     decided_by: Literal["rise", "dose"]
     worst_deg: float
+    worst_s: float
 
 
 class StrokeDocument(Wire):
@@ -116,6 +123,56 @@ class ToothHeatDocument(Wire):
     round: RoundDocument | None
     by_passes: list[PassesDocument]
     reminders: list[SentenceDocument]
+
+
+class SectionOutlineDocument(Wire):
+    """A closed outline: pairs of distance from the axis and height. `gum` is what stays, `removed` what the cut takes away."""
+
+    tissue: SectionTissue
+    side: Side
+    points_mm: list[tuple[float, float]]
+
+
+class SectionLimitDocument(Wire):
+    """The highest rise above rest an organ may have; its isotherm is drawn beside `levels_degC`."""
+
+    organ: Organ
+    rise_degC: float
+
+
+class SectionOrganDocument(Wire):
+    """Where an organ is watched beside the section: its greatest rise over the round as part of its limit, and when."""
+
+    organ: Organ
+    side: Side
+    share: float
+    at_s: float
+
+
+class HeatSectionDocument(Wire):
+    """The rise on a section through the axis over a round, in one band of what is not known; wire form `collum-heat-section/1`.
+
+    Distances from the axis are positive on the side of `station_deg` and negative across; heights are those of the plan,
+    coronal positive. Node `row * len(across_mm) + column` lies at `across_mm[column]`, `height_mm[row]`. Its rise over rest at
+    the instant `k * every_s` is the sum over s of `amounts[k][s]` times shape s there; `shapes` are those whole numbers,
+    16 bits with sign, low byte first, in base64. Nodes in air count as 0, nodes in what is removed as gum that stands.
+    """
+
+    format: Literal["collum-heat-section/1"]
+    number: int
+    station_deg: int
+    stations_deg: list[int]
+    band: BandName
+    across_mm: list[float]
+    height_mm: list[float]
+    every_s: float
+    amounts: list[list[float]]
+    shapes: list[str]
+    outlines: list[SectionOutlineDocument]
+    levels_degC: list[float]
+    limits: list[SectionLimitDocument]
+    organs: list[SectionOrganDocument]
+    note: SentenceDocument
 
 
 class HeatDocument(Wire):

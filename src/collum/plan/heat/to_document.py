@@ -134,6 +134,7 @@ def _organ(band: OrganBand) -> OrganShareDocument:
         high=rounded(band.high.share),
         decided_by=band.high.kind,
         worst_deg=band.worst_deg,
+        worst_s=rounded(band.high.instant_s),
     )
 
 

@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from collum.case.model import Tooth
-from collum.core.heat import Organ, middle_band, worst_band
+from collum.core.heat import NeckShape, NeckStroke, Organ, middle_band, worst_band
 from collum.core.heat.pacing import NoPacing, Pacing, plan_pacing, shortest_round, worst_of_longest_waits
 from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Place, hand_rules, pause_s
 from collum.core.ring import ORAL_DEG
 from collum.evidence import get, value
 from collum.plan.document import RouteDocument, ToothDocument
+from collum.plan.heat.round_warmth import RoundWarmth, round_warmth
 from collum.plan.heat.sectors import (
     KeptOut,
     StrokeSector,
@@ -27,10 +28,11 @@ from collum.plan.heat.sectors import (
 from collum.plan.heat.warmth import (
     OrganBand,
     SectorStroke,
+    band_courses,
     full_perfusion,
     neck_shape,
     organ_bands,
-    responses_of,
+    strokes_of,
     tissue_over_bone_mm,
 )
 from collum.plan.sentence import Sentence, say
@@ -79,7 +81,8 @@ class ToothHeat:
     """Heat and pacing of one tooth. `none`: why no strokes are planned at all, None where some are.
 
     `found`: the round, or the proof that none with the passes asked for keeps the limits. `more_distance_mm`: how much
-    further from bone the cut would have to stay for that, None where distance to bone is not what is lacking.
+    further from bone the cut would have to stay for that, None where distance to bone is not what is lacking. `warmth`: the
+    round that is offered on the sections of the tooth.
     """
 
     none: Sentence | None
@@ -90,6 +93,7 @@ class ToothHeat:
     task: PacingTask | None
     found: Pacing | NoPacing | None
     organs: tuple[OrganBand, ...]
+    warmth: RoundWarmth | None
     by_passes: tuple[PassesFigures, ...]
     more_distance_mm: float | None
 
@@ -137,6 +141,7 @@ def _nothing(why: Sentence, kept_out: tuple[KeptOut, ...]) -> ToothHeat:
         task=None,
         found=None,
         organs=(),
+        warmth=None,
         by_passes=(),
         more_distance_mm=None,
     )
@@ -157,15 +162,11 @@ def _with_strokes(
         for sector, left_mm in zip(sectors, over_bone, strict=True)
     )
     passes = wishes.passes or _passes_of(document)
-    task = _task(tooth, document, route, strokes, passes)
+    warmed = _warmed(tooth, neck_shape(tooth, document, route), strokes, passes)
+    task = warmed.task
     found = plan_pacing(task)
     offered = found.with_fewer if isinstance(found, NoPacing) else found
-    organs: tuple[OrganBand, ...] = ()
-    if offered is not None:
-        alive = tooth.vital is not False
-        shape = neck_shape(tooth, document, route)
-        perfused = responses_of(shape, strokes, perfusion=full_perfusion(), carved=False, pulp=alive)
-        organs = organ_bands(task, perfused, offered.strokes, speed)
+    organs, warmth = ((), None) if offered is None else _over_the_round(warmed, strokes, offered)
     return ToothHeat(
         none=None,
         kept_out=kept_out,
@@ -175,6 +176,7 @@ def _with_strokes(
         task=task,
         found=found,
         organs=organs,
+        warmth=warmth,
         by_passes=tuple(_figures(task, count) for count in range(1, max(passes, _MOST_PASSES_SHOWN) + 1)),
         more_distance_mm=_more_distance_mm(tooth, document, route, strokes, passes, found),
     )
@@ -195,37 +197,54 @@ def _passes_of(document: ToothDocument) -> int:
     return int(np.ceil(face_mm / value("pacing.depth_per_pass_mm")))
 
 
-def _task(
-    tooth: Tooth,
-    document: ToothDocument,
-    route: RouteDocument,
-    strokes: Sequence[SectorStroke],
-    passes: int,
-    more_bone_mm: float = 0,
-) -> PacingTask:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Warmed:
+    """The round to plan, in the worst band, and the strokes it is made of: the first at each place and every later one."""
+
+    task: PacingTask
+    shape: NeckShape
+    pulp: bool
+    first: tuple[NeckStroke, ...]
+    later: tuple[NeckStroke, ...]
+
+
+def _warmed(tooth: Tooth, shape: NeckShape, strokes: Sequence[SectorStroke], passes: int) -> _Warmed:
     """Return the round to plan, in the worst band: no blood flow, the strongest source."""
-    shape = neck_shape(tooth, document, route, more_bone_mm=more_bone_mm)
     alive = tooth.vital is not False
-    responses = responses_of(shape, strokes, perfusion=0, carved=False, pulp=alive)
-    later = responses_of(shape, strokes, perfusion=0, carved=True, pulp=alive)
+    first = strokes_of(shape, strokes, perfusion=0, carved=False, pulp=alive)
+    later = strokes_of(shape, strokes, perfusion=0, carved=True, pulp=alive)
     places = tuple(
         Place(
-            length_mm=response.stroke_s * one.speed_mm_s,
-            speed_mm_s=one.speed_mm_s,
+            length_mm=one.watched.stroke_s * stroke.speed_mm_s,
+            speed_mm_s=stroke.speed_mm_s,
             passes=passes,
-            pause_s=pause_s(one.form),
-            neighbours=one.sector.neighbours,
+            pause_s=pause_s(stroke.form),
+            neighbours=stroke.sector.neighbours,
         )
-        for one, response in zip(strokes, responses, strict=True)
+        for stroke, one in zip(strokes, first, strict=True)
     )
     speed = strokes[0].speed_mm_s
-    return PacingTask(
+    task = PacingTask(
         places=places,
         rules=hand_rules(),
-        responses=responses,
-        later_responses=later,
+        responses=tuple(one.watched for one in first),
+        later_responses=tuple(one.watched for one in later),
         strength=worst_band(speed).factor(speed),
     )
+    return _Warmed(task=task, shape=shape, pulp=alive, first=first, later=later)
+
+
+def _over_the_round(
+    warmed: _Warmed, strokes: Sequence[SectorStroke], offered: Pacing
+) -> tuple[tuple[OrganBand, ...], RoundWarmth]:
+    """Return what the round that is offered leaves in the organs and on the sections, in every band."""
+    perfused = strokes_of(warmed.shape, strokes, perfusion=full_perfusion(), carved=False, pulp=warmed.pulp)
+    gentle = tuple(one.watched for one in perfused)
+    courses = band_courses(warmed.task, gentle, offered.strokes, strokes[0].speed_mm_s)
+    warmth = round_warmth(
+        warmed.shape, warmed.task, offered.strokes, courses, first=warmed.first, later=warmed.later, perfused=perfused
+    )
+    return organ_bands(courses), warmth
 
 
 def _figures(task: PacingTask, passes: int) -> PassesFigures:
@@ -256,7 +275,7 @@ def _more_distance_mm(
         return None
     step_mm = value("case.range.step_mm")
     for count in range(1, round(get("plan.limit.clear_of_bone_mm").high / step_mm) + 1):
-        further = _task(tooth, document, route, strokes, passes, count * step_mm)
-        if isinstance(plan_pacing(further), Pacing):
+        shape = neck_shape(tooth, document, route, more_bone_mm=count * step_mm)
+        if isinstance(plan_pacing(_warmed(tooth, shape, strokes, passes).task), Pacing):
             return count * step_mm
     return None

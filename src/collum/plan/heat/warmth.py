@@ -11,7 +11,9 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.heat import (
+    HeatCourse,
     NeckShape,
+    NeckStroke,
     Organ,
     OrganVerdict,
     Sector,
@@ -19,7 +21,7 @@ from collum.core.heat import (
     all_bands,
     judge_course,
     middle_band,
-    neck_responses,
+    neck_strokes,
 )
 from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Stroke
 from collum.core.ring import STATIONS_DEG, Floats
@@ -37,6 +39,15 @@ class SectorStroke:
     sector: StrokeSector
     form: ElectrodeForm
     speed_mm_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BandCourses:
+    """The rise at the watched points over a round in the gentlest, the middle and the worst band."""
+
+    low: HeatCourse
+    middle: HeatCourse
+    high: HeatCourse
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,12 +103,13 @@ def pulp_radius_mm(tooth: Tooth, root_radius_mm: Floats) -> float:
     return float(np.clip(narrowest - dentine, 0, narrowest))
 
 
-def responses_of(
+def strokes_of(
     shape: NeckShape, strokes: Sequence[SectorStroke], *, perfusion: float, carved: bool, pulp: bool
-) -> tuple[StrokeResponse, ...]:
-    """Return the response to a unit stroke over each sector at the same watched points, those of the pulp if it is alive.
+) -> tuple[NeckStroke, ...]:
+    """Return what a unit stroke over each sector leaves at the same watched points and in the same sections.
 
-    `carved`: the gum above the cut is gone already, as it is for every pass after the first.
+    `carved`: the gum above the cut is gone already, as it is for every pass after the first; without `pulp` the points of
+    the pulp are not watched.
     """
     sectors = [
         Sector(
@@ -108,27 +120,32 @@ def responses_of(
         )
         for one in strokes
     ]
-    responses = neck_responses(shape, sectors, perfusion_share=perfusion, carved=carved)
-    return responses if pulp else tuple(_without(response, "pulp") for response in responses)
+    found = neck_strokes(shape, sectors, perfusion_share=perfusion, carved=carved)
+    return found if pulp else tuple(replace(one, watched=_without(one.watched, "pulp")) for one in found)
 
 
-def organ_bands(
+def band_courses(
     task: PacingTask, perfused: tuple[StrokeResponse, ...], strokes: Sequence[Stroke], speed_mm_s: float
-) -> tuple[OrganBand, ...]:
-    """Return what each organ uses of its limits over a round of the task, which stands in the worst band.
+) -> BandCourses:
+    """Return the courses of a round of the task, which stands in the worst band.
 
     `perfused`: the responses with all blood flow and all tissue in place, for the gentlest one.
     """
-    factors = sorted(band.factor(speed_mm_s) for band in all_bands())
     worst = task.course(strokes)
-    gentle = replace(task, responses=perfused, later_responses=(), strength=factors[0]).course(strokes)
-    found = zip(
-        judge_course(gentle),
-        judge_course(worst.scaled(middle_band().factor(speed_mm_s) / task.strength)),
-        judge_course(worst),
-        strict=True,
-    )
+    gentle = replace(task, responses=perfused, later_responses=(), strength=gentlest_factor(speed_mm_s))
+    middle = middle_band().factor(speed_mm_s) / task.strength
+    return BandCourses(low=gentle.course(strokes), middle=worst.scaled(middle), high=worst)
+
+
+def organ_bands(courses: BandCourses) -> tuple[OrganBand, ...]:
+    """Return what each organ uses of its limits over a round."""
+    found = zip(judge_course(courses.low), judge_course(courses.middle), judge_course(courses.high), strict=True)
     return tuple(OrganBand(low=low, middle=mid, high=high, worst_deg=_angle_of(high)) for low, mid, high in found)
+
+
+def gentlest_factor(speed_mm_s: float) -> float:
+    """Return by how much a unit response is multiplied in the band that leaves least heat at this speed."""
+    return min(band.factor(speed_mm_s) for band in all_bands())
 
 
 def tissue_over_bone_mm(document: ToothDocument, route: RouteDocument, sector: StrokeSector) -> float:

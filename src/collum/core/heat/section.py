@@ -1,0 +1,158 @@
+"""The rise on sections through the axis of a tooth, over a whole round, by superposition of what each stroke leaves there.
+
+Nodes lie on half planes at even angles round the neck, so that two of them make a section. A stroke is run once and looked at
+in all nodes at a few instants; a round is a sum of those fields, and what is kept of it is a few shapes and their amounts.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from collum.core.heat.alternating import AlternatingRun, Field, Precision
+from collum.core.heat.body import Body
+from collum.core.heat.compressed import shapes_and_amounts
+from collum.core.heat.neck_body import NeckShape, Sector, neck_body, sector_stroke, watched_points
+from collum.core.heat.response import watched_response
+from collum.core.heat.sources import WireStroke
+from collum.core.heat.stroke_run import StrokeCourse, StrokeRun, instants_s
+from collum.core.heat.superposition import Organ, StrokeResponse
+from collum.core.ring import Floats
+from collum.evidence import value
+
+_TURN_DEG = 360
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionGrid:
+    """Nodes on half planes: angles (A,), distances from the axis (R,), places along it (Z,), apical positive. [deg, mm]"""
+
+    angle_deg: Floats
+    radius_mm: Floats
+    z_mm: Floats
+
+    @property
+    def shape(self) -> tuple[int, int, int]:
+        """Number of half planes, of places along the axis, of distances from it: the order of the nodes."""
+        return self.angle_deg.size, self.z_mm.size, self.radius_mm.size
+
+    def points_mm(self) -> Floats:
+        """Return the nodes (A Z R, 3)."""
+        angle, z, radius = np.meshgrid(np.deg2rad(self.angle_deg), self.z_mm, self.radius_mm, indexing="ij")
+        return np.stack([radius * np.cos(angle), radius * np.sin(angle), z], axis=-1).reshape(-1, 3)
+
+
+def section_grid(shape: NeckShape) -> SectionGrid:
+    """Return nodes from the axis to beside the bone plate and from above the margin to below the crest."""
+    step, beyond = value("heat.section.step_mm"), value("heat.section.beyond_mm")
+    across = float((shape.root_radius_mm + shape.gum_mm + shape.plate_mm).max())
+    top = float(shape.margin_mm.min()) - value("heat.section.above_mm")
+    return SectionGrid(
+        angle_deg=np.arange(0, _TURN_DEG, value("heat.section.every_deg")),
+        radius_mm=np.arange(0, across + step, step),
+        z_mm=np.arange(top, float(shape.crest_mm.max()) + beyond + step, step),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionResponse:
+    """The rise (K, N) one unit stroke causes in N nodes at K instants of its run; `end_s`: the end of the stroke."""
+
+    times_s: Floats
+    rise_degC: Field
+    end_s: float
+
+    def round_degC(self, starts_s: Sequence[float], at_s: Floats) -> Field:
+        """Return the rise (T, N) at instants (T,) when the stroke is made at each of these starts."""
+        parts = StrokeCourse.of(self.times_s, np.eye(self.times_s.size), self.end_s)
+        share = np.zeros((self.times_s.size, at_s.size))
+        for start in starts_s:
+            since = at_s - start
+            share[:, since > 0] += parts.at(since[since > 0])
+        return np.asarray(share.T.astype(self.rise_degC.dtype) @ self.rise_degC)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeckStroke:
+    """One run of one stroke, looked at twice: at the watched points, and in the nodes of the sections."""
+
+    watched: StrokeResponse
+    section: SectionResponse
+
+
+def neck_strokes(
+    shape: NeckShape, sectors: Sequence[Sector], *, perfusion_share: float, carved: bool
+) -> tuple[NeckStroke, ...]:
+    """Return what a unit stroke over each sector causes, all at the same watched points and in the nodes of the sections."""
+    points, organs = watched_points(shape, int(value("heat.watch.every_deg")))
+    nodes = section_grid(shape).points_mm()
+    answers = []
+    for sector in sectors:
+        body = neck_body(shape, sector, step_mm=value("heat.grid.step_mm"), perfusion_share=perfusion_share, carved=carved)
+        answers.append(neck_stroke(body, sector_stroke(shape, sector), points, organs, nodes))
+    return tuple(answers)
+
+
+def neck_stroke(
+    body: Body,
+    stroke: WireStroke,
+    points_mm: Floats,
+    organs: tuple[Organ, ...],
+    nodes_mm: Floats,
+    *,
+    precision: Precision = np.float32,
+) -> NeckStroke:
+    """Return one stroke at watched points (P, 3) and in nodes (N, 3); a node in air stays cold.
+
+    Raises ValueError where a watched point or the whole stroke is in air.
+    """
+    watched = body.grid.shares(points_mm).within(body.solid)
+    nodes = body.grid.shares(nodes_mm).among(body.solid)
+    times = instants_s(stroke)
+    kept = _kept_instants(times, stroke.duration_s)
+
+    def looking(run: AlternatingRun) -> Callable[[int], tuple[Field, Field | None]]:
+        watch, look = run.reader(watched), run.reader(nodes)
+        return lambda number: (watch(), look() if number in kept else None)
+
+    run = StrokeRun.of(body, stroke, looking, precision)
+    return NeckStroke(
+        watched=watched_response(run.times_s, [seen for seen, _ in run.seen], organs, stroke.duration_s),
+        section=SectionResponse(
+            times_s=times[kept],
+            rise_degC=np.array([field for _, field in run.seen if field is not None]),
+            end_s=stroke.duration_s,
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundField:
+    """The rise of a round in N nodes at T instants: shapes (S, N) times amounts (T, S)."""
+
+    shapes: Field
+    amounts: Floats
+
+    def rise_degC(self) -> Field:
+        """Return the rise (T, N)."""
+        return np.asarray(self.amounts.astype(self.shapes.dtype) @ self.shapes)
+
+
+def round_field(
+    responses: Sequence[SectionResponse], starts_s: Sequence[Sequence[float]], at_s: Floats, strength: float
+) -> RoundField:
+    """Return the rise at instants (T,) when stroke i of this strength is made at each of `starts_s[i]`."""
+    rise = sum(response.round_degC(starts, at_s) for response, starts in zip(responses, starts_s, strict=True) if starts)
+    shapes, amounts = shapes_and_amounts(np.asarray(rise), value("heat.section.dropped_share"))
+    return RoundField(shapes=shapes, amounts=strength * amounts.T)
+
+
+def _kept_instants(times_s: Floats, end_s: float) -> list[int]:
+    """Return which instants are kept: all within the stroke, then each so much later than the one before, and the last."""
+    growth = 1 + value("heat.section.growth_share")
+    end = int(np.abs(times_s - end_s).argmin())
+    kept = list(range(end + 1))
+    for i in range(end + 1, times_s.size):
+        if times_s[i] >= times_s[kept[-1]] * growth or i == times_s.size - 1:
+            kept.append(i)
+    return kept
