@@ -24,6 +24,8 @@ export type Agent = Schemas["AgentAnswer"];
 export type DoseSum = Schemas["DoseSumAnswer"];
 export type HeatDocument = Schemas["HeatDocument"];
 export type HeatRequest = Schemas["HeatRequest"];
+export type HeatSection = Schemas["HeatSectionDocument"];
+export type HeatSectionRequest = Schemas["HeatSectionRequest"];
 export type ToothHeat = Schemas["ToothHeatDocument"];
 export type HeatSector = Schemas["HeatSectorDocument"];
 export type HeatStroke = Schemas["StrokeDocument"];
@@ -153,6 +155,8 @@ export const setDoseLimit = (body: Schemas["DoseLimitRequest"]) => got(client.PO
 export const paceTooth = (body: HeatRequest, signal: AbortSignal) => got(client.POST("/api/v1/heat", { params: { header }, body, signal }));
 export const judgeRestoration = (body: RestorationRequest, signal: AbortSignal) =>
   got(client.POST("/api/v1/restoration", { params: { header }, body, signal }));
+export const heatSection = (body: HeatSectionRequest, signal: AbortSignal) =>
+  got(client.POST("/api/v1/heat/section", { params: { header }, body, signal }));
 export const startRound = (case_id: string, body: Schemas["RoundRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } }, body }));
 export const roundNow = (case_id: string) => got(client.GET("/api/v1/cases/{case_id}/round", { params: { header, path: { case_id } } }));

@@ -2878,10 +2878,7 @@ export interface components {
              */
             side: "here" | "across";
             /** Points Mm */
-            points_mm: [
-                number,
-                number
-            ][];
+            points_mm: number[][];
         };
         /**
          * SectorDocument

@@ -7,6 +7,8 @@ export class Asked<Question, Answer> {
   answer = $state.raw<Answer | null>(null);
   /** Whether `answer` belongs to what was asked last. */
   current = $state(false);
+  /** The question `answer` was given to. */
+  answered = $state.raw<Question | null>(null);
   refused = $state.raw<string[]>([]);
   #asking: AbortController | null = null;
   #timer: ReturnType<typeof setTimeout> | undefined;
@@ -35,6 +37,7 @@ export class Asked<Question, Answer> {
       const answer = await this.send(question, signal);
       if (signal.aborted) return;
       this.answer = answer;
+      this.answered = question;
       this.refused = [];
       this.current = true;
     } catch (error) {

@@ -22,6 +22,12 @@ export function momentOf(strokes: readonly HeatStroke[], now: number): Moment {
   return { phase: now < 0 || over === 0 ? "before" : "rest", stroke, over, left: stroke.start_s - now };
 }
 
+/** The instant of the next stroke after an instant, or of the one before it; the instant itself where there is none. */
+export function strokeBeside(strokes: readonly HeatStroke[], at: number, way: 1 | -1): number {
+  const starts = strokes.map((stroke) => stroke.start_s);
+  return (way > 0 ? starts.find((start) => start > at + 0.05) : starts.findLast((start) => start < at - 0.05)) ?? at;
+}
+
 /** How each place of the tooth stands at a moment. */
 export function standings(heat: ToothHeat, moment: Moment): Standing[] {
   const strokes = heat.round?.strokes ?? [];

@@ -64,7 +64,7 @@ class SectionResponse:
 
     def round_degC(self, starts_s: Sequence[float], at_s: Floats) -> Field:
         """Return the rise (T, N) at instants (T,) when the stroke is made at each of these starts."""
-        parts = StrokeCourse.of(self.times_s, np.eye(self.times_s.size), self.end_s)
+        parts = StrokeCourse.of(self.times_s, np.eye(self.times_s.size), self.end_s, straight_within=True)
         share = np.zeros((self.times_s.size, at_s.size))
         for start in starts_s:
             since = at_s - start

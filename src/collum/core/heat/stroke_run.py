@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, make_interp_spline
 
 from collum.core.heat.alternating import AlternatingRun, Precision, resting_steps_s
 from collum.core.heat.body import Body
@@ -58,26 +58,24 @@ def instants_s(stroke: WireStroke) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class StrokeCourse:
-    """Courses (R, ..) between the instants of a run: one cubic spline up to the end of the stroke and one after it.
+    """Courses (R, ..) between the instants of a run: one spline up to the end of the stroke, one after it.
 
-    The course has a corner where the stroke ends.
+    The course has a corner where the stroke ends. Both are cubic, or the first one straight, which never passes below 0 where
+    warmth arrives at once.
     """
 
     end_s: float
     last_s: float
-    within: CubicSpline
-    after: CubicSpline
+    within: Callable[[Floats], Floats]
+    after: Callable[[Floats], Floats]
 
     @staticmethod
-    def of(times_s: Floats, courses: Floats, end_s: float) -> "StrokeCourse":
+    def of(times_s: Floats, courses: Floats, end_s: float, *, straight_within: bool = False) -> "StrokeCourse":
         """Return the courses (R, T) at instants (T,) of which `end_s` is one."""
         end = int(np.abs(times_s - end_s).argmin())
-        return StrokeCourse(
-            end_s,
-            float(times_s[-1]),
-            CubicSpline(times_s[: end + 1], courses[:, : end + 1], axis=1),
-            CubicSpline(times_s[end:], courses[:, end:], axis=1),
-        )
+        until = times_s[: end + 1], courses[:, : end + 1]
+        within = make_interp_spline(*until, k=1, axis=1) if straight_within else CubicSpline(*until, axis=1)
+        return StrokeCourse(end_s, float(times_s[-1]), within, CubicSpline(times_s[end:], courses[:, end:], axis=1))
 
     def at(self, since_s: Floats) -> Floats:
         """Return (R, N) values at instants not before 0; after the last one what it held is kept."""

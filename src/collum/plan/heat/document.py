@@ -130,7 +130,7 @@ class SectionOutlineDocument(Wire):
 
     tissue: SectionTissue
     side: Side
-    points_mm: list[tuple[float, float]]
+    points_mm: list[list[float]]
 
 
 class SectionLimitDocument(Wire):

@@ -23,7 +23,7 @@ from collum.plan.sentence import say
 from collum.plan.speaking import Words, rounded, speaker
 
 _TURN_DEG = 360
-_LEVELS = 5
+_LEVELS = 3
 _DIGITS = 6
 _GREATEST = int(np.iinfo(np.int16).max)
 
@@ -84,7 +84,7 @@ def _outlines(warmth: RoundWarmth, sides: dict[Side, int]) -> Iterator[SectionOu
         for tissue in SECTION_TISSUES:
             points = outline_mm(warmth.shape, tissue, angle, top, bottom)
             if points.size and np.ptp(points[:, 0]) > 0:
-                pairs = [(rounded(sign * radius), rounded(-z)) for radius, z in points.tolist()]
+                pairs = [[rounded(sign * radius), rounded(-z)] for radius, z in points.tolist()]
                 yield SectionOutlineDocument(tissue=tissue, side=side, points_mm=pairs)
 
 
