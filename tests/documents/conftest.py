@@ -43,7 +43,15 @@ def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
 def printed(kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0) -> bytes:
     """Print a paper of a stored plan; a card as it prints once the safety answers have opened it."""
     plan = {**plan, **CLEARED} if kind == "chairside-card" else plan
-    return paper(kind, plan, tooth=tooth, head=head, case=_CASES[plan["input_sha256"]])
+    case = _CASES[plan["input_sha256"]]
+    return paper(kind, plan, tooth=tooth, head=head, case=_with_bridge(case) if kind == "bridge-sheet" else case)
+
+
+def _with_bridge(case: dict[str, Any]) -> dict[str, Any]:
+    """Return the case with a bridge of three units on its tooth, the other abutment without readings."""
+    number = case["teeth"][0]["number"]
+    onward = -1 if number % 10 > 5 else 1
+    return {**case, "bridges": [{"teeth": [number, number + 2 * onward], "pontics": [number + onward]}]}
 
 
 def route_of(plan: dict[str, Any], name: str) -> dict[str, Any]:

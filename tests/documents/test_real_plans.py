@@ -36,7 +36,7 @@ def test_a_plan_of_today_prints_or_is_refused_with_the_reason(made: Any, kind: P
     tooth = plan["teeth"][0]
     opened = {OPENED_BY.get(r["name"]) for r in tooth["routes"] if r["verdict"] in ("kept", "in doubt")}
     opened |= {"restoration-sheet" for r in tooth["routes"] if r["finish_line"] is not None}
-    if kind in (*OPENED_BY.values(), "restoration-sheet") and kind not in opened:
+    if kind in (*OPENED_BY.values(), "restoration-sheet", "bridge-sheet") and kind not in opened:
         with pytest.raises(PaperRefused):
             paper(kind, plan, tooth=0, head=HEAD, case=case)
         return

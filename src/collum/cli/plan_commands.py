@@ -42,7 +42,15 @@ def report(
     case: CaseFile,
     pdf: Annotated[Path, typer.Option("--pdf", metavar="OUT", help=text("cli.option.pdf"))],
     paper: Annotated[
-        Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet"],
+        Literal[
+            "chairside-card",
+            "plan-sheet",
+            "findings-sheet",
+            "flap-sheet",
+            "extrusion-sheet",
+            "restoration-sheet",
+            "bridge-sheet",
+        ],
         typer.Option("--paper", help=text("cli.option.paper")),
     ] = "plan-sheet",
     force: Annotated[bool, typer.Option("--force", help=text("cli.option.force"))] = False,
@@ -55,14 +63,18 @@ def report(
         faulty("--pdf", "exists", "new_name")
     settings = settings_of(draws)
     document = read_case(case)
-    made = of_tooth(planned(document, seed, settings), tooth)
-    if len(made.teeth) > 1:
+    whole = planned(document, seed, settings)
+    made = of_tooth(whole, tooth)
+    of_case = paper == "bridge-sheet"  # all abutments of a bridge stand on its sheet
+    if len(made.teeth) > 1 and not of_case:
         faulty("--tooth", "several_teeth", "teeth", teeth=numbers(made))
+
+    position = whole.teeth.index(made.teeth[0]) if of_case else 0
 
     from collum.app.papers import PaperRefused, loose_paper
 
     try:
-        printed = loose_paper(settings.environment(), document, made, paper, tooth=0)
+        printed = loose_paper(settings.environment(), document, whole if of_case else made, paper, tooth=position)
     except PaperRefused as refused:
         faulty("--paper", "paper_refused", "open_route", value=str(refused))
     write_whole(pdf, printed)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, Literal, get_args
 
+from collum.documents.bridge import bridge_content, bridge_drawings, bridge_of
 from collum.documents.card import card_content, offers_cut
 from collum.documents.extrusion import extrusion_content
 from collum.documents.findings import findings_content
@@ -14,7 +15,9 @@ from collum.documents.strip import strip_svg, takes_bone
 from collum.documents.typesetting import typeset
 from collum.wording import text
 
-PaperKind = Literal["chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet"]
+PaperKind = Literal[
+    "chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet"
+]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
 __all__ = ["PAPER_KINDS", "PaperHead", "PaperKind", "PaperRefused", "paper"]
@@ -59,21 +62,25 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     of_tooth = plan["teeth"][tooth]
     if kind == "chairside-card" and not plan["safety_cleared"]:
         raise PaperRefused(text("paper.refused.not_cleared"))
-    if kind == "restoration-sheet":
-        return _restoration(plan, of_tooth, head, case)
+    if kind in ("restoration-sheet", "bridge-sheet"):
+        return _worked_out(kind, plan, of_tooth, head, case)
     route = _route(kind, of_tooth)
     drawing = _drawing(kind, of_tooth, route)
     return typeset(f"{kind}.typ", _content(kind, plan, of_tooth, route, head, case), {"strip": drawing}, made_at=head.made_at)
 
 
-def _restoration(plan: Plan, tooth: Plan, head: PaperHead, case: Mapping[str, Any]) -> bytes:
-    """Return the sheet that is worked out from plan and case when it is printed."""
+def _worked_out(kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, case: Mapping[str, Any]) -> bytes:
+    """Return a sheet that is worked out from plan and case when it is printed."""
     try:
-        found = answer_of(tooth, case)
+        if kind == "bridge-sheet":
+            bridge = bridge_of(plan, tooth, case)
+            content, drawings = bridge_content(plan, tooth, bridge, head), bridge_drawings(bridge)
+        else:
+            found = answer_of(tooth, case)
+            content, drawings = restoration_content(plan, tooth, found, head), restoration_drawings(tooth, found)
     except NoAnswer as without:
         raise PaperRefused(str(without)) from None
-    content = restoration_content(plan, tooth, found, head)
-    return typeset("restoration-sheet.typ", content, restoration_drawings(tooth, found), made_at=head.made_at)
+    return typeset(f"{kind}.typ", content, drawings, made_at=head.made_at)
 
 
 def _route(kind: PaperKind, tooth: Plan) -> Plan:

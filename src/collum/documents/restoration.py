@@ -60,7 +60,7 @@ def answer_of(tooth: Plan, case: Mapping[str, Any]) -> ToothRestorationDocument:
         raise NoAnswer(text("paper.restoration.older_plan")) from None
     made_of = from_document(dict(case))
     of_case = next(one for one in made_of.teeth if one.number == planned.number)
-    found = tooth_restoration_document(restoration_of_tooth(of_case, made_of.patient, planned), _words)
+    found = tooth_restoration_document(restoration_of_tooth(of_case, made_of.patient, planned), words)
     if not found.routes:
         raise NoAnswer(found.because.text)
     return found
@@ -89,7 +89,7 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
         "laboratory": [sentence.text for sentence in shown.laboratory],
         "assumed": [sentence.text for sentence in found.assumed],
         "not_assessed": [sentence.text for sentence in found.not_assessed] or [text("paper.restoration.nothing_more")],
-        "limits": [_words(sentence) for sentence in limits()],
+        "limits": [words(sentence) for sentence in limits()],
         "worked_out": text("paper.restoration.worked_out", {"version": collum.__version__}),
     }
 
@@ -136,5 +136,6 @@ def _opened(openers: Iterable[Any]) -> list[str]:
     return [opener.said.text for opener in openers]
 
 
-def _words(sentence: Sentence) -> str:
+def words(sentence: Sentence) -> str:
+    """Return the words of a sentence of the plan."""
     return text(sentence.key, sentence.parameters)

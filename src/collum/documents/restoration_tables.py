@@ -36,7 +36,7 @@ def restoration_tables(found: ToothRestorationDocument, shown: RouteRestorationD
         },
         "old_crown_said": [] if found.old_crown is None else [one.text for one in found.old_crown.said],
         "old_crown_absent": None if found.old_crown_absent is None else found.old_crown_absent.text,
-        "numbers": [_number(key) for key in _keys(found, shown)],
+        "numbers": [number_line(key) for key in _keys(found, shown)],
     }
 
 
@@ -138,7 +138,8 @@ def _keys(found: ToothRestorationDocument, shown: RouteRestorationDocument) -> I
     return dict.fromkeys(keys)
 
 
-def _number(key: str) -> str:
+def number_line(key: str) -> str:
+    """Return a number of the registry with its meaning, range, status and source."""
     known = get(key)
     told = {
         "meaning": known.meaning,
