@@ -3850,7 +3850,7 @@ export interface operations {
             };
             path: {
                 plan_id: string;
-                kind: "chairside-card" | "plan-sheet" | "findings-sheet" | "flap-sheet" | "extrusion-sheet" | "restoration-sheet";
+                kind: "chairside-card" | "plan-sheet" | "findings-sheet" | "flap-sheet" | "extrusion-sheet" | "restoration-sheet" | "bridge-sheet";
             };
             cookie?: never;
         };
