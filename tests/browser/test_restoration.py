@@ -98,6 +98,13 @@ def test_an_older_answer_is_dropped_and_marked_while_the_new_one_comes(page: Pag
     page.unroute_all(behavior="ignoreErrors")
 
 
+def test_no_change_cures_what_was_not_measured(page: Page) -> None:
+    opened(page, "AQ-28")
+    gains = page.locator('[data-fold="gains"] tbody tr')
+    expect(gains.nth(0)).to_contain_text("in doubt")
+    expect(gains.nth(1)).to_contain_text("enough, once measured")
+
+
 def test_pins_and_pulp_are_drawn_once_walls_are_named(page: Page) -> None:
     document = premolar(vital=False)
     open_made(page, document, "Findings")
