@@ -14,6 +14,7 @@ import "./style/answer.css";
 import "./style/heat.css";
 import "./style/restoration.css";
 import "./style/bridge.css";
+import "./style/preparation.css";
 import "./style/round.css";
 import "./style/media.css";
 import "./style/print.css";

@@ -46,6 +46,7 @@ export type Bridge = Schemas["BridgeDocument"];
 export type BridgeUnit = Schemas["UnitDocument"];
 export type BridgeLoad = Schemas["LoadDocument"];
 export type BridgePontic = Schemas["PonticDocument"];
+export type ScannedPreparation = Schemas["PreparationDocument"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
@@ -166,3 +167,14 @@ export const listRounds = (case_id: string) => got(client.GET("/api/v1/cases/{ca
 export const keepRound = (case_id: string, body: Schemas["RoundLogRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round/log", { params: { header, path: { case_id } }, body }));
 export const judgeBridges = (body: BridgesRequest, signal: AbortSignal) => got(client.POST("/api/v1/bridges", { params: { header }, body, signal }));
+/** The body is the file as it is, so that nothing of it is read here. */
+export const judgePreparation = (file: Blob, query: NonNullable<paths["/api/v1/preparation"]["post"]["parameters"]["query"]>, signal: AbortSignal) =>
+  got(
+    client.POST("/api/v1/preparation", {
+      params: { header, query },
+      headers: { "Content-Type": "application/octet-stream" },
+      body: file as unknown as string,
+      bodySerializer: (body) => body as unknown as Blob,
+      signal,
+    }),
+  );

@@ -15,7 +15,8 @@ def compared(
     if route is None or route.stump is None:
         return found
     stump = route.stump
-    lower, steeper = stump.height_mean_mm - found.height_mean_mm, found.convergence_mean_deg - route.convergence_deg
+    lower = _shown(stump.height_mean_mm) - _shown(found.height_mean_mm)
+    steeper = _shown(found.convergence_mean_deg) - _shown(route.convergence_deg)
     said = [
         say(
             "preparation.beside.lower" if lower > 0 else "preparation.beside.higher",
@@ -40,3 +41,8 @@ def compared(
         said=[speak(sentence) for sentence in said],
     )
     return found.model_copy(update={"beside_plan": beside})
+
+
+def _shown(number: float) -> float:
+    """Return the number as it is read, so that what is said to lie between two of them is what the reader finds."""
+    return round(number, 1)
