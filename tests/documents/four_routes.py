@@ -19,6 +19,7 @@ def four_routes(plan: Plan, *, verdicts: tuple[str, str, str, str] = ("kept", "k
     tooth = plan["teeth"][0]
     soft = next(route for route in tooth["routes"] if route["name"] == "soft tissue only")
     assert soft["sites"], "made from a route with lines"
+    tooth["levels"]["crest_read"] = True
     makers = (_without, _soft, _flap, _extrusion)
     tooth["routes"] = [
         {**make(tooth, copy.deepcopy(soft)), "name": name, "verdict": verdict}
@@ -91,6 +92,7 @@ def _with_sites(tooth: Plan, route: Plan) -> Plan:
     for site in route["sites"]:
         at = tooth["stations_deg"].index(site["station_deg"])
         site |= {
+            "bone_read": True,
             "bone_reduction_mm": route["bone_reduction"][at],
             "crest_after_from_margin_mm": margin[at] - crest[at],
             "sutured_above_crest_mm": None,

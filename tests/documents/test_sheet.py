@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from collum.documents import PAPER_KINDS, PaperKind
 from collum.wording import text
 from tests.documents.conftest import KEPT, full_plan, named, old_plan, printed, route_of, shown
 from tests.documents.four_routes import NAMES
@@ -138,6 +139,80 @@ def test_a_route_without_healing_names_no_week() -> None:
     assert "Definitive finish line: " in page and "not before week 0" not in page
 
 
+@pytest.mark.parametrize(
+    ("places", "words"),
+    [
+        ((0.12, 0.46), "planned here 0.1 to 0.5 mm above it. Above the margin it may stand where it does not show."),
+        ((-0.4, -0.1), "planned here 0.1 to 0.4 mm below it."),
+        ((-0.3, 0.2), "planned here from 0.3 mm below to 0.2 mm above it. Above the margin"),
+        ((-0.4, 0.04), "planned here from 0.4 mm below to 0.0 mm above it."),
+    ],
+)
+def test_the_finish_line_is_told_as_it_is_wished_and_as_it_is_planned(places: tuple[float, float], words: str) -> None:
+    plan = recommending("soft tissue only")
+    route = route_of(plan, "soft tissue only")
+    route["finish_range_mm"] = [-0.5, 0.0]
+    for i, site in enumerate(route["sites"]):
+        site["finish_to_margin_mm"] = places[i % 2]
+    page = words_of(printed("plan-sheet", plan))
+    assert "Definitive finish line: wished between the settled, measured margin and 0.5 mm below it; " + words in page
+    assert ("may stand where it does not show" in page) == ("Above" in words)
+
+
+def test_both_spares_say_which_state_they_are_of() -> None:
+    plan = recommending("soft tissue only")
+    page = words_of(printed("plan-sheet", plan))
+    assert "as the gum stands today." in page and "as this route leaves it, mm" in page
+    assert text("paper.plan.ledger_note") in page
+    untouched = words_of(printed("plan-sheet", recommending("restore without lengthening")))
+    assert "as the gum stands today, mm" in untouched and "as this route leaves it" not in untouched
+
+
+def test_the_problem_names_what_decides_without_lengthening() -> None:
+    page = words_of(printed("plan-sheet", recommending("soft tissue only")))
+    assert "Without lengthening: Eight tenths are lacking for restore without lengthening." in page
+
+
+@pytest.mark.parametrize(
+    ("kind", "route_name", "figures"),
+    [
+        ("plan-sheet", "soft tissue only", ("reserve_cut_to_bone_mm", "reserve_finish_line_to_crest_mm")),
+        ("chairside-card", "soft tissue only", ("bone_from_margin_mm", "bone_nearest_from_margin_mm")),
+        ("flap-sheet", "soft tissue and bone", ("crest_after_from_margin_mm", "sutured_above_crest_mm")),
+        ("extrusion-sheet", "extrusion first", ("bone_from_margin_mm", "finish_above_crest_mm")),
+    ],
+)
+def test_bone_that_was_not_sounded_at_a_site_is_marked_as_an_estimate(
+    kind: PaperKind, route_name: str, figures: tuple[str, ...]
+) -> None:
+    plan = recommending(route_name)
+    _, second, *_ = sites = route_of(plan, route_name)["sites"]
+    assert "≈" not in words_of(printed(kind, plan))
+    second["bone_read"] = False
+    page = words_of(printed(kind, plan))
+    means, nowhere = (" ".join(text(f"paper.{name}").split()) for name in ("estimated_means", "no_bone"))
+    assert means in page
+    for name in figures:
+        assert f"≈{shown(second[name])}" in page
+    for site in sites:
+        for name in figures:
+            site[name] = None
+        site["bone_read"] = False
+        site["bone_from_margin_mm"] = None
+    page = words_of(printed(kind, plan))
+    assert nowhere in page and means not in page
+
+
+def test_a_crest_that_was_read_nowhere_is_drawn_under_that_name() -> None:
+    plan = recommending("soft tissue only")
+    for kind in PAPER_KINDS[:2]:
+        assert "(not read)" not in words_of(printed(kind, plan))
+    plan["teeth"][0]["levels"]["crest_read"] = False
+    assert text("paper.line.crest_not_read") in words_of(printed("plan-sheet", plan))
+    findings = words_of(printed("findings-sheet", plan))
+    assert text("paper.findings.level_of.crest_not_read") in findings and text("paper.line.crest_not_read") in findings
+
+
 def test_a_sound_edge_under_the_bone_is_said_as_such() -> None:
     plan = old_plan("15-short")
     site = min(route_of(plan, "soft tissue only")["sites"], key=lambda site: site["ledger"][-1]["amount_mm"])
@@ -148,7 +223,9 @@ def test_a_sound_edge_under_the_bone_is_said_as_such() -> None:
     assert f"At {site['site']} sound tooth begins 0.7 mm under the crest of the bone" in page
 
 
-@pytest.mark.parametrize(("name", "words"), [("46-kept", "to spare."), ("15-short", "too little.")])
+@pytest.mark.parametrize(
+    ("name", "words"), [("46-kept", "to spare as the gum stands today."), ("15-short", "too little as the gum stands today.")]
+)
 def test_the_sheet_opens_with_the_problem_at_the_tightest_site(name: str, words: str) -> None:
     plan = old_plan(name)
     worst = min(route_of(plan, "soft tissue only")["sites"], key=lambda site: site["ledger"][-1]["amount_mm"])

@@ -78,8 +78,8 @@ def test_every_site_stands_where_the_case_has_it() -> None:
 
 
 def test_a_site_in_degrees_keeps_them() -> None:
-    assert text("paper.plan.ledger", {"site": "45"}) == "Ledger at 45°, mm"
-    assert text("paper.plan.ledger", {"site": "DL"}) == "Ledger at DL, mm"
+    assert text("paper.site", {"site": "45"}) == "45°"
+    assert text("paper.plan.ledger_after", {"site": "DL"}) == "Ledger at DL as this route leaves it, mm"
 
 
 def test_what_is_put_in_is_never_read_as_a_template() -> None:

@@ -1573,12 +1573,16 @@ export interface components {
         /**
          * LevelsDocument
          * @description A level that was never read is null; `absent` then says why, under the level's name.
+         *
+         *     The crest is drawn even where no bone was read, from what is usual; `crest_read` is false then.
          */
         LevelsDocument: {
             gingival_margin: components["schemas"]["LevelDocument"] | null;
             probe_tip: components["schemas"]["LevelDocument"] | null;
             sulcus_base: components["schemas"]["LevelDocument"] | null;
             crest: components["schemas"]["LevelDocument"] | null;
+            /** Crest Read */
+            crest_read: boolean;
             mucogingival_junction: components["schemas"]["LevelDocument"] | null;
             sound_edge: components["schemas"]["LevelDocument"] | null;
             occlusal_edge: components["schemas"]["LevelDocument"] | null;
@@ -2929,6 +2933,9 @@ export interface components {
         /**
          * SiteDocument
          * @description What the chairside card and the ledger need at one site; `site` is the name typed in the case.
+         *
+         *     `bone_read`: the crest was read at this very site; else what counts from it is an estimate, and null where it was read at
+         *     no site of the tooth.
          */
         SiteDocument: {
             /** Site */
@@ -2942,26 +2949,28 @@ export interface components {
             /** Stop From Landmark Mm */
             stop_from_landmark_mm: number | null;
             landmark: components["schemas"]["SentenceDocument"] | null;
+            /** Bone Read */
+            bone_read: boolean;
             /** Bone From Margin Mm */
-            bone_from_margin_mm: number;
+            bone_from_margin_mm: number | null;
             /** Bone Nearest From Margin Mm */
-            bone_nearest_from_margin_mm: number;
+            bone_nearest_from_margin_mm: number | null;
             /** Attachment From Margin Mm */
             attachment_from_margin_mm: number;
             /** Reserve Cut To Attachment Mm */
             reserve_cut_to_attachment_mm: number;
             /** Reserve Cut To Bone Mm */
-            reserve_cut_to_bone_mm: number;
+            reserve_cut_to_bone_mm: number | null;
             /** Reserve Finish Line To Attachment Mm */
             reserve_finish_line_to_attachment_mm: number;
             /** Reserve Finish Line To Crest Mm */
-            reserve_finish_line_to_crest_mm: number;
+            reserve_finish_line_to_crest_mm: number | null;
             /** Rest From Margin Mm */
             rest_from_margin_mm: number;
             /** Finish To Margin Mm */
             finish_to_margin_mm: number;
             /** Finish Above Crest Mm */
-            finish_above_crest_mm: number;
+            finish_above_crest_mm: number | null;
             /** Lasting Gain Mm */
             lasting_gain_mm: number;
             /** Will Not Last */
@@ -2969,7 +2978,7 @@ export interface components {
             /** Bone Reduction Mm */
             bone_reduction_mm: number;
             /** Crest After From Margin Mm */
-            crest_after_from_margin_mm: number;
+            crest_after_from_margin_mm: number | null;
             /** Sutured Above Crest Mm */
             sutured_above_crest_mm: number | null;
             /** Interim From Margin Mm */

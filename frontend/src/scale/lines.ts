@@ -8,6 +8,19 @@ export interface Drawn {
 
 const LEVELS = ["planned_edge", "sound_edge", "gingival_margin", "sulcus_base", "crest"] as const;
 
+/** Under which name a line is labelled: a crest that was not read anywhere says so. */
+export const labelOf = (tooth: ToothPlan, name: string): string => (name === "crest" && !tooth.levels.crest_read ? "crest_not_read" : name);
+
+/** Whether a line counts from the bone, so that where no bone was sounded its height is an estimate. */
+export const countsFromBone = (name: string): boolean => name.startsWith("crest");
+
+/** The height that both strip and paper call 0: the deepest place of the crest as it stands today. */
+export const zeroOf = (tooth: ToothPlan): number => Math.min(...(tooth.levels.crest?.mean ?? [0]));
+
+/** Sites where the bone was not read. */
+export const unsounded = (tooth: ToothPlan): string[] =>
+  tooth.routes.find((route) => route.sites.length > 0)?.sites.flatMap((site) => (site.bone_read ? [] : site.site)) ?? [];
+
 /** The name of a route's cut line: with a flap it is where the flap margin is sutured, no cut by current. */
 export const cutName = (route: Route): string => (route.name === "soft tissue and bone" ? "sutured_line" : "cut_line");
 

@@ -73,6 +73,9 @@ def _print_route(page: Page, route: RouteDocument) -> None:
     asked = [row for row in route.requirements if row.verdict != "not needed"]
     page.table(_requirements(asked), text("cli.plan.requirements"))
     page.table(_sites(route), text("cli.plan.sites"))
+    if route.sites and not all(row.bone_read for row in route.sites):
+        nowhere = all(row.bone_from_margin_mm is None for row in route.sites)
+        page.line(text("paper.no_bone" if nowhere else "paper.estimated_means"))
     if route.finish_line is not None and route.earliest_final_weeks:
         page.gap()
         page.line(text("cli.plan.finish", {"weeks": route.earliest_final_weeks}))
@@ -152,8 +155,8 @@ def _sites(route: RouteDocument) -> Table:
             *done,
             _mm(row.lasting_gain_mm),
             _mm(row.finish_to_margin_mm),
-            _mm(row.bone_from_margin_mm),
-            _mm(row.bone_nearest_from_margin_mm),
+            _bone(row, row.bone_from_margin_mm),
+            _bone(row, row.bone_nearest_from_margin_mm),
             _remark(row, flap=flap),
         )
     return table
@@ -161,6 +164,11 @@ def _sites(route: RouteDocument) -> Table:
 
 def _cut(row: SiteDocument) -> str:
     return _mm(row.stop_from_margin_mm) if row.cut else text("cli.plan.none")
+
+
+def _bone(row: SiteDocument, mm: float | None) -> str:
+    """Return a depth of bone, with the mark of an estimate where no bone was read at the site."""
+    return _mm(mm) if row.bone_read or mm is None else _filled("estimated", mm=mm)
 
 
 def _remark(row: SiteDocument, *, flap: bool) -> str:

@@ -122,7 +122,10 @@ def _drawing(kind: PaperKind, tooth: Plan, route: Plan) -> str:
     card = kind == "chairside-card"
     shown = None if kind == "findings-sheet" or (card and not offers_cut(route)) else route
     width, height = _card_size(len(tooth["sites"])) if card else _SHEET_SIZE if kind == "plan-sheet" else _SURGERY_SIZE
-    return strip_svg(tooth, shown, {name: text(f"paper.line.{name}") for name in _LABELS}, width=width, height=height)
+    labels = {name: text(f"paper.line.{name}") for name in _LABELS}
+    if not tooth["levels"].get("crest_read", True):
+        labels["crest"] = text("paper.line.crest_not_read")
+    return strip_svg(tooth, shown, labels, width=width, height=height)
 
 
 def _card_size(sites: int) -> tuple[int, int]:

@@ -1,6 +1,17 @@
 """The chairside card: how far at each site, what must not be touched, and when to stop; on its back what to measure again."""
 
-from collum.documents.head import Content, PaperHead, Plan, closing_lines, head_content, mm, site_name, texts
+from collum.documents.head import (
+    Content,
+    PaperHead,
+    Plan,
+    at_site,
+    bone_notes,
+    closing_lines,
+    head_content,
+    mm,
+    site_name,
+    texts,
+)
 from collum.wording import text
 
 _COLUMNS = ("cut", "from_landmark", "outer", "attachment", "bone", "bone_nearest")
@@ -30,7 +41,7 @@ def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Conte
         "nothing": [],
         "columns": [text("paper.card.site"), *(_heading(name, cut) for name in _COLUMNS)],
         "rows": [_row(tooth, route, site) for site in route["sites"]],
-        "notes": _notes(tooth, cut),
+        "notes": [*_notes(tooth, cut), *bone_notes(route)],
         "back": _back(route),
     }
 
@@ -54,7 +65,7 @@ def _row(tooth: Plan, route: Plan, site: Plan) -> Content:
         depths = [mm(site["stop_from_margin_mm"]), mm(site["stop_from_landmark_mm"]), mm(outer)]
     else:
         depths = [text("paper.card.no_cut"), "", ""]
-    limits = [mm(site[f"{name}_from_margin_mm"]) for name in ("attachment", "bone", "bone_nearest")]
+    limits = [at_site(site, f"{name}_from_margin_mm") for name in ("attachment", "bone", "bone_nearest")]
     mark = text("paper.card.mark") if site["will_not_last"] else ""
     return {"cut": site["cut"], "site": site_name(site), "mark": mark, "cells": [*depths, *limits]}
 

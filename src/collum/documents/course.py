@@ -1,6 +1,6 @@
 """The course of a route: its steps, when each may follow and why, both finish lines, the provisional, the trough."""
 
-from collum.documents.head import Content, Plan, mm, site_name, texts
+from collum.documents.head import Content, Plan, at_site, site_name, texts
 from collum.wording import text
 
 _TITLES = ("steps", "lines", "lines_note", "provisional", "trough", "means")
@@ -15,7 +15,9 @@ def course_content(plan: Plan, route: Plan) -> Content:
         "steps": texts(route.get("staged", [])),
         **timing_content(plan, route),
         "line_columns": [text("paper.plan.site"), *(words for words, _ in _line_columns(route))],
-        "line_rows": [[site_name(site), *(mm(site[field]) for _, field in _line_columns(route))] for site in route["sites"]],
+        "line_rows": [
+            [site_name(site), *(at_site(site, field) for _, field in _line_columns(route))] for site in route["sites"]
+        ],
         "provisional": texts(route.get("provisional", [])),
         "trough": texts(route.get("trough", [])),
     }

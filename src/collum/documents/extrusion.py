@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from collum.documents.course import timing_content
-from collum.documents.head import Content, PaperHead, Plan, head_content, mm, ratio, site_name, texts
+from collum.documents.head import Content, PaperHead, Plan, at_site, bone_notes, head_content, ratio, site_name, texts
 from collum.wording import text
 
 _TITLES = ("check_title", "log_title", "after_title", "consent_title")
@@ -28,8 +28,8 @@ def extrusion_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> 
         "fibres": text("paper.extrusion.fibres"),
         "titles": {name: text(f"paper.extrusion.{name}") for name in _TITLES},
         "columns": [text("paper.extrusion.site"), *(text(f"paper.extrusion.{name}") for name in _COLUMNS)],
-        "rows": [[site_name(site), *(mm(site[field]) for field in _COLUMNS.values())] for site in route["sites"]],
-        "caption": text("paper.extrusion.caption"),
+        "rows": [[site_name(site), *(at_site(site, field) for field in _COLUMNS.values())] for site in route["sites"]],
+        "caption": " ".join([text("paper.extrusion.caption"), *bone_notes(route)]),
         "root": _root(route),
         "steps_title": text("paper.course.steps"),
         "steps": texts(route["staged"]),

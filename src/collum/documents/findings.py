@@ -55,8 +55,9 @@ def _level_row(tooth: Plan, name: str, at: list[int], *, sign: int) -> Content:
     def from_margin(which: str, i: int) -> str:
         return mm(sign * (level[which][i] - margin[i]))
 
+    known = name != "crest" or tooth["levels"].get("crest_read", True)
     return {
-        "name": text(f"paper.findings.level_of.{name}"),
+        "name": text(f"paper.findings.level_of.{name if known else 'crest_not_read'}"),
         "cells": [{"mean": from_margin("mean", i), "ends": [from_margin(end, i) for end in ends]} for i in at],
     }
 

@@ -1,7 +1,18 @@
 """The flap sheet: bone to take and where the margin is sutured, site by site, for a route that is worked without current."""
 
 from collum.documents.course import timing_content
-from collum.documents.head import Content, PaperHead, Plan, head_content, mm, site_name, verdict_words
+from collum.documents.head import (
+    Content,
+    PaperHead,
+    Plan,
+    at_site,
+    bone_notes,
+    from_bone,
+    head_content,
+    mm,
+    site_name,
+    verdict_words,
+)
 from collum.wording import text
 
 _TITLES = ("do_title", "stop_title", "again_title")
@@ -77,17 +88,17 @@ def _row(site: Plan) -> list[str]:
     return [
         site_name(site),
         mm(site["bone_reduction_mm"]),
-        mm(crest),
+        from_bone(site, crest),
         mm(margin),
-        mm(site["crest_after_from_margin_mm"]),
+        at_site(site, "crest_after_from_margin_mm"),
         mm(site["stop_from_margin_mm"]),
-        mm(above),
+        at_site(site, "sutured_above_crest_mm"),
     ]
 
 
 def _notes(route: Plan) -> list[str]:
     missing = any(site["stop_from_landmark_mm"] is None for site in route["sites"])
-    return [text("paper.flap.caption"), *([text("paper.flap.dash_landmark")] if missing else [])]
+    return [text("paper.flap.caption"), *bone_notes(route), *([text("paper.flap.dash_landmark")] if missing else [])]
 
 
 def _facing(tooth: Plan, route: Plan) -> str:

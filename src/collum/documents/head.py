@@ -19,6 +19,16 @@ OF_NO_TOOTH: Mapping[str, Any] = {
     "seen": "",
     "seen_more": None,
 }
+# Fields of a site that count from the crest: an estimate where no bone was read at that site.
+_FROM_CREST = (
+    "bone_from_margin_mm",
+    "bone_nearest_from_margin_mm",
+    "reserve_cut_to_bone_mm",
+    "reserve_finish_line_to_crest_mm",
+    "finish_above_crest_mm",
+    "crest_after_from_margin_mm",
+    "sutured_above_crest_mm",
+)
 _SHOWN_OF_HASH = 12
 _SHOWN_OF_TIME = 16  # to the minute
 
@@ -102,6 +112,26 @@ def texts(sentences: Iterable[Plan]) -> list[str]:
 def mm(length_mm: float | None) -> str:
     """Return a length with one decimal; a dash where it is unknown."""
     return text("paper.none") if length_mm is None else text("paper.mm", {"length_mm": length_mm})
+
+
+def at_site(site: Plan, field: str) -> str:
+    """Return a length of a site, with the mark of an estimate where it counts from bone that was not read there."""
+    return from_bone(site, site[field]) if field in _FROM_CREST else mm(site[field])
+
+
+def from_bone(site: Plan, length_mm: float | None) -> str:
+    """Return a length that counts from the bone at a site; a plan that does not say where it was read marks none."""
+    figure = mm(length_mm)
+    estimated = length_mm is not None and not site.get("bone_read", True)
+    return text("paper.estimated", {"figure": figure}) if estimated else figure
+
+
+def bone_notes(route: Plan) -> list[str]:
+    """Return what is said below a table of sites of bone that was not read: at some of them, or nowhere."""
+    if not any("bone_read" in site for site in route["sites"]) or all(site["bone_read"] for site in route["sites"]):
+        return []
+    nowhere = all(site["bone_from_margin_mm"] is None for site in route["sites"])
+    return [text("paper.no_bone" if nowhere else "paper.estimated_means")]
 
 
 def ratio(number: float) -> str:

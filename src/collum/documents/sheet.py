@@ -6,7 +6,10 @@ from collum.documents.head import (
     Content,
     PaperHead,
     Plan,
+    at_site,
+    bone_notes,
     closing_lines,
+    from_bone,
     head_content,
     mm,
     route_words,
@@ -54,6 +57,7 @@ _SITE_COLUMNS = {
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
 }
+_FROM_BONE = ("sound_edge_above_crest", "room_under_finish_line")
 _FORECASTS = ("full_return", "transferred_from_bone_surgery", "nothing_returns")
 _TITLES = ("overview", "sites", "forecast", "doubts", "cautions", "resting", "other_numbers")
 _SAID_APART = "plan.caution.model_not_survival"
@@ -68,7 +72,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         **head_content(plan, tooth, head, "plan", route),
         **numbers_content(plan, tooth),
         **requirements_content(route),
-        "problem": _problem(tooth, _worst_site(_untouched(tooth, route))),
+        "problem": _problem(tooth, route),
         "verdict": None,
         "heading": _heading(tooth, route),
         "recommended": tooth["recommended_because"]["text"],
@@ -76,11 +80,16 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         "said": [said for said in texts(route["explanation"]) if said not in closing],
         "last_resort": texts(tooth["last_resort"]),
         "closing": closing,
-        "finish_range": None if route["finish_line"] is None else _finish_range(route),
+        "finish_range": None if route["finish_line"] is None else _finish_line(route),
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in columns)],
-        "site_rows": [[site_name(site), *(mm(site[field]) for _, field in columns)] for site in route["sites"]],
-        "site_notes": [_site_names(route), *([text("paper.extrusion.caption")] if route["extrusion_mm"] else [])],
+        "site_rows": [[site_name(site), *(at_site(site, field) for _, field in columns)] for site in route["sites"]],
+        "site_notes": [
+            _site_names(route),
+            *_lasting_note(route),
+            *bone_notes(route),
+            *([text("paper.extrusion.caption")] if route["extrusion_mm"] else []),
+        ],
         "course": course_content(plan, route),
         "alternatives": alternatives_content(tooth),
         "ledger": None if worst is None else _ledger(route, worst),
@@ -115,10 +124,22 @@ def _worst_site(route: Plan) -> Plan | None:
     return min(known, key=lambda site: site["ledger"][-1]["amount_mm"]) if known else None
 
 
-def _problem(tooth: Plan, worst: Plan | None) -> str | None:
+def _problem(tooth: Plan, route: Plan) -> str | None:
+    """Return what the tightest site lacks or spares today, and what decides where nothing is lengthened."""
+    still = _untouched(tooth, route)
+    tight = _problem_at(tooth, _worst_site(still))
+    decided = still["closed_by"]
+    if tight is None or decided is None or still is route or still["name"] != "restore without lengthening":
+        return tight
+    return f"{tight} {text('paper.plan.problem_without', {'reason': decided['reason']['text']})}"
+
+
+def _problem_at(tooth: Plan, worst: Plan | None) -> str | None:
     if worst is None:
         absent = tooth["levels"]["absent"].get("sound_edge")
-        return None if absent is None else str(absent["text"])
+        if absent is not None:
+            return str(absent["text"])
+        return None if tooth["levels"].get("crest_read", True) else text("paper.plan.problem_no_bone")
     brings, spare = worst["ledger"][0]["amount_mm"], worst["ledger"][-1]["amount_mm"]
     parameters = {"site": worst["site"], "brings_mm": brings, "takes_mm": brings - spare}
     if brings < 0:
@@ -128,18 +149,33 @@ def _problem(tooth: Plan, worst: Plan | None) -> str | None:
     return text("paper.plan.problem_spare", {**parameters, "spare_mm": spare})
 
 
-def _finish_range(route: Plan) -> str:
+def _finish_line(route: Plan) -> str:
+    """Return where the definitive finish line is wished, where this route plans it, and when it is placed."""
+    weeks, highest = route["earliest_final_weeks"], route["finish_range_mm"][1]
+    planned = [site["finish_to_margin_mm"] for site in route["sites"]]
+    above = highest is not None and mm(max(planned)) != mm(highest) and max(planned) > highest
+    sentences = [
+        text("paper.plan.finish_aim", {"place": _wished(route), "planned": _planned(min(planned), max(planned))}),
+        *([text("paper.plan.finish_hidden")] if above else []),
+        *([text("paper.plan.finish_after", {"weeks": weeks})] if weeks else []),
+    ]
+    return " ".join(sentences)
+
+
+def _wished(route: Plan) -> str:
     low, high = route["finish_range_mm"]
     if low < 0:
-        place = text("paper.plan.finish_in_sulcus" if high is not None else "paper.plan.finish_not_below", {"depth_mm": -low})
-    elif high is None:
-        place = text("paper.plan.finish_above", {"low_mm": low}) if low > 0 else text("paper.plan.finish_at_or_above")
-    else:
-        place = text("paper.plan.finish_between", {"low_mm": low, "high_mm": high})
-    weeks = route["earliest_final_weeks"]
-    if not weeks:
-        return text("paper.plan.finish_aim", {"place": place})
-    return text("paper.plan.finish_aim_after", {"place": place, "weeks": weeks})
+        return text("paper.plan.finish_in_sulcus" if high is not None else "paper.plan.finish_not_below", {"depth_mm": -low})
+    if high is not None:
+        return text("paper.plan.finish_between", {"low_mm": low, "high_mm": high})
+    return text("paper.plan.finish_above", {"low_mm": low}) if low > 0 else text("paper.plan.finish_at_or_above")
+
+
+def _planned(low_mm: float, high_mm: float) -> str:
+    """Return the lowest and the highest place at the sites against the settled margin, coronal positive."""
+    where = "above" if low_mm >= 0 else "below" if high_mm <= 0 else "across"
+    ends = {"low_mm": abs(low_mm), "high_mm": abs(high_mm)}
+    return text(f"paper.plan.finish_planned_{where}", ends)
 
 
 def _site_names(route: Plan) -> str:
@@ -148,11 +184,21 @@ def _site_names(route: Plan) -> str:
     return ", ".join(text("paper.plan.site_name", {"site": site, "name": text(f"site.long.{site}")}) for site in named)
 
 
+def _lasting_note(route: Plan) -> list[str]:
+    """Return which forecast each column counts with, where there is more than one."""
+    return [text("paper.plan.lasting_note")] if route["name"] == "soft tissue only" else []
+
+
 def _ledger(route: Plan, site: Plan) -> Content:
-    """Return the ledger of a site, after bone was taken or the tooth moved where the route does so."""
-    rows = [[text(f"paper.ledger.{row['item']}"), mm(row["amount_mm"])] for row in site["ledger"]]
-    moved = takes_bone(route) or route["extrusion_mm"]
-    return {"title": text("paper.plan.ledger_after" if moved else "paper.plan.ledger", {"site": site["site"]}), "rows": rows}
+    """Return the ledger of a site as the route leaves it; where nothing is taken or moved that is as it stands today."""
+    rows = [[text(f"paper.ledger.{row['item']}"), _amount(site, row)] for row in site["ledger"]]
+    kind = "ledger" if route["name"] == "restore without lengthening" else "ledger_after"
+    note = text("paper.plan.ledger_note")
+    return {"title": text(f"paper.plan.{kind}", {"site": site["site"]}), "rows": rows, "note": note}
+
+
+def _amount(site: Plan, row: Plan) -> str:
+    return from_bone(site, row["amount_mm"]) if row["item"] in _FROM_BONE else mm(row["amount_mm"])
 
 
 def _forecast_rows(tooth: Plan, route: Plan) -> list[list[str]]:

@@ -52,12 +52,16 @@ class LevelDocument(Wire):
 
 
 class LevelsDocument(Wire):
-    """A level that was never read is null; `absent` then says why, under the level's name."""
+    """A level that was never read is null; `absent` then says why, under the level's name.
+
+    The crest is drawn even where no bone was read, from what is usual; `crest_read` is false then.
+    """
 
     gingival_margin: LevelDocument | None
     probe_tip: LevelDocument | None
     sulcus_base: LevelDocument | None
     crest: LevelDocument | None
+    crest_read: bool
     mucogingival_junction: LevelDocument | None
     sound_edge: LevelDocument | None
     occlusal_edge: LevelDocument | None
@@ -117,7 +121,11 @@ class LedgerRowDocument(Wire):
 
 
 class SiteDocument(Wire):
-    """What the chairside card and the ledger need at one site; `site` is the name typed in the case."""
+    """What the chairside card and the ledger need at one site; `site` is the name typed in the case.
+
+    `bone_read`: the crest was read at this very site; else what counts from it is an estimate, and null where it was read at
+    no site of the tooth.
+    """
 
     site: str
     station_deg: float
@@ -125,20 +133,21 @@ class SiteDocument(Wire):
     stop_from_margin_mm: float
     stop_from_landmark_mm: float | None
     landmark: SentenceDocument | None
-    bone_from_margin_mm: float
-    bone_nearest_from_margin_mm: float
+    bone_read: bool
+    bone_from_margin_mm: float | None
+    bone_nearest_from_margin_mm: float | None
     attachment_from_margin_mm: float
     reserve_cut_to_attachment_mm: float
-    reserve_cut_to_bone_mm: float
+    reserve_cut_to_bone_mm: float | None
     reserve_finish_line_to_attachment_mm: float
-    reserve_finish_line_to_crest_mm: float
+    reserve_finish_line_to_crest_mm: float | None
     rest_from_margin_mm: float
     finish_to_margin_mm: float
-    finish_above_crest_mm: float
+    finish_above_crest_mm: float | None
     lasting_gain_mm: float
     will_not_last: bool
     bone_reduction_mm: float
-    crest_after_from_margin_mm: float
+    crest_after_from_margin_mm: float | None
     sutured_above_crest_mm: float | None
     interim_from_margin_mm: float
     provisional_from_margin_mm: float | None

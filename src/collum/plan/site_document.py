@@ -9,12 +9,13 @@ from collum.plan.requirements import nearest_station
 from collum.plan.route import Route
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan
+from collum.plan.sounded import any_bone_read, bone_read
 from collum.plan.speaking import Speaker, rounded
 from collum.plan.tooth_plan import ToothPlan
 
 
 def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> SiteDocument:
-    """Return what is said of one site; the route offers lines."""
+    """Return what is said of one site; the route offers lines. Where no bone was read at the tooth nothing counts from it."""
     lines, forecast = route.plan, route.forecast
     assert lines is not None and forecast is not None
     i = nearest_station(site_angle_deg(site))
@@ -28,6 +29,7 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
     outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
     interim, temporary = interim_mm(route), provisional_mm(route)
     assert interim is not None
+    from_crest = rounded if any_bone_read(plan.prepared.inputs) else _unread
     return SiteDocument(
         site=site,
         station_deg=float(STATIONS_DEG[i]),
@@ -35,25 +37,30 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
         stop_from_margin_mm=rounded(-lines.cut_mm[i]),
         stop_from_landmark_mm=None if edge is None else rounded(float(edge.mean[i]) - cut),
         landmark=None if edge is None else speak(_landmark(plan)),
-        bone_from_margin_mm=rounded(-levels["crest"].mean[i]),
-        bone_nearest_from_margin_mm=rounded(-levels["crest"].p95[i]),
+        bone_read=bone_read(plan.prepared.inputs, site),
+        bone_from_margin_mm=from_crest(-levels["crest"].mean[i]),
+        bone_nearest_from_margin_mm=from_crest(-levels["crest"].p95[i]),
         attachment_from_margin_mm=rounded(-levels["sulcus_base"].mean[i]),
         reserve_cut_to_attachment_mm=rounded(cut - base),
-        reserve_cut_to_bone_mm=rounded(outer - crest),
+        reserve_cut_to_bone_mm=from_crest(outer - crest),
         reserve_finish_line_to_attachment_mm=rounded(finish - base),
-        reserve_finish_line_to_crest_mm=rounded(finish - crest),
+        reserve_finish_line_to_crest_mm=from_crest(finish - crest),
         rest_from_margin_mm=rounded(-forecast.rest.mean[i]),
         finish_to_margin_mm=rounded(finish - forecast.rest.mean[i]),
-        finish_above_crest_mm=rounded(finish - crest),
+        finish_above_crest_mm=from_crest(finish - crest),
         lasting_gain_mm=rounded(forecast.lasting_gain_mm[i]),
         will_not_last=bool(forecast.will_not_last[i]),
         bone_reduction_mm=rounded(act.bone_mm[i]),
-        crest_after_from_margin_mm=rounded(-crest),
-        sutured_above_crest_mm=rounded(cut - crest) if act.route == "soft tissue and bone" else None,
+        crest_after_from_margin_mm=from_crest(-crest),
+        sutured_above_crest_mm=from_crest(cut - crest) if act.route == "soft tissue and bone" else None,
         interim_from_margin_mm=rounded(-interim[i]),
         provisional_from_margin_mm=None if temporary is None else rounded(-temporary[i]),
         ledger=_ledger(plan, lines, i),
     )
+
+
+def _unread(_height_mm: float) -> None:
+    """Say nothing of a height over bone that no reading stands behind."""
 
 
 def _landmark(plan: ToothPlan) -> Sentence:
@@ -61,19 +68,24 @@ def _landmark(plan: ToothPlan) -> Sentence:
 
 
 def _ledger(plan: ToothPlan, lines: RoutePlan, i: int) -> list[LedgerRowDocument]:
-    """What the tooth brings and what each need takes at one station after the act; the rows add up to the spare."""
+    """What the tooth brings and what each need takes at one station after the act; the rows add up to the spare.
+
+    A ferrule is asked where the load acts, elsewhere only that the line lies on sound tooth. Where no bone was read at the
+    tooth nothing is said of what counts from it, and of the spare neither.
+    """
     after = lines.prepared
     crest = -float(after.crest_depth_mm[i].mean())
     attachment = float(after.attachment_mm[i].mean())
-    rule = lines.wishes.rule("ferrule")
-    brings = None if after.sound_edge_mm is None else float(after.sound_edge_mm[i].mean()) - crest
+    rule, asked = lines.wishes.rule("ferrule"), float(lines.wishes.ferrule_mm[i])
+    read = any_bone_read(plan.prepared.inputs)
+    brings = None if after.sound_edge_mm is None or not read else float(after.sound_edge_mm[i].mean()) - crest
     room = float(lines.finish_mm[i]) - crest - attachment
     amounts: list[tuple[str, float | None, str | None]] = [
         ("sound_edge_above_crest", brings, None),
         ("attachment", -attachment, "neck.attachment.mean_mm"),
-        ("room_under_finish_line", -room, "plan.limit.clear_of_crest_mm"),
-        ("ferrule_wanted", -rule.limit, rule.evidence[0]),
-        ("spare", None if brings is None else brings - attachment - room - rule.limit, None),
+        ("room_under_finish_line", -room if read else None, "plan.limit.clear_of_crest_mm"),
+        ("ferrule_wanted", -asked, rule.evidence[0]),
+        ("spare", None if brings is None else brings - attachment - room - asked, None),
     ]
     return [
         LedgerRowDocument.model_validate({"item": item, "amount_mm": None if mm is None else rounded(mm), "evidence": evidence})

@@ -12,6 +12,7 @@ from collum.plan.prepared import Prepared
 from collum.plan.requirements import nearest_station
 from collum.plan.route_document import route_document
 from collum.plan.sentence import say
+from collum.plan.sounded import any_bone_read, soundings_asked
 from collum.plan.speaking import Speaker, Words, as_level, as_line, rounded, speaker
 from collum.plan.tooth_plan import ToothPlan
 
@@ -54,7 +55,7 @@ def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
-        questions=[speak(q) for q in plan.findings.questions],
+        questions=[speak(q) for q in (*plan.findings.questions, *soundings_asked(plan))],
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )
@@ -76,7 +77,12 @@ def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:
         zero = np.zeros(STATIONS)
         tie = LevelDocument(mean=as_line(margin), sd=as_line(zero), p05=as_line(margin), p95=as_line(margin))
     absent = {name: speak(say(f"plan.absent.{name}")) for name in _LEVEL_NAMES if name not in found}
-    return LevelsDocument(gingival_margin=tie, absent=absent, **{name: found.get(name) for name in _LEVEL_NAMES})
+    return LevelsDocument(
+        gingival_margin=tie,
+        crest_read=any_bone_read(prepared.inputs),
+        absent=absent,
+        **{name: found.get(name) for name in _LEVEL_NAMES},
+    )
 
 
 def _odd_readings(prepared: Prepared, speak: Speaker) -> list[OddReadingDocument]:
