@@ -38,7 +38,7 @@ def test_the_answer_is_that_of_the_use_case(served: Served, document: dict[str, 
     assert answer.json() == bridges_of_plan(case, Planner().plan(case, seed=7)).model_dump(mode="json")
     (bridge,) = answer.json()["bridges"]
     assert (bridge["material"], bridge["verdict"], bridge["room"]["room_mm"]) == ("monolithic_zirconia", "short", 6)
-    assert [point["key"] for point in bridge["lacks"]] == ["bridge.weak.connector_area"] * 2
+    assert [point["key"] for point in bridge["lacks"]] == ["bridge.weak.connectors_area"]
     (pontic,) = bridge["pontics"]
     assert (pontic["ridge"], pontic["tissue_mm"]) == ("width", [3, None, None, None, None])
 
@@ -85,3 +85,12 @@ def test_a_bridge_no_plan_can_be_made_of_says_so(served: Served, document: dict[
     document["bridges"][0] = {"teeth": [45, 15], "pontics": [46]}
     (bridge,) = served.api("POST", "/bridges", {"document": document}).json()["bridges"]
     assert bridge["fault"]["key"] == "bridge.fault.two_jaws" and bridge["verdict"] is None
+
+
+def test_the_sheet_of_a_kept_plan_prints_or_is_refused_with_the_reason(served: Served, document: dict[str, Any]) -> None:
+    for made, status in ((document, 200), (case_document(), 422)):
+        case_id = served.api("POST", "/cases", {"document": made}).json()["case_id"]
+        plan_id = served.api("POST", f"/cases/{case_id}/plans", {"revision": 1}).json()["plan_id"]
+        answer = served.api("GET", f"/plans/{plan_id}/papers/bridge-sheet")
+        assert answer.status_code == status, answer.text[:300]
+    assert "has no bridge" in refused(answer, 422)[0]["what"]

@@ -109,8 +109,14 @@ function rootPath(unit: BridgeUnit, p: Place): string {
   return `M${p(-n, 0)}${one}${two}Z`;
 }
 
+/** Narrower units have the sizes of their connectors in two rows. */
+const SIZE_WIDTH = 66;
+const ROW = 16;
+
 export interface DrawnConnector {
   x: number;
+  /** Where the words of its size stand. */
+  words: number;
   top: number;
   bottom: number;
   half: number;
@@ -124,7 +130,9 @@ export function drawnConnectors(bridge: Pick<Bridge, "units" | "connectors">, sc
     before += one?.width_mm ?? 0;
     const middle = Math.min(one?.crown_mm ?? 0, two?.crown_mm ?? 0) * HEIGHT_OF_BULGE;
     const ends = [scale.y(middle + connector.height_mm / 2), scale.y(middle - connector.height_mm / 2)];
-    return { x: scale.x(before), top: Math.min(...ends), bottom: Math.max(...ends), half: scale.unit * 1.1 };
+    const row = (one?.width_mm ?? 0) * scale.unit < SIZE_WIDTH ? (i % 2) * ROW : 0;
+    const words = scale.y(-1.6) + (scale.upper ? -row : 10 + row);
+    return { x: scale.x(before), words, top: Math.min(...ends), bottom: Math.max(...ends), half: scale.unit * 1.1 };
   });
 }
 

@@ -74,7 +74,7 @@ def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, head: PaperHe
         "span_said": text("paper.bridge.span_said", drawn),
         "weakest": None if found.weakest_is is None else found.weakest_is.text,
         "above_said": text("paper.bridge.above_said") if _curved(found) else None,
-        "pontics": [_pontic(one, found.room) for one in found.pontics],
+        "pontics": [_pontic(one, found.room, one in _drawn(found)) for one in found.pontics],
         "bed_said": text("paper.bridge.bed_said"),
         "area": text(f"bridge.area.{found.area_verdict}"),
         "table_dependent": text("paper.bridge.table_dependent"),
@@ -95,7 +95,7 @@ def bridge_drawings(found: BridgeDocument) -> dict[str, str]:
     drawings = {"span": span_svg(found, shares)}
     if _curved(found):
         drawings["above"] = above_svg(found)
-    return drawings | {f"bed_{one.number}": bed_svg(one, found.room, labels) for one in found.pontics}
+    return drawings | {_bed(one): bed_svg(one, found.room, labels) for one in _drawn(found)}
 
 
 def _index(case: Case, number: int) -> int:
@@ -122,7 +122,16 @@ def _heights(room: RoomDocument) -> list[tuple[str, float]]:
     return known if room.room_mm is None else [*known, ("there", room.room_mm)]
 
 
-def _pontic(pontic: PonticDocument, room: RoomDocument) -> Content:
+def _drawn(found: BridgeDocument) -> list[PonticDocument]:
+    """Return the pontics that are drawn: those with readings under them, and the first for its room."""
+    return [one for i, one in enumerate(found.pontics) if i == 0 or one.depth_mm is not None]
+
+
+def _bed(pontic: PonticDocument) -> str:
+    return f"bed_{pontic.number}"
+
+
+def _pontic(pontic: PonticDocument, room: RoomDocument, drawn: bool) -> Content:
     lines = [
         pontic.answer.text,
         text(f"bridge.room.{room.verdict}", {"least_mm": room.least_mm, "wanted_mm": room.wanted_mm}),
@@ -131,4 +140,8 @@ def _pontic(pontic: PonticDocument, room: RoomDocument) -> Content:
     if pontic.ways_out:
         ways = "; ".join(way.text for way in pontic.ways_out)
         lines.append(text("cli.bridge.ways_out", {"number": pontic.number, "ways": ways}))
-    return {"title": text("paper.bridge.pontic", {"number": pontic.number}), "lines": lines, "drawing": f"bed_{pontic.number}"}
+    return {
+        "title": text("paper.bridge.pontic", {"number": pontic.number}),
+        "lines": lines,
+        "drawing": _bed(pontic) if drawn else None,
+    }

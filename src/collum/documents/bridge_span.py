@@ -19,6 +19,7 @@ _FACTORS = (5000, 2000, 1000, 500, 200, 100, 50, 20, 10, 5)
 _LOWER, _CANINE, _MOLAR = 3, 3, 6
 _TENTH = 10
 _JOINT_HALF, _RING, _LINE = 24, 20, 30
+_SIZE_WIDTH = 150  # narrower units have the sizes of their connectors in two rows
 _PATTERNS = (
     '<pattern id="held" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
     '<path d="M0 0V14" stroke="black" stroke-width="2"/></pattern>'
@@ -178,7 +179,9 @@ def _joints(bridge: BridgeDocument, placed: Sequence[_Placed]) -> list[str]:
                 f'ry="{(bottom - top) / 2 + _RING:.1f}" fill="none" stroke="black" stroke-width="4"/>'
             )
         size = f"{joint.height_mm:.1f} × {joint.width_mm:.1f}"
-        drawn.append(_word(x, field.y(-_BELOW_MM) + _LINE / 3, size, "middle", halo=True))
+        row = i % 2 if one.unit.width_mm * field.scale < _SIZE_WIDTH else 0
+        away = -1 if field.upper else 1
+        drawn.append(_word(x, field.y(-_BELOW_MM) + _LINE / 3 + away * row * _LINE, size, "middle", halo=True))
     return drawn
 
 

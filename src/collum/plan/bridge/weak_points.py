@@ -19,6 +19,8 @@ _LACKING = (
     "pontics_in_a_row",
     "connector_height",
     "connector_area",
+    "connectors_height",
+    "connectors_area",
     "path",
     "room",
 )
@@ -89,11 +91,18 @@ def _of_rules(plan: BridgePlan) -> Iterator[Sentence]:
 
 
 def _of_connectors(plan: BridgePlan) -> Iterator[Sentence]:
-    for one, two, check in zip(plan.units, plan.units[1:], plan.connectors, strict=False):
-        if check.lacking_height_mm:
-            yield say("bridge.weak.connector_height", one=one.number, two=two.number, lacking_mm=check.lacking_height_mm)
-        if check.lacking_area_mm2:
-            yield say("bridge.weak.connector_area", one=one.number, two=two.number, lacking_mm2=check.lacking_area_mm2)
+    """Give what connectors lack: once where all lack the same, else one by one."""
+    between = [(one.number, two.number) for one, two in zip(plan.units, plan.units[1:], strict=False)]
+    for size, unit, lacking in (
+        ("height", "mm", [check.lacking_height_mm or 0 for check in plan.connectors]),
+        ("area", "mm2", [check.lacking_area_mm2 or 0 for check in plan.connectors]),
+    ):
+        if lacking[0] and len(set(lacking)) == 1:
+            yield say(f"bridge.weak.connectors_{size}", **{f"lacking_{unit}": lacking[0]})
+            continue
+        for (one, two), lack in zip(between, lacking, strict=True):
+            if lack:
+                yield say(f"bridge.weak.connector_{size}", one=one, two=two, **{f"lacking_{unit}": lack})
 
 
 def _of_load(plan: BridgePlan) -> Iterator[Sentence]:
