@@ -64,6 +64,14 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="step of the grid about the cut",
     ),
     _numerical(
+        key="heat.grid.gentle_step_mm",
+        value=0.3,
+        low=0.2,
+        high=0.4,
+        unit="mm",
+        meaning="step of the grid about the cut in the gentle band, by which nothing is decided",
+    ),
+    _numerical(
         key="heat.grid.growth",
         value=1.2,
         low=1,

@@ -81,14 +81,18 @@ class NeckStroke:
 
 
 def neck_strokes(
-    shape: NeckShape, sectors: Sequence[Sector], *, perfusion_share: float, carved: bool
+    shape: NeckShape, sectors: Sequence[Sector], *, perfusion_share: float, carved: bool, step_mm: float | None = None
 ) -> tuple[NeckStroke, ...]:
-    """Return what a unit stroke over each sector causes, all at the same watched points and in the nodes of the sections."""
+    """Return what a unit stroke over each sector causes, all at the same watched points and in the nodes of the sections.
+
+    `step_mm`: that of the grid about the cut; of the registry when None.
+    """
     points, organs = watched_points(shape, int(value("heat.watch.every_deg")))
     nodes = section_grid(shape).points_mm()
+    step = value("heat.grid.step_mm") if step_mm is None else step_mm
     answers = []
     for sector in sectors:
-        body = neck_body(shape, sector, step_mm=value("heat.grid.step_mm"), perfusion_share=perfusion_share, carved=carved)
+        body = neck_body(shape, sector, step_mm=step, perfusion_share=perfusion_share, carved=carved)
         answers.append(neck_stroke(body, sector_stroke(shape, sector), points, organs, nodes))
     return tuple(answers)
 

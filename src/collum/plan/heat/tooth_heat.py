@@ -29,7 +29,7 @@ from collum.plan.heat.warmth import (
     OrganBand,
     SectorStroke,
     band_courses,
-    full_perfusion,
+    gentle_strokes_of,
     neck_shape,
     organ_bands,
     strokes_of,
@@ -211,8 +211,8 @@ class _Warmed:
 def _warmed(tooth: Tooth, shape: NeckShape, strokes: Sequence[SectorStroke], passes: int) -> _Warmed:
     """Return the round to plan, in the worst band: no blood flow, the strongest source."""
     alive = tooth.vital is not False
-    first = strokes_of(shape, strokes, perfusion=0, carved=False, pulp=alive)
-    later = strokes_of(shape, strokes, perfusion=0, carved=True, pulp=alive)
+    first = strokes_of(shape, strokes, carved=False, pulp=alive)
+    later = strokes_of(shape, strokes, carved=True, pulp=alive)
     places = tuple(
         Place(
             length_mm=one.watched.stroke_s * stroke.speed_mm_s,
@@ -238,7 +238,7 @@ def _over_the_round(
     warmed: _Warmed, strokes: Sequence[SectorStroke], offered: Pacing
 ) -> tuple[tuple[OrganBand, ...], RoundWarmth]:
     """Return what the round that is offered leaves in the organs and on the sections, in every band."""
-    perfused = strokes_of(warmed.shape, strokes, perfusion=full_perfusion(), carved=False, pulp=warmed.pulp)
+    perfused = gentle_strokes_of(warmed.shape, strokes, pulp=warmed.pulp)
     gentle = tuple(one.watched for one in perfused)
     courses = band_courses(warmed.task, gentle, offered.strokes, strokes[0].speed_mm_s)
     warmth = round_warmth(

@@ -103,25 +103,19 @@ def pulp_radius_mm(tooth: Tooth, root_radius_mm: Floats) -> float:
     return float(np.clip(narrowest - dentine, 0, narrowest))
 
 
-def strokes_of(
-    shape: NeckShape, strokes: Sequence[SectorStroke], *, perfusion: float, carved: bool, pulp: bool
-) -> tuple[NeckStroke, ...]:
-    """Return what a unit stroke over each sector leaves at the same watched points and in the same sections.
+def strokes_of(shape: NeckShape, strokes: Sequence[SectorStroke], *, carved: bool, pulp: bool) -> tuple[NeckStroke, ...]:
+    """Return what a unit stroke over each sector leaves without blood flow, at the watched points and in the sections.
 
     `carved`: the gum above the cut is gone already, as it is for every pass after the first; without `pulp` the points of
     the pulp are not watched.
     """
-    sectors = [
-        Sector(
-            from_deg=one.sector.stretch.from_deg,
-            to_deg=one.sector.stretch.to_deg,
-            speed_mm_s=one.speed_mm_s,
-            loop_mm=value("pacing.loop_width_mm") if one.form == "loop" else None,
-        )
-        for one in strokes
-    ]
-    found = neck_strokes(shape, sectors, perfusion_share=perfusion, carved=carved)
-    return found if pulp else tuple(replace(one, watched=_without(one.watched, "pulp")) for one in found)
+    return _watching(neck_strokes(shape, _sectors(strokes), perfusion_share=0, carved=carved), pulp=pulp)
+
+
+def gentle_strokes_of(shape: NeckShape, strokes: Sequence[SectorStroke], *, pulp: bool) -> tuple[NeckStroke, ...]:
+    """Return the same with all blood flow and all tissue in place, for the gentlest band; by its figures nothing is decided."""
+    flow, step = get("heat.band.perfusion").high, value("heat.grid.gentle_step_mm")
+    return _watching(neck_strokes(shape, _sectors(strokes), perfusion_share=flow, carved=False, step_mm=step), pulp=pulp)
 
 
 def band_courses(
@@ -157,9 +151,20 @@ def tissue_over_bone_mm(document: ToothDocument, route: RouteDocument, sector: S
     return float(left[sector.stretch.stations()].min())
 
 
-def full_perfusion() -> float:
-    """Return the share of perfusion of the gentlest band."""
-    return get("heat.band.perfusion").high
+def _sectors(strokes: Sequence[SectorStroke]) -> list[Sector]:
+    return [
+        Sector(
+            from_deg=one.sector.stretch.from_deg,
+            to_deg=one.sector.stretch.to_deg,
+            speed_mm_s=one.speed_mm_s,
+            loop_mm=value("pacing.loop_width_mm") if one.form == "loop" else None,
+        )
+        for one in strokes
+    ]
+
+
+def _watching(found: tuple[NeckStroke, ...], *, pulp: bool) -> tuple[NeckStroke, ...]:
+    return found if pulp else tuple(replace(one, watched=_without(one.watched, "pulp")) for one in found)
 
 
 def _without(response: StrokeResponse, organ: Organ) -> StrokeResponse:
