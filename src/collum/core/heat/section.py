@@ -12,6 +12,7 @@ import numpy as np
 from collum.core.heat.alternating import AlternatingRun, Field, Precision
 from collum.core.heat.body import Body
 from collum.core.heat.compressed import shapes_and_amounts
+from collum.core.heat.grid import Shares
 from collum.core.heat.neck_body import NeckShape, Sector, neck_body, sector_stroke, watched_points
 from collum.core.heat.response import watched_response
 from collum.core.heat.sources import WireStroke
@@ -21,6 +22,7 @@ from collum.core.ring import Floats
 from collum.evidence import value
 
 _TURN_DEG = 360
+_CARRIED = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,12 +90,12 @@ def neck_strokes(
     `step_mm`: that of the grid about the cut; of the registry when None.
     """
     points, organs = watched_points(shape, int(value("heat.watch.every_deg")))
-    nodes = section_grid(shape).points_mm()
+    grid = section_grid(shape)
     step = value("heat.grid.step_mm") if step_mm is None else step_mm
     answers = []
     for sector in sectors:
         body = neck_body(shape, sector, step_mm=step, perfusion_share=perfusion_share, carved=carved)
-        answers.append(neck_stroke(body, sector_stroke(shape, sector), points, organs, nodes))
+        answers.append(neck_stroke(body, sector_stroke(shape, sector), points, organs, grid))
     return tuple(answers)
 
 
@@ -102,16 +104,16 @@ def neck_stroke(
     stroke: WireStroke,
     points_mm: Floats,
     organs: tuple[Organ, ...],
-    nodes_mm: Floats,
+    grid: SectionGrid,
     *,
     precision: Precision = np.float32,
 ) -> NeckStroke:
-    """Return one stroke at watched points (P, 3) and in nodes (N, 3); a node in air stays cold.
+    """Return one stroke at watched points (P, 3) and in the nodes of sections; a node in air, away from tissue, stays cold.
 
     Raises ValueError where a watched point or the whole stroke is in air.
     """
     watched = body.grid.shares(points_mm).within(body.solid)
-    nodes = body.grid.shares(nodes_mm).among(body.solid)
+    nodes = _carried_out(body.grid.shares(grid.points_mm()).among(body.solid), grid)
     times = instants_s(stroke)
     kept = _kept_instants(times, stroke.duration_s)
 
@@ -149,6 +151,19 @@ def round_field(
     rise = sum(response.round_degC(starts, at_s) for response, starts in zip(responses, starts_s, strict=True) if starts)
     shapes, amounts = shapes_and_amounts(np.asarray(rise), value("heat.section.dropped_share"))
     return RoundField(shapes=shapes, amounts=strength * amounts.T)
+
+
+def _carried_out(nodes: Shares, grid: SectionGrid) -> Shares:
+    """Return the same where nodes in air next to tissue read what lies below or further in, so lines reach its surface."""
+    cell, weight = nodes.cell.reshape(*grid.shape, -1).copy(), nodes.weight.reshape(*grid.shape, -1).copy()
+    for _ in range(_CARRIED):
+        for axis, way in ((1, -1), (2, 1)):
+            empty = ~weight.any(axis=-1)
+            beside = np.roll(~empty, way, axis=axis)
+            np.moveaxis(beside, axis, 0)[min(way, 0)] = False  # nothing lies below the lowest or within the axis
+            taken = empty & beside
+            cell[taken], weight[taken] = np.roll(cell, way, axis=axis)[taken], np.roll(weight, way, axis=axis)[taken]
+    return Shares(cell=cell.reshape(nodes.cell.shape), weight=weight.reshape(nodes.weight.shape))
 
 
 def _kept_instants(times_s: Floats, end_s: float) -> list[int]:
