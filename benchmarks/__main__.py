@@ -12,7 +12,7 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the server has it; numpy reads it when first imported
 
-from benchmarks import browser, entries, facets, heat  # after the line above
+from benchmarks import browser, entries, facets, heat, scans  # after the line above
 from benchmarks.measuring import machine, today
 
 RESULTS = Path(__file__).resolve().parent / "results"
@@ -24,6 +24,7 @@ ENTRIES: dict[str, Callable[[int], dict[str, object]]] = {
     "verdict": entries.verdict_of_a_moved_line,
     "parts": entries.parts_of_a_plan,
     "facets": facets.resistance_of_facets,
+    "scan": scans.scan_of_a_preparation,
     "heat-at-once": heat.procedure_at_once,
     "heat-pacing": heat.new_pacing,
     "heat-reference": heat.reference_on_a_fine_grid,

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.spatial import ConvexHull
 
 from collum.core.restoration.coarse import coarse
 from collum.core.restoration.form import frustum_top_mm2
@@ -98,6 +99,22 @@ def test_a_rough_surface_has_its_path_where_the_shadow_is_least() -> None:
     found = placed(rough, mesh.faces, None)
     assert 0 < found.undercut_mm2 < 0.4 * found.surface.wall_area_mm2() and found.reserve_deg < 0
     assert float(found.surface.path @ PATH) > np.cos(np.deg2rad(0.5))
+
+
+def test_walls_parallel_to_the_path_leave_it_where_it_is_in_single_precision_too() -> None:
+    """A groove with parallel side walls leaves no reserve; rounding alone may not turn the path by a hundredth of a degree."""
+    grooved = preparation_mesh(replace(CONE, grooves=(Groove(at_deg=90, depth_mm=1, width_mm=1.2),)), around=180, levels=20)
+    found = placed(grooved.vertices_mm.astype(np.float32), grooved.faces, None)
+    assert float(found.surface.path @ PATH) > np.cos(np.deg2rad(0.02))
+
+
+def test_volume_and_area_are_those_of_the_convex_hull_of_a_general_library() -> None:
+    """A box with a level line is convex: its hull adds the base alone."""
+    mesh = preparation_mesh(BOX, around=40, levels=6)
+    hull = ConvexHull(mesh.vertices_mm)
+    found = measured(mesh, FACIAL, MESIAL)
+    assert found.volume_mm3 == pytest.approx(hull.volume)
+    assert mesh.wall_area_mm2() + mesh.top_area_mm2() + 8 * 6 == pytest.approx(hull.area)
 
 
 def test_a_given_path_that_points_down_is_turned_and_that_is_said() -> None:

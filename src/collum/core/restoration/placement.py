@@ -17,6 +17,7 @@ from collum.core.ring import Floats
 
 _ROUNDS = 4  # which facets are wall depends on the path: looked for anew until it rests
 _TILT = float(np.deg2rad(1)) / 100  # a hundredth of a degree: finer than any walls are cut
+_FIRST_TILT = 100 * _TILT
 _RESTS = 1 - float(np.finfo(np.float32).eps)
 
 
@@ -78,7 +79,7 @@ def _on_best_path(surface: PreparationSurface) -> PreparationSurface:
         if not len(walls.normals):
             return surface
         found = common_path([walls], surface.path)
-        best = found.best if found.possible else _least_shadow(walls.normals, walls.areas_mm2, surface.path)
+        best = found.best if found.possible else _least_shadow(walls.normals, walls.areas_mm2, found.best)
         if float(best @ opening) ** 2 < 1 / 2:  # farther than 45 degrees from the opening it is no path of this sheet
             return surface
         rests = float(best @ surface.path) > _RESTS
@@ -97,6 +98,8 @@ def _least_shadow(normals: Floats, areas_mm2: Floats, guess: Floats) -> Floats:
         path = np.array([tilt[0], tilt[1], 1.0]) / np.sqrt(1 + tilt @ tilt)
         return float(areas_mm2 @ np.maximum(-planes @ path, 0))
 
-    best = minimize(shadow, np.zeros(2), method="Nelder-Mead", options={"xatol": _TILT, "fatol": 0.0}).x
+    around = np.array([[0.0, 0.0], [_FIRST_TILT, 0.0], [0.0, _FIRST_TILT]])
+    options = {"xatol": _TILT, "fatol": np.inf, "initial_simplex": around}  # at rest when the path is, whatever the shadow
+    best = minimize(shadow, around[0], method="Nelder-Mead", options=options).x
     path = np.array([best[0], best[1], 1.0]) @ frame
     return np.asarray(path / np.linalg.norm(path))
