@@ -9,17 +9,20 @@ from typing import Any
 
 import pytest
 
+from collum.app import chair
 from collum.app.gate import NotCleared
 from collum.app.planning import Planner
 from collum.app.practice import Practice, open_practice
 from collum.app.safety import NothingToOverride, limits_in_force
 from collum.case import Case, CaseFaults, canonical_json, to_document
 from collum.plan.document import PlanDocument
+from collum.plan.heat import HeatWishes
 from collum.plan.safety import DoseLimit
 from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord
 from tests.making.answers import answered
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import case_of, overgrown_premolar
+from tests.measuring.heat import heat_by_hand, paced
 
 
 class Bench:
@@ -55,10 +58,15 @@ class Bench:
         return self.practice.store_plan(self.case_id, revision=self.revision).id
 
     def issue(self, plan_id: str) -> Any:
-        return self.practice.safety.issue_card(plan_id, tooth=0, revision=self.revision)
+        return self.practice.safety.issue_card(plan_id, tooth=0, revision=self.revision, wishes=HeatWishes())
 
     def print(self, plan_id: str) -> bytes:
         return self.practice.paper(plan_id, "chairside-card")
+
+
+@pytest.fixture(autouse=True)
+def paced_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
 
 
 _PLANNED: dict[bytes, PlanDocument] = {}
@@ -239,7 +247,7 @@ def test_a_case_brought_in_from_a_file_has_to_be_asked_again(cleared: Bench) -> 
     assert "opened_at" not in made.document["visits"][0]
     plan_id = cleared.practice.store_plan(made.case_id, revision=1).id
     with pytest.raises(NotCleared):
-        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=1)
+        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=1, wishes=HeatWishes())
 
 
 @pytest.mark.parametrize("rule", ["cardiac_device", "implant_beside", "oxygen_off", "time_out"])
@@ -316,7 +324,7 @@ def test_an_answer_changed_in_another_tab_is_seen_before_the_card_opens(cleared:
     plan_id, seen = cleared.plan(), cleared.revision
     cleared.answer({"cardiac_device": "yes"})
     with pytest.raises(StaleRevision):
-        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=seen)
+        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=seen, wishes=HeatWishes())
     stays_closed(cleared, plan_id, "cardiac_device")
 
 
@@ -439,6 +447,60 @@ def test_a_refused_card_writes_nothing_and_a_later_one_is_free(bench: Bench, env
     assert cards(environment) == 1
 
 
+def test_the_card_prints_the_round_that_was_stored_with_it_and_reckons_nothing(
+    cleared: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    first = cleared.print(plan_id)
+    monkeypatch.setattr(chair, "heat_of_plan", lambda *_: pytest.fail("reckoned again"))
+    assert cleared.print(plan_id) == first
+    again = Practice(cleared.practice.environment, cleared.practice.store)  # nothing is kept in memory
+    assert again.paper(plan_id, "chairside-card") == first
+    stored = cleared.practice.store.issued_card(plan_id, 0)[0]
+    assert stored is not None and stored.heat is not None
+    assert json.loads(stored.heat) == paced(45).model_dump(mode="json")
+
+
+def test_the_card_carries_the_round_that_was_asked_for(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    for passes, strokes in ((2, 6), (None, 3)):
+        wishes = HeatWishes(passes=passes)
+        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=cleared.revision, wishes=wishes)
+        stored = cleared.practice.store.issued_card(plan_id, 0)[0]
+        assert stored is not None and stored.heat is not None
+        assert len(json.loads(stored.heat)["round"]["strokes"]) == strokes
+
+
+def test_an_answer_changed_while_heat_was_reckoned_keeps_the_card_closed(
+    cleared: Bench, environment: FixedEnvironment, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan_id = cleared.plan()
+    seen = cleared.revision
+
+    def meanwhile(*given: Any) -> Any:
+        cleared.answer({"cardiac_device": "yes"})
+        return heat_by_hand(*given)
+
+    monkeypatch.setattr(chair, "heat_of_plan", meanwhile)
+    with pytest.raises(StaleRevision):
+        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=seen, wishes=HeatWishes())
+    with pytest.raises(NotCleared):
+        cleared.issue(plan_id)
+    assert cards(environment) == 0
+
+
+def test_a_card_of_a_program_that_put_no_round_on_it_has_to_be_opened_again(cleared: Bench) -> None:
+    plan_id = cleared.plan()
+    cleared.issue(plan_id)
+    card, _ = cleared.practice.store.issued_card(plan_id, 0)
+    assert card is not None
+    cleared.practice.store.issue_card(plan_id, 0, cleared.revision, lambda _ground: card.decision, cleared.practice._stamp())
+    with pytest.raises(NotCleared) as refused:
+        cleared.print(plan_id)
+    assert [point.rule for point in refused.value.points] == ["not_issued"]
+
+
 @pytest.mark.parametrize("change", ["UPDATE card SET author = 'x'", "DELETE FROM card"])
 def test_an_issued_card_is_kept_as_it_was(cleared: Bench, environment: FixedEnvironment, change: str) -> None:
     cleared.issue(cleared.plan())
@@ -464,7 +526,7 @@ def test_what_is_not_there_opens_nothing(cleared: Bench) -> None:
     with pytest.raises(UnknownRecord):
         cleared.issue("01900000-0000-7000-8000-000000000000")
     with pytest.raises(IndexError):
-        cleared.practice.safety.issue_card(plan_id, tooth=1, revision=cleared.revision)
+        cleared.practice.safety.issue_card(plan_id, tooth=1, revision=cleared.revision, wishes=HeatWishes())
 
 
 def test_a_limit_of_the_practice_is_dated_kept_and_in_force(bench: Bench) -> None:

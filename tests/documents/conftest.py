@@ -7,6 +7,7 @@ from typing import Any
 
 from collum.documents import PaperHead, PaperKind, paper
 from tests.documents.four_routes import four_routes
+from tests.measuring.heat import paced
 
 HEAD = PaperHead(
     plan_id="0195f3a2-7b1e-7c3d-9a41-5f0e2b7d9c11", made_at="2026-11-25T09:30:12+00:00", result_sha256="0123456789abcdef" * 4
@@ -40,9 +41,12 @@ def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
     return plan
 
 
-def printed(kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0) -> bytes:
-    """Print a paper of a stored plan; a card as it prints once the safety answers have opened it."""
-    plan = {**plan, **CLEARED} if kind == "chairside-card" else plan
+def printed(
+    kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0, heat: dict[str, Any] | None = None
+) -> bytes:
+    """Print a paper of a stored plan; a card as it prints once the safety answers have opened it, with a round made by hand."""
+    if kind == "chairside-card":
+        plan = {**plan, **CLEARED, "card_heat": heat or paced(plan["teeth"][tooth]["number"]).model_dump(mode="json")}
     case = _CASES[plan["input_sha256"]]
     return paper(kind, plan, tooth=tooth, head=head, case=_with_bridge(case) if kind == "bridge-sheet" else case)
 

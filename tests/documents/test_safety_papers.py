@@ -18,6 +18,7 @@ from tests.documents.conftest import _CASES, CLEARED, HEAD, full_plan, printed
 from tests.documents.pages import missing_glyphs, pages, words_of
 from tests.making.answers import answered
 from tests.making.case_documents import case_document
+from tests.measuring.heat import paced
 
 OPENED = "2026-05-01T08:00:00Z"
 SOON = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
@@ -42,6 +43,7 @@ def test_the_head_of_the_card_says_by_what_it_was_opened() -> None:
 
 def test_what_has_to_be_minded_stands_under_it() -> None:
     plan = full_plan() | CLEARED | {"safety_lines": ["The card counts until noon.", "Keep the plate away from metal."]}
+    plan["card_heat"] = paced(46).model_dump(mode="json")
     page = words_of(paper("chairside-card", plan, tooth=0, head=HEAD, case=_CASES[plan["input_sha256"]]))
     assert "The card counts until noon. Keep the plate away from metal." in page
 

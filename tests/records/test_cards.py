@@ -1,13 +1,16 @@
 """Cards and dose limits in the record: written in one transaction with their ground, added to, never changed."""
 
 import json
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
-from collum.records import CardGround, DoseLimitEntry, StaleRevision, Store, UnknownRecord
+from collum.records import DATABASE, CardGround, DoseLimitEntry, StaleRevision, StorageError, Store, UnknownRecord
 from collum.records.engine import writing
 from tests.records.making import document, identity, plan_content, stamp
 
@@ -84,6 +87,19 @@ def test_the_last_card_of_a_tooth_is_the_one_that_counts(store: Store) -> None:
     second = store.issue_card(plan_id, 0, 2, lambda _ground: CLEARED, stamp(10))
     assert store.issued_card(plan_id, 0)[0] == second != first
     assert store.issued_card(plan_id, 1)[0] is None
+
+
+def test_the_round_of_a_card_comes_back_as_it_was_and_a_change_of_it_is_damage(store: Store, folder: Path) -> None:
+    plan_id = filled(store)
+    heat = json.dumps({"round": None})
+    store.issue_card(plan_id, 0, 2, lambda _ground: CLEARED, stamp(9), heat=heat)
+    card = store.issued_card(plan_id, 0)[0]
+    assert card is not None and card.heat == heat
+    with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
+        connection.executescript("DROP TRIGGER card_refuses_update; UPDATE card SET heat = '{}'")
+    with pytest.raises(StorageError) as trouble:
+        store.issued_card(plan_id, 0)
+    assert trouble.value.trouble == "damaged"
 
 
 def test_a_card_of_an_unknown_plan_is_unknown(store: Store) -> None:

@@ -5,8 +5,10 @@ from typing import Any
 
 import pytest
 
+from collum.app import chair
 from collum.evidence.safety_rules import RULES
 from tests.making.answers import answered
+from tests.measuring.heat import heat_by_hand
 from tests.web.conftest import Served
 from tests.web.making import refused
 
@@ -41,7 +43,8 @@ def card(served: Served, plan_id: str, revision: int) -> Any:
     return served.api("POST", f"/plans/{plan_id}/cards", {"tooth": 0, "revision": revision})
 
 
-def test_from_the_questions_to_the_card(served: Served, opened: Opened) -> None:
+def test_from_the_questions_to_the_card(served: Served, opened: Opened, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
     rules = served.api("GET", "/safety/rules").json()
     assert [rule["id"] for rule in rules["rules"]] == [rule.id for rule in RULES]
     assert {role["id"] for role in rules["roles"]} == {"operator", "suction", "plate"}

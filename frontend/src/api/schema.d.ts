@@ -828,12 +828,21 @@ export interface components {
         /**
          * CardRequest
          * @description `tooth` is its position in the plan, `revision` the newest one of the case that the asking side has seen.
+         *
+         *     `passes`, `loop`: the round the card is to carry; without `passes`, as many as the thickness of the tissue takes.
          */
         CardRequest: {
             /** Tooth */
             tooth: number;
             /** Revision */
             revision: number;
+            /** Passes */
+            passes?: number | null;
+            /**
+             * Loop
+             * @default false
+             */
+            loop: boolean;
         };
         /** CaseAnswer */
         CaseAnswer: {

@@ -66,10 +66,10 @@ def decide_issued(
         raise NotCleared(screen(case, now=now).with_points(state_point("not_issued", "plan")))
 
 
-def with_decision(plan: Mapping[str, Any], decision: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a plan as its card shows it: with the state it was issued in."""
+def as_card(plan: Mapping[str, Any], decision: Mapping[str, Any], heat: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a plan as its card shows it: with the state it was issued in, and the round of its tooth."""
     lines = [_until(decision), *_overridden(decision), *_precautions(decision), decision["alternative"]["text"]]
-    return {**plan, "safety_cleared": True, "safety_reason": decision["state"], "safety_lines": lines}
+    return {**plan, "safety_cleared": True, "safety_reason": decision["state"], "safety_lines": lines, "card_heat": heat}
 
 
 def moment_of(written: str) -> datetime | None:

@@ -4,12 +4,14 @@ import hashlib
 import json
 
 from collum.app.environment import Environment, utc_text
-from collum.app.gate import assess, cleared_for, with_decision
+from collum.app.gate import as_card, assess, cleared_for
+from collum.app.heat import heat_of_plan
 from collum.case import Case, to_document
 from collum.documents import PaperHead, PaperKind, PaperRefused, paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
 from collum.plan.document import PlanDocument
+from collum.plan.heat import HeatWishes
 from collum.wording import text
 
 __all__ = ["PaperRefused", "loose_checklist", "loose_letter", "loose_paper"]
@@ -26,7 +28,9 @@ def loose_paper(environment: Environment, case: Case, plan: PlanDocument, kind: 
     shown = json.loads(result)
     if kind == "chairside-card":
         decision = cleared_for(case, plan.teeth[tooth].number, now)
-        shown = with_decision(shown, decision.model_dump())
+        alone = plan.model_copy(update={"teeth": [plan.teeth[tooth]]})
+        heat = heat_of_plan(case, alone, HeatWishes()).teeth[0]
+        shown = as_card(shown, decision.model_dump(), heat.model_dump())
     head = PaperHead(
         plan_id=text("cli.report.not_stored"),
         made_at=utc_text(now),

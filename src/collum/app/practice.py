@@ -56,8 +56,8 @@ class Practice:
         self.environment = environment
         self.store = store
         self.planner = planner or Planner()
-        self.safety = SafetyDesk(environment, store)
         self.heat = HeatDesk(self.planner)
+        self.safety = SafetyDesk(environment, store, self.heat)
         self.rounds = RoundDesk(environment, store, self.heat)
 
     def cases(self) -> tuple[CaseSummary, ...]:

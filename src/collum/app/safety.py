@@ -7,16 +7,19 @@ import json
 from dataclasses import dataclass
 
 from collum.app.case_store import CaseStore
+from collum.app.chair import HeatDesk
 from collum.app.environment import Environment, utc_text
-from collum.app.gate import NotCleared, assess, decide, decide_issued, moment_of, with_decision
+from collum.app.gate import NotCleared, as_card, assess, decide, decide_issued, moment_of
 from collum.app.visits import with_override, with_visit
 from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
+from collum.plan.document import PlanDocument
+from collum.plan.heat import HeatWishes, ToothHeatDocument
 from collum.plan.safety import DoseLimit, SafetyDocument, first_limits, screen
-from collum.records import Card, CardGround, DoseLimitEntry, Revision, Stamp
+from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision, Stamp
 
 AUTHOR = "workbench"
 _CARD: PaperKind = "chairside-card"
@@ -42,9 +45,10 @@ class NothingToOverride(LookupError):
 class SafetyDesk:
     """The use cases of safety, over one store and one environment."""
 
-    def __init__(self, environment: Environment, store: CaseStore) -> None:
+    def __init__(self, environment: Environment, store: CaseStore, heat: HeatDesk) -> None:
         self._environment = environment
         self._store = store
+        self._heat = heat
 
     def of_case(self, case_id: str) -> SafetyDocument:
         """Return the screening of a case as last saved, now. Raises UnknownRecord."""
@@ -81,10 +85,11 @@ class SafetyDesk:
         override = marked if tooth is None else {**marked, "tooth": tooth}
         return self._saved(case_id, base_revision, with_override(document, screening.visit.index, override))
 
-    def issue_card(self, plan_id: str, *, tooth: int, revision: int) -> IssuedCard:
-        """Open the card for the tooth at a position of a stored plan: decided and written in one transaction.
+    def issue_card(self, plan_id: str, *, tooth: int, revision: int, wishes: HeatWishes) -> IssuedCard:
+        """Open the card for the tooth at a position of a stored plan, with its round: decided and written in one transaction.
 
-        Raises NotCleared, StaleRevision where `revision` is not the newest, UnknownRecord, IndexError.
+        The round is worked out first, from the stored plan, which takes seconds; then it is decided again on what is there by
+        then. Raises NotCleared, StaleRevision where `revision` is not the newest, UnknownRecord, IndexError.
         """
         seen: list[CardGround] = []
 
@@ -92,17 +97,23 @@ class SafetyDesk:
             seen.append(ground)
             return decide(ground, tooth, self._environment.now(), self._environment.program_version).model_dump_json()
 
-        card = self._store.issue_card(plan_id, tooth, revision, decided, self._stamp())
-        return _issued(card, seen[0])
+        ground = self._store.issued_card(plan_id, tooth)[1]
+        if ground.newest.number != revision:
+            raise StaleRevision(ground.newest)
+        decided(ground)
+        heat = self._paced(ground, tooth, wishes).model_dump_json()
+        card = self._store.issue_card(plan_id, tooth, revision, decided, self._stamp(), heat=heat)
+        return _issued(card, seen[-1])
 
     def card_paper(self, plan_id: str, *, tooth: int) -> bytes:
         """Return the card (PDF) that was opened, while it could be opened now. Raises NotCleared, UnknownRecord, IndexError."""
         card, ground = self._store.issued_card(plan_id, tooth)
-        decision = None if card is None else json.loads(card.decision)
-        decide_issued(ground, decision, tooth, self._environment.now(), self._environment.program_version)
-        assert card is not None and decision is not None
+        whole = None if card is None or card.heat is None else (json.loads(card.decision), json.loads(card.heat))
+        issued = None if whole is None else whole[0]
+        decide_issued(ground, issued, tooth, self._environment.now(), self._environment.program_version)
+        assert card is not None and whole is not None
         head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256)
-        plan = with_decision(json.loads(ground.plan.result), decision)
+        plan = as_card(json.loads(ground.plan.result), *whole)
         return paper(_CARD, plan, tooth=tooth, head=head, case=json.loads(ground.planned.document))
 
     def checklist(self, case_id: str) -> bytes:
@@ -138,6 +149,12 @@ class SafetyDesk:
         )
         self._store.add_dose_limit(entry)
         return _limit(entry)
+
+    def _paced(self, ground: CardGround, tooth: int, wishes: HeatWishes) -> ToothHeatDocument:
+        """Return the round of a tooth of the stored plan; where there is none, the reason in words."""
+        plan = PlanDocument.model_validate_json(ground.plan.result)
+        case = from_document(json.loads(ground.planned.document))
+        return self._heat.of_plan(case, plan, plan.teeth[tooth].number, wishes).teeth[0]
 
     def _document(self, case_id: str, revision: int) -> Json:
         return json.loads(self._store.revision(case_id, revision).document)

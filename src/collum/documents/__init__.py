@@ -5,11 +5,13 @@ from typing import Any, Literal, get_args
 
 from collum.documents.bridge import bridge_content, bridge_drawings, bridge_of
 from collum.documents.card import card_content, offers_cut
+from collum.documents.card_round import side_names
 from collum.documents.extrusion import extrusion_content
 from collum.documents.findings import findings_content
 from collum.documents.flap import flap_content
 from collum.documents.head import Content, PaperHead, Plan, closing_lines, route_named, shown_route, verdict_words
 from collum.documents.restoration import NoAnswer, answer_of, restoration_content, restoration_drawings
+from collum.documents.round_ring import ring_svg
 from collum.documents.sheet import sheet_content
 from collum.documents.strip import strip_svg, takes_bone
 from collum.documents.typesetting import typeset
@@ -56,8 +58,9 @@ class PaperRefused(ValueError):
 def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHead, case: Mapping[str, Any]) -> bytes:
     """Return the PDF of one paper for the tooth at position `tooth` of a stored plan.
 
-    `case` is the document the plan was made from. The same plan, case and head give the same bytes. Raises IndexError for no
-    such tooth, PaperRefused where the plan does not open the route that the paper is about, or a card is not cleared.
+    `case` is the document the plan was made from; the plan of a card holds the round of that tooth as well. The same plan, case
+    and head give the same bytes. Raises IndexError for no such tooth, PaperRefused where the plan does not open the route that
+    the paper is about, or a card is not cleared.
     """
     of_tooth = plan["teeth"][tooth]
     if kind == "chairside-card" and not plan["safety_cleared"]:
@@ -65,8 +68,10 @@ def paper(kind: PaperKind, plan: Mapping[str, Any], *, tooth: int, head: PaperHe
     if kind in ("restoration-sheet", "bridge-sheet"):
         return _worked_out(kind, plan, of_tooth, head, case)
     route = _route(kind, of_tooth)
-    drawing = _drawing(kind, of_tooth, route)
-    return typeset(f"{kind}.typ", _content(kind, plan, of_tooth, route, head, case), {"strip": drawing}, made_at=head.made_at)
+    drawings = {"strip": _drawing(kind, of_tooth, route)}
+    if kind == "chairside-card" and offers_cut(route):
+        drawings["ring"] = ring_svg(plan["card_heat"], side_names())
+    return typeset(f"{kind}.typ", _content(kind, plan, of_tooth, route, head, case), drawings, made_at=head.made_at)
 
 
 def _worked_out(kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, case: Mapping[str, Any]) -> bytes:

@@ -1,5 +1,6 @@
 """The chairside card: how far at each site, what must not be touched, and when to stop; on its back what to measure again."""
 
+from collum.documents.card_round import round_content
 from collum.documents.head import (
     Content,
     PaperHead,
@@ -25,7 +26,10 @@ def offers_cut(route: Plan) -> bool:
 
 
 def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
-    """Return what stands on the chairside card of `route`, which is soft tissue only: a flap has its own sheet."""
+    """Return what stands on the chairside card of `route`, which is soft tissue only: a flap has its own sheet.
+
+    The round comes with the plan, as it was stored with the card; a card that offers no cut has none.
+    """
     content = {
         **head_content(plan, tooth, head, "card", route),
         "elsewhere": _recommended_elsewhere(tooth, route),
@@ -34,7 +38,8 @@ def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Conte
         "unit": text("paper.unit"),
     }
     if not offers_cut(route):
-        return {**content, "nothing": _why_nothing(tooth, route), "rows": [], "columns": [], "notes": [], "back": None}
+        empty = {"rows": [], "columns": [], "notes": [], "back": None, "round": None}
+        return {**content, **empty, "nothing": _why_nothing(tooth, route)}
     cut = [site for site in route["sites"] if site["cut"]]
     return {
         **content,
@@ -43,6 +48,7 @@ def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Conte
         "rows": [_row(tooth, route, site) for site in route["sites"]],
         "notes": [*_notes(tooth, cut), *bone_notes(route)],
         "back": _back(route),
+        "round": round_content(plan["card_heat"]),
     }
 
 

@@ -57,7 +57,7 @@ def add_safety(router: APIRouter, services: Services, executor: Executor) -> Non
 
     @router.post("/plans/{plan_id}/cards", operation_id="issueCard", status_code=201, responses={**_STALE, **_CLOSED})
     async def issue_card(plan_id: Id, body: safety_schemas.CardRequest, session: Session) -> safety_schemas.CardAnswer:
-        return await executor.run(lambda: services.safety.issue_card(plan_id, body))
+        return await executor.run(lambda: services.safety.issue_card(plan_id, body), "heat")
 
 
 def add_doses(router: APIRouter, services: Services, executor: Executor) -> None:

@@ -7,6 +7,7 @@ from pydantic import Field
 from collum.evidence import get
 from collum.plan.document import SentenceDocument
 from collum.web.schemas import Wire
+from collum.web.work_schemas import Passes
 
 Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
 Initials = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,23}$")]
@@ -35,10 +36,15 @@ class OverrideRequest(Wire):
 
 
 class CardRequest(Wire):
-    """`tooth` is its position in the plan, `revision` the newest one of the case that the asking side has seen."""
+    """`tooth` is its position in the plan, `revision` the newest one of the case that the asking side has seen.
+
+    `passes`, `loop`: the round the card is to carry; without `passes`, as many as the thickness of the tissue takes.
+    """
 
     tooth: int = Field(ge=0, le=31)
     revision: int = Field(ge=1)
+    passes: Passes = None
+    loop: bool = False
 
 
 class CardAnswer(Wire):

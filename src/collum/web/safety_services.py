@@ -11,6 +11,7 @@ from collum.app.speaking import words
 from collum.case.layout import ROLES
 from collum.plan import Sentence, say
 from collum.plan.document import SentenceDocument
+from collum.plan.heat import HeatWishes
 from collum.plan.safety import (
     DoseLimit,
     Given,
@@ -58,7 +59,8 @@ class SafetyServices:
     def issue_card(self, plan_id: str, body: safety_schemas.CardRequest) -> safety_schemas.CardAnswer:
         with self._troubles():
             try:
-                card = self._desk.issue_card(plan_id, tooth=body.tooth, revision=body.revision)
+                wishes = HeatWishes(passes=body.passes, loop=body.loop)
+                card = self._desk.issue_card(plan_id, tooth=body.tooth, revision=body.revision, wishes=wishes)
             except IndexError:  # the plan has no tooth at this position
                 raise UnknownRecord("plan") from None
         return safety_schemas.CardAnswer(**asdict(card))

@@ -1,8 +1,8 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
-{x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks. A parameter that is missing
-or left over is a fault of the program, never of the user.
+{x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks. A
+parameter that is missing or left over is a fault of the program, never of the user.
 """
 
 import math
@@ -69,8 +69,13 @@ def _millimetres(length_mm: float) -> str:
 
 def _place(angle_deg: float) -> str:
     """Return the angle with the nearest of the eight sites."""
+    return f"{angle_deg:.0f}° ({_near(angle_deg)})"
+
+
+def _near(angle_deg: float) -> str:
+    """Return the nearest of the eight sites."""
     away = {site: abs((angle_deg - at + 180) % 360 - 180) for site, at in _SITES_DEG.items()}
-    return f"{angle_deg:.0f}° ({_site(min(away, key=lambda site: away[site]))})"
+    return _site(min(away, key=lambda site: away[site]))
 
 
 def _site(name: str) -> str:
@@ -92,6 +97,7 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "mm": _millimetres,
     "deg": lambda angle_deg: f"{angle_deg:.0f}",
     "place": _place,
+    "near": _near,
     "weeks": lambda weeks: f"{weeks:.0f}",
     "ratio": lambda ratio: f"{ratio:.2f}",
     "in100": lambda share: f"{_hundredths(share)} in 100",
