@@ -38,7 +38,7 @@ def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Conte
         "unit": text("paper.unit"),
     }
     if not offers_cut(route):
-        empty = {"rows": [], "columns": [], "notes": [], "back": None, "round": None}
+        empty: Content = {"rows": [], "columns": [], "notes": [], "back": None, "round": None}
         return {**content, **empty, "nothing": _why_nothing(tooth, route)}
     cut = [site for site in route["sites"] if site["cut"]]
     return {
