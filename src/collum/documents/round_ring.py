@@ -14,7 +14,7 @@ Point = tuple[float, float]
 
 WIDTH, HEIGHT = 660, 560
 _INNER, _OUTER, _STROKE, _SIDE = 118, 184, 200, 240
-_GAP_DEG, _ARROW_DEG, _TURN_DEG = 2.5, 9, 360
+_GAP_DEG, _ARROW_DEG, _TURN_DEG = 3, 9, 360
 _NUMBER_SIZE, _SIDE_SIZE = 62, 34
 _MESIAL_ON_THE_RIGHT = (1, 4)  # quadrants
 _PATTERN = (
