@@ -115,7 +115,7 @@ def test_where_no_bone_was_read_no_height_over_it_is_printed() -> None:
 
 
 def test_the_ledger_asks_for_a_ferrule_where_the_load_acts_alone() -> None:
-    """Facial and oral, 30 degrees to either side (`plan.loaded_half_width_deg`); next to a tooth the line lies on sound tooth."""
+    """Facial and oral, 30 degrees to either side (`plan.loaded_half_width_deg`); elsewhere the line lies on sound tooth."""
     takes = {site.site: [row.amount_mm for row in site.ledger if row.item == "ferrule_wanted"] for site in soft(None).sites}
     assert {site for site, mm in takes.items() if mm == [0.0]} == {"MF", "ML", "DL", "DF"}
     assert takes["F"] == takes["L"] != [0.0]
