@@ -2,11 +2,18 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from collum.app import chair
+from collum.app.planning import Planner
 from collum.app.practice import Practice, open_practice
+from collum.case import Case, canonical_json, to_document
+from collum.plan.document import PlanDocument
+from tests.app.bench import Bench
 from tests.making.environment import FixedEnvironment
+from tests.measuring.heat import heat_by_hand
 
 
 @pytest.fixture
@@ -18,3 +25,38 @@ def environment(tmp_path: Path) -> FixedEnvironment:
 def practice(environment: FixedEnvironment) -> Iterator[Practice]:
     with open_practice(environment, draws=300) as opened:
         yield opened
+
+
+@pytest.fixture
+def paced_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let heat be given by hand, without the seconds it takes."""
+    monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
+
+
+_PLANNED: dict[bytes, PlanDocument] = {}
+
+
+@pytest.fixture
+def planned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plan the same document once for all tests: what is tested is the way to the card, not the plan."""
+    make = Planner.plan
+
+    def plan(self: Planner, case: Case, **named: Any) -> PlanDocument:
+        key = canonical_json(to_document(case))
+        if key not in _PLANNED:
+            _PLANNED[key] = make(self, case, **named)
+        return _PLANNED[key]
+
+    monkeypatch.setattr(Planner, "plan", plan)
+
+
+@pytest.fixture
+def bench(practice: Practice) -> Bench:
+    return Bench(practice)
+
+
+@pytest.fixture
+def cleared(bench: Bench) -> Bench:
+    bench.open_visit()
+    bench.answer()
+    return bench

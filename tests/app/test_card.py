@@ -5,102 +5,21 @@ import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from datetime import timedelta
-from typing import Any
 
 import pytest
 
-from collum.app import chair
 from collum.app.gate import NotCleared
-from collum.app.planning import Planner
-from collum.app.practice import Practice, open_practice
+from collum.app.practice import open_practice
 from collum.app.safety import NothingToOverride, limits_in_force
-from collum.case import Case, CaseFaults, canonical_json, to_document
-from collum.plan.document import PlanDocument
+from collum.case import CaseFaults
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import DoseLimit
 from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord
+from tests.app.bench import Bench, cards
 from tests.making.answers import answered
 from tests.making.environment import FixedEnvironment
-from tests.making.teeth import case_of, overgrown_premolar
-from tests.measuring.heat import heat_by_hand, paced
 
-
-class Bench:
-    """One case of a practice, with the steps that lead to a card."""
-
-    def __init__(self, practice: Practice) -> None:
-        self.practice = practice
-        self.case_id = practice.create(to_document(case_of(overgrown_premolar()))).case_id
-
-    @property
-    def document(self) -> dict[str, Any]:
-        return dict(self.practice.open(self.case_id).document)
-
-    @property
-    def revision(self) -> int:
-        return self.practice.open(self.case_id).revision
-
-    def open_visit(self) -> None:
-        self.practice.safety.open_visit(self.case_id, base_revision=self.revision, kind="cut", by="DN")
-
-    def save(self, document: dict[str, Any]) -> None:
-        self.practice.save(self.case_id, base_revision=self.revision, document=document)
-
-    def answer(self, changes: dict[str, str | None] | None = None) -> None:
-        self.save(answered(self.document, changes))
-
-    def override(self, rule: str, tooth: int | None = None) -> None:
-        self.practice.safety.override(
-            self.case_id, base_revision=self.revision, rule=rule, tooth=tooth, name="D. Nurse", reason="for a reason"
-        )
-
-    def plan(self) -> str:
-        return self.practice.store_plan(self.case_id, revision=self.revision).id
-
-    def issue(self, plan_id: str) -> Any:
-        return self.practice.safety.issue_card(plan_id, tooth=0, revision=self.revision, wishes=HeatWishes())
-
-    def print(self, plan_id: str) -> bytes:
-        return self.practice.paper(plan_id, "chairside-card")
-
-
-@pytest.fixture(autouse=True)
-def paced_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
-
-
-_PLANNED: dict[bytes, PlanDocument] = {}
-
-
-@pytest.fixture(autouse=True)
-def planned_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Plan the same document once for all tests: what is tested is the way to the card, not the plan."""
-    make = Planner.plan
-
-    def plan(self: Planner, case: Case, **named: Any) -> PlanDocument:
-        key = canonical_json(to_document(case))
-        if key not in _PLANNED:
-            _PLANNED[key] = make(self, case, **named)
-        return _PLANNED[key]
-
-    monkeypatch.setattr(Planner, "plan", plan)
-
-
-@pytest.fixture
-def bench(practice: Practice) -> Bench:
-    return Bench(practice)
-
-
-@pytest.fixture
-def cleared(bench: Bench) -> Bench:
-    bench.open_visit()
-    bench.answer()
-    return bench
-
-
-def cards(environment: FixedEnvironment) -> int:
-    with closing(sqlite3.connect(environment.data_directory / DATABASE)) as connection:
-        return int(connection.execute("SELECT count(*) FROM card").fetchone()[0])
+pytestmark = pytest.mark.usefixtures("planned_once", "paced_by_hand")
 
 
 def stays_closed(bench: Bench, plan_id: str, because: str) -> None:
@@ -445,60 +364,6 @@ def test_a_refused_card_writes_nothing_and_a_later_one_is_free(bench: Bench, env
     bench.answer()
     bench.issue(plan_id)
     assert cards(environment) == 1
-
-
-def test_the_card_prints_the_round_that_was_stored_with_it_and_reckons_nothing(
-    cleared: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    plan_id = cleared.plan()
-    cleared.issue(plan_id)
-    first = cleared.print(plan_id)
-    monkeypatch.setattr(chair, "heat_of_plan", lambda *_: pytest.fail("reckoned again"))
-    assert cleared.print(plan_id) == first
-    again = Practice(cleared.practice.environment, cleared.practice.store)  # nothing is kept in memory
-    assert again.paper(plan_id, "chairside-card") == first
-    stored = cleared.practice.store.issued_card(plan_id, 0)[0]
-    assert stored is not None and stored.heat is not None
-    assert json.loads(stored.heat) == paced(45).model_dump(mode="json")
-
-
-def test_the_card_carries_the_round_that_was_asked_for(cleared: Bench) -> None:
-    plan_id = cleared.plan()
-    for passes, strokes in ((2, 6), (None, 3)):
-        wishes = HeatWishes(passes=passes)
-        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=cleared.revision, wishes=wishes)
-        stored = cleared.practice.store.issued_card(plan_id, 0)[0]
-        assert stored is not None and stored.heat is not None
-        assert len(json.loads(stored.heat)["round"]["strokes"]) == strokes
-
-
-def test_an_answer_changed_while_heat_was_reckoned_keeps_the_card_closed(
-    cleared: Bench, environment: FixedEnvironment, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    plan_id = cleared.plan()
-    seen = cleared.revision
-
-    def meanwhile(*given: Any) -> Any:
-        cleared.answer({"cardiac_device": "yes"})
-        return heat_by_hand(*given)
-
-    monkeypatch.setattr(chair, "heat_of_plan", meanwhile)
-    with pytest.raises(StaleRevision):
-        cleared.practice.safety.issue_card(plan_id, tooth=0, revision=seen, wishes=HeatWishes())
-    with pytest.raises(NotCleared):
-        cleared.issue(plan_id)
-    assert cards(environment) == 0
-
-
-def test_a_card_of_a_program_that_put_no_round_on_it_has_to_be_opened_again(cleared: Bench) -> None:
-    plan_id = cleared.plan()
-    cleared.issue(plan_id)
-    card, _ = cleared.practice.store.issued_card(plan_id, 0)
-    assert card is not None
-    cleared.practice.store.issue_card(plan_id, 0, cleared.revision, lambda _ground: card.decision, cleared.practice._stamp())
-    with pytest.raises(NotCleared) as refused:
-        cleared.print(plan_id)
-    assert [point.rule for point in refused.value.points] == ["not_issued"]
 
 
 @pytest.mark.parametrize("change", ["UPDATE card SET author = 'x'", "DELETE FROM card"])
