@@ -15,6 +15,7 @@ SITES_DEG = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270
 THETA = np.arange(0.0, 360.0, 10.0)
 M = THETA.size
 OVERGROWN_LENGTH = 1.0  # tissue grown over bulges along a whole side
+LOCAL_SD = 0.5  # and in part changes from site to site
 KINDS_FRONT = ((0.88, -0.05, None), (0.10, -3.2, 2.2), (0.02, 2.5, 1.5))
 KINDS = ((0.96, -0.05, None), (0.03, -3.2, 2.2), (0.01, 2.5, 1.5))
 
@@ -129,7 +130,7 @@ def prior(tooth: Tooth) -> Gaussian:
     ]
     sulcus = sum((v * np.outer(shape, shape) for v, shape in parts), np.zeros((M, M)))
     if not tooth.settled:
-        sulcus = sulcus + 1.5**2 + 1.0**2 * kernel(OVERGROWN_LENGTH)
+        sulcus = sulcus + 1.5**2 + (1.0 - LOCAL_SD**2) * kernel(OVERGROWN_LENGTH) + LOCAL_SD**2 * kernel()
     zero = np.zeros((M, M))
     covariance = np.block([[sulcus, zero, zero], [zero, 0.10 + 0.08 * kernel(), zero], [zero, zero, 0.30**2 * kernel()]])
     return Gaussian(mean=np.concatenate([1.25 + 0.42 * between, 2.20 * one, 0.65 * one]), covariance=covariance)

@@ -47,15 +47,18 @@ export const said = (key: string, otherwise: string): string => (catalogue[key] 
 
 const SITES_DEG = { F: 0, MF: 60, M: 90, ML: 120, L: 180, DL: 240, D: 270, DF: 300 };
 
-/** The nearest of the eight sites. */
-export function siteAt(deg: number): string {
+/** The nearest of the eight sites; half way between two, both. */
+function sitesAt(deg: number): string[] {
   const away = (at: number): number => Math.abs(((deg - at + 540) % 360) - 180);
-  const [name] = Object.entries(SITES_DEG).reduce((best, site) => (away(site[1]) < away(best[1]) ? site : best));
-  return name;
+  const nearest = Math.min(...Object.values(SITES_DEG).map(away));
+  return Object.entries(SITES_DEG).flatMap(([name, at]) => (away(at) - nearest < 1e-9 ? [name] : []));
 }
 
+/** The nearest of the eight sites. */
+export const siteAt = (deg: number): string => sitesAt(deg)[0] ?? "";
+
 /** An angle with the nearest of the eight sites, as the catalogue names it. */
-export const place = (deg: number): string => `${deg.toFixed(0)}° (${t(`site.short.${siteAt(deg)}`)})`;
+export const place = (deg: number): string => `${deg.toFixed(0)}° (${sitesAt(deg).map((name) => t(`site.short.${name}`)).join("/")})`;
 
 /** A chance in hundredths, rounded down as on paper; never a certainty the draws cannot show. */
 export function in100(share: number | null | undefined): string {

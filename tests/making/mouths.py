@@ -195,7 +195,9 @@ def _false_pocket(population: Population, sulcus_mm: Floats, rng: Generator) -> 
     healthy = sulcus_mm.reshape(count * 2, 36)
     while (impossible := np.any(healthy + pocket < 0.2, axis=1)).any():
         left = int(impossible.sum())
-        pocket[impossible] = 1.5 * rng.standard_normal((left, 1)) + _smooth(left, rng, length=1.0)
+        pocket[impossible] = (
+            1.5 * rng.standard_normal((left, 1)) + np.sqrt(0.75) * _smooth(left, rng, length=1.0) + 0.5 * _smooth(left, rng)
+        )
     return pocket.reshape(sulcus_mm.shape)
 
 

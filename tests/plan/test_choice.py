@@ -4,8 +4,11 @@ from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
+from collum.core.ring import STATIONS
+from collum.plan.act import Act
 from collum.plan.choice import because, last_resort, recommended
 from collum.plan.document import Verdict
 from collum.plan.findings import Closing
@@ -22,7 +25,11 @@ def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5,
             made.append(closed_route(name, closing(f"plan.closing.{name}")))
             continue
         route = route_without_lines(name, verdict, say("plan.explain.read_first"))
-        plan: Any = SimpleNamespace(assessment=SimpleNamespace(joint_probability=chance)) if lines else None
+        plan: Any = None
+        if lines:
+            row = SimpleNamespace(verdict=verdict)
+            assessment = SimpleNamespace(joint_probability=chance, graded={"ferrule": row})
+            plan = SimpleNamespace(assessment=assessment, act=Act(route=name, bone_mm=np.ones(STATIONS)))
         short = closed_route(name, closing("plan.closing.ferrule")).closed_by if verdict == "short" else None
         made.append(replace(route, plan=plan, closed_by=short))
     return made
@@ -62,7 +69,7 @@ def test_of_doubtful_routes_the_one_with_the_highest_joint_chance(joint: tuple[f
     """Of equals the lesser route; a chance that is not known counts as none."""
     made = routes("in doubt", "in doubt", "in doubt", "in doubt", joint=joint)
     assert name_of(recommended(made)) == ROUTES[place]
-    assert because(made).key == "plan.recommended.in_doubt"
+    assert because(made, str).key == "plan.recommended.in_doubt"
 
 
 def test_a_short_closed_or_unread_route_is_never_recommended() -> None:
@@ -83,7 +90,7 @@ def test_a_short_closed_or_unread_route_is_never_recommended() -> None:
     ],
 )
 def test_why_is_said(verdicts: tuple[Verdict, ...], key: str) -> None:
-    assert because(routes(*verdicts)).key == f"plan.recommended.{key}"
+    assert because(routes(*verdicts), str).key == f"plan.recommended.{key}"
 
 
 @pytest.mark.parametrize("one", ["kept", "in doubt", "not needed", "not assessed"])
@@ -112,3 +119,10 @@ def test_facts_that_differ_are_said_route_by_route() -> None:
 
 def words(sentence: Sentence) -> str:
     return f"<{sentence.key}>"
+
+
+def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
+    made = routes("short", "short", "kept", "short")
+    plan: Any = SimpleNamespace(assessment=made[2].plan.assessment, act=Act(route="soft tissue and bone"))  # type: ignore[union-attr]  # it has one
+    made[2] = replace(made[2], plan=plan)
+    assert because(made, str).key == "plan.recommended.kept.flap_without_bone"

@@ -72,6 +72,13 @@ def test_a_place_names_the_nearest_site(angle: float, place: str) -> None:
     assert text("paper.plan.value_at", {"value_mm": 2.0, "station_deg": angle}) == f"2.0 at {place}"
 
 
+@pytest.mark.parametrize(
+    ("angle", "place"), [(210.0, "210° (L/DL)"), (150, "150° (ML/L)"), (30, "30° (F/MF)"), (330.0, "330° (F/DF)")]
+)
+def test_a_place_half_way_between_two_sites_names_both(angle: float, place: str) -> None:
+    assert text("paper.plan.value_at", {"value_mm": 2.0, "station_deg": angle}) == f"2.0 at {place}"
+
+
 def test_every_site_stands_where_the_case_has_it() -> None:
     for site, angle in SITE_ANGLE_DEG.items():
         assert text("paper.plan.value_at", {"value_mm": 0, "station_deg": angle}) == f"0.0 at {angle}° ({site})"

@@ -11,6 +11,7 @@ from typing import Any
 from collum.app.case_store import CaseStore
 from collum.case.shapes import Json
 from collum.records import StoredPlan
+from collum.wording import text
 
 _WISHES = ("restoration", "requirements", "held", "role")
 _BESIDE = ("note", "number")
@@ -136,7 +137,9 @@ def _requirements(route: Json) -> dict[str, str]:
 
 
 def _graded(row: Mapping[str, Any]) -> str:
-    return str(row["verdict"]) if row["probability"] is None else f"{row['verdict']} ({row['probability']:.2f})"
+    if row["probability"] is None:
+        return str(row["verdict"])
+    return text("compare.graded", {"verdict": row["verdict"], "probability": row["probability"]})
 
 
 def _changes(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[Change, ...]:

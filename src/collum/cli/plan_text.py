@@ -5,7 +5,16 @@ from collections.abc import Iterable, Sequence
 from rich.table import Table
 
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.document import PlanDocument, RequirementDocument, RouteDocument, RouteName, SiteDocument, ToothDocument
+from collum.plan.document import (
+    AT_MOST,
+    PlanDocument,
+    RequirementDocument,
+    RouteDocument,
+    RouteName,
+    SentenceDocument,
+    SiteDocument,
+    ToothDocument,
+)
 from collum.wording import text
 
 
@@ -72,6 +81,8 @@ def _print_route(page: Page, route: RouteDocument) -> None:
         page.listed(text(f"cli.plan.{title}"), [sentence.text for sentence in sentences])
     asked = [row for row in route.requirements if row.verdict != "not needed"]
     page.table(_requirements(asked), text("cli.plan.requirements"))
+    if any(row.short_by for row in asked):
+        page.line(text("cli.plan.short_by"))
     page.table(_sites(route), text("cli.plan.sites"))
     if route.sites and not all(row.bone_read for row in route.sites):
         nowhere = all(row.bone_from_margin_mm is None for row in route.sites)
@@ -104,14 +115,24 @@ def _decided(routes: Iterable[RouteDocument]) -> list[tuple[str, str]]:
             told.append((route.name, route.closed_by.reason.text))
         elif route.cut_line is None and route.explanation:
             told.append((route.name, route.explanation[0].text))
+        elif route.verdict == "in doubt":
+            told += [(route.name, sentence.text) for sentence in _only_doubts(route)]
     return told
+
+
+def _only_doubts(route: RouteDocument) -> list[SentenceDocument]:
+    """Return the findings that leave a route in doubt, where every rule by itself is kept."""
+    if any(row.verdict not in ("kept", "not needed") for row in route.requirements if row.required):
+        return []
+    return [sentence for sentence in route.explanation if sentence.key.startswith("plan.doubt.")]
 
 
 def _recommended(tooth: ToothDocument) -> list[tuple[str, str]]:
     because = tooth.recommended_because.text
     if tooth.recommended_route is not None:
         because = text("cli.plan.recommended_route", {"route": tooth.recommended_route, "because": because})
-    remains = [(text("cli.plan.last_resort"), sentence.text) for sentence in tooth.last_resort]
+    told_above = {f"plan.last_resort.{route.name.replace(' ', '_')}" for route in tooth.routes}
+    remains = [(text("cli.plan.last_resort"), s.text) for s in tooth.last_resort if s.key not in told_above]
     return [(text("cli.plan.recommended"), because), *remains]
 
 
@@ -135,7 +156,7 @@ def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
             text(f"paper.requirement.{row.id}"),
             row.verdict,
             _amount(row.value, row.unit),
-            _amount(row.limit, row.unit),
+            _bound(row),
             _filled("at", station_deg=row.worst_station_deg),
             _filled("chance", share=row.probability),
             _amount(row.short_by, row.unit),
@@ -181,6 +202,12 @@ def _table(columns: Sequence[str], *, numbers_from: int, words_last: bool = Fals
     ends = (columns[0], columns[-1])
     also = ends[1:] if words_last else ()
     return new_table(columns, lambda name: text(f"cli.plan.column.{name}"), left=numbers_from, also_left=also, whole=ends)
+
+
+def _bound(row: RequirementDocument) -> str:
+    if row.limit is None:
+        return text("cli.plan.none")
+    return text("cli.plan.at_most" if row.id in AT_MOST else "cli.plan.at_least", {"limit": _amount(row.limit, row.unit)})
 
 
 def _amount(amount: float | None, unit: str) -> str:

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Mapping
 
 from collum.documents.head import Content, Plan, mm, ratio, verdict_words
+from collum.plan.document import AT_MOST
 from collum.wording import text
 
 _COLUMNS = ("requirement", "value", "limit", "chance", "asked", "verdict")
-_AT_MOST = ("crown_to_root", "papilla", "visible_zone")
 _FIGURE: Mapping[str, Callable[[float], str]] = {"mm": mm, "ratio": ratio, "share": ratio}
 
 
@@ -71,7 +71,7 @@ def _found(r: Plan) -> str:
 def _limit(r: Plan) -> str:
     if r["limit"] is None:
         return text("paper.none")
-    return text("paper.plan.at_most" if r["id"] in _AT_MOST else "paper.plan.at_least", {"limit": figure(r, r["limit"])})
+    return text("paper.plan.at_most" if r["id"] in AT_MOST else "paper.plan.at_least", {"limit": figure(r, r["limit"])})
 
 
 def _chance(r: Plan, which: str) -> str:

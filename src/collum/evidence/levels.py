@@ -161,6 +161,14 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="extra doubt of the sulcus of one site of such a tooth",
     ),
     _choice(
+        key="neck.overgrown.local_sd_mm",
+        value=0.5,
+        low=0.0,
+        high=1.0,
+        unit="mm",
+        meaning="of that the part that changes from one site to the next; the rest bulges along a whole side",
+    ),
+    _choice(
         key="neck.healthy.deepest_probing_mm",
         value=3.0,
         low=3.0,

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from collum.plan.document import RouteName
+from collum.plan.requirements import WISHED
 from collum.plan.route import Route
 from collum.plan.sentence import Sentence, say
 
@@ -22,16 +23,21 @@ def recommended(routes: Sequence[Route]) -> Route | None:
     return max(doubtful, key=lambda route: _joint(route) or 0, default=None)
 
 
-def because(routes: Sequence[Route]) -> Sentence:
-    """Return why a route is recommended, or why none is."""
+def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Sentence:
+    """Return why a route is recommended, or why none is; a finding that leaves it in doubt is told in `words`."""
     best = recommended(routes)
     if best is None:
+        if any(said.key == "plan.explain.held_line" for route in routes for said in route.explanation):
+            return say("plan.recommended.held_line")
         waiting = any(route.verdict in ("not assessed", "in doubt") for route in routes)
         return say("plan.recommended.not_assessed" if waiting else "plan.recommended.none")
     if best.verdict == "in doubt":
-        return say("plan.recommended.in_doubt")
+        doubt = _only_doubt(best)
+        return say("plan.recommended.in_doubt") if doubt is None else say("plan.recommended.doubt_left", doubt=words(doubt))
     if best.verdict == "not needed":
         return say("plan.recommended.not_needed")
+    if best.name == "soft tissue and bone" and best.plan is not None and not best.plan.act.bone_mm.any():
+        return say("plan.recommended.kept.flap_without_bone")
     return say(f"plan.recommended.kept.{_key(best.name)}")
 
 
@@ -39,8 +45,9 @@ def last_resort(routes: Sequence[Route], words: Callable[[Sentence], str]) -> tu
     """Return what remains where every route is short or closed, with the fact that closes each, in `words`."""
     if any(route.verdict not in ("short", "closed") for route in routes):
         return ()
-    remains = say("plan.last_resort.extraction")
     closed = [route.closed_by for route in routes if route.closed_by is not None]
+    wall = any(by.reason.key == "plan.closing.thin_wall" for by in closed)
+    remains = say("plan.last_resort.thicker_wall" if wall else "plan.last_resort.extraction")
     reasons = [by.reason for by in closed]
     if all(reason == reasons[0] for reason in reasons):
         heals = closed[0].requirement == "healthy_tissue" and closed[0].least_change is not None
@@ -50,6 +57,15 @@ def last_resort(routes: Sequence[Route], words: Callable[[Sentence], str]) -> tu
         say(f"plan.last_resort.{_key(route.name)}", reason=words(reason)) for route, reason in zip(routes, reasons, strict=True)
     )
     return (*named, remains)
+
+
+def _only_doubt(route: Route) -> Sentence | None:
+    """Return the first finding that leaves a route in doubt, where every rule by itself is kept."""
+    assert route.plan is not None
+    graded = route.plan.assessment.graded
+    if any(g is not None and g.verdict != "kept" for name, g in graded.items() if name not in WISHED):
+        return None
+    return next((said for said in route.explanation if said.key.startswith("plan.doubt.")), None)
 
 
 def _joint(route: Route) -> float | None:

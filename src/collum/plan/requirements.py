@@ -289,12 +289,18 @@ def ferrule_reserve_mm(prepared: Prepared, wishes: Wishes, line_mm: Floats) -> F
     """
     assert prepared.sound_edge_mm is not None
     height = lowest_top_mm(prepared, wishes) - line_mm
-    wall = prepared.inputs.wall_mm
-    if wall is not None:
-        thin = wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm")
-        height[thin] = np.minimum(height[thin], 0)
+    thin = thin_wall(prepared, wishes)
+    height[thin] = np.minimum(height[thin], 0)
     height -= wishes.ferrule_mm[:, None]
     return height
+
+
+def thin_wall(prepared: Prepared, wishes: Wishes) -> np.ndarray:
+    """Return (36,) bool: stations whose wall, where it was measured, is left too thin to count once the axis is reduced."""
+    wall = prepared.inputs.wall_mm
+    if wall is None:
+        return np.zeros(STATIONS, dtype=bool)
+    return np.asarray(wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm"))
 
 
 def lowest_top_mm(prepared: Prepared, wishes: Wishes) -> Floats:

@@ -10,7 +10,7 @@ from collum.evidence import value
 from collum.plan.document import RouteName, Verdict
 from collum.plan.findings import Closing, Findings
 from collum.plan.prepared import Level, Prepared, at_means, level_of
-from collum.plan.requirements import WISHED, Assessment, ferrule_reserve_mm
+from collum.plan.requirements import WISHED, ferrule_reserve_mm, thin_wall
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan
 from collum.plan.verdict import Graded, worst_verdict
@@ -66,7 +66,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tup
         verdict=verdict,
         plan=plan,
         forecast=forecast,
-        closed_by=_closed_by(plan.assessment, held=bool(prepared.inputs.tooth.held.cut)) if verdict == "short" else None,
+        closed_by=_closed_by(plan, held=bool(prepared.inputs.tooth.held.cut)) if verdict == "short" else None,
         means=(*means, *_means(plan)),
         explanation=_explanation(plan, forecast, findings, verdict),
     )
@@ -164,8 +164,9 @@ def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     return full, np.minimum(cut + movement, 0)
 
 
-def _closed_by(assessment: Assessment, *, held: bool) -> ClosedBy:
+def _closed_by(plan: RoutePlan, *, held: bool) -> ClosedBy:
     """Return the requirement that is missed most often, the one short by most among equals."""
+    assessment = plan.assessment
     missed: list[tuple[str, Graded]] = [
         (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and name not in WISHED
     ]
@@ -181,6 +182,9 @@ def _closed_by(assessment: Assessment, *, held: bool) -> ClosedBy:
             least_change=say("plan.least_change.release_handle"),
         )
     name, graded = min(missed, key=lambda pair: (pair[1].probability, -(pair[1].short_by or 0)))
+    wall = wall_that_is_thin(plan, name, graded)
+    if wall is not None:
+        return _closed_by_wall(graded, wall)
     short_by = graded.short_by or 0
     place: dict[str, float] = {}
     if graded.worst_station is not None:
@@ -191,6 +195,29 @@ def _closed_by(assessment: Assessment, *, held: bool) -> ClosedBy:
         short_by=short_by,
         reason=say(f"plan.closing.{name}", short_by=short_by, **place),
         least_change=say(f"plan.least_change.{name}", short_by=short_by),
+    )
+
+
+def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> dict[str, float] | None:
+    """Return what is left of the wall, what is needed and where, if that is why there is no ferrule: no height helps."""
+    station, wall = graded.worst_station, plan.prepared.inputs.wall_mm
+    if name != "ferrule" or station is None or wall is None or not thin_wall(plan.prepared, plan.wishes)[station]:
+        return None
+    return {
+        "left_mm": max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),
+        "needed_mm": value("plan.limit.wall_thickness_mm"),
+        "station_deg": float(STATIONS_DEG[station]),
+    }
+
+
+def _closed_by_wall(graded: Graded, wall: dict[str, float]) -> ClosedBy:
+    less_mm = wall["needed_mm"] - wall["left_mm"]
+    return ClosedBy(
+        requirement="ferrule",
+        station=graded.worst_station,
+        short_by=less_mm,
+        reason=say("plan.closing.thin_wall", **wall),
+        least_change=say("plan.least_change.thin_wall", less_mm=less_mm),
     )
 
 

@@ -15,7 +15,7 @@ from collum.plan.document import (
     TimingDocument,
 )
 from collum.plan.requirements import ORDER, WISHED
-from collum.plan.route import Forecast, Route
+from collum.plan.route import Forecast, Route, wall_that_is_thin
 from collum.plan.sentence import Sentence, say
 from collum.plan.site_document import site_document
 from collum.plan.soft_tissue import RoutePlan
@@ -158,7 +158,7 @@ def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocum
         {
             "id": name,
             "unit": rule.unit,
-            "limit": rule.limit,
+            "limit": rule.limit if graded is None else graded.limit,
             "value": _maybe(graded, "value"),
             "worst_station_deg": None if station is None else float(STATIONS_DEG[station]),
             "worst_station_probability": _maybe(graded, "worst_probability"),
@@ -188,12 +188,15 @@ def _does_not_apply(name: str) -> Sentence:
 
 
 def _reason(plan: RoutePlan, name: str, graded: Graded, rule: Rule) -> Sentence:
-    """Return value against limit, place and chance; sound wall, room and ratio have words of their own."""
+    """Return value against limit, place and chance; sound wall, thin wall, room and ratio have words of their own."""
+    wall = wall_that_is_thin(plan, name, graded)
+    if wall is not None:
+        return say("plan.reason.thin_wall", **wall, probability=rounded(graded.probability))
     if graded.worst_station is None:
         return say(
             f"plan.reason.{rule.unit}" if root_is_read(plan.prepared) else f"plan.reason.{rule.unit}_handbook",
             value=rounded(graded.value),
-            limit=rule.limit,
+            limit=graded.limit,
             probability=rounded(graded.probability),
         )
     kind = {"resistance": "room", "definitive_finish_line": "room", "papilla": "at_most", "visible_zone": "at_most"}.get(
@@ -201,7 +204,7 @@ def _reason(plan: RoutePlan, name: str, graded: Graded, rule: Rule) -> Sentence:
     )
     if name == "ferrule" and plan.wishes.sound_wall:
         kind = "sound_wall"
-    limits = {} if kind == "room" else {"limit": rule.limit}
+    limits = {} if kind == "room" else {"limit": graded.limit}
     return say(
         f"plan.reason.{kind}",
         value=rounded(graded.value),

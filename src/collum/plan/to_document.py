@@ -50,7 +50,7 @@ def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
         levels=_levels(prepared, speak),
         routes=[route_document(plan, route, speak) for route in plan.routes],
         recommended_route=None if best is None else best.name,
-        recommended_because=speak(because(plan.routes)),
+        recommended_because=speak(because(plan.routes, words)),
         last_resort=[speak(s) for s in last_resort(plan.routes, words)],
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),

@@ -10,7 +10,7 @@ from functools import partial
 
 import numpy as np
 
-from collum.case.model import Case
+from collum.case.model import Case, Held, Tooth
 from collum.case.visit import last_visit
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
@@ -185,6 +185,9 @@ def _soft_tissue(ground: _Ground) -> Route:
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
     """Return bone surgery and extrusion: computed, or with the reason why they are not."""
     names: tuple[RouteName, ...] = ("soft tissue and bone", "extrusion first")
+    free = _unless_held(ground, soft)
+    if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
+        return tuple(route_without_lines(name, "not needed", say("plan.explain.held_line")) for name in names)
     if soft.verdict in ("kept", "not needed", "in doubt"):
         why = say("plan.explain.soft_tissue_may_do" if soft.verdict == "in doubt" else "plan.explain.lesser_route_is_kept")
         return tuple(route_without_lines(name, "not needed", why) for name in names)
@@ -205,6 +208,18 @@ def _greater_route(ground: _Ground, name: RouteName, make: Callable[..., RoutePl
         return closed_route(name, closing)
     plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
     return _route(ground, plan)
+
+
+def _unless_held(ground: _Ground, soft: Route) -> Route:
+    """Return the soft-tissue route as it would be without the lines that are held by hand, where those make it short.
+
+    A line moved by hand says nothing of what soft tissue alone can do, so that it asks for no greater route.
+    """
+    held = ground.prepared.inputs.tooth.held
+    if soft.verdict != "short" or not (held.cut or held.finish):
+        return soft
+    tooth = replace(ground.prepared.inputs.tooth, held=Held())
+    return _soft_tissue(replace(ground, prepared=_speaking_for(tooth, ground.prepared)))
 
 
 def _kept_as_wished(ground: _Ground, without: Route) -> bool:
@@ -232,7 +247,11 @@ def _bent_by(
 
 def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:
     """Return `prepared` speaking for the tooth as the case has it now: same readings, perhaps other wishes and holds."""
-    return replace(prepared, inputs=replace(prepared.inputs, tooth=case.teeth[position]))
+    return _speaking_for(case.teeth[position], prepared)
+
+
+def _speaking_for(tooth: Tooth, prepared: Prepared) -> Prepared:
+    return replace(prepared, inputs=replace(prepared.inputs, tooth=tooth))
 
 
 def deep_sulcus(prepared: Prepared) -> bool:

@@ -41,12 +41,14 @@ class Reserve:
 class Graded:
     """The verdict of one requirement with what it rests on; `least` (n,) is its reserve in every draw.
 
-    `value` and `short_by` have the unit of the rule. A requirement of the whole tooth has no worst station.
+    `value`, `limit` and `short_by` have the unit of the rule; `limit` is that of the worst station. A requirement of the whole
+    tooth has none.
     """
 
     verdict: Verdict
     probability: float
     value: float
+    limit: float
     worst_station: int | None
     worst_probability: float | None
     short_by: float | None
@@ -72,6 +74,7 @@ def grade(reserve: Reserve, least: Floats, best: float) -> Graded:
         verdict=verdict,
         probability=probability,
         value=limit - median if reserve.at_most else limit + median,
+        limit=limit,
         worst_station=worst,
         worst_probability=worst_probability,
         short_by=_lacking(least, verdict, rule, reserve.step_mm),

@@ -68,14 +68,14 @@ def _millimetres(length_mm: float) -> str:
 
 
 def _place(angle_deg: float) -> str:
-    """Return the angle with the nearest of the eight sites."""
+    """Return the angle with the nearest of the eight sites; half way between two it has the names of both."""
     return f"{angle_deg:.0f}° ({_near(angle_deg)})"
 
 
 def _near(angle_deg: float) -> str:
-    """Return the nearest of the eight sites."""
+    """Return the nearest of the eight sites; half way between two, both."""
     away = {site: abs((angle_deg - at + 180) % 360 - 180) for site, at in _SITES_DEG.items()}
-    return _site(min(away, key=lambda site: away[site]))
+    return "/".join(_site(site) for site, distance in away.items() if distance - min(away.values()) < _FLOAT_DUST)
 
 
 def _site(name: str) -> str:

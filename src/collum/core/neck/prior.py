@@ -86,8 +86,10 @@ def _sulcus_features(theta: Floats, *, settled: bool) -> Floats:
     if settled:
         return columns
     extra_tooth = value("neck.overgrown.tooth_sd_mm") * one[:, None]
-    extra_sites = value("neck.overgrown.site_sd_mm") * ring_features(theta, value("neck.overgrown.ring_length"))
-    return np.concatenate([columns, extra_tooth, extra_sites], axis=1)
+    local_sd = value("neck.overgrown.local_sd_mm")
+    along_sd = np.sqrt(value("neck.overgrown.site_sd_mm") ** 2 - local_sd**2)
+    along_sides = along_sd * ring_features(theta, value("neck.overgrown.ring_length"))
+    return np.concatenate([columns, extra_tooth, along_sides, local_sd * ring_features(theta)], axis=1)
 
 
 def _attachment_features(theta: Floats) -> Floats:
