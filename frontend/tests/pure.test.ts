@@ -6,7 +6,7 @@ import { shown, typed } from "../src/state/entry";
 import { begin, put, redo, undo } from "../src/state/history";
 import { linesOf } from "../src/scale/lines";
 import { fieldAt, shapeOf, withValue } from "../src/state/form";
-import { answerOf, openVisit, withAnswer, withRole } from "../src/state/visit";
+import { answerOf, givenFor, openVisit, withAnswer, withRole } from "../src/state/visit";
 import { measured, place } from "../src/words";
 import { flat } from "../words-plugin";
 
@@ -187,6 +187,19 @@ describe("answers at the chair", () => {
     });
     expect((next as typeof draft).visits[0]).toBe(draft.visits[0]);
     expect(answerOf(openVisit(next as never), "place", "bone_exposed", 45)).toBeNull();
+  });
+  it("that speak of the cut carry the mark of the plan they were given for, and lose it with the answer", () => {
+    let next = withAnswer(draft, "room", "right_patient", 46, "yes", "aa");
+    next = withAnswer(next, "place", "thin_over_bone", 46, "no", "aa");
+    next = withAnswer(next, "tooth", "acute_infection", 46, "no");
+    next = withAnswer(next, "place", "thin_over_bone", 46, "no", "bb");
+    const visit = openVisit(next);
+    expect(visit?.given_for).toEqual({ right_patient: "aa" });
+    expect(visit?.teeth).toEqual([{ number: 46, answers: { thin_over_bone: "no", acute_infection: "no" }, given_for: { thin_over_bone: "bb" } }]);
+    expect(givenFor(visit, "place", "thin_over_bone", 46)).toBe("bb");
+    expect(givenFor(visit, "place", "thin_over_bone", 45)).toBeNull();
+    expect(givenFor(visit, "room", "right_patient", 45)).toBe("aa");
+    expect(openVisit(withAnswer(next, "room", "right_patient", 46, null, "aa"))?.given_for).toEqual({});
   });
   it("are absent when they were taken back, never a no", () => {
     const given = withAnswer(draft, "patient", "consent", 46, "yes");

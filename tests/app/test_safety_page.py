@@ -5,7 +5,7 @@ from pathlib import Path
 from collum.app.safety_page import safety_page
 from collum.app.speaking import words
 from collum.evidence.safety_rules import RULES
-from collum.plan.safety import question, reason
+from collum.plan.safety import question, reason, reason_not_known
 
 PAGE = Path(__file__).parents[2] / "docs/safety-rules.md"
 
@@ -19,5 +19,8 @@ def test_the_page_in_the_documentation_is_current() -> None:
 def test_every_rule_stands_there_once_with_its_reason() -> None:
     page = safety_page()
     for rule in RULES:
-        (row,) = [line for line in page.splitlines() if line.endswith(f"| `{rule.id}` |")]
+        row, *not_known = [line for line in page.splitlines() if line.endswith(f"| `{rule.id}` |")]
         assert words(question(rule)) in row and words(reason(rule)) in row
+        assert row.endswith(f"| {'plan' if rule.of_plan else 'visit'} | `{rule.id}` |")
+        assert len(not_known) == (rule.not_known is not None)
+        assert all(words(reason_not_known(rule)) in line and "| not known |" in line for line in not_known)

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from collum.evidence.safety_rules import RULES, rules_of
-from tests.browser.conftest import open_made, premolar, settle, turn
+from collum.evidence.safety_rules import OF_PLAN, RULES, rules_of
+from tests.browser.conftest import cell, open_made, premolar, settle, turn, violations
 
 PACE_MS = 70  # between two keys: quicker than a hand, slower than the limit of requests
 
@@ -32,11 +32,15 @@ def answer_all(page: Page, **others: str) -> None:
     for rule in page.eval_on_selector_all("[data-ask]", "all => all.map(e => e.dataset.ask)"):
         page.keyboard.press(others.get(rule, harmless(rule)))
         page.wait_for_timeout(PACE_MS)
-    for role in ("operator", "suction", "plate"):
-        page.locator(f'[data-role="{role}"]').fill("DN")
-        page.locator(f'[data-role="{role}"]').press("Tab")
+    for role, code in (("operator", "DN"), ("suction", "AB"), ("plate", "AB")):
+        say_role(page, role, code)
     page.wait_for_selector('.gate[data-current="true"]')
     settle(page)
+
+
+def say_role(page: Page, role: str, code: str) -> None:
+    page.locator(f'[data-role="{role}"]').fill(code)
+    page.locator(f'[data-role="{role}"]').press("Tab")
 
 
 def answers(page: Page) -> int:
@@ -102,6 +106,77 @@ def test_not_known_counts_as_the_answer_that_closes_and_offers_the_letter(page: 
         page.get_by_role("button", name="letter to the physician").click()
     download.value.save_as(tmp_path / "letter.pdf")
     assert (tmp_path / "letter.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_an_implanted_device_stops_and_its_letter_prints_all_the_same(page: Page, tmp_path: Path) -> None:
+    start(page)
+    page.locator('[data-ask="cochlear_implant"]').get_by_role("radio", name="yes").click()
+    expect(page.locator('[data-point="cochlear_implant"]')).to_contain_text("Stop")
+    settle(page)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="letter to the physician").click()
+    download.value.save_as(tmp_path / "letter.pdf")
+    assert (tmp_path / "letter.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(page: Page) -> None:
+    start(page)
+    answer_all(page)
+    expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
+    turn(page, "Findings")
+    probing = cell(page, "probing_depth", "F")
+    was = probing.input_value()
+    probing.fill("3")
+    probing.press("Tab")
+    settle(page)
+    turn(page, "At the chair")
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    expect(page.locator(".gate")).to_contain_text("11 of them were answered for another plan and are asked again")
+    expect(page.locator(".left")).to_contain_text(f"{len(OF_PLAN)} left to answer")
+    assert answers(page) == len(RULES) - len(OF_PLAN)
+    ask = page.locator('[data-ask="thin_over_bone"]')
+    expect(ask).to_have_class(re.compile(r"\bopen\b"))
+    expect(ask.locator(".told")).to_contain_text("Asked again. Answered for another plan")
+    expect(ask.locator(".told")).to_contain_text("It was answered: no.")
+    assert violations(page) == []
+    # By the keys alone, from one open question to the next.
+    while page.locator("[data-ask].open").count():
+        page.get_by_role("button", name="Go to the next").click()
+        page.keyboard.press(harmless(page.evaluate("document.activeElement.closest('[data-ask]').dataset.ask")))
+        page.wait_for_timeout(PACE_MS)
+    settle(page)
+    expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
+    assert ask.locator(".told").count() == 0
+    turn(page, "Findings")
+    probing.fill(was)
+    probing.press("Tab")
+    settle(page)
+    turn(page, "At the chair")
+    expect(page.locator(".left")).to_contain_text(f"{len(OF_PLAN)} left to answer")
+
+
+def test_who_does_what_is_among_what_is_left_and_the_operator_is_not_to_do_it_all(page: Page) -> None:
+    start(page)
+    first = page.locator("[data-ask]").first
+    expect(first.locator('[tabindex="0"]')).to_be_focused()  # the first question waits for its key
+    answer_all(page)
+    for role in ("operator", "suction", "plate"):
+        say_role(page, role, "")
+    expect(page.locator(".left")).to_contain_text("1 left to answer")
+    page.get_by_role("button", name="Go to the next").click()
+    expect(page.locator('[data-role="operator"]')).to_be_focused()
+    for role in ("operator", "suction", "plate"):
+        say_role(page, role, "DN")
+    settle(page)
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    expect(page.locator(".left")).to_contain_text("what the answers mean keeps the card closed")
+    alone = page.locator('[data-point="operator_alone"]')
+    expect(alone).to_contain_text("DN operates and holds another role too")
+    alone.get_by_role("button", name="Enter name and reason").click()
+    alone.get_by_label("name").fill("Dr. Invented")
+    alone.get_by_label("reason").fill("The suction is fixed, the plate is under the shoulder in sight.")
+    alone.get_by_role("button", name="Enter", exact=True).click()
+    expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
 
 
 def test_arrows_move_backspace_takes_back_and_undo_undoes(page: Page) -> None:

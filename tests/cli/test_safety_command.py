@@ -44,6 +44,27 @@ def test_a_cleared_case_says_by_what_and_until_when(run: Run, case_of: Any) -> N
     assert "screening.allergy: precaution." in ran.out
 
 
+def test_what_was_answered_for_another_plan_is_named_with_its_question_and_the_mark_that_is_lacking(
+    run: Run, case_of: Any, tmp_path: Path
+) -> None:
+    file = case_of()
+    document = json.loads(file.read_text(encoding="utf-8"))
+    document["teeth"][0]["held"] = {"cut": {"F": -1.0}}
+    file.write_text(json.dumps(document), encoding="utf-8")
+    ran = run("safety", file)
+    assert "Not cleared: 11 open; 11 of them were answered for another plan and are asked again." in ran.out
+    head, _, listed = ran.out.partition("Answered for another plan: look at the plan as it is now, then answer again")
+    assert "· visits[0].room.right_patient: Person, tooth and plan confirmed with the patient?" in listed
+    target = tmp_path / "card.pdf"
+    refused = run("report", file, "--pdf", target, "--paper", "chairside-card", "--draws", 100)
+    assert refused.status == 3 and not target.exists() and "Answered for another plan" in refused.err
+    mark = head.split("(given_for): ")[1].split()[0]
+    for part in (document["visits"][0], document["visits"][0]["teeth"][0]):
+        part["given_for"] = dict.fromkeys(part["given_for"], mark)
+    file.write_text(json.dumps(document), encoding="utf-8")
+    assert "Cleared by the answers of" in run("safety", file).out
+
+
 def test_the_answer_as_json_is_the_screening(run: Run, case_of: Any) -> None:
     found = json.loads(run("safety", case_of({"cochlear_implant": "yes", "masks": None}), "--json").out)
     assert (found["cleared"], found["unanswered"]) == (False, 1)

@@ -41,6 +41,7 @@ ELSEWHERE: Mapping[str, str] = {
     "visits[].screening": "state/visit.ts",
     "visits[].teeth": "state/visit.ts",
     "visits[].room": "state/visit.ts",
+    "visits[].given_for": "state/visit.ts",
     "visits[].roles": "state/visit.ts",
     "visits[].plate_contact_cm2": "state/visit.ts",
 }

@@ -4,6 +4,7 @@ import copy
 from collections.abc import Mapping
 from typing import Any
 
+from collum.case import from_document, plan_mark
 from collum.evidence.safety_rules import RULES, Group, SafetyRule
 
 ROLES = {"operator": "DN", "suction": "AB", "plate": "CD"}
@@ -19,7 +20,10 @@ def answers(*groups: Group) -> dict[str, str]:
 
 
 def answered(document: Mapping[str, Any], changes: Mapping[str, str | None] | None = None, **visit: Any) -> dict[str, Any]:
-    """The document with its last visit answered, a visit added where it has none. `changes` by rule; None takes it out."""
+    """The document with its last visit answered for the plan there is, a visit added where it has none.
+
+    `changes` by rule; None takes it out.
+    """
     made: dict[str, Any] = copy.deepcopy(dict(document))
     visits = made.setdefault("visits", [{"date": "2026-05-01", "kind": "cut", "by": "DN"}])
     number = next(tooth["number"] for tooth in made["teeth"] if tooth.get("role", "crown") != "neighbour")
@@ -30,5 +34,13 @@ def answered(document: Mapping[str, Any], changes: Mapping[str, str | None] | No
         part.pop(rule)
         if answer is not None:
             part[rule] = answer
-    visits[-1] |= {**parts, "teeth": [{"number": number, "answers": of_tooth}], "roles": dict(ROLES), **visit}
+    mark = plan_mark(from_document(made))
+    shared, of_place = (given_for(mark, found) for found in ({**parts["screening"], **parts["room"]}, of_tooth))
+    teeth = [{"number": number, "answers": of_tooth, "given_for": of_place}]
+    visits[-1] |= {**parts, "given_for": shared, "teeth": teeth, "roles": dict(ROLES), **visit}
     return made
+
+
+def given_for(mark: str, answers: Mapping[str, str]) -> dict[str, str]:
+    """The mark of a plan beside each answer that speaks of the cut."""
+    return {rule.id: mark for rule in RULES if rule.of_plan and rule.id in answers}

@@ -89,11 +89,29 @@ def test_the_visit_that_stands_last_counts_whatever_its_clock_said(away: timedel
     [
         ({"roles": {}}, ["roles_missing"]),
         ({"roles": {"operator": "DN", "suction": "AB"}}, ["roles_missing"]),
-        ({"roles": {"operator": "DN", "suction": "DN", "plate": "DN"}}, []),
+        ({"roles": {"operator": "DN", "suction": "DN", "plate": "DN"}}, ["operator_alone"]),
+        ({"roles": {"operator": "DN", "suction": "AB", "plate": "dn"}}, ["operator_alone"]),
+        ({"roles": {"operator": "DN", "suction": "AB", "plate": "AB"}}, []),
     ],
 )
 def test_who_does_what_has_to_be_written(visit: dict[str, Any], closed_by: list[str]) -> None:
     assert rules(screened(OPENED, **visit)) == closed_by
+
+
+def test_who_operates_and_holds_another_role_is_answered_for_by_name_in_this_visit() -> None:
+    roles = {"operator": "DN", "suction": "DN", "plate": "CD"}
+    found = screened(OPENED, roles=roles)
+    (point,) = found.closing
+    assert (point.outcome, point.where, point.sentence.parameters) == ("justify", "visits[0].roles", {"operator": "DN"})
+    assert (point.source, point.status) == ("collum_decision", "choice")
+    override = {"rule": "operator_alone", "name": "D. Nurse", "reason": "for a reason", "at": text_of(OPENED)}
+    assert screened(OPENED, roles=roles, overrides=[override]).cleared
+
+
+def test_a_unit_without_a_plate_needs_nobody_to_watch_it() -> None:
+    document = answered(case_document(), {"plate_watched": "not applicable"}, opened_at=text_of(OPENED))
+    document["visits"][0]["roles"] = {"operator": "DN", "suction": "AB", "plate": "DN"}
+    assert screen(from_document(document), now=OPENED).cleared
 
 
 def test_who_asked_has_to_be_written() -> None:
@@ -103,9 +121,9 @@ def test_who_asked_has_to_be_written() -> None:
 
 
 def test_a_point_of_one_tooth_closes_that_tooth_alone_and_one_of_the_room_all() -> None:
-    document = answered(case_document(), opened_at=text_of(OPENED))
-    other = {**document["teeth"][0], "number": 36}
-    document["teeth"].append(other)
+    two = case_document()
+    two["teeth"].append({**two["teeth"][0], "number": 36})
+    document = answered(two, opened_at=text_of(OPENED))
     found = screen(from_document(document), now=OPENED)
     assert [(tooth.number, tooth.cleared) for tooth in found.teeth] == [(46, True), (36, False)]
     assert found.of_tooth(46).cleared and not found.of_tooth(36).cleared and not found.cleared

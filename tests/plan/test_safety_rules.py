@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from collum.case import CaseFaults, from_document
+from collum.case import CaseFaults, from_document, plan_mark
 from collum.evidence import reference
 from collum.evidence.safety_rules import CLOSING, RULES, SafetyRule
 from collum.plan.safety import Point, Screening, screen
@@ -78,10 +78,29 @@ def test_unanswered_closes_and_is_never_no(rule: SafetyRule) -> None:
 
 
 @pytest.mark.parametrize("rule", [rule for rule in RULES if "unknown" in rule.answers], ids=lambda rule: rule.id)
-def test_not_known_counts_as_the_answer_that_closes(rule: SafetyRule) -> None:
+def test_not_known_counts_as_the_answer_that_closes_or_brings_more(rule: SafetyRule) -> None:
     unknown, sure = (of(screened({rule.id: answer}), rule.id) for answer in ("unknown", closing(rule)))
     assert unknown is not None and sure is not None
-    assert (unknown.outcome, unknown.closes) == (sure.outcome, sure.closes)
+    assert (rule.not_known is not None) is (rule.id == "blood_thinner")
+    assert unknown.outcome == (rule.not_known or sure.outcome)
+    assert unknown.closes is (sure.closes or rule.id == "blood_thinner")
+
+
+def test_what_hinders_clotting_and_is_not_known_is_asked_of_the_physician_by_our_own_choice() -> None:
+    found = screened({"blood_thinner": "unknown"})
+    point = of(found, "blood_thinner")
+    assert not found.cleared and point is not None and point.to_physician
+    assert (point.outcome, point.sentence.key) == ("ask", "safety.not_known.blood_thinner")
+    assert (point.source, point.status) == ("collum_decision", "choice")
+    override = {"rule": "blood_thinner", "name": "D. Nurse", "reason": "none, the physician wrote", "at": OPENED}
+    assert screened({"blood_thinner": "unknown"}, overrides=[override]).cleared
+    known = of(screened({"blood_thinner": "yes"}), "blood_thinner")
+    assert known is not None and (known.outcome, known.status, known.to_physician) == ("precaution", "memory", False)
+
+
+def test_what_goes_to_the_physician_is_what_is_asked_and_every_implanted_device() -> None:
+    asked = {rule.id for rule in RULES if (point := of(screened({rule.id: closing(rule)}), rule.id)) and point.to_physician}
+    assert asked == ASKED_OF_A_PHYSICIAN | {"cardiac_device", "other_stimulator", "cochlear_implant"}
 
 
 @pytest.mark.parametrize("rule", [rule for rule in RULES if rule.group == "room"], ids=lambda rule: rule.id)
@@ -105,11 +124,13 @@ def test_a_unit_without_a_plate_is_a_precaution() -> None:
 def test_a_named_override_opens_what_may_be_answered_for_and_never_a_stop(rule: SafetyRule) -> None:
     tooth = {"tooth": 46} if rule.group in ("tooth", "place") else {}
     override = {"rule": rule.id, "name": "D. Nurse", "reason": "for a reason", "at": "2026-05-01T08:30:00Z", **tooth}
-    if rule.outcome not in ("ask", "justify"):
+    if rule.of_plan:
+        override["given_for"] = plan_mark(from_document(case_document()))
+    if not rule.overridable:
         with pytest.raises(CaseFaults):
             screened({rule.id: closing(rule)}, overrides=[override])
         return
-    found = screened({rule.id: closing(rule)}, overrides=[override])
+    found = screened({rule.id: closing(rule) if rule.not_known is None else "unknown"}, overrides=[override])
     point = of(found, rule.id)
     assert found.cleared and point is not None
     assert point.override is not None and point.override.name == "D. Nurse"

@@ -81,6 +81,24 @@ def test_the_draft_is_screened_as_it_will_be(served: Served, opened: Opened) -> 
     assert draft["alternative"]["text"].startswith("Another instrument than current")
 
 
+def test_what_was_confirmed_for_other_lines_opens_no_card_of_the_new_plan(served: Served, opened: Opened) -> None:
+    saved = save(served, opened, answered(opened["document"]))
+    assert served.api("GET", f"/cases/{opened['case_id']}/safety").json()["cleared"]
+    changed = copy.deepcopy(saved["document"])
+    changed["teeth"][0]["held"] = {"cut": {"F": -1.0}}
+    draft = served.api("POST", "/safety", {"document": changed}).json()
+    rules = {rule["id"] for rule in served.api("GET", "/safety/rules").json()["rules"] if rule["of_plan"]}
+    points = [*draft["points"], *draft["teeth"][0]["points"]]
+    assert {point["rule"] for point in points} == rules and {point["outcome"] for point in points} == {"outdated"}
+    saved = save(served, saved, changed)
+    errors = refused(card(served, stored_plan(served, saved), saved["revision"]), 403)
+    assert len(errors) == len(rules) == draft["unanswered"] == 11
+    assert {error["allowed"] for error in errors} == {"an answer for the plan as it is now"}
+    saved = save(served, saved, answered(saved["document"]))
+    assert saved["document"]["visits"][0]["given_for"]["right_patient"] == draft["plan_mark"]
+    assert card(served, stored_plan(served, saved), saved["revision"]).status_code == 201
+
+
 def test_every_stop_keeps_the_card_closed_here_too(served: Served, opened: Opened) -> None:
     stops = [rule for rule in RULES if rule.outcome == "stop"]
     saved = save(served, opened, answered(opened["document"], {rule.id: rule.on for rule in stops}))
@@ -170,6 +188,20 @@ def test_the_letter_is_printed_where_there_is_something_to_ask(served: Served, o
     refused(served.api("GET", path), 422)
     save(served, opened, answered(opened["document"], {"pregnant": "yes"}))
     assert served.api("GET", path).content.startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("device", ["cardiac_device", "other_stimulator", "cochlear_implant"])
+def test_the_letter_is_printed_for_an_implanted_device_and_a_drug_that_is_not_known(
+    served: Served, opened: Opened, device: str
+) -> None:
+    path = f"/cases/{opened['case_id']}/safety"
+    saved = save(served, opened, answered(opened["document"], {device: "yes", "blood_thinner": "unknown"}))
+    points = {point["rule"]: point for point in served.api("GET", path).json()["points"]}
+    assert points[device]["to_physician"] and points["blood_thinner"]["to_physician"]
+    assert served.api("GET", f"{path}/letter").content.startswith(b"%PDF")
+    save(served, saved, answered(saved["document"], {"jaw_irradiated": "yes", "allergy": "yes"}))
+    assert not any(point["to_physician"] for point in served.api("GET", path).json()["points"])
+    refused(served.api("GET", f"{path}/letter"), 422)
 
 
 def test_what_is_typed_into_an_override_is_text(served: Served, opened: Opened) -> None:

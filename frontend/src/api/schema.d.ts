@@ -2011,11 +2011,13 @@ export interface components {
             /** Answer */
             answer: string | null;
             /** Outcome */
-            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "open");
+            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "open");
             /** Closes */
             closes: boolean;
             /** Overridable */
             overridable: boolean;
+            /** To Physician */
+            to_physician: boolean;
             text: components["schemas"]["SentenceDocument"];
             override: components["schemas"]["OverrideDocument"] | null;
             /** Source */
@@ -2760,7 +2762,9 @@ export interface components {
         };
         /**
          * RuleDocument
-         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer.
+         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer, or as `not_known`.
+         *
+         *     `of_plan`: an answer goes with the mark of the plan it was given for, and is asked again for another.
          */
         RuleDocument: {
             /** Id */
@@ -2788,6 +2792,10 @@ export interface components {
              * @enum {string}
              */
             outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Not Known */
+            not_known: ("stop" | "ask" | "justify" | "precaution" | "note") | null;
+            /** Of Plan */
+            of_plan: boolean;
             /** Overridable */
             overridable: boolean;
             reason: components["schemas"]["SentenceDocument"];
@@ -2813,6 +2821,9 @@ export interface components {
         /**
          * SafetyDocument
          * @description `points` are of visit, patient, drugs and room; what concerns one tooth stands with it. Harmless answers give none.
+         *
+         *     `plan_mark` names what the plan rests on: an answer `of_plan` counts where it was given with this mark. `unanswered`: also
+         *     what was answered for another plan.
          */
         SafetyDocument: {
             /** Cleared */
@@ -2821,6 +2832,8 @@ export interface components {
             /** Counts Until */
             counts_until: string | null;
             visit: components["schemas"]["VisitDocument"] | null;
+            /** Plan Mark */
+            plan_mark: string;
             /** Unanswered */
             unanswered: number;
             /** Points */

@@ -4,8 +4,9 @@ import type { CaseDocument } from "../api/client";
 export interface Visit {
   opened_at?: string;
   screening?: Record<string, string>;
-  teeth?: { number: number; answers: Record<string, string> }[];
+  teeth?: { number: number; answers: Record<string, string>; given_for?: Record<string, string> }[];
   room?: Record<string, string>;
+  given_for?: Record<string, string>;
   roles?: Record<string, string>;
   plate_contact_cm2?: number;
   [key: string]: unknown;
@@ -20,16 +21,29 @@ export function answerOf(visit: Visit | null, group: string, rule: string, tooth
   return answersOf(visit, group, tooth)?.[rule] ?? null;
 }
 
-/** Put an answer, or take it back with null. */
-export function withAnswer(draft: CaseDocument, group: string, rule: string, tooth: number, answer: string | null): CaseDocument {
+/** The mark of the plan that an answer which speaks of the cut was given for. */
+export function givenFor(visit: Visit | null, group: string, rule: string, tooth: number): string | null {
+  return (OF_TOOTH.includes(group) ? toothOf(visit, tooth)?.given_for : visit?.given_for)?.[rule] ?? null;
+}
+
+/** Put an answer, or take it back with null. `mark`: of the plan it is given for, where the question speaks of the cut. */
+export function withAnswer(
+  draft: CaseDocument,
+  group: string,
+  rule: string,
+  tooth: number,
+  answer: string | null,
+  mark: string | null = null,
+): CaseDocument {
   return withVisit(draft, (visit) => {
-    const answers = { ...answersOf(visit, group, tooth) };
-    if (answer === null) delete answers[rule];
-    else answers[rule] = answer;
-    if (group === "room") return { ...visit, room: answers };
-    if (group === "patient" || group === "drugs") return { ...visit, screening: answers };
+    const answers = withEntry(answersOf(visit, group, tooth), rule, answer);
+    const given_for = (before?: Record<string, string>): { given_for?: Record<string, string> } =>
+      mark === null ? {} : { given_for: withEntry(before, rule, answer === null ? null : mark) };
+    if (group === "room") return { ...visit, room: answers, ...given_for(visit.given_for) };
+    if (!OF_TOOTH.includes(group)) return { ...visit, screening: answers, ...given_for(visit.given_for) };
     const others = (visit.teeth ?? []).filter((one) => one.number !== tooth);
-    return { ...visit, teeth: [...others, { number: tooth, answers }] };
+    const mine = toothOf(visit, tooth);
+    return { ...visit, teeth: [...others, { ...mine, number: tooth, answers, ...given_for(mine?.given_for) }] };
   });
 }
 
@@ -52,10 +66,22 @@ export function withContact(draft: CaseDocument, area: number | undefined): Case
   });
 }
 
+const OF_TOOTH = ["tooth", "place"];
+
 function answersOf(visit: Visit | null, group: string, tooth: number): Record<string, string> | undefined {
-  if (group === "room") return visit?.room;
-  if (group === "patient" || group === "drugs") return visit?.screening;
-  return visit?.teeth?.find((one) => one.number === tooth)?.answers;
+  if (OF_TOOTH.includes(group)) return toothOf(visit, tooth)?.answers;
+  return group === "room" ? visit?.room : visit?.screening;
+}
+
+function toothOf(visit: Visit | null, tooth: number): NonNullable<Visit["teeth"]>[number] | undefined {
+  return visit?.teeth?.find((one) => one.number === tooth);
+}
+
+function withEntry(table: Record<string, string> | undefined, key: string, entry: string | null): Record<string, string> {
+  const next = { ...table };
+  if (entry === null) delete next[key];
+  else next[key] = entry;
+  return next;
 }
 
 function withVisit(draft: CaseDocument, change: (visit: Visit) => Visit): CaseDocument {

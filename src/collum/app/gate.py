@@ -9,15 +9,13 @@ from datetime import datetime
 from typing import Any
 
 from collum.app.speaking import words
-from collum.case import Case, from_document, to_document
-from collum.case.shapes import Json
+from collum.case import Case, from_document, planned_on
 from collum.plan.safety import Point, SafetyDocument, Screening, safety_document, screen, state_point
 from collum.plan.safety.document import PointDocument
 from collum.records import CardGround
 from collum.wording import text
 
 _RESTS_ON = ("visit", "points", "teeth")
-_BESIDE = ("visits", "note", "expected", "format")
 
 
 class NotCleared(Exception):
@@ -85,16 +83,11 @@ def _opened(screening: Screening) -> SafetyDocument:
 
 def _plan_points(ground: CardGround, program_version: str) -> Iterable[Point]:
     """Say where the plan no longer belongs to the case or to this program."""
-    if _planned_on(ground.planned.document) != _planned_on(ground.newest.document):
+    planned, newest = (planned_on(from_document(json.loads(found.document))) for found in (ground.planned, ground.newest))
+    if planned != newest:
         yield state_point("plan_outdated", "plan")
     if ground.plan.program_version != program_version:
         yield state_point("plan_of_another_version", "plan")
-
-
-def _planned_on(document: str) -> dict[str, Json]:
-    """Return what of a stored case a plan rests on, in today's format."""
-    plain = to_document(from_document(json.loads(document)))
-    return {key: found for key, found in plain.items() if key not in _BESIDE}
 
 
 def _fault(point: PointDocument) -> dict[str, str | None]:

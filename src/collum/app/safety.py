@@ -5,6 +5,7 @@ Answers themselves are saved with the case. No use case says "cleared"; each ask
 
 import json
 from dataclasses import dataclass
+from typing import Any
 
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
@@ -16,6 +17,7 @@ from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
+from collum.evidence.safety_rules import OF_PLAN
 from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes, ToothHeatDocument
 from collum.plan.safety import DoseLimit, SafetyDocument, first_limits, screen
@@ -81,8 +83,11 @@ class SafetyDesk:
             raise NothingToOverride
         if aged or not closed[0].overridable:
             raise NotCleared(screening)
-        marked = {"rule": rule, "name": name, "reason": reason, "at": utc_text(now)}
-        override = marked if tooth is None else {**marked, "tooth": tooth}
+        override: dict[str, Any] = {"rule": rule, "name": name, "reason": reason, "at": utc_text(now)}
+        if tooth is not None:
+            override["tooth"] = tooth
+        if rule in OF_PLAN:
+            override["given_for"] = screening.plan
         return self._saved(case_id, base_revision, with_override(document, screening.visit.index, override))
 
     def issue_card(self, plan_id: str, *, tooth: int, revision: int, wishes: HeatWishes) -> IssuedCard:

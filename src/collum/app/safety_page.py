@@ -8,8 +8,9 @@ from collections.abc import Iterable
 
 from collum.app.speaking import words
 from collum.evidence import reference
-from collum.evidence.safety_rules import GROUPS, Group, SafetyRule, rules_of
-from collum.plan.safety import question, reason
+from collum.evidence.safety_rules import GROUPS, OUR_CHOICE, Group, SafetyRule, rules_of
+from collum.plan.safety import question, reason, reason_not_known
+from collum.plan.sentence import Sentence
 from collum.wording import text
 
 _HEAD = """\
@@ -18,13 +19,17 @@ _HEAD = """\
 Generated from `src/collum/evidence/safety_rules.py` and the catalogue; do not edit by hand
 (`python -m collum.app.safety_page > docs/safety-rules.md`).
 
-Every question is asked again at every visit. Unanswered keeps the card closed; "not known" counts as the answer of the second
-column. A *stop* has no override: another instrument than current is the way. *Ask the physician in writing* and *closed until
-somebody answers for it* are opened by a name, a reason and the time, for that visit. A *precaution* or *note* closes nothing.
-*How known* is about us, not about the work cited: what is *memory* was not confirmed in any source and has to be judged by
-whoever uses it.
+Every question is asked again at every visit, and one marked *plan*, which speaks of the cut or of what was read for it, as soon as
+readings, wishes or a held line change too. Unanswered keeps the card closed. "Not known" counts as the answer of the second column, and
+closes where that answer does; where it brings more than that, it has a line of its own. A *stop* has no override: another instrument
+than current is the way. *Ask the physician in writing* and *closed until somebody answers for it* are opened by a name, a reason and
+the time, for that visit. A *precaution* or *note* closes nothing. *How known* is about us, not about the work cited: what is *memory*
+was not confirmed in any source and has to be judged by whoever uses it.
+
+Beside the questions: whoever operates and also holds the suction, or watches the plate, keeps the card closed until somebody answers
+for it, and so does what the record of the patient names as a stop in free words.
 """
-_COLUMNS = ("Question", "Answer", "What follows", "Why, and what to do", "Source", "How known", "Key")
+_COLUMNS = ("Question", "Answer", "What follows", "Why, and what to do", "Source", "How known", "Asked again", "Key")
 
 
 def safety_page() -> str:
@@ -33,18 +38,26 @@ def safety_page() -> str:
 
 
 def _part(group: Group) -> str:
-    rows = [_row(_COLUMNS), _row("---" for _ in _COLUMNS), *(_row(_cells(rule)) for rule in rules_of(group))]
+    rows = [_row(_COLUMNS), _row("---" for _ in _COLUMNS), *_rows(group)]
     return f"\n## {text(f'safety.group.{group}')}\n\n" + "\n".join(rows) + "\n"
 
 
-def _cells(rule: SafetyRule) -> tuple[str, ...]:
+def _rows(group: Group) -> Iterable[str]:
+    for rule in rules_of(group):
+        yield _row(_cells(rule, rule.on, rule.outcome, reason(rule), rule.source, rule.status))
+        if rule.not_known is not None:
+            yield _row(_cells(rule, "unknown", rule.not_known, reason_not_known(rule), *OUR_CHOICE))
+
+
+def _cells(rule: SafetyRule, answer: str, outcome: str, why: Sentence, source: str, status: str) -> tuple[str, ...]:
     return (
         words(question(rule)),
-        text(f"safety.answer.{rule.on}"),
-        text(f"safety.outcome.{rule.outcome}"),
-        words(reason(rule)),
-        reference(rule.source).citation,
-        rule.status.replace("_", " "),
+        text(f"safety.answer.{answer}"),
+        text(f"safety.outcome.{outcome}"),
+        words(why),
+        reference(source).citation,
+        status.replace("_", " "),
+        "plan" if rule.of_plan else "visit",
         f"`{rule.id}`",
     )
 

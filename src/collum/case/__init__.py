@@ -4,6 +4,7 @@ from collum.case.bridge_wishes import with_wishes
 from collum.case.document import canonical_json, schema, to_document
 from collum.case.faults import CaseFaults, Fault, Said
 from collum.case.model import Case
+from collum.case.planned_on import plan_mark, planned_on
 from collum.case.reading import from_document, parse, read
 
 __all__ = [
@@ -14,6 +15,8 @@ __all__ = [
     "canonical_json",
     "from_document",
     "parse",
+    "plan_mark",
+    "planned_on",
     "read",
     "schema",
     "to_document",

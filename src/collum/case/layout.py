@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import get_args
 
 from collum.case.bridge_layout import bridge_shape
-from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, of_key, ranged
+from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, PLAN_MARK_LENGTH, of_key, ranged
 from collum.case.model import Cause, Contact, FinishPosition, ReadingKind, ToothState
 from collum.case.shapes import (
     SITE_PATTERN,
@@ -23,7 +23,7 @@ from collum.case.shapes import (
     Whole,
 )
 from collum.case.stump_layout import STUMP
-from collum.evidence.safety_rules import RULES, Group, rules_of
+from collum.evidence.safety_rules import BESIDE_THE_QUESTIONS, RULES, Group, rules_of
 
 FORMAT_NUMBER = 2
 READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
@@ -54,6 +54,7 @@ _NOTE = Text(2000)
 _SHORT = Text(120)
 _SITE = Text(3, SITE_PATTERN)
 _INITIALS = Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]*")
+_PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}")
 ROLES = ("operator", "suction", "plate")
 
 
@@ -215,16 +216,25 @@ def _answers(*groups: Group) -> Table:
     return Table({rule.id: Choice(rule.answers) for rule in rules_of(*groups)})
 
 
+def _given_for(*groups: Group) -> Table:
+    """Return the shape of the marks of the plan that answers which speak of the cut were given for."""
+    return Table({rule.id: _PLAN_MARK for rule in rules_of(*groups) if rule.of_plan})
+
+
 def _visit() -> Table:
     """Return the shape of a visit: when it was opened, what was answered, who does what, and what somebody answers for."""
-    of_tooth = Table({"number": IsoTooth(), "answers": _answers("tooth", "place")}, required=("number", "answers"))
+    of_tooth = Table(
+        {"number": IsoTooth(), "answers": _answers("tooth", "place"), "given_for": _given_for("tooth", "place")},
+        required=("number", "answers"),
+    )
     override = Table(
         {
-            "rule": Choice((*(rule.id for rule in RULES if rule.overridable), "recorded_stops")),
+            "rule": Choice((*(rule.id for rule in RULES if rule.overridable), *BESIDE_THE_QUESTIONS)),
             "tooth": IsoTooth(),
             "name": Text(60),
             "reason": _NOTE,
             "at": Instant(),
+            "given_for": _PLAN_MARK,
         },
         required=("rule", "name", "reason", "at"),
     )
@@ -236,6 +246,7 @@ def _visit() -> Table:
             "screening": _answers("patient", "drugs"),
             "teeth": ListOf(of_tooth, 32),
             "room": _answers("room"),
+            "given_for": _given_for("patient", "drugs", "room"),
             "roles": Table({role: _INITIALS for role in ROLES}),
             "plate_contact_cm2": of_key("safety.plate.largest_contact_cm2"),
             "overrides": ListOf(override, 100),

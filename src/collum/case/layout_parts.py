@@ -5,6 +5,7 @@ from collum.evidence import get
 
 ASPECTS = ("facial", "mesial", "oral", "distal")
 NOT_MEASURABLE = "not measurable"
+PLAN_MARK_LENGTH = 16  # hexadecimal digits: tells the plans of one case apart, and can still be written by hand
 
 
 def ranged(name: str) -> Number:

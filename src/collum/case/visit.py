@@ -9,18 +9,25 @@ from collum.case.model import Case
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Override:
-    """Somebody answers for one rule, by name and with a reason; `tooth` for a rule of one tooth. `at` is UTC, ISO 8601."""
+    """Somebody answers for one rule, by name and with a reason; `tooth` for a rule of one tooth. `at` is UTC, ISO 8601.
+
+    `given_for` is the mark of the plan it was given for, where the rule speaks of the cut.
+    """
 
     rule: str
     name: str
     reason: str
     at: str
     tooth: int | None = None
+    given_for: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """`index` is its place in the case. `opened_at` is UTC, ISO 8601; None where no program opened it."""
+    """`index` is its place in the case. `opened_at` is UTC, ISO 8601; None where no program opened it.
+
+    `given_for` and `given_for_of` (by tooth) hold the mark of the plan that an answer which speaks of the cut was given for.
+    """
 
     index: int
     date: str
@@ -30,6 +37,8 @@ class Visit:
     screening: Mapping[str, str] = field(default_factory=dict)
     teeth: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     room: Mapping[str, str] = field(default_factory=dict)
+    given_for: Mapping[str, str] = field(default_factory=dict)
+    given_for_of: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     roles: Mapping[str, str] = field(default_factory=dict)
     plate_contact_cm2: float | None = None
     overrides: tuple[Override, ...] = ()
@@ -48,6 +57,8 @@ def visits_of(case: Case) -> tuple[Visit, ...]:
 
 def _visit(index: int, found: dict[str, Any]) -> Visit:
     found.pop("note", None)
-    teeth = {tooth["number"]: tooth["answers"] for tooth in found.pop("teeth", ())}
+    of_teeth = found.pop("teeth", ())
+    teeth = {tooth["number"]: tooth["answers"] for tooth in of_teeth}
+    given_for_of = {tooth["number"]: tooth.get("given_for", {}) for tooth in of_teeth}
     overrides = tuple(Override(**override) for override in found.pop("overrides", ()))
-    return Visit(index=index, teeth=teeth, overrides=overrides, **found)
+    return Visit(index=index, teeth=teeth, given_for_of=given_for_of, overrides=overrides, **found)

@@ -60,9 +60,11 @@ def _lines(reference: str, found: "SafetyDocument") -> Iterable[str]:
     yield found.state.text
     if found.visit is not None and found.counts_until is not None:
         yield text("cli.safety.until", {"until": found.counts_until})
+    yield text("cli.safety.plan", {"mark": found.plan_mark})
     points = [*found.points, *(point for tooth in found.teeth for point in tooth.points)]
-    closing = [p for p in points if p.closes and p.outcome != "unanswered"]
+    closing = [p for p in points if p.closes and p.outcome not in ("unanswered", "outdated")]
     yield from _listed("cli.safety.closing", map(_point, sorted(closing, key=lambda p: p.outcome != "stop")))
+    yield from _listed("cli.safety.outdated", _questions(point for point in points if point.outcome == "outdated"))
     yield from _listed("cli.safety.unanswered", _unanswered(found, points))
     yield from _listed("cli.safety.minded", (_point(p) for p in points if not p.closes))
     yield from _listed("cli.safety.plate", (sentence.text for sentence in found.plate))
@@ -92,12 +94,19 @@ def _point(point: "PointDocument") -> str:
 
 def _unanswered(found: "SafetyDocument", points: Iterable["PointDocument"]) -> Iterable[str]:
     """Yield the questions without an answer; all of them where no visit was opened."""
+    if found.visit is None:
+        return (text("cli.safety.question", {"where": rule, "question": said}) for rule, said in _asked().items())
+    return _questions(point for point in points if point.outcome == "unanswered")
+
+
+def _questions(points: Iterable["PointDocument"]) -> Iterable[str]:
+    asked = _asked()
+    return [text("cli.safety.question", {"where": point.where, "question": asked[point.rule]}) for point in points]
+
+
+def _asked() -> Mapping[str, str]:
     from collum.app.speaking import words
     from collum.evidence.safety_rules import RULES
     from collum.plan.safety import question
 
-    asked = {rule.id: words(question(rule)) for rule in RULES}
-    if found.visit is None:
-        return (text("cli.safety.question", {"where": rule, "question": said}) for rule, said in asked.items())
-    places = [(p.where, asked[p.rule]) for p in points if p.outcome == "unanswered"]
-    return (text("cli.safety.question", {"where": where, "question": said}) for where, said in places)
+    return {rule.id: words(question(rule)) for rule in RULES}

@@ -10,7 +10,7 @@ from collum.core.tooth import universal
 from collum.documents.head import OF_NO_TOOTH
 from collum.documents.typesetting import typeset
 from collum.evidence.safety_rules import Group, SafetyRule, rules_of
-from collum.plan.safety import SafetyDocument, question
+from collum.plan.safety import UNANSWERED, SafetyDocument, question
 from collum.plan.safety.document import PointDocument
 from collum.wording import text
 
@@ -57,9 +57,9 @@ def _visit_line(visit: Visit | None) -> str:
 
 
 def _closing_points(safety: SafetyDocument) -> list[PointDocument]:
-    """Return what closes the card and says more than that an answer is missing."""
+    """Return what closes the card and says more than that an answer is missing; that stands at its question."""
     found = [*safety.points, *(point for tooth in safety.teeth for point in tooth.points)]
-    return sorted((p for p in found if p.closes and p.outcome != "unanswered"), key=lambda p: p.outcome != "stop")
+    return sorted((p for p in found if p.closes and p.outcome not in UNANSWERED), key=lambda p: p.outcome != "stop")
 
 
 def _closing(point: PointDocument) -> str:
@@ -94,9 +94,10 @@ def _group(
 
 def _row(rule: SafetyRule, answer: str | None, point: PointDocument | None) -> Content:
     asked = question(rule)
+    ticked = None if point is not None and point.outcome in UNANSWERED else answer  # for another plan: to be ticked again
     return {
         "question": text(asked.key, asked.parameters),
-        "boxes": [{"name": _answer(word), "ticked": word == answer} for word in rule.answers],
+        "boxes": [{"name": _answer(word), "ticked": word == ticked} for word in rule.answers],
         "closes": point is not None and point.closes and point.outcome != "unanswered",
         "said": None if point is None or point.outcome == "unanswered" else _said(point),
     }

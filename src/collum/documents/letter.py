@@ -11,12 +11,11 @@ from collum.case.visit import Visit, last_visit
 from collum.documents import PaperRefused
 from collum.documents.head import OF_NO_TOOTH
 from collum.documents.typesetting import typeset
-from collum.evidence.safety_rules import RULES
+from collum.evidence.safety_rules import DEVICES, RULES
 from collum.plan.safety import SafetyDocument, question
 from collum.plan.safety.document import PointDocument
 from collum.wording import text
 
-_DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")
 _ASKED = ("injection", "cut", "current", "precautions")
 _SHOWN_OF_TIME = 16  # to the minute
 
@@ -24,7 +23,7 @@ _SHOWN_OF_TIME = 16  # to the minute
 def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
     """Return the PDF of the letter. Raises PaperRefused where no answer asks for one. `made_at` is UTC, ISO 8601."""
     visit = last_visit(case)
-    points = [point for point in safety.points if _to_ask(point)]
+    points = [point for point in safety.points if point.to_physician]
     if visit is None or not points:
         raise PaperRefused(text("paper.letter.nothing_to_ask"))
     content: dict[str, Any] = {
@@ -40,7 +39,7 @@ def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str) -> byt
         "points": [_point(point) for point in points],
         "asked_title": text("paper.letter.asked"),
         "asked": [text(f"paper.letter.{name}") for name in _ASKED],
-        "devices": text("paper.letter.devices") if any(point.rule in _DEVICES for point in points) else None,
+        "devices": text("paper.letter.devices") if any(point.rule in DEVICES for point in points) else None,
         "answer": text("paper.letter.answer"),
         "from": text("paper.letter.from", {"by": _by(visit)}),
         "signature": text("paper.letter.signature"),
@@ -48,11 +47,6 @@ def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str) -> byt
         "footer": text("paper.letter.footer", {"made_at": made_at[:_SHOWN_OF_TIME].replace("T", " ")}),
     }
     return typeset("physician-letter.typ", content, {}, made_at=made_at)
-
-
-def _to_ask(point: PointDocument) -> bool:
-    """Return whether an answer was given that goes to the physician; a question without an answer is asked of the patient."""
-    return point.outcome == "ask" or (point.outcome == "stop" and point.rule in _DEVICES)
 
 
 def _point(point: PointDocument) -> str:

@@ -28,8 +28,9 @@ class SafetyRule:
 
     stop: closed, no override exists. ask: closed until what the physician wrote is entered with name and reason. justify:
     closed until somebody answers for it with name and reason. precaution, note: said, closes nothing. `optional` rules may
-    be answered "not applicable", which then has the outcome `otherwise`. `asks_with` and `says_with` are the constants that the
-    question and the reason speak of.
+    be answered "not applicable", which then has the outcome `otherwise`. `not_known` is what "unknown" brings where that is
+    more than `outcome`. `of_plan`: the question speaks of the cut or of what was read for it; its answer holds for one plan.
+    `asks_with` and `says_with` are the constants that the question and the reason speak of.
     """
 
     id: str
@@ -41,13 +42,15 @@ class SafetyRule:
     status: Status
     optional: bool = False
     otherwise: Outcome | None = None
+    not_known: Outcome | None = None
+    of_plan: bool = False
     asks_with: tuple[str, ...] = ()
     says_with: tuple[str, ...] = ()
 
     @property
     def overridable(self) -> bool:
         """Whether somebody may answer for what it closes, by name and with a reason."""
-        return self.outcome in OVERRIDABLE
+        return self.outcome in OVERRIDABLE or self.not_known in OVERRIDABLE
 
     @property
     def answers(self) -> tuple[Answer, ...]:
@@ -60,11 +63,12 @@ class SafetyRule:
 _asked = partial(SafetyRule, on="yes")
 _patient = partial(_asked, group="patient", role="nurse")
 _drugs = partial(_asked, group="drugs", role="nurse")
-_tooth = partial(_asked, group="tooth", role="dentist")
-_place = partial(_asked, group="place", role="dentist")
+_tooth = partial(_asked, group="tooth", role="dentist", of_plan=True)
+_place = partial(_asked, group="place", role="dentist", of_plan=True)
 _room = partial(SafetyRule, group="room", role="assistant", on="no")
 _BONE, _OXYGEN = ("plan.limit.clear_of_bone_mm",), ("safety.oxygen_off_min",)
-_TAUGHT, _OURS = "clinical_teaching", "collum_decision"
+OUR_CHOICE: tuple[str, Status] = ("collum_decision", "choice")  # source and status of what no work says
+_TAUGHT, _OURS = "clinical_teaching", OUR_CHOICE[0]
 
 RULES: tuple[SafetyRule, ...] = (
     _patient(
@@ -88,9 +92,9 @@ RULES: tuple[SafetyRule, ...] = (
     _patient(id="allergy", outcome="precaution", source=_TAUGHT, status="memory"),
     _patient(id="body_metal", outcome="precaution", source="return_plate_place", status="read"),
     _patient(id="smoking", outcome="note", source=_TAUGHT, status="memory"),
-    _patient(id="consent", outcome="stop", source=_OURS, status="choice", on="no"),
+    _patient(id="consent", outcome="stop", source=_OURS, status="choice", on="no", of_plan=True),
     _drugs(id="bone_drugs", outcome="ask", source=_TAUGHT, status="memory"),
-    _drugs(id="blood_thinner", outcome="precaution", source=_TAUGHT, status="memory"),
+    _drugs(id="blood_thinner", outcome="precaution", source=_TAUGHT, status="memory", not_known="ask"),
     _drugs(id="overgrowth_drug", outcome="note", source="lengthening_feature", status="read"),
     _tooth(id="implant_beside", outcome="stop", source="wilcox2001", status="read"),
     _tooth(id="metal_not_isolated", outcome="stop", source="robertson1978", status="read"),
@@ -101,13 +105,13 @@ RULES: tuple[SafetyRule, ...] = (
         status="read",
         says_with=("safety.metal_contact_s",),
     ),
-    _tooth(id="acute_infection", outcome="stop", source=_OURS, status="choice"),
+    _tooth(id="acute_infection", outcome="stop", source=_OURS, status="choice", of_plan=False),
     _tooth(id="suspicious_tissue", outcome="stop", source=_TAUGHT, status="memory"),
     _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
     _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE),
     _place(id="unkeratinised", outcome="stop", source=_OURS, status="choice"),
-    _room(id="right_patient", role="dentist", outcome="stop", source=_OURS, status="choice"),
-    _room(id="margin_measured", role="dentist", outcome="justify", source=_TAUGHT, status="memory"),
+    _room(id="right_patient", role="dentist", outcome="stop", source=_OURS, status="choice", of_plan=True),
+    _room(id="margin_measured", role="dentist", outcome="justify", source=_TAUGHT, status="memory", of_plan=True),
     _room(id="other_instrument", role="dentist", outcome="justify", source=_OURS, status="choice"),
     _room(
         id="plate_contact",
@@ -142,8 +146,12 @@ RULES: tuple[SafetyRule, ...] = (
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
     _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),
     _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
-    _room(id="time_out", role="dentist", outcome="stop", source=_OURS, status="choice"),
+    _room(id="time_out", role="dentist", outcome="stop", source=_OURS, status="choice", of_plan=True),
 )
+DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
+RECORDED_STOPS, OPERATOR_ALONE = "recorded_stops", "operator_alone"
+BESIDE_THE_QUESTIONS = (RECORDED_STOPS, OPERATOR_ALONE)  # what somebody may answer for that no question asks
+OF_PLAN = frozenset(rule.id for rule in RULES if rule.of_plan)
 
 
 def rules_of(*groups: Group) -> tuple[SafetyRule, ...]:

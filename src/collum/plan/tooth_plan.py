@@ -15,6 +15,7 @@ from collum.case.visit import last_visit
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
+from collum.evidence.safety_rules import RECORDED_STOPS
 from collum.plan.act import Act, after
 from collum.plan.bone_surgery import plan_bone_surgery
 from collum.plan.both import Both, one_by_one
@@ -24,7 +25,6 @@ from collum.plan.findings import Findings, findings_of
 from collum.plan.prepared import Prepared
 from collum.plan.requirements import nearest_station
 from collum.plan.route import Route, closed_route, route_of, route_without_lines
-from collum.plan.safety.points import RECORDED_STOPS
 from collum.plan.sentence import Sentence, say
 from collum.plan.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
 from collum.plan.wishes import Wishes, wishes_of

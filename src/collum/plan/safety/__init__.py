@@ -12,9 +12,10 @@ from collum.plan.safety.doses import (
     usual_mg_per_ml,
 )
 from collum.plan.safety.gate import Screening, counts_until, screen, shown_time, state_of, state_point
-from collum.plan.safety.points import Point, question, reason
+from collum.plan.safety.points import UNANSWERED, Point, question, reason, reason_not_known
 
 __all__ = [
+    "UNANSWERED",
     "DoseLimit",
     "DoseSum",
     "Given",
@@ -28,6 +29,7 @@ __all__ = [
     "first_limits",
     "question",
     "reason",
+    "reason_not_known",
     "rules_document",
     "safety_document",
     "screen",

@@ -10,7 +10,7 @@ from collum.evidence.safety_rules import GROUPS, RULES, Answer, Group, Outcome, 
 from collum.plan.document import SentenceDocument, Wire
 from collum.plan.safety.gate import Screening, counts_until, state_of
 from collum.plan.safety.plate import plate_sentences
-from collum.plan.safety.points import Point, PointOutcome, question, reason
+from collum.plan.safety.points import UNANSWERED, Point, PointOutcome, question, reason
 from collum.plan.sentence import Sentence, say
 
 Speak = Callable[[Sentence], str]
@@ -18,7 +18,10 @@ REMINDERS = ("heart_device", "fire", "touch", "plate", "smoke", "healing", "meas
 
 
 class RuleDocument(Wire):
-    """One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer."""
+    """One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer, or as `not_known`.
+
+    `of_plan`: an answer goes with the mark of the plan it was given for, and is asked again for another.
+    """
 
     id: str
     group: Group
@@ -27,6 +30,8 @@ class RuleDocument(Wire):
     closes_on: Literal["yes", "no"]
     answers: list[Answer]
     outcome: Outcome
+    not_known: Outcome | None
+    of_plan: bool
     overridable: bool
     reason: SentenceDocument
     source: str
@@ -60,6 +65,7 @@ class PointDocument(Wire):
     outcome: PointOutcome
     closes: bool
     overridable: bool
+    to_physician: bool
     text: SentenceDocument
     override: OverrideDocument | None
     source: str | None
@@ -82,12 +88,17 @@ class ToothSafetyDocument(Wire):
 
 
 class SafetyDocument(Wire):
-    """`points` are of visit, patient, drugs and room; what concerns one tooth stands with it. Harmless answers give none."""
+    """`points` are of visit, patient, drugs and room; what concerns one tooth stands with it. Harmless answers give none.
+
+    `plan_mark` names what the plan rests on: an answer `of_plan` counts where it was given with this mark. `unanswered`: also
+    what was answered for another plan.
+    """
 
     cleared: bool
     state: SentenceDocument
     counts_until: str | None
     visit: VisitDocument | None
+    plan_mark: str
     unanswered: int
     points: list[PointDocument]
     teeth: list[ToothSafetyDocument]
@@ -105,7 +116,8 @@ def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
         state=_said(state_of(screening), speak),
         counts_until=None if until is None else until.isoformat().replace("+00:00", "Z"),
         visit=None if visit is None else _visit(visit),
-        unanswered=sum(point.outcome == "unanswered" for point in screening.all_points),
+        plan_mark=screening.plan,
+        unanswered=sum(point.outcome in UNANSWERED for point in screening.all_points),
         points=_points(screening.points, speak),
         teeth=[
             ToothSafetyDocument(number=tooth.number, cleared=tooth.cleared, points=_points(tooth.points, speak))
@@ -129,6 +141,8 @@ def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
                 closes_on=rule.on,
                 answers=list(rule.answers),
                 outcome=rule.outcome,
+                not_known=rule.not_known,
+                of_plan=rule.of_plan,
                 overridable=rule.overridable,
                 reason=_said(reason(rule), speak),
                 source=rule.source,
@@ -153,6 +167,7 @@ def _points(points: Iterable[Point], speak: Speak) -> list[PointDocument]:
             outcome=point.outcome,
             closes=point.closes,
             overridable=point.overridable,
+            to_physician=point.to_physician,
             text=_said(point.sentence, speak),
             override=_override(point),
             source=point.source,

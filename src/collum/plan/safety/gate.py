@@ -11,9 +11,10 @@ from datetime import datetime, timedelta
 
 from collum.case.layout import ROLES
 from collum.case.model import Case
+from collum.case.planned_on import plan_mark
 from collum.case.visit import Visit, last_visit
 from collum.evidence import value
-from collum.plan.safety.points import Point, shared_points, tooth_points
+from collum.plan.safety.points import UNANSWERED, Point, shared_points, tooth_points
 from collum.plan.sentence import Parameter, Sentence, say
 
 _SHOWN_OF_TIME = 16  # to the minute
@@ -34,8 +35,12 @@ class ToothGate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Screening:
-    """What is known of a case before the cut. `points` are of the visit, patient, drugs and room."""
+    """What is known of a case before the cut. `points` are of the visit, patient, drugs and room.
 
+    `plan` is the mark of what the plan of the case rests on: an answer that speaks of the cut counts with this mark alone.
+    """
+
+    plan: str
     visit: Visit | None
     points: tuple[Point, ...]
     teeth: tuple[ToothGate, ...]
@@ -54,7 +59,7 @@ class Screening:
     @property
     def said(self) -> tuple[Sentence, ...]:
         """What the answers bring, in sentences, stops first; missing answers are counted, not repeated."""
-        found = [point for point in self.all_points if point.outcome not in ("unanswered", "open")]
+        found = [point for point in self.all_points if point.outcome not in (*UNANSWERED, "open")]
         return tuple(point.sentence for point in sorted(found, key=lambda point: (point.outcome != "stop", not point.closes)))
 
     @property
@@ -64,32 +69,32 @@ class Screening:
     def of_tooth(self, number: int) -> "Screening":
         """Return the screening with one tooth alone; with none where the case does not plan it, which is never cleared."""
         kept = tuple(tooth for tooth in self.teeth if tooth.number == number)
-        return Screening(visit=self.visit, points=self.points, teeth=kept)
+        return replace(self, teeth=kept)
 
     def with_points(self, *points: Point) -> "Screening":
         """Return the screening with further points that concern all teeth."""
         closed = any(point.closes for point in points)
         teeth = tuple(replace(tooth, shared_closed=tooth.shared_closed or closed) for tooth in self.teeth)
-        return Screening(visit=self.visit, points=(*points, *self.points), teeth=teeth)
+        return replace(self, points=(*points, *self.points), teeth=teeth)
 
 
 def screen(case: Case, *, now: datetime | None = None, newest_entry: datetime | None = None) -> Screening:
     """Return the screening of a case at a moment (aware). `newest_entry` is the latest time written in the record, if any."""
-    visit = last_visit(case)
+    visit, plan = last_visit(case), plan_mark(case)
     points = tuple(_state_points(visit, now, newest_entry))
     if visit is not None:
-        points = (*points, *shared_points(case, visit))
+        points = (*points, *shared_points(case, visit, plan))
     closed = any(point.closes for point in points)
     planned = [tooth for tooth in case.teeth if tooth.role != "neighbour"]
     teeth = tuple(
         ToothGate(
             number=tooth.number,
-            points=() if visit is None else tooth_points(tooth, visit),
+            points=() if visit is None else tooth_points(tooth, visit, plan),
             shared_closed=closed,
         )
         for tooth in planned
     )
-    return Screening(visit=visit, points=points, teeth=teeth)
+    return Screening(plan=plan, visit=visit, points=points, teeth=teeth)
 
 
 def state_of(screening: Screening) -> Sentence:
@@ -108,7 +113,12 @@ def state_of(screening: Screening) -> Sentence:
         return say("plan.safety.unanswered")
     stops = sum(point.outcome == "stop" for point in closing)
     others = len(closing) - stops
-    return say("safety.state.stopped", stops=stops, open=others) if stops else say("safety.state.open", open=others)
+    outdated = sum(point.outcome == "outdated" for point in closing)
+    if stops:
+        return say("safety.state.stopped", stops=stops, open=others)
+    if outdated:
+        return say("safety.state.outdated", open=others, outdated=outdated)
+    return say("safety.state.open", open=others)
 
 
 def counts_until(visit: Visit) -> datetime | None:
