@@ -4,6 +4,9 @@ import sqlite3
 from contextlib import closing
 from typing import Any
 
+import pytest
+
+from collum.app.gate import NotCleared
 from collum.app.practice import Practice
 from collum.case import to_document
 from collum.plan.heat import HeatWishes
@@ -55,3 +58,13 @@ class Bench:
 def cards(environment: FixedEnvironment) -> int:
     with closing(sqlite3.connect(environment.data_directory / DATABASE)) as connection:
         return int(connection.execute("SELECT count(*) FROM card").fetchone()[0])
+
+
+def stays_closed(bench: Bench, plan_id: str, because: str) -> None:
+    """Check that no card is opened or printed, and that the reason is named."""
+    for attempt in (bench.issue, bench.print):
+        with pytest.raises(NotCleared) as refused:
+            attempt(plan_id)
+        assert because in [point.rule for point in refused.value.points], [p.rule for p in refused.value.points]
+        for fault in refused.value.faults:
+            assert fault["where"] and fault["what"] and fault["allowed"]
