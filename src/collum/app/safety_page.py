@@ -19,15 +19,16 @@ _HEAD = """\
 Generated from `src/collum/evidence/safety_rules.py` and the catalogue; do not edit by hand
 (`python -m collum.app.safety_page > docs/safety-rules.md`).
 
-Every question is asked again at every visit, and one marked *plan*, which speaks of the cut or of what was read for it, as soon as
-readings, wishes or a held line change too. Unanswered keeps the card closed. "Not known" counts as the answer of the second column, and
-closes where that answer does; where it brings more than that, it has a line of its own. A *stop* has no override: another instrument
-than current is the way. *Ask the physician in writing* and *closed until somebody answers for it* are opened by a name, a reason and
-the time, for that visit. A *precaution* or *note* closes nothing. *How known* is about us, not about the work cited: what is *memory*
-was not confirmed in any source and has to be judged by whoever uses it.
+Every question is asked again at every visit, and one marked *plan*, which speaks of the cut or of what was read for it, as
+soon as readings, wishes or a held line change too. Unanswered keeps the card closed. "Not known" counts as the answer of
+the second column, and closes where that answer does; where it brings more than that, it has a line of its own. A *stop* has
+no override: another instrument than current is the way. *Ask the physician in writing* and *closed until somebody answers
+for it* are opened by a name, a reason and the time, for that visit. A *precaution* or *note* closes nothing. *How known* is
+about us, not about the work cited: what is *memory* was not confirmed in any source and has to be judged by whoever uses
+it.
 
-Beside the questions: whoever operates and also holds the suction, or watches the plate, keeps the card closed until somebody answers
-for it, and so does what the record of the patient names as a stop in free words.
+Beside the questions: whoever operates and also holds the suction, or watches the plate, keeps the card closed until
+somebody answers for it, and so does what the record of the patient names as a stop in free words.
 """
 _COLUMNS = ("Question", "Answer", "What follows", "Why, and what to do", "Source", "How known", "Asked again", "Key")
 
