@@ -299,6 +299,7 @@ def test_the_answer_is_kept_only_where_all_was_judged() -> None:
     assert verdict_of(filled, replace(WHOLE, room_mm=4.9))[0] == "short"
     thin = {36: (1.9, 3.0, 3.0, 3.0, 3.0)}  # a bed that lacks is to be weighed: another form of pontic may do
     assert verdict_of(filled, replace(WHOLE, tissue_mm=thin))[0] == "in doubt"
+    assert verdict_of(filled, replace(WHOLE, room_mm=4.9, tissue_mm=thin))[0] == "short"  # one rule that is not met is enough
     both = verdict_of(filled, replace(WHOLE, room_mm=4.9, connector_height_mm=None))
     assert both == ("short", ["bridge.answer.short", "bridge.answer.and_not_assessed"])
 
