@@ -47,13 +47,43 @@ def test_bad_documents_are_refused_with_every_fault(bad: BadCase) -> None:
     assert found[0][0].startswith(bad.where)
 
 
+def refusal_of(key: str, entry: Any) -> str:
+    """What the reader of a faulty case is told, with `entry` under `key` of the tooth, its sites or the patient."""
+    document = sound_document()
+    tooth = document["teeth"][0]
+    {"number": tooth, "reference": document["patient"]}.get(key, tooth["sites"])[key] = entry
+    with pytest.raises(CaseFaults) as refused:
+        from_document(document)
+    return "; ".join(fault_line(fault_document(fault)) for fault in refused.value.faults)
+
+
+def test_a_plain_universal_number_is_refused_with_the_way_to_write_it() -> None:
+    assert "29 universal" in refusal_of("number", 29)
+    document = sound_document()
+    document["teeth"][0]["number"] = "29 universal"
+    assert from_document(document).teeth[0].number == 45
+
+
+def test_decimal_commas_are_named_as_such_in_a_text_and_in_a_list_that_is_twice_as_long() -> None:
+    assert "write a point" in refusal_of("probing_depth", ["3,0", 3, 3, 3, 3, 3])
+    assert "a comma parts two entries" in refusal_of("probing_depth", [3, 0] * 6)
+    assert "comma" not in refusal_of("probing_depth", [3.5] * 7)
+    assert "comma" not in refusal_of("probing_depth", [3, 4])
+
+
+@pytest.mark.parametrize(("key", "entry"), [("reference", "Jane Doe"), ("order", ["B", "MF"])])
+def test_a_form_is_told_in_words_and_never_as_a_pattern(key: str, entry: Any) -> None:
+    told = refusal_of(key, entry)
+    assert "[" not in told.split("allowed: ")[1]
+
+
 def test_all_faults_come_at_once() -> None:
     document = sound_document()
     document["patient"]["phenotype"] = "fat"
     document["teeth"][0]["stat"] = "healthy"
     document["teeth"][0]["sites"]["probing_depth"][1] = 3.3
     document["teeth"][0]["number"] = 8
-    assert {what for _, what in faults_of(document)} == {"not_a_choice", "unknown_key", "off_the_step", "ambiguous_tooth"}
+    assert {what for _, what in faults_of(document)} == {"not_a_choice", "unknown_key", "off_the_step", "universal_tooth"}
 
 
 def test_faults_of_different_kinds_do_not_hide_each_other() -> None:
@@ -63,7 +93,7 @@ def test_faults_of_different_kinds_do_not_hide_each_other() -> None:
     document["teeth"].append({"number": 45, "plaque_percent": 101})
     document["teeth"].append({"number": 8, "sites": {"order": ["F", "F"]}, "requirements": [{"id": "ferrule"}]})
     found = {what for _, what in faults_of(document)}
-    assert found == {"not_a_choice", "no_palate", "tooth_twice", "out_of_range", "ambiguous_tooth", "site_twice", "missing"}
+    assert found == {"not_a_choice", "no_palate", "tooth_twice", "out_of_range", "universal_tooth", "site_twice", "missing"}
 
 
 def test_a_fault_names_tooth_and_site_beside_its_path() -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from collum.app.practice import open_practice
 from collum.cli.main import command_line
+from collum.cli.own_command import own_command
 from collum.evidence import all_constants
 from tests.cli.conftest import Run
 from tests.making.environment import FixedEnvironment
@@ -109,13 +110,20 @@ def test_two_stored_plans_are_compared(run: Run, tmp_path: Path, document: dict[
         case_id = practice.create(document).case_id
         first = practice.store_plan(case_id, revision=1)
         document["teeth"][0]["sites"]["sound_height"]["L"] = -4.0
+        document["teeth"][0]["held"] = {"cut": {"DL": -1.0}}
+        document["teeth"][0]["restoration"]["visible_zone"] = True
+        document["teeth"][0]["implant_beside"] = False
         practice.save(case_id, base_revision=1, document=document)
         second = practice.store_plan(case_id, revision=2)
     told = run("compare", first.id, second.id)
     assert (told.status, told.err) == (0, "")
     lines = told.out.splitlines()
     assert lines[0] == f"Tooth 45, soft tissue only: {first.verdicts[0]}, then short."
-    assert "  sites.sound_height.L: 3.5, then -4.0" in lines
+    assert "  sound edge, height, at L: 3.5, then -4.0" in lines
+    assert "  cut held by hand, mm from the margin, at DL: none, then -1.0" in lines
+    assert "  restoration wanted, visible zone: false, then true" in lines
+    assert "  implant beside: none, then false" in lines
+    assert any(line.startswith("  ferrule: ") for line in lines) and "sound_height" not in told.out
     assert json.loads(run("compare", first.id, second.id, "--json").out)["verdict"]["after"] == "short"
     same = run("compare", first.id, first.id).out.splitlines()
     assert same == [
@@ -126,3 +134,27 @@ def test_two_stored_plans_are_compared(run: Run, tmp_path: Path, document: dict[
     assert (unknown.status, unknown.out) == (2, "")
     assert unknown.err == "PLAN: is the id of no stored plan; allowed: an id of this practice\n"
     assert run("compare", first.id, second.id, "--tooth", 11).err.startswith("PLAN: has no tooth in common")
+
+
+def test_open_says_which_directory_it_looked_at_and_how_to_name_another(run: Run, tmp_path: Path) -> None:
+    for options, folder in (((), tmp_path / "data"), (("--data", tmp_path / "mine"), tmp_path / "mine")):
+        ran = run("open", *options)
+        assert (ran.status, ran.out) == (4, "")
+        assert str(folder) in ran.err and "--data" in ran.err and "serve" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("started", "found", "typed"),
+    [
+        ("/here/.venv/bin/collum", None, "/here/.venv/bin/collum open"),
+        ("/here/.venv/bin/collum", "/usr/bin/collum", "collum open"),
+        ("-c", None, "collum open"),
+        ("/a folder/collum", None, "'/a folder/collum' open"),
+    ],
+)
+def test_a_command_is_told_as_it_can_be_typed(
+    monkeypatch: pytest.MonkeyPatch, started: str, found: str | None, typed: str
+) -> None:
+    monkeypatch.setattr("sys.argv", [started])
+    monkeypatch.setattr("shutil.which", lambda _name: found)
+    assert own_command("open") == typed

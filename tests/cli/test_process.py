@@ -111,7 +111,9 @@ def test_serving_from_its_link_to_its_end(tmp_path: Path, wish: signal.Signals) 
         assert process.wait(timeout=10) == 0
         assert time.monotonic() - started < 5
         assert process.stderr is not None
-        assert "Traceback" not in process.stderr.read()
+        told = process.stderr.read()
+        assert "Traceback" not in told
+        assert f"open --data {folder}" in told
     assert {file.name for file in folder.iterdir()} == {"lock", "log", "practice.db"}
 
 

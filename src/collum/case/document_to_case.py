@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from collum.case.bridge_wishes import check_beds
+from collum.case.decimal_comma import may_be_commas
 from collum.case.faults import Finder, said
 from collum.case.layout import NOT_APPLICABLE, READING_KINDS, RECORDED_PATIENT, RECORDED_TOOTH
 from collum.case.layout_parts import NOT_MEASURABLE
@@ -150,7 +151,8 @@ def _readings(sites: Json, order: Sequence[str], where: str, finder: Finder) -> 
         if given is None:
             continue
         if isinstance(given, list) and len(given) != len(order):
-            finder.add(path, said("what.wrong_length"), said("allowed.length", count=len(order)), len(given))
+            allowed = "allowed.length_or_point" if may_be_commas(given, len(order)) else "allowed.length"
+            finder.add(path, said("what.wrong_length"), said(allowed, count=len(order)), len(given))
             continue
         named = dict(zip(order, given, strict=True)) if isinstance(given, list) else given
         for site in named:

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from typing import get_args
 
 from collum.case.bridge_layout import bridge_shape
+from collum.case.decimal_comma import WordForNumber
+from collum.case.faults import said
 from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, PLAN_MARK_LENGTH, of_key, ranged
 from collum.case.model import Cause, Contact, FinishPosition, ReadingKind, ToothState
 from collum.case.shapes import (
@@ -52,9 +54,9 @@ NOT_APPLICABLE = "not applicable"
 
 _NOTE = Text(2000)
 _SHORT = Text(120)
-_SITE = Text(3, SITE_PATTERN)
-_INITIALS = Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]*")
-_PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}")
+_SITE = Text(3, SITE_PATTERN, said("allowed.site"))
+_CODE = Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}", said("allowed.code", longest=24))
+_PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}", said("allowed.plan_mark"))
 ROLES = ("operator", "suction", "plate")
 
 
@@ -71,11 +73,12 @@ def entry_shape(kind: str) -> Shape:
             "state": Choice(("before injection", "after injection", "after hygiene phase")),
             "landmark": _SHORT,
             "date": Day(),
-            "examiner": _INITIALS,
+            "examiner": _CODE,
         }
     )
-    single = AnyOf({str: Choice(words), dict: detailed}, number)
-    return AnyOf({str: Choice(words), dict: detailed, list: ListOf(single, 8, 1)}, number)
+    word = WordForNumber(words, number)
+    single = AnyOf({str: word, dict: detailed}, number)
+    return AnyOf({str: word, dict: detailed, list: ListOf(single, 8, 1)}, number)
 
 
 def _sites() -> Table:
@@ -241,13 +244,13 @@ def _visit() -> Table:
     return Table(
         {
             **_VISIT,
-            "by": _INITIALS,
+            "by": _CODE,
             "opened_at": Instant(),
             "screening": _answers("patient", "drugs"),
             "teeth": ListOf(of_tooth, 32),
             "room": _answers("room"),
             "given_for": _given_for("patient", "drugs", "room"),
-            "roles": Table({role: _INITIALS for role in ROLES}),
+            "roles": Table({role: _CODE for role in ROLES}),
             "plate_contact_cm2": of_key("safety.plate.largest_contact_cm2"),
             "overrides": ListOf(override, 100),
         },
@@ -269,7 +272,7 @@ def _keys(number: int) -> Mapping[str, Shape]:
         "expected": Table({"route": Choice(ROUTES), "verdict": Choice(VERDICTS)}, required=("route", "verdict")),
         "patient": Table(
             {
-                "reference": Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}"),
+                "reference": _CODE,
                 "phenotype": Choice(("thin", "thick", "unknown")),
                 **RECORDED_PATIENT,
             },

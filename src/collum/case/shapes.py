@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime
 from difflib import get_close_matches
 from typing import Any, Protocol
 
-from collum.case.faults import Finder, said
+from collum.case.faults import Finder, Said, said
 from collum.core.tooth import is_permanent
 
 Json = Any  # what a JSON or TOML parser returns
@@ -20,6 +20,7 @@ MOST_ISO = 48
 MOST_UNKNOWN = 20
 _DAY = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
 _INSTANT = "[0-9]{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])T(?:[01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]Z"
+_DECIMAL_COMMA = re.compile(r"\s*[-+]?[0-9]+,[0-9]+\s*")
 _NO_CONTROLS = "^[^\\u0000-\\u0009\\u000b-\\u001f\\u007f-\\u009f]*$"
 
 
@@ -43,7 +44,9 @@ class Number:
 
     def check(self, found: Json, where: str, finder: Finder) -> float | None:
         allowed = said("allowed.number", low=self.low, high=self.high, unit=self.unit)
-        if isinstance(found, bool) or not isinstance(found, (int, float)):
+        if has_decimal_comma(found):
+            finder.add(where, said("what.decimal_comma"), allowed, found)
+        elif isinstance(found, bool) or not isinstance(found, (int, float)):
             finder.add(where, said("what.not_a_number"), allowed, found)
         elif isinstance(found, float) and not math.isfinite(found):
             finder.add(where, said("what.not_finite"), allowed, found)
@@ -120,16 +123,14 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Text without control characters (line breaks apart), at most `longest` characters, matching `pattern` if given."""
+    """Text without control characters (line breaks apart), of at most `longest` characters; `allowed` is `pattern` in words."""
 
     longest: int
     pattern: str | None = None
+    allowed: Said | None = None
 
     def check(self, found: Json, where: str, finder: Finder) -> str | None:
-        if self.pattern is not None:
-            allowed = said("allowed.pattern", pattern=self.pattern)
-        else:
-            allowed = said("allowed.text", longest=self.longest)
+        allowed = self.allowed or said("allowed.text", longest=self.longest)
         if not isinstance(found, str):
             finder.add(where, said("what.not_text"), allowed, found)
         elif not found or len(found) > self.longest or (self.pattern and not re.fullmatch(self.pattern, found)):
@@ -284,6 +285,11 @@ class AnyOf:
     def schema(self) -> dict[str, Json]:
         shapes = list({id(s): s for s in (*self.by_type.values(), self.fallback)}.values())
         return {"anyOf": [s.schema() for s in shapes]}
+
+
+def has_decimal_comma(found: Json) -> bool:
+    """Return whether a text is a number with a decimal comma."""
+    return isinstance(found, str) and _DECIMAL_COMMA.fullmatch(found) is not None
 
 
 def _utc(moment: datetime) -> str:

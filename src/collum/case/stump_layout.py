@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from collum.case.faults import said
 from collum.case.shapes import SITE_PATTERN, Choice, Flag, ListOf, Number, Shape, Table, Text
 from collum.evidence import get
 
@@ -41,7 +42,7 @@ STUMP: Mapping[str, Shape] = {
             "cement": Choice(CEMENTS),
         }
     ),
-    "missing_walls": ListOf(Text(3, SITE_PATTERN), 8),
+    "missing_walls": ListOf(Text(3, SITE_PATTERN, said("allowed.site")), 8),
     "neck_width_mm": _across(2),
     "pulp_width_mm": _across(),
 }

@@ -13,7 +13,7 @@ PRIMARY_QUADRANTS, PRIMARY_POSITIONS = range(5, 9), range(1, 6)
 def tooth_number(found: Json, where: str, finder: Finder) -> int | None:
     """Return the ISO 3950 number of a tooth (its table, shapes checked), or None after adding a fault.
 
-    A number that both systems know by the digits 1 to 32 and that is no ISO number has to say which it is.
+    A plain number is of ISO 3950; one that ISO does not know and the Universal system does is refused with the way to write it.
     """
     typed, universal = found.get("number"), found.get("universal")
     allowed = said("allowed.tooth_number")
@@ -38,8 +38,10 @@ def tooth_number(found: Json, where: str, finder: Finder) -> int | None:
     if is_permanent(typed):
         return int(typed)
     primary = typed // 10 in PRIMARY_QUADRANTS and typed % 10 in PRIMARY_POSITIONS
-    what = "what.primary_tooth" if primary else "what.ambiguous_tooth" if 1 <= typed <= MOST_UNIVERSAL else "what.not_a_tooth"
-    finder.add(path, said(what), allowed, typed)
+    if 1 <= typed <= MOST_UNIVERSAL:
+        finder.add(path, said("what.universal_tooth"), said("allowed.as_universal", number=int(typed)), typed)
+    else:
+        finder.add(path, said("what.primary_tooth" if primary else "what.not_a_tooth"), allowed, typed)
     return None
 
 

@@ -4,8 +4,9 @@ import json
 from dataclasses import asdict
 
 from collum.app.compare import Change, Comparison
-from collum.wording import text
+from collum.wording import WordingError, text
 
+_KIND_AND_SITE = 2
 _PARTS = ("readings", "wishes", "constants", "program", "requirements")
 
 
@@ -29,12 +30,37 @@ def as_text(found: Comparison) -> str:
     for part in _PARTS:
         changes: tuple[Change, ...] = getattr(found, part)
         if changes:
-            lines += ["", text(f"cli.compare.{part}"), *(_line(change) for change in changes)]
+            lines += ["", text(f"cli.compare.{part}"), *(_line(part, change) for change in changes)]
     return "\n".join(lines if len(lines) > 1 else [*lines, text("cli.compare.nothing")])
 
 
-def _line(change: Change) -> str:
-    return "  " + text("cli.compare.line", {"what": change.what, "before": _word(change.before), "after": _word(change.after)})
+def _line(part: str, change: Change) -> str:
+    return "  " + text(
+        "cli.compare.line",
+        {"what": _named(part, change.what), "before": _word(change.before), "after": _word(change.after)},
+    )
+
+
+def _named(part: str, what: str) -> str:
+    """Return what changed in words: a requirement, or a key of the case by its path; a number of the program has its key."""
+    if part == "requirements":
+        return text(f"paper.requirement.{what}")
+    if part not in ("readings", "wishes"):
+        return what
+    first, *below = what.split(".")
+    if first == "sites" and len(below) == _KIND_AND_SITE:
+        return text("cli.compare.at", {"what": text(f"paper.findings.kind_of.{below[0]}"), "site": below[1]})
+    if first == "held":
+        return text("cli.compare.at", {"what": text(f"cli.compare.held_{below[0]}"), "site": below[1]})
+    return ", ".join([_fact(first), *(name.replace("_", " ") for name in below)])
+
+
+def _fact(key: str) -> str:
+    """Return a key of the case in words; one that the papers do not name keeps its own."""
+    try:
+        return text(f"paper.findings.fact.{key}")
+    except WordingError:
+        return key.replace("_", " ")
 
 
 def _word(found: str | None) -> str:

@@ -11,6 +11,7 @@ import typer
 
 from collum.cli.ending import OUR_FAULT, faulty, say, trouble
 from collum.cli.options import AsJson, Data, Errors, Port
+from collum.cli.own_command import own_command
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def open_(data: Data = None, errors: Errors = "text") -> None:
     folder = _settings(None, data).data
     running = running_instance(folder)
     if running is None:
-        trouble("not_running")
+        trouble("not_running", folder=str(folder.resolve()), start=own_command("serve"))
     link = ask_for_link(folder)
     if link is None:
         trouble("no_answer")
@@ -138,7 +139,8 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
             log.event("serving", port=port)
             instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
             print(new_link(), flush=True)
-            say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/"}))
+            again = own_command("open", "--data", str(settings.data.resolve()))
+            say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/", "again": again}))
             if open_browser:
                 show(settings.data, new_link())
 
