@@ -76,7 +76,10 @@ def test_a_sound_tooth_is_restored_with_what_a_short_molar_is_given() -> None:
     assert verdicts("sound")[0] == "kept"
     assert verdicts("sound")[2:] == ["not needed", "not needed"]
     assert best("sound") == WITHOUT
-    assert {s.key for s in planned("sound").route(WITHOUT).means} == {"plan.means.thinner", "plan.means.grooves"}
+    means = planned("sound").route(WITHOUT).means
+    assert [s.key.removeprefix("plan.means.") for s in means] == ["thinner", "grooves", "height_with_grooves"]
+    limits = [planned("sound").route(name).plan.wishes.rule("preparation_height").limit for name in (WITHOUT, SOFT)]
+    assert list(means[-1].parameters.values()) == limits  # the two limits that stand side by side, and why
 
 
 def test_a_route_that_would_change_nothing_is_not_needed_and_one_that_cuts_is_kept() -> None:

@@ -147,3 +147,11 @@ def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
 
 def _shape(node: ast.JoinedStr) -> str:
     return "".join(re.escape(str(part.value)) if isinstance(part, ast.Constant) else r"[A-Za-z0-9_]+" for part in node.values)
+
+
+def test_a_requirement_has_one_name_on_screen_on_paper_and_in_the_terminal() -> None:
+    on_paper, on_screen = (
+        {key.removeprefix(part): text(key) for key in keys() if key.startswith(part)}
+        for part in ("paper.requirement.", "screen.requirement.")
+    )
+    assert on_paper == on_screen

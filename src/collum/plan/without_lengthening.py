@@ -65,7 +65,9 @@ def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
         asked = say("plan.means.convergence", convergence_deg=narrow)
         now = replace(now, wishes=replace(now.wishes, convergence_deg=narrow), means=(*now.means, asked))
         yield now
-    yield replace(now, wishes=_grooved(tooth, now.wishes), grooves=True, means=(*now.means, say("plan.means.grooves")))
+    grooved = _grooved(tooth, now.wishes)
+    means = (*now.means, say("plan.means.grooves"), *_eased_height(now.wishes, grooved))
+    yield replace(now, wishes=grooved, grooves=True, means=means)
 
 
 def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
@@ -76,6 +78,12 @@ def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
         return wishes
     eased = replace(rule, limit=value(key), evidence=(key, *rule.evidence[1:]))
     return replace(wishes, rules={**wishes.rules, "preparation_height": eased})
+
+
+def _eased_height(wishes: Wishes, grooved: Wishes) -> tuple[Sentence, ...]:
+    """Return why this route asks for less height than the others, where it does."""
+    asked, eased = (w.rule("preparation_height").limit for w in (wishes, grooved))
+    return () if eased == asked else (say("plan.means.height_with_grooves", with_mm=eased, without_mm=asked),)
 
 
 def _act(concession: Concession) -> Act:
