@@ -56,11 +56,12 @@ const pontic = {
   wanted_mm: 1,
 } as unknown as BridgePontic;
 
-test("mesial lies left on the patient's left and right on the right, facial at the top", () => {
+test("mesial lies left on the patient's left and right on the right, facial at the top in the upper jaw", () => {
   const at = (number: number, name: string) => bedPoints({ ...pontic, number }, 200).find((point) => point.name === name);
   expect(at(24, "mesial")?.x).toBeLessThan(at(24, "distal")?.x ?? 0);
   expect(at(14, "mesial")?.x).toBeGreaterThan(at(14, "distal")?.x ?? 0);
   expect(at(24, "facial")?.y).toBeLessThan(at(24, "oral")?.y ?? 0);
+  expect(at(34, "facial")?.y).toBeGreaterThan(at(34, "oral")?.y ?? Infinity);
 });
 
 test("a bed of which a point is not known is not drawn as if it were", () => {

@@ -126,7 +126,7 @@ it("flattens the catalogue to dotted keys", () => {
 });
 
 it("names a place by its angle and the nearest of the eight sites", () => {
-  expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F)", "350° (F)"]);
+  expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F/DF)", "350° (F)"]);
 });
 
 describe("the form of the findings", () => {

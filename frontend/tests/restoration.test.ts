@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { RouteRestoration, Sentence } from "../src/api/client";
 import { crossSection } from "../src/scale/pins";
-import { inwards, pointAt, roundLine } from "../src/scale/ring";
+import { facingOf, inwards, pointAt, roundLine } from "../src/scale/ring";
 import { drawn, postOf, scaleOf, sectionsOf, spansOf } from "../src/scale/stump";
 import { GROUPS, withValue } from "../src/state/form";
 import { routeBeside, sorted } from "../src/state/restoration.svelte";
@@ -82,27 +82,27 @@ describe("lengthwise sections", () => {
 
 describe("rings", () => {
   it("stand further out where more of the wall resists, each station at its own angle", () => {
-    const path = roundLine(line((i) => (i === 9 ? 0.5 : 1)), 100, true);
+    const path = roundLine(line((i) => (i === 9 ? 0.5 : 1)), 100, facingOf(46));
     expect(path).toContain("L50.0 0.0L");
-    expect(roundLine(line(() => 1), 100, false)).toContain("L-100.0 0.0L");
+    expect(roundLine(line(() => 1), 100, facingOf(36))).toContain("L-100.0 0.0L");
   });
 });
 
 describe("words about a mark", () => {
   it("stand further inwards beside the ring than above it, and never past its middle", () => {
-    expect(inwards(0, 100, true).y).toBeCloseTo(78);
-    expect(inwards(90, 100, true).x).toBeCloseTo(64);
-    expect(inwards(90, 10, true).x).toBeCloseTo(0);
+    expect(inwards(0, 100, facingOf(46)).y).toBeCloseTo(78);
+    expect(inwards(90, 100, facingOf(46)).x).toBeCloseTo(64);
+    expect(inwards(90, 10, facingOf(46)).x).toBeCloseTo(0);
   });
 });
 
 describe("pins on the cross-section", () => {
-  const cut = crossSection({ facial_oral_mm: 8, mesiodistal_mm: 5 }, { facial_oral: 2, mesiodistal: 1 }, true, 100);
+  const cut = crossSection({ facial_oral_mm: 8, mesiodistal_mm: 5 }, { facial_oral: 2, mesiodistal: 1 }, facingOf(46), 100);
   it("lie towards facial below and towards mesial on its side", () => {
     expect(cut.pin({ x_mm: 4, y_mm: 0 })).toEqual({ x: 0, y: 100 });
     expect(cut.pin({ x_mm: 0, y_mm: 2 })).toEqual({ x: 50, y: 0 });
-    expect(pointAt(90, 50, true).x).toBeCloseTo(50);
-    const left = crossSection({ facial_oral_mm: 8, mesiodistal_mm: 5 }, undefined, false, 100);
+    expect(pointAt(90, 50, facingOf(46)).x).toBeCloseTo(50);
+    const left = crossSection({ facial_oral_mm: 8, mesiodistal_mm: 5 }, undefined, facingOf(36), 100);
     expect(left.pin({ x_mm: 0, y_mm: 2 }).x).toBe(-50);
     expect(left.pulp).toBeNull();
   });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { HeatStroke, ToothHeat } from "../src/api/client";
-import { piece, pointAt, sweep } from "../src/scale/ring";
+import { facingOf, piece, pointAt, sweep } from "../src/scale/ring";
 import { entered, eventsOf, joined, markOf, momentOf, shownSeconds, standings, strokeAt, strokesOver, touched } from "../src/state/round";
 
 const strokes: HeatStroke[] = [0, 2, 1].map((sector, i) => ({ sector, number: 1, start_s: 2 * i, end_s: 2 * i + 0.8, wait_s: 0 }));
@@ -65,13 +65,19 @@ describe("the log", () => {
 });
 
 describe("the ring", () => {
-  it("has facial below and mesial right on the patient's right side, left on the left", () => {
-    expect(pointAt(0, 10, true).y).toBeCloseTo(10);
-    expect(pointAt(90, 10, true).x).toBeCloseTo(10);
-    expect(pointAt(90, 10, false).x).toBeCloseTo(-10);
+  it("lies as on a chart of the teeth: facial above in the upper jaw, mesial towards the middle of the mouth", () => {
+    const facial = (number: number) => pointAt(0, 10, facingOf(number)).y;
+    const mesial = (number: number) => pointAt(90, 10, facingOf(number)).x;
+    expect([16, 26, 36, 46].map(facial)).toEqual([-10, -10, 10, 10]);
+    expect([16, 26, 36, 46].map(mesial)).toEqual([10, -10, -10, 10]);
+  });
+  it("turns as a tooth does that is seen from its biting end", () => {
+    // Facial, mesial, oral: with the clock on the patient's upper right and lower left, against it on the other two.
+    const turn = (number: number) => Math.sign(pointAt(0, 1, facingOf(number)).x * pointAt(90, 1, facingOf(number)).y - pointAt(0, 1, facingOf(number)).y * pointAt(90, 1, facingOf(number)).x);
+    expect([16, 26, 36, 46].map(turn)).toEqual([1, -1, 1, -1]);
   });
   it("goes the shorter way, over zero too", () => {
     expect([sweep(350, 20), sweep(20, 350), sweep(0, 0)]).toEqual([30, -30, 360]);
-    expect(piece({ inner: 5, outer: 9, right: true }, 330, 30)).toMatch(/^M-4\.5 7\.8A9 9 0 0 0 4\.5 7\.8L/);
+    expect(piece({ inner: 5, outer: 9, facing: facingOf(46) }, 330, 30)).toMatch(/^M-4\.5 7\.8A9 9 0 0 0 4\.5 7\.8L/);
   });
 });

@@ -1,5 +1,6 @@
 // Where the parts of a bridge lie on its drawings. Units come in order from the patient's right, as they stand when looked at from the cheek.
 import type { Bridge, BridgeLoad, BridgePontic, BridgeUnit } from "../api/client";
+import { facingOf } from "./ring";
 import { spread } from "./strip";
 
 type Point = readonly [number, number];
@@ -229,17 +230,17 @@ export function bedSection(pontic: BridgePontic, room: { room_mm: number | null;
   };
 }
 
-/** The five points of a bed seen from above, facial towards the reader's top; mesial lies where it does in the mouth. */
+/** The five points of a bed as they face who looks onto the ridge. */
 export function bedPoints(pontic: BridgePontic, width: number): { x: number; y: number; name: string; depth: number | null; share: number }[] {
-  const right = [1, 4].includes(Math.floor(pontic.number / 10));
+  const facing = facingOf(pontic.number);
   const most = Math.max(...pontic.places_mm.flat().map(Math.abs), 1);
   const deepest = Math.max(...(pontic.depth_mm ?? []).map((mm) => mm ?? 0), pontic.wanted_mm);
   return pontic.points.map((name, i) => {
     const [mesial, facial] = [pontic.places_mm[i]?.[0] ?? 0, pontic.places_mm[i]?.[1] ?? 0];
     const depth = pontic.depth_mm?.[i] ?? null;
     return {
-      x: width / 2 + ((right ? 1 : -1) * mesial * 66) / most,
-      y: width / 2 - 12 - (facial * 66) / most,
+      x: width / 2 + (facing.mesial * mesial * 66) / most,
+      y: width / 2 - 12 + (facing.facial * facial * 66) / most,
       name,
       depth,
       share: depth === null ? 0 : depth / deepest,

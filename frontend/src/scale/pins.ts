@@ -1,4 +1,5 @@
-// The tooth cut across at its finish line, with pins in it, as places in pixels: facial towards the reader.
+// The tooth cut across at its finish line, with pins in it, as places in pixels.
+import type { Facing } from "./ring";
 import type { RouteRestoration } from "../api/client";
 
 export interface Widths {
@@ -14,14 +15,14 @@ export interface Across {
   thick: (diameter_mm: number) => number;
 }
 
-/** `right`: mesial lies to the right; `most`: half of the drawing in pixels. */
-export function crossSection(route: Pick<RouteRestoration, "facial_oral_mm" | "mesiodistal_mm">, pulp: Widths | undefined, right: boolean, most: number): Across {
+/** `most`: half of the drawing in pixels. */
+export function crossSection(route: Pick<RouteRestoration, "facial_oral_mm" | "mesiodistal_mm">, pulp: Widths | undefined, facing: Facing, most: number): Across {
   const unit = (2 * most) / Math.max(route.facial_oral_mm, route.mesiodistal_mm);
   const oval = (mesiodistal: number, facialOral: number): { rx: number; ry: number } => ({ rx: (mesiodistal / 2) * unit, ry: (facialOral / 2) * unit });
   return {
     tooth: oval(route.mesiodistal_mm, route.facial_oral_mm),
     pulp: pulp?.mesiodistal && pulp.facial_oral ? oval(pulp.mesiodistal, pulp.facial_oral) : null,
-    pin: (at) => ({ x: (right ? 1 : -1) * at.y_mm * unit, y: at.x_mm * unit }),
+    pin: (at) => ({ x: facing.mesial * at.y_mm * unit, y: facing.facial * at.x_mm * unit }),
     thick: (diameter_mm) => (diameter_mm / 2) * unit,
   };
 }

@@ -1,6 +1,6 @@
 // Lengthwise sections of stump, root and crown in mm, and the same section in pixels, to one scale across and up.
 import type { RouteRestoration } from "../api/client";
-import { isRight } from "./ring";
+import { facingOf } from "./ring";
 
 export interface Side {
   name: "facial" | "oral" | "mesial" | "distal";
@@ -48,7 +48,7 @@ export function sectionsOf(number: number, route: RouteRestoration): { across: S
   });
   return {
     across: section({ name: "facial", station: 0 }, { name: "oral", station: 2 * quarter }, route.facial_oral_mm),
-    along: isRight(number) ? section(distal, mesial, route.mesiodistal_mm) : section(mesial, distal, route.mesiodistal_mm),
+    along: facingOf(number).mesial > 0 ? section(distal, mesial, route.mesiodistal_mm) : section(mesial, distal, route.mesiodistal_mm),
   };
 }
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from html import escape
 
+from collum.documents.facing import facing_of
 from collum.documents.frame import spread
 from collum.plan.bridge import BridgeDocument
 from collum.plan.bridge.document import PonticDocument, RoomDocument
@@ -126,14 +127,14 @@ def _heights(pontic: PonticDocument, room: RoomDocument, y: _Height, labels: Map
 
 
 def _map(pontic: PonticDocument, labels: Mapping[str, str]) -> list[str]:
-    """Return the five points from above with how deep each may go; mesial lies where it does in the mouth."""
+    """Return the five points, as they face who looks onto the ridge, with how deep each may go."""
     depths = pontic.depth_mm or [None] * len(pontic.points)
     deepest = max([pontic.wanted_mm, *(mm for mm in depths if mm is not None)])
     reach = max(abs(mm) for place in pontic.places_mm for mm in place)
-    side = 1 if pontic.number // 10 in (1, 4) else -1
+    facing = facing_of(pontic.number)
     drawn = []
     for name, (mesial, facial), mm in zip(pontic.points, pontic.places_mm, depths, strict=True):
-        x, y = _MAP_X + side * mesial / reach * _MAP_REACH, _MAP_Y - facial / reach * _MAP_REACH
+        x, y = _MAP_X + facing.mesial * mesial / reach * _MAP_REACH, _MAP_Y + facing.facial * facial / reach * _MAP_REACH
         dashes = ' stroke-dasharray="8 8"' if mm is None else ""
         drawn.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_POINT}" fill="white" stroke="black" stroke-width="2"{dashes}/>')
         if mm is not None:

@@ -1,19 +1,19 @@
 """Resistance and ferrule round the tooth, looking onto it, as a drawing in SVG in tenths of a millimetre.
 
 Left: how much of the opposite wall resists as the crown tips in each direction, against the half that is asked. Right: the
-ferrule in eight sectors, told apart by hatching, the loaded ones under a heavy arc. Facial above.
+ferrule in eight sectors, told apart by hatching, the loaded ones under a heavy arc.
 """
 
 from collections.abc import Mapping, Sequence
 from html import escape
 from math import cos, pi, radians, sin
 
+from collum.documents.facing import Facing, facing_of
 from collum.plan.restoration import RouteRestorationDocument
 
 WIDTH, HEIGHT = 1760, 520
 _CENTRES = ((440, 262), (1320, 262))
 _WHOLE, _INNER, _ARC, _NAME = 190, 82, 203, 232
-_ON_THE_RIGHT_MESIAL = (1, 4)  # quadrants in which mesial lies to the right, seen from outside
 _STATES = ("none", "thin wall", "short", "not assessed", "enough, wall not measured", "enough")
 _FILLS = {
     "none": "#444",
@@ -37,28 +37,28 @@ Point = tuple[float, float]
 
 def rings_svg(number: int, route: RouteRestorationDocument, labels: Mapping[str, str]) -> str:
     """Return the drawing of a tooth by its ISO number; `labels` names sides, states and what is shown."""
-    turn = 1 if number // 10 in _ON_THE_RIGHT_MESIAL else -1
-    body = [*_resistance(route, labels, turn), *_ferrule(route, labels, turn)]
+    facing = facing_of(number)
+    body = [*_resistance(route, labels, facing), *_ferrule(route, labels, facing)]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" font-family="Libertinus Serif" font-size="30">'
         f"<defs>{_PATTERNS}</defs>{''.join(body)}</svg>"
     )
 
 
-def _resistance(route: RouteRestorationDocument, labels: Mapping[str, str], turn: int) -> list[str]:
+def _resistance(route: RouteRestorationDocument, labels: Mapping[str, str], facing: Facing) -> list[str]:
     centre = _CENTRES[0]
     x, y = centre
     drawn = [
         f'<circle cx="{x}" cy="{y}" r="{_WHOLE}" fill="none" stroke="black" stroke-width="1.5"/>',
-        *_sides(centre, labels, turn),
+        *_sides(centre, labels, facing),
     ]
     stump = route.stump
     if stump is None:
         return [*drawn, _text(centre, labels["no_stump"], bold=False)]
     angles = [i * 360 / len(stump.share) for i in range(len(stump.share))]
-    points = [_at(centre, angle, share * _WHOLE, turn) for angle, share in zip(angles, stump.share, strict=True)]
-    weakest = _at(centre, stump.weakest_deg, stump.weakest_share * _WHOLE, turn)
-    told = _at(centre, stump.weakest_deg, stump.weakest_share * _WHOLE / 2, turn)
+    points = [_at(centre, angle, share * _WHOLE, facing) for angle, share in zip(angles, stump.share, strict=True)]
+    weakest = _at(centre, stump.weakest_deg, stump.weakest_share * _WHOLE, facing)
+    told = _at(centre, stump.weakest_deg, stump.weakest_share * _WHOLE / 2, facing)
     return [
         f'<path d="M{"L".join(f"{px:.1f} {py:.1f}" for px, py in points)}Z" fill="#ddd" stroke="black" stroke-width="5"/>',
         *drawn,
@@ -69,21 +69,21 @@ def _resistance(route: RouteRestorationDocument, labels: Mapping[str, str], turn
     ]
 
 
-def _ferrule(route: RouteRestorationDocument, labels: Mapping[str, str], turn: int) -> list[str]:
+def _ferrule(route: RouteRestorationDocument, labels: Mapping[str, str], facing: Facing) -> list[str]:
     centre = _CENTRES[1]
     half = 180 / len(route.ferrule.sectors)
     drawn = []
     for sector in route.ferrule.sectors:
         ends = (sector.centre_deg - half, sector.centre_deg + half)
         drawn.append(
-            f'<path d="{_wedge(centre, ends, turn)}" fill="{_FILLS[sector.state]}" stroke="black" stroke-width="2.5"/>'
+            f'<path d="{_wedge(centre, ends, facing)}" fill="{_FILLS[sector.state]}" stroke="black" stroke-width="2.5"/>'
         )
         if sector.loaded:
-            drawn.append(f'<path d="{_arc(centre, ends, _ARC, turn)}" fill="none" stroke="black" stroke-width="11"/>')
+            drawn.append(f'<path d="{_arc(centre, ends, _ARC, facing)}" fill="none" stroke="black" stroke-width="11"/>')
         height = "–" if sector.height_mm is None else f"{max(sector.height_mm, 0):.1f}"
-        drawn.append(_boxed(_at(centre, sector.centre_deg, (_INNER + _WHOLE) / 2, turn), height))
+        drawn.append(_boxed(_at(centre, sector.centre_deg, (_INNER + _WHOLE) / 2, facing), height))
     shown = [state for state in _STATES if any(sector.state == state for sector in route.ferrule.sectors)]
-    return [*drawn, *_sides(centre, labels, turn), *_key(shown, labels)]
+    return [*drawn, *_sides(centre, labels, facing), *_key(shown, labels)]
 
 
 def _key(states: Sequence[str], labels: Mapping[str, str]) -> list[str]:
@@ -102,10 +102,10 @@ def _key(states: Sequence[str], labels: Mapping[str, str]) -> list[str]:
     return drawn
 
 
-def _sides(centre: Point, labels: Mapping[str, str], turn: int) -> list[str]:
+def _sides(centre: Point, labels: Mapping[str, str], facing: Facing) -> list[str]:
     drawn = []
     for side, angle in (("facial", 0), ("mesial", 90), ("oral", 180), ("distal", 270)):
-        x, y = _at(centre, angle, _NAME, turn)
+        x, y = _at(centre, angle, _NAME, facing)
         anchor = "middle" if angle % 180 == 0 else "start" if x > centre[0] else "end"
         drawn.append(
             f'<text x="{x:.1f}" y="{y + 9:.1f}" text-anchor="{anchor}" font-style="italic">{escape(labels[side])}</text>'
@@ -113,27 +113,26 @@ def _sides(centre: Point, labels: Mapping[str, str], turn: int) -> list[str]:
     return drawn
 
 
-def _wedge(centre: Point, ends_deg: tuple[float, float], turn: int) -> str:
+def _wedge(centre: Point, ends_deg: tuple[float, float], facing: Facing) -> str:
     """Return a piece of the ring between two angles."""
-    outer = _steps(centre, ends_deg, _WHOLE, turn)
-    inner = _steps(centre, ends_deg, _INNER, turn)[::-1]
+    outer = _steps(centre, ends_deg, _WHOLE, facing)
+    inner = _steps(centre, ends_deg, _INNER, facing)[::-1]
     return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in (*outer, *inner)) + "Z"
 
 
-def _arc(centre: Point, ends_deg: tuple[float, float], radius: float, turn: int) -> str:
-    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in _steps(centre, ends_deg, radius, turn))
+def _arc(centre: Point, ends_deg: tuple[float, float], radius: float, facing: Facing) -> str:
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in _steps(centre, ends_deg, radius, facing))
 
 
-def _steps(centre: Point, ends_deg: tuple[float, float], radius: float, turn: int) -> list[Point]:
+def _steps(centre: Point, ends_deg: tuple[float, float], radius: float, facing: Facing) -> list[Point]:
     count = 12
     low, high = ends_deg
-    return [_at(centre, low + (high - low) * i / count, radius, turn) for i in range(count + 1)]
+    return [_at(centre, low + (high - low) * i / count, radius, facing) for i in range(count + 1)]
 
 
-def _at(centre: Point, angle_deg: float, radius: float, turn: int) -> Point:
-    """Return a point on the drawing: facial above, mesial to the side where it lies."""
+def _at(centre: Point, angle_deg: float, radius: float, facing: Facing) -> Point:
     angle = radians(angle_deg) % (2 * pi)
-    return centre[0] + turn * radius * sin(angle), centre[1] - radius * cos(angle)
+    return centre[0] + facing.mesial * radius * sin(angle), centre[1] + facing.facial * radius * cos(angle)
 
 
 def _boxed(at: Point, words: str) -> str:
