@@ -51,6 +51,12 @@ def printed(
     return paper(kind, plan, tooth=tooth, head=head, case=_with_bridge(case) if kind == "bridge-sheet" else case)
 
 
+def case_of(plan: dict[str, Any], **of_tooth: Any) -> dict[str, Any]:
+    """Return the case a stored plan was made from, with changes to its first tooth."""
+    first, *others = _CASES[plan["input_sha256"]]["teeth"]
+    return {**_CASES[plan["input_sha256"]], "teeth": [{**first, **of_tooth}, *others]}
+
+
 def _with_bridge(case: dict[str, Any]) -> dict[str, Any]:
     """Return the case with a bridge of three units on its tooth, the other abutment without readings."""
     number = case["teeth"][0]["number"]

@@ -2,8 +2,9 @@
 
 import pytest
 
+from collum.documents import paper
 from collum.wording import text
-from tests.documents.conftest import KEPT, full_plan, named, printed, route_of, shown
+from tests.documents.conftest import HEAD, KEPT, case_of, full_plan, named, printed, route_of, shown
 from tests.documents.pages import words_of
 
 FLAP, EXTRUSION = "soft tissue and bone", "extrusion first"
@@ -59,6 +60,8 @@ def test_consent_to_bone_names_figures_ways_and_what_is_not_known() -> None:
     assert summary["survival"]["text"] in page
     for name in ("looks", "pulp", "midway", "second", "during", "who", "signature"):
         assert text(f"paper.consent.{name}") in page
+    without_pulp = words_of(paper("flap-sheet", plan, tooth=0, head=HEAD, case=case_of(plan, vital=False)))
+    assert text("paper.consent.looks") in without_pulp and "pulp" not in without_pulp
 
 
 def test_where_no_landmark_was_read_the_flap_sheet_asks_for_one() -> None:

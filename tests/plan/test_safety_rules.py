@@ -6,10 +6,12 @@ from typing import Any
 
 import pytest
 
+from collum.app.speaking import words
 from collum.case import CaseFaults, from_document, plan_mark
 from collum.evidence import reference
 from collum.evidence.safety_rules import CLOSING, RULES, SafetyRule
 from collum.plan.safety import Point, Screening, screen
+from collum.plan.safety.document import reminders
 from tests.making.answers import answered, harmless
 from tests.making.case_documents import case_document
 
@@ -221,6 +223,21 @@ def test_an_answer_the_rule_does_not_know_is_a_fault_of_the_file() -> None:
     for rule, answer in (("masks", "unknown"), ("cardiac_device", "not applicable"), ("smoking", "maybe")):
         with pytest.raises(CaseFaults):
             screened({rule: answer})
+
+
+@pytest.mark.parametrize("vital", [True, None, False])
+def test_of_a_pulp_that_is_not_there_nothing_is_said(vital: bool | None) -> None:
+    document = case_document()
+    document["teeth"][0]["vital"] = vital
+    if vital is None:
+        del document["teeth"][0]["vital"]
+    found = screened({"metal_near": "yes", "metal_not_isolated": "yes", "bleeding_disorder": "yes"}, document)
+    spoken = [words(point.sentence) for point in found.all_points] + [words(sentence) for sentence in reminders(found)]
+    assert any("pulp" in line for line in spoken) is (vital is not False)
+    near = of(found, "metal_near")
+    assert near is not None and near.outcome == "precaution"
+    assert (near.source, near.status) == ("krejci1982" if vital is not False else "robertson1978", "read")
+    assert any("metal" in line and "neighbour" in line for line in spoken) is (vital is False)
 
 
 def test_every_rule_names_a_work_and_how_it_is_known() -> None:

@@ -11,7 +11,7 @@ from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site"}
+SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -91,6 +91,12 @@ def test_a_site_in_degrees_keeps_them() -> None:
 
 def test_what_is_put_in_is_never_read_as_a_template() -> None:
     assert text("paper.reference", {"reference": "{length_mm:mm} {0} {{"}) == "case {length_mm:mm} {0} {{"
+
+
+def test_one_stroke_is_not_said_to_be_many() -> None:
+    assert text("heat.round.not_begun", {"left": 1}) == "The round has not begun: 1 stroke."
+    assert text("heat.round.not_begun", {"left": 6}) == "The round has not begun: 6 strokes."
+    assert text("heat.round.done", {"left": 0}) == "The round is done: 0 strokes left."
 
 
 def test_both_jaws_and_sides_have_their_names() -> None:

@@ -47,7 +47,7 @@ def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocu
         case_reference=plan.case_reference,
         invented=plan.invented,
         teeth=[tooth_heat_document(tooth, planned, heat, words) for tooth, planned, heat in found],
-        assumptions=[speak(sentence) for sentence in assumptions()],
+        assumptions=[speak(sentence) for sentence in assumptions(tooth for tooth, _, _ in found)],
         no_card=speak(say("heat.no_card")),
         safety_cleared=plan.safety_cleared,
         safety_reason=plan.safety_reason,

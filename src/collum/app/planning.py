@@ -33,8 +33,8 @@ from collum.plan import (
     tooth_document,
 )
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument, ToothDocument
-from collum.plan.safety import screen, state_of
-from collum.plan.safety.document import REMINDERS
+from collum.plan.safety import Screening, screen, state_of
+from collum.plan.safety.document import reminders
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
@@ -46,7 +46,8 @@ _CAUTIONS = (
     "safety.alternative",
     "plan.caution.bone_distance",
     "plan.caution.no_metal",
-    *(f"safety.reminder.{name}" for name in REMINDERS),
+)
+_CAUTIONS_ABOUT_DATA = (
     "plan.caution.no_data_soft_tissue",
     "plan.caution.no_data_oral",
     "plan.caution.model_not_survival",
@@ -107,7 +108,7 @@ class Planner:
             case_reference=case.patient.reference,
             invented=case.invented,
             teeth=teeth,
-            cautions=[*map(_spoken, screening.said), *(_spoken(say(key)) for key in _CAUTIONS)],
+            cautions=[_spoken(sentence) for sentence in _cautions(screening)],
             constants=[constant_document(c) for c in constants_used(numbers)],
             safety_cleared=screening.cleared,
             safety_reason=_spoken(state_of(screening)),
@@ -208,6 +209,11 @@ def _generators(seed: int, position: int) -> Callable[[int], Generator]:
         return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(purpose, position)))
 
     return make
+
+
+def _cautions(screening: Screening) -> tuple[Sentence, ...]:
+    first, last = (map(say, keys) for keys in (_CAUTIONS, _CAUTIONS_ABOUT_DATA))
+    return (*screening.said, *first, *reminders(screening), *last)
 
 
 def _spoken(sentence: Sentence) -> SentenceDocument:

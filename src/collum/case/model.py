@@ -136,6 +136,11 @@ class Tooth:
     edge_is_level: bool = False  # crown heights were read against a stent or a scan, not a landmark
     recorded: Mapping[str, object] = field(default_factory=dict)  # checked and kept; no part of the plan rests on it yet
 
+    @property
+    def may_have_pulp(self) -> bool:
+        """Whether the pulp is alive, or may be: nothing was said of it."""
+        return self.vital is not False
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Patient:

@@ -107,12 +107,9 @@ def _route(kind: PaperKind, tooth: Plan) -> Plan:
 def _content(kind: PaperKind, plan: Plan, tooth: Plan, route: Plan, head: PaperHead, case: Plan) -> Content:
     if kind == "findings-sheet":
         return findings_content(plan, tooth, case, head)
-    make = {
-        "chairside-card": card_content,
-        "plan-sheet": sheet_content,
-        "flap-sheet": flap_content,
-        "extrusion-sheet": extrusion_content,
-    }[kind]
+    if kind == "flap-sheet":
+        return {**flap_content(plan, tooth, route, case, head), "seen_more": _seen_more(route)}
+    make = {"chairside-card": card_content, "plan-sheet": sheet_content, "extrusion-sheet": extrusion_content}[kind]
     return {**make(plan, tooth, route, head), "seen_more": _seen_more(route)}
 
 

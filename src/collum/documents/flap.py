@@ -22,7 +22,7 @@ _AGAIN = ("crest", "margin", "provisional", "settled")
 _MESIAL_DEG, _DISTAL_DEG = 90, 270
 
 
-def flap_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
+def flap_content(plan: Plan, tooth: Plan, route: Plan, case: Plan, head: PaperHead) -> Content:
     """Return what stands on the flap sheet of `route`, which is soft tissue and bone."""
     return {
         **head_content(plan, tooth, head, "flap", route),
@@ -37,12 +37,17 @@ def flap_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Conte
         "again_columns": [text("paper.flap.site"), *(text(f"paper.flap.again_{name}") for name in _AGAIN)],
         "again_sites": [site_name(site) for site in route["sites"]],
         **timing_content(plan, route),
-        "consent": consent_content(tooth, route),
+        "consent": consent_content(tooth, route, pulp=_may_have_pulp(case, tooth)),
     }
 
 
-def consent_content(tooth: Plan, route: Plan) -> Content:
-    """Return what the patient has to have agreed to before bone is touched."""
+def _may_have_pulp(case: Plan, tooth: Plan) -> bool:
+    recorded = next(entry for entry in case["teeth"] if entry["number"] == tooth["number"])
+    return recorded.get("vital") is not False
+
+
+def consent_content(tooth: Plan, route: Plan, *, pulp: bool) -> Content:
+    """Return what the patient has to have agreed to before bone is touched. `pulp`: the tooth has a living one, or may have."""
     summary = route["summary"]
     others = [other for other in tooth["routes"] if other["name"] != route["name"] and other["verdict"] in ("kept", "in doubt")]
     ways = [
@@ -54,7 +59,7 @@ def consent_content(tooth: Plan, route: Plan) -> Content:
         "lines": [
             text("paper.consent.bone", {"bone_mm": summary["bone_most_mm"], "neighbour_mm": summary["bone_neighbour_mm"]}),
             *([] if weeks is None else [text("paper.consent.weeks", {"weeks": weeks})]),
-            *(text(f"paper.consent.{name}") for name in ("looks", "pulp", "midway", "second")),
+            *(text(f"paper.consent.{name}") for name in ("looks", "pulp", "midway", "second") if name != "pulp" or pulp),
             *([] if joint is None else [text("paper.consent.chance", {"joint": joint})]),
             text("paper.consent.ways", {"routes": ", ".join(ways)}),
             text("paper.consent.unknown", {"survival": summary["survival"]["text"]}),

@@ -151,6 +151,9 @@ RULES: tuple[SafetyRule, ...] = (
 DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
 RECORDED_STOPS, OPERATOR_ALONE = "recorded_stops", "operator_alone"
 BESIDE_THE_QUESTIONS = (RECORDED_STOPS, OPERATOR_ALONE)  # what somebody may answer for that no question asks
+# Of a tooth without a living pulp other words hold, from this work (read): loss of root and bone after a touch on metal.
+WITHOUT_PULP: tuple[str, ...] = ("metal_not_isolated", "metal_near")
+WITHOUT_PULP_SOURCE: tuple[str, Status] = ("robertson1978", "read")
 OF_PLAN = frozenset(rule.id for rule in RULES if rule.of_plan)
 
 

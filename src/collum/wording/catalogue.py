@@ -1,8 +1,8 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
-{x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks. A
-parameter that is missing or left over is a fault of the program, never of the user.
+{x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks,
+{x:strokes} "1 stroke" or "6 strokes". A parameter that is missing or left over is a fault of the program, never of the user.
 """
 
 import math
@@ -102,6 +102,7 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "ratio": lambda ratio: f"{ratio:.2f}",
     "in100": lambda share: f"{_hundredths(share)} in 100",
     "site": _site,
+    "strokes": lambda count: text("count.stroke" if count == 1 else "count.strokes", {"count": count}),
 }
 
 

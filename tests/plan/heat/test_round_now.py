@@ -23,7 +23,7 @@ TASK = PacingTask(
     rules=hand_rules(),
 )
 MOMENT = datetime.fromisoformat("2026-11-25T12:00:00+00:00")
-CLEARED = Screening(visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),))
+CLEARED = Screening(plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),))
 
 
 def printed() -> ToothHeatDocument:
@@ -94,21 +94,40 @@ def test_the_printed_round_stands_where_the_planned_one_does() -> None:
         assert found.touches_s == [0.5]
 
 
+@pytest.mark.parametrize(
+    ("pulp", "kind", "said"),
+    [
+        (True, "metal, pulp at risk", "Metal was touched for 0.5 s: the pulp may be harmed."),
+        (False, "metal", "Metal was touched for 0.5 s. Write it down; if it was a neighbour's, test that tooth later."),
+    ],
+)
+def test_of_a_pulp_that_is_not_there_nothing_is_said_after_a_touch_on_metal(pulp: bool, kind: str, said: str) -> None:
+    log = [RoundEventDocument(kind="began", at_s=0), RoundEventDocument(kind="metal", at_s=1, lasted_s=0.5)]
+    (found,) = round_now(printed().model_copy(update={"pulp": pulp}), CLEARED, log, 2, words).deviations
+    assert (found.kind, found.by_s) == (kind, 0.5) and found.text.text.startswith(said)
+    assert ("pulp" in found.text.text) is pulp
+
+
+def test_a_round_of_the_record_that_does_not_say_it_is_told_as_before() -> None:
+    stored = printed().model_dump(exclude={"pulp"})
+    assert ToothHeatDocument.model_validate(stored).pulp
+
+
 def test_it_says_in_words_what_is_next() -> None:
     log = [RoundEventDocument(kind="began", at_s=0), RoundEventDocument(kind="stroke", at_s=0, sector=0, lasted_s=0.7)]
     assert round_now(printed(), CLEARED, [], 0, words).text.text == "The round has not begun: 6 strokes."
     assert round_now(printed(), CLEARED, log, 0.7, words).text.text.startswith("Next: place 3 at 180° (L), in 1")
     assert round_now(printed(), CLEARED, log, 60, words).text.text == "Now: place 3 at 180° (L)."
     stopped = [*log, RoundEventDocument(kind="stopped", at_s=2)]
-    assert round_now(printed(), CLEARED, stopped, 60, words).text.text == "The round was stopped: 5 strokes were left."
+    assert round_now(printed(), CLEARED, stopped, 60, words).text.text == "The round was stopped with 5 strokes left."
 
 
 @pytest.mark.parametrize(
     "screening",
     [
-        Screening(visit=None, points=(), teeth=()),
-        Screening(visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)),
-        Screening(visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)),
+        Screening(plan="", visit=None, points=(), teeth=()),
+        Screening(plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)),
+        Screening(plan="", visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)),
     ],
     ids=["nothing answered", "closed for all", "another tooth"],
 )

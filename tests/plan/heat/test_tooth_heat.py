@@ -8,7 +8,7 @@ import pytest
 from collum.app.speaking import words
 from collum.case.model import Tooth
 from collum.plan.document import ToothDocument
-from collum.plan.heat import HeatWishes, ToothHeatDocument, heat_of_tooth, tooth_heat_document
+from collum.plan.heat import HeatWishes, ToothHeatDocument, assumptions, heat_of_tooth, tooth_heat_document
 from tests.plan.heat.making import planned, with_cut, with_level
 
 PLAIN = HeatWishes()
@@ -28,6 +28,12 @@ def short_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, ToothDocum
     """A cut of 60 degrees in front: one or two strokes, soon worked out."""
     tooth, document = ring_cut(crest_mm, **changes)
     return tooth, with_cut(document, [1.0 if angle <= 20 or angle >= 330 else 0.0 for angle in range(0, 360, 10)])
+
+
+def one_place(**changes: object) -> tuple[Tooth, ToothDocument]:
+    """A cut of 40 degrees in front: one place."""
+    tooth, document = ring_cut(**changes)  # type: ignore[arg-type]  # changes of the tooth alone
+    return tooth, with_cut(document, [1.0 if angle <= 10 or angle >= 340 else 0.0 for angle in range(0, 360, 10)])
 
 
 @lru_cache(maxsize=1)
@@ -68,6 +74,27 @@ def test_a_living_pulp_is_watched_and_may_decide() -> None:
     unknown = heat(*short_cut(vital=None))
     assert unknown.round is not None
     assert "pulp" in [o.organ for o in unknown.round.organs]
+
+
+@pytest.mark.slow
+def test_of_a_tooth_without_a_living_pulp_nothing_says_anything_of_one() -> None:
+    tooth, document = one_place(vital=False)
+    found = heat(tooth, document, HeatWishes(passes=1))
+    assert not found.pulp and found.round is not None
+    assert [o.organ for o in found.round.organs] == ["bone", "ligament", "soft_tissue"]
+    assert {row.worst_organ for row in found.by_passes} <= {None, "bone", "ligament", "soft_tissue"}
+    said = [*found.answer, *found.reminders, *(r for s in found.sectors for r in s.remarks)]
+    said_of_all = [words(sentence) for sentence in assumptions([tooth])]
+    assert not [line for line in [*(one.text for one in said), *said_of_all] if "pulp" in line]
+    assert any("pulp" in words(sentence) for sentence in assumptions([tooth, planned(vital=None)[0]]))
+
+
+@pytest.mark.slow
+def test_of_one_place_nothing_is_said_of_others() -> None:
+    found = heat(*one_place(vital=False), HeatWishes(passes=1))
+    assert found.round is not None and len(found.round.strokes) == 1
+    assert found.answer[0].text == f"One stroke, of {found.round.duration_s:.1f} s."
+    assert found.answer[0].key == "heat.answer.one_stroke"
 
 
 @pytest.mark.slow

@@ -29,6 +29,8 @@ def answer(heat: ToothHeat) -> tuple[Sentence, ...]:
 
 
 def _paced(pacing: Pacing) -> Sentence:
+    if len(pacing.strokes) == 1:
+        return say("heat.answer.one_stroke", duration_s=seconds(pacing.duration_s))
     figures = {"strokes": len(pacing.strokes), "duration_s": seconds(pacing.duration_s)}
     if pacing.waiting_s < value("pacing.tolerance_s"):
         return say("heat.answer.no_idle_second", **figures)

@@ -108,7 +108,7 @@ class ToothHeatDocument(Wire):
     """Heat and pacing of one tooth. `round` is null where nothing is stroked or no round keeps the limits.
 
     Where it is planned with fewer passes or places than asked for, `outcome` says so and `answer` gives the figures; a sector
-    that is left out has 0 passes.
+    that is left out has 0 passes. `pulp`: the tooth has a living one, or may have.
     """
 
     number: int
@@ -123,6 +123,7 @@ class ToothHeatDocument(Wire):
     round: RoundDocument | None
     by_passes: list[PassesDocument]
     reminders: list[SentenceDocument]
+    pulp: bool = True  # rounds of the record that were written before it was said
 
 
 class SectionOutlineDocument(Wire):

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from collum.core.heat.pacing_round import RoundEvent, RoundState, round_state
+from collum.core.heat.pacing_round import Deviation, DeviationKind, RoundEvent, RoundState, round_state
 from collum.core.heat.pacing_task import HandRules, PacingTask, Place, Stroke
 from collum.plan.heat.chair import seconds
 from collum.plan.heat.document import (
@@ -15,6 +15,8 @@ from collum.plan.heat.document import (
 from collum.plan.safety import Screening, state_of
 from collum.plan.sentence import Sentence, say
 from collum.plan.speaking import Words, rounded, speaker
+
+_AT_RISK: DeviationKind = "metal, pulp at risk"
 
 
 class GateClosed(RuntimeError):
@@ -49,7 +51,7 @@ def round_told(heat: ToothHeatDocument, log: Sequence[RoundEventDocument], now_s
         Stroke(place=s.sector, number=s.number, start_s=s.start_s, end_s=s.end_s, waited_s=s.wait_s) for s in heat.round.strokes
     ]
     events = [RoundEvent(kind=e.kind, at_s=e.at_s, place=e.sector, lasted_s=e.lasted_s) for e in log]
-    return _document(round_state(_task_of(heat), planned, events, now_s), heat.sectors, words)
+    return _document(round_state(_task_of(heat), planned, events, now_s), heat, words)
 
 
 def _task_of(heat: ToothHeatDocument) -> PacingTask:
@@ -75,7 +77,7 @@ def _task_of(heat: ToothHeatDocument) -> PacingTask:
     )
 
 
-def _document(state: RoundState, sectors: Sequence[HeatSectorDocument], words: Words) -> RoundStateDocument:
+def _document(state: RoundState, heat: ToothHeatDocument, words: Words) -> RoundStateDocument:
     speak = speaker(words)
     return RoundStateDocument(
         phase=state.phase,
@@ -88,16 +90,21 @@ def _document(state: RoundState, sectors: Sequence[HeatSectorDocument], words: W
         touches_s=[rounded(touch) for touch in state.touches_s],
         deviations=[
             DeviationDocument(
-                kind=one.kind,
+                kind="metal" if one.kind == _AT_RISK and not heat.pulp else one.kind,
                 at_s=rounded(one.at_s),
                 sector=one.place,
                 by_s=rounded(one.by_s),
-                text=speak(say(f"heat.deviation.{_name(one.kind)}", by_s=seconds(one.by_s))),
+                text=speak(_deviation(one, heat.pulp)),
             )
             for one in state.deviations
         ],
-        text=speak(_said(state, sectors)),
+        text=speak(_said(state, heat.sectors)),
     )
+
+
+def _deviation(one: Deviation, pulp: bool) -> Sentence:
+    name = "metal_without_pulp" if one.kind == _AT_RISK and not pulp else _name(one.kind)
+    return say(f"heat.deviation.{name}", by_s=seconds(one.by_s))
 
 
 def _said(state: RoundState, sectors: Sequence[HeatSectorDocument]) -> Sentence:

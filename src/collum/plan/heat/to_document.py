@@ -1,6 +1,6 @@
 """From heat and pacing of a tooth to their wire form; numbers are rounded once, here."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from collum.case.model import Tooth
 from collum.core.heat.pacing import NoPacing, Pacing
@@ -53,12 +53,14 @@ def tooth_heat_document(tooth: Tooth, plan: ToothDocument, heat: ToothHeat, word
         round=None if heat.round is None else _round(heat.round, heat.organs),
         by_passes=[_by_passes(figures) for figures in heat.by_passes],
         reminders=[speak(sentence) for sentence in reminders(heat)],
+        pulp=tooth.may_have_pulp,
     )
 
 
-def assumptions() -> tuple[Sentence, ...]:
-    """Return what the figures rest on and what they are not."""
-    return tuple(say(f"heat.assumption.{name}") for name in _ASSUMPTIONS)
+def assumptions(teeth: Iterable[Tooth]) -> tuple[Sentence, ...]:
+    """Return what the figures of these teeth rest on and what they are not."""
+    pulp = any(tooth.may_have_pulp for tooth in teeth)
+    return tuple(say(f"heat.assumption.{name}") for name in _ASSUMPTIONS if name != "pulp" or pulp)
 
 
 def _outcome(heat: ToothHeat) -> Outcome:

@@ -210,7 +210,7 @@ class _Warmed:
 
 def _warmed(tooth: Tooth, shape: NeckShape, strokes: Sequence[SectorStroke], passes: int) -> _Warmed:
     """Return the round to plan, in the worst band: no blood flow, the strongest source."""
-    alive = tooth.vital is not False
+    alive = tooth.may_have_pulp
     first = strokes_of(shape, strokes, carved=False, pulp=alive)
     later = strokes_of(shape, strokes, carved=True, pulp=alive)
     places = tuple(

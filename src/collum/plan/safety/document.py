@@ -14,7 +14,7 @@ from collum.plan.safety.points import UNANSWERED, Point, PointOutcome, question,
 from collum.plan.sentence import Sentence, say
 
 Speak = Callable[[Sentence], str]
-REMINDERS = ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first")
+_REMINDERS = ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first")
 
 
 class RuleDocument(Wire):
@@ -125,8 +125,15 @@ def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
         ],
         alternative=_said(say("safety.alternative"), speak),
         plate=[_said(s, speak) for s in plate_sentences(None if visit is None else visit.plate_contact_cm2)],
-        reminders=[_said(say(f"safety.reminder.{name}"), speak) for name in REMINDERS],
+        reminders=[_said(sentence, speak) for sentence in reminders(screening)],
     )
+
+
+def reminders(screening: Screening) -> tuple[Sentence, ...]:
+    """Return what is read before the first touch; of a pulp only where a planned tooth has one, or may have."""
+    pulp = any(tooth.pulp for tooth in screening.teeth)
+    said = {name: say(f"safety.reminder.{name}") for name in _REMINDERS}
+    return tuple((said if pulp else {**said, "touch": say("safety.without_pulp.touch")}).values())
 
 
 def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:

@@ -22,11 +22,12 @@ _SHOWN_OF_TIME = 16  # to the minute
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToothGate:
-    """The points of one planned tooth; `shared` closes it too."""
+    """The points of one planned tooth; `shared` closes it too. `pulp`: it has a living one, or may have."""
 
     number: int
     points: tuple[Point, ...]
     shared_closed: bool
+    pulp: bool = True
 
     @property
     def cleared(self) -> bool:
@@ -91,6 +92,7 @@ def screen(case: Case, *, now: datetime | None = None, newest_entry: datetime | 
             number=tooth.number,
             points=() if visit is None else tooth_points(tooth, visit, plan),
             shared_closed=closed,
+            pulp=tooth.may_have_pulp,
         )
         for tooth in planned
     )

@@ -21,6 +21,8 @@ from collum.evidence.safety_rules import (
     OUR_CHOICE,
     OVERRIDABLE,
     RECORDED_STOPS,
+    WITHOUT_PULP,
+    WITHOUT_PULP_SOURCE,
     Outcome,
     SafetyRule,
     rules_of,
@@ -73,6 +75,7 @@ class _Asked:
     given_for: Mapping[str, str]
     plan: str
     tooth: int | None = None
+    pulp: bool = True
 
     def outcome(self, rule: SafetyRule) -> PointOutcome | None:
         """Return what an answer brings; None where it brings nothing. An answer the rule does not know is none."""
@@ -93,7 +96,19 @@ class _Asked:
             return say("safety.open.unanswered")
         if outcome == "outdated":
             return say("safety.open.outdated" if rule.id in self.given_for else "safety.open.of_no_plan")
+        if self.without_pulp(rule):
+            return say(f"safety.without_pulp.{rule.id}")
         return reason_not_known(rule) if outcome == rule.not_known else reason(rule)
+
+    def source(self, rule: SafetyRule, outcome: PointOutcome) -> tuple[str, Status]:
+        """Return the work that the sentence rests on, and how it is known."""
+        if self.without_pulp(rule):
+            return WITHOUT_PULP_SOURCE
+        return OUR_CHOICE if outcome == rule.not_known else (rule.source, rule.status)
+
+    def without_pulp(self, rule: SafetyRule) -> bool:
+        """Whether the reason would speak of a pulp that this tooth has not."""
+        return not self.pulp and rule.id in WITHOUT_PULP
 
 
 def shared_points(case: Case, visit: Visit, plan: str) -> tuple[Point, ...]:
@@ -120,6 +135,7 @@ def tooth_points(tooth: Tooth, visit: Visit, plan: str) -> tuple[Point, ...]:
         given_for={**visit.given_for_of.get(tooth.number, {}), **dict.fromkeys(recorded, plan)},
         plan=plan,
         tooth=tooth.number,
+        pulp=tooth.may_have_pulp,
     )
     return tuple(_points(rules_of("tooth", "place"), asked))
 
@@ -149,7 +165,7 @@ def _points(rules: Sequence[SafetyRule], asked: _Asked) -> Iterator[Point]:
         answer = asked.answers.get(rule.id)
         outcome = asked.outcome(rule)
         if outcome is not None:
-            source, status = OUR_CHOICE if outcome == rule.not_known else (rule.source, rule.status)
+            source, status = asked.source(rule, outcome)
             yield Point(
                 rule=rule.id,
                 group=rule.group,
