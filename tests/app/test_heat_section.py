@@ -108,3 +108,14 @@ def test_an_angle_without_a_section_and_a_tooth_without_a_round_are_answered() -
     assert heat_section(paced(), 46, 0, "high") is None
     case = case_of(overgrown_premolar())
     assert heat_section(heat_by_hand(case, Planner(300).plan(case), HeatWishes()), 45, 0, "high") is None
+
+
+def test_of_a_tooth_without_a_living_pulp_no_pulp_is_drawn_watched_or_spoken_of() -> None:
+    case = case_of(overgrown_premolar(vital=False))
+    found = heat_of_plan(case, Planner(300).plan(case), HeatWishes(passes=1))
+    drawn = heat_section(found, 45, 0, "high")
+    assert drawn is not None
+    assert {outline.tissue for outline in drawn.outlines} == {"tooth", "bone", "gum", "removed"}
+    assert "pulp" not in {limit.organ for limit in drawn.limits} | {organ.organ for organ in drawn.organs}
+    said = [*found.assumptions, *found.teeth[0].answer, *found.teeth[0].reminders]
+    assert said and not [sentence for sentence in said if "pulp" in sentence.text]

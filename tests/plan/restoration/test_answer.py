@@ -313,6 +313,17 @@ def test_every_key_beside_a_number_is_a_constant(broken: Tooth, plan: ToothDocum
     assert len(keys) > 20 and keys <= KEYS
 
 
+@pytest.mark.parametrize("vital", [False, None])
+def test_of_a_tooth_without_a_living_pulp_the_canal_is_asked_for(
+    broken: Tooth, plan: ToothDocument, vital: bool | None
+) -> None:
+    without = {key: found for key, found in broken.recorded.items() if key != "pulp_width_mm"}
+    found = document(replace(broken, vital=vital, recorded=without), plan)
+    said = [one.text for route in found.routes for one in route.laboratory] + [one.text for one in found.not_assessed]
+    asked = [line for line in said if "canal at the finish line" in line]
+    assert asked and all(("pulp" in line) is (vital is None) for line in asked)
+
+
 def test_a_tooth_of_which_little_is_read_is_never_said_to_hold() -> None:
     tooth = overgrown_premolar(vital=None, sound_measured=None, root=Root())
     known = ("probing_depth", "bone_sounding", "crown_height")

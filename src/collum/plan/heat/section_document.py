@@ -82,6 +82,8 @@ def _outlines(warmth: RoundWarmth, sides: dict[Side, int]) -> Iterator[SectionOu
     for side, angle in sides.items():
         sign = 1 if side == "here" else -1
         for tissue in SECTION_TISSUES:
+            if tissue == "pulp" and tissue not in warmth.organs:
+                continue  # a tooth without a living pulp
             points = outline_mm(warmth.shape, tissue, angle, top, bottom)
             if points.size and np.ptp(points[:, 0]) > 0:
                 pairs = [[rounded(sign * radius), rounded(-z)] for radius, z in points.tolist()]

@@ -106,7 +106,7 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
     if tooth.vital is False and not isinstance(tooth.recorded.get("root_filling"), Mapping):
         said.append(say("restoration.unknown.root_filling"))
     if "pulp_width_mm" not in tooth.recorded:
-        said.append(say("restoration.unknown.pulp_width"))
+        said.append(say("restoration.unknown.pulp_width" if tooth.may_have_pulp else "restoration.unknown.canal_width"))
     if "opposing" not in tooth.recorded:
         said.append(say("restoration.unknown.opposing"))
     return said

@@ -78,7 +78,8 @@ def laboratory_said(found: RouteRestoration) -> list[Sentence]:
     if any(fit.hazard == "thin wall" for fit in found.materials):
         said.append(say("restoration.laboratory.thin_wall", limit_mm=value("plan.limit.wall_thickness_mm")))
     if any(fit.hazard == "not assessed" for fit in found.materials):
-        said.append(say("restoration.laboratory.pulp_not_known"))
+        pulp = found.ground.tooth.may_have_pulp
+        said.append(say("restoration.laboratory.pulp_not_known" if pulp else "restoration.laboratory.canal_not_known"))
     if any(fit.height_mm is None for fit in found.materials):
         said.append(say("restoration.laboratory.edge_not_known"))
     if any(fit.from_handbook for fit in found.materials):
