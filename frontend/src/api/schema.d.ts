@@ -3266,7 +3266,7 @@ export interface components {
          * @description Heat and pacing of one tooth. `round` is null where nothing is stroked or no round keeps the limits.
          *
          *     Where it is planned with fewer passes or places than asked for, `outcome` says so and `answer` gives the figures; a sector
-         *     that is left out has 0 passes.
+         *     that is left out has 0 passes. `pulp`: the tooth has a living one, or may have.
          */
         ToothHeatDocument: {
             /** Number */
@@ -3293,6 +3293,11 @@ export interface components {
             by_passes: components["schemas"]["PassesDocument"][];
             /** Reminders */
             reminders: components["schemas"]["SentenceDocument"][];
+            /**
+             * Pulp
+             * @default true
+             */
+            pulp: boolean;
         };
         /**
          * ToothRestorationDocument
