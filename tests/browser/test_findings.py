@@ -178,3 +178,31 @@ def test_the_sides_that_show_are_asked_where_it_shows(page: Page) -> None:
     turn(page, "Plan")
     page.locator('.board [data-route="soft tissue and bone"] input').check()
     expect(page.locator('[data-requirement="visible_zone"] .value')).to_contain_text("≤")
+
+
+def test_bone_that_was_not_sounded_is_an_estimate_and_a_sounding_is_asked_for(page: Page) -> None:
+    document = overgrown()
+    document["teeth"][0]["sites"]["bone_sounding"]["DL"] = "not measurable"
+    open_made(page, document, "Findings")
+    question = page.locator('.questions [data-question="sounding_at"]')
+    expect(question).to_contain_text("At DL")
+    question.get_by_role("button").click()
+    expect(cell(page, "bone_sounding", "DL")).to_be_focused()
+    turn(page, "Plan")
+    settle(page)
+    expect(page.locator(".strip .unsounded")).to_contain_text("At DL tissue is to be taken where no bone was sounded")
+    page.get_by_text("As a table").click()
+    crest = page.locator(".twin tbody tr", has=page.get_by_role("rowheader", name="crest", exact=True)).locator("td")
+    told = dict(zip(page.locator(".twin thead th").all_inner_texts()[1:], crest.all_inner_texts(), strict=True))
+    assert [site for site, height in told.items() if height.startswith("≈")] == ["DL"]
+    # The zero of the papers: the deepest crest, at a site or between two.
+    assert 0 <= min(float(height.removeprefix("≈")) for height in told.values()) < 0.5
+
+
+def test_a_crest_that_was_read_nowhere_says_so(page: Page) -> None:
+    document = overgrown()
+    del document["teeth"][0]["sites"]["bone_sounding"]
+    open_made(page, document, "Plan")
+    assert "crest (not read)" in page.locator(".strip .end").all_text_contents()
+    expect(page.locator(".strip .unsounded")).to_contain_text("No bone was sounded at this tooth")
+    assert page.locator(".slice .measure").filter(has_text="crest").count() == 0
