@@ -1,8 +1,14 @@
 """Rings lie as on a chart of the teeth: each jaw seen from its biting end, the cheek outwards."""
 
+import re
+
 import pytest
 
+from collum.app.planning import Planner
+from collum.app.restoration import restorations_of_plan
 from collum.documents.facing import facing_of
+from collum.documents.restoration_section import section_svg
+from tests.making.teeth import case_of, overgrown_premolar
 
 
 @pytest.mark.parametrize(("number", "mesial", "facial"), [(16, 1, -1), (11, 1, -1), (26, -1, -1), (36, -1, 1), (46, 1, 1)])
@@ -23,3 +29,12 @@ def test_no_tooth_is_drawn_as_its_mirror_image(number: int) -> None:
     facing = facing_of(number)
     on_screen = facing.facial * facing.mesial  # facial lies along y, which grows downwards, mesial along x
     assert on_screen == turns_against_the_clock
+
+
+@pytest.mark.parametrize(("number", "left"), [(45, "distal"), (35, "mesial")])
+def test_a_section_has_mesial_where_it_is_seen_from_outside(number: int, left: str) -> None:
+    case = case_of(overgrown_premolar(number=number, vital=False))
+    found = restorations_of_plan(case, Planner(200).plan(case)).teeth[0]
+    names = {name: name for name in ("facial", "oral", "mesial", "distal", "convergence")}
+    drawing = section_svg(number, found.routes[0], names)
+    assert re.findall(r">(mesial|distal)<", drawing)[0] == left

@@ -108,7 +108,7 @@ def restoration_drawings(tooth: Plan, found: ToothRestorationDocument) -> dict[s
     }
     convergence = text("paper.restoration.degrees", {"convergence_deg": shown.convergence_deg})
     return {
-        "section": section_svg(shown, {**sides, "convergence": convergence}),
+        "section": section_svg(found.number, shown, {**sides, "convergence": convergence}),
         "rings": rings_svg(found.number, shown, ring),
         **dict(_windows(shown)),
     }

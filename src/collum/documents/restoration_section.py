@@ -1,7 +1,7 @@
 """Two sections of the restoration with their dimensions, as a drawing in SVG in tenths of a millimetre, three times life size.
 
-Facial to oral on the left, mesial to distal on the right. Stump grey, sound tooth of the ferrule dark, crown dashed, bone
-hatched. The root is drawn straight and single, whatever the tooth has: only its length is meant.
+Facial to oral on the left, mesial and distal as seen from outside on the right. Stump grey, sound tooth of the ferrule dark,
+crown dashed, bone hatched. The root is drawn straight and single, whatever the tooth has: only its length is meant.
 """
 
 from collections.abc import Mapping
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from html import escape
 from math import radians, tan
 
+from collum.documents.facing import facing_of
 from collum.evidence import value
 from collum.plan.restoration import RouteRestorationDocument
 
@@ -49,16 +50,18 @@ class _Section:
         return _TOP + (self.high_mm - height_mm) * self.scale
 
 
-def section_svg(route: RouteRestorationDocument, labels: Mapping[str, str]) -> str:
-    """Return the drawing; `labels` names sides and dimensions."""
+def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[str, str]) -> str:
+    """Return the drawing of a tooth by its ISO number; `labels` names sides and dimensions."""
     stations = len(route.finish_line)
     quarter = stations // 4
     facial_oral = _section(route, 0, 2 * quarter, route.facial_oral_mm, _MIDDLE[0])
-    mesiodistal = _section(route, quarter, 3 * quarter, route.mesiodistal_mm, _MIDDLE[1])
+    ends = (("distal", 3 * quarter), ("mesial", quarter))
+    left, right = ends if facing_of(number).mesial > 0 else ends[::-1]
+    mesiodistal = _section(route, left[1], right[1], route.mesiodistal_mm, _MIDDLE[1])
     body = [
         *_drawn(facial_oral, (labels["facial"], labels["oral"]), labels),
         *_post(route, facial_oral),
-        *_drawn(mesiodistal, (labels["mesial"], labels["distal"]), labels),
+        *_drawn(mesiodistal, (labels[left[0]], labels[right[0]]), labels),
     ]
     height = facial_oral.y(facial_oral.apex_mm - _UNDER_MM) + _BOTTOM
     return (
