@@ -7,6 +7,7 @@ from playwright.sync_api import Page, expect
 
 from collum.case import to_document
 from tests.browser.conftest import cell, open_made, premolar, settle, turn, verdict
+from tests.browser.test_look import labels_in_disorder
 from tests.making.teeth import case_of, overgrown_premolar
 
 KEYED = (
@@ -206,3 +207,14 @@ def test_a_crest_that_was_read_nowhere_says_so(page: Page) -> None:
     assert "crest (not read)" in page.locator(".strip .end").all_text_contents()
     expect(page.locator(".strip .unsounded")).to_contain_text("No bone was sounded at this tooth")
     assert page.locator(".slice .measure").filter(has_text="crest").count() == 0
+
+
+@pytest.mark.parametrize("size", [(1440, 900), (768, 1024)], ids=lambda s: f"{s[0]}x{s[1]}")
+def test_a_depth_that_was_not_sounded_has_room_on_the_slice(page: Page, size: tuple[int, int]) -> None:
+    document = overgrown()
+    document["teeth"][0]["sites"]["bone_sounding"]["F"] = "not measurable"
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    open_made(page, document, "Plan")
+    page.locator('.strip [role="slider"][aria-label*=" F,"]').focus()
+    expect(page.locator(".slice .measure.depth_estimated")).to_contain_text("not sounded")
+    assert labels_in_disorder(page) == []
