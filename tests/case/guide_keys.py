@@ -78,8 +78,9 @@ def _taken(shape: Shape) -> str:
             return f"{low:g} to {high:g}{'' if unit == '1' else f' {unit}'}"
         case Whole(low=low, high=high):
             return f"whole number, {low} to {high}"
-        case Choice(words=words):
-            return ", ".join(f'`"{word}"`' for word in words)
+        case Choice(words=words, taken_as=taken_as):
+            left_out = "" if taken_as is None else f'; left out, it is taken as `"{taken_as}"`'
+            return ", ".join(f'`"{word}"`' for word in words) + left_out
         case Text(longest=longest, pattern=pattern):
             return (
                 "a site"

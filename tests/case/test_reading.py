@@ -256,6 +256,41 @@ def test_words_keep_the_step_of_their_kind() -> None:
     assert case.teeth[0].readings["sound_height"]["DF"][0].step_mm == 0.5
 
 
+@pytest.mark.parametrize("step", [0.5, 1.0, {"probing_depth": 0.5, "bone_sounding": 1.0}], ids=["half", "whole", "by kind"])
+def test_a_step_is_kept_before_anything_was_read_with_it(step: object) -> None:
+    document = sound_document()
+    document["teeth"][0]["sites"] = {"order": ["F", "L"], "step": step}
+    assert to_document(from_document(document))["teeth"][0]["sites"]["step"] == step
+
+
+def test_what_was_not_stated_is_taken_as_the_format_says_and_never_written_as_stated() -> None:
+    document = sound_document()
+    document["patient"] = {"reference": "K-014"}
+    document["teeth"] = [{"number": 35, "restoration": {"occlusal_reduction_mm": 1.5}}]
+    case = from_document(document)
+    tooth = case.teeth[0]
+    taken = (tooth.role, tooth.state, tooth.contact_mesial, tooth.contact_distal, tooth.restoration.kind)
+    assert taken == ("crown", "unknown", "tooth", "tooth", "full crown")
+    assert case.patient.phenotype == "unknown"
+    canonical = to_document(case)
+    assert canonical["patient"] == {"reference": "K-014"}
+    assert canonical["teeth"] == [{"number": 35, "restoration": {"occlusal_reduction_mm": 1.5}}]
+
+
+def test_what_was_stated_stays_stated_although_it_is_what_would_be_taken() -> None:
+    stated = {
+        "number": 35,
+        "role": "crown",
+        "state": "unknown",
+        "contact": {"mesial": "tooth", "distal": "tooth"},
+        "restoration": {"kind": "full crown"},
+    }
+    document = {**sound_document(), "patient": {"reference": "K-014", "phenotype": "unknown"}, "teeth": [stated]}
+    canonical = to_document(from_document(document))
+    assert canonical["teeth"] == [stated]
+    assert canonical["patient"] == document["patient"]
+
+
 def test_minus_nothing_is_written_as_nothing() -> None:
     document = sound_document()
     document["teeth"][0]["sites"]["sound_height"][0] = -0.0

@@ -175,7 +175,7 @@ def test_lesser_findings_close_nothing() -> None:
     ("change", "doubt"),
     [
         ({"sound_measured": False}, "plan.doubt.sound_edge_before_caries_out"),
-        ({"sound_measured": None}, "plan.doubt.sound_edge_before_caries_out"),
+        ({"sound_measured": None}, "plan.doubt.sound_edge_not_stated"),
         ({"overgrowth": None}, "plan.doubt.cause_not_stated"),
         ({"overgrowth": Overgrowth(cause="plaque")}, "plan.doubt.cause_not_controlled"),
         ({"vital": False}, "plan.doubt.wall_not_entered"),

@@ -7,9 +7,9 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE
+from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE, READING_KINDS
 from collum.case.layout_parts import NOT_MEASURABLE
-from collum.case.model import Case, Reading, Restoration, Tooth
+from collum.case.model import Case, Patient, Reading, ReadingKind, Restoration, Tooth
 from collum.case.shapes import Json
 
 
@@ -21,9 +21,7 @@ def to_document(case: Case) -> dict[str, Json]:
             "invented": case.invented or None,
             "note": case.note,
             "expected": _plain(case.expected),
-            "patient": _given(
-                {"reference": case.patient.reference, "phenotype": case.patient.phenotype, **_plain(case.patient.recorded)}
-            ),
+            "patient": _patient(case.patient),
             "teeth": [_tooth(tooth) for tooth in case.teeth],
             "bridges": _plain(case.bridges) or None,
             "visits": _plain(case.visits) or None,
@@ -45,24 +43,36 @@ def schema(version: int = FORMAT_NUMBER) -> dict[str, Json]:
     }
 
 
+def _patient(patient: Patient) -> dict[str, Json]:
+    phenotype = None if "phenotype" in patient.not_stated else patient.phenotype
+    return _given({"reference": patient.reference, "phenotype": phenotype, **_plain(patient.recorded)})
+
+
 def _tooth(tooth: Tooth) -> dict[str, Json]:
     grown = tooth.overgrowth
+    left_out = tooth.not_stated
     return _given(
         {
             "number": tooth.number,
-            "role": tooth.role,
+            "role": None if "role" in left_out else tooth.role,
             "vital": tooth.vital,
             "sound_measured": tooth.sound_measured,
-            "state": tooth.state,
+            "state": None if "state" in left_out else tooth.state,
             "overgrowth": None if grown is None else _given({"cause": grown.cause, "controlled_since": grown.controlled_since}),
             "site_state": dict(tooth.site_state) or None,
             "bleeding": [s for s in tooth.sites if s in tooth.bleeding] or None,
             "plaque_percent": tooth.plaque_percent,
             "edge_is_level": tooth.edge_is_level or None,
-            "contact": {"mesial": tooth.contact_mesial, "distal": tooth.contact_distal},
+            "contact": _given(
+                {
+                    "mesial": None if "contact.mesial" in left_out else tooth.contact_mesial,
+                    "distal": None if "contact.distal" in left_out else tooth.contact_distal,
+                }
+            )
+            or None,
             "sites": _sites(tooth),
             "root": _given({"length_mm": tooth.root.length_mm, "trunk_mm": tooth.root.trunk_mm}) or None,
-            "restoration": _restoration(tooth.restoration),
+            "restoration": _restoration(tooth.restoration, kind_stated="restoration.kind" not in left_out) or None,
             "requirements": [
                 _given({"id": w.id, "limit": w.limit, "confidence": w.confidence, "reason": w.reason})
                 for w in tooth.requirements
@@ -89,22 +99,18 @@ def _tooth(tooth: Tooth) -> dict[str, Json]:
 def _sites(tooth: Tooth) -> Json:
     if not tooth.sites:
         return None
-    steps = _steps(tooth)
     kinds: dict[str, Json] = {}
     for kind, by_site in tooth.readings.items():
-        kinds[kind] = {site: _entry(readings, steps.get(kind, 1)) for site, readings in by_site.items()}
-    return _given({"order": list(tooth.sites), "step": steps or None, **kinds})
+        kinds[kind] = {site: _entry(readings, tooth.steps_mm.get(kind, 1)) for site, readings in by_site.items()}
+    return _given({"order": list(tooth.sites), "step": _step(tooth.steps_mm), **kinds})
 
 
-def _steps(tooth: Tooth) -> dict[str, float]:
-    """Return the step of each kind: that of its words, which cannot carry one, else the one that most readings share."""
-    steps = {}
-    for kind, by_site in tooth.readings.items():
-        readings = [r for repeats in by_site.values() for r in repeats]
-        found = [r.step_mm for r in readings if r.value_mm is None] or [r.step_mm for r in readings]
-        if found:
-            steps[str(kind)] = max(sorted(set(found)), key=found.count)
-    return steps
+def _step(steps_mm: Mapping[ReadingKind, float]) -> Json:
+    """Return the step as it was stated, whether anything was read with it or not: one number where all kinds share it."""
+    shared = set(steps_mm.values())
+    if len(steps_mm) == len(READING_KINDS) and len(shared) == 1:
+        return shared.pop()
+    return dict(steps_mm) or None
 
 
 def _entry(readings: Sequence[Reading], step_mm: float) -> Json:
@@ -130,11 +136,11 @@ def _single(reading: Reading, step_mm: float) -> Json:
     return {"value": reading.value_mm, **details} if details else reading.value_mm
 
 
-def _restoration(restoration: Restoration) -> dict[str, Json]:
+def _restoration(restoration: Restoration, *, kind_stated: bool) -> dict[str, Json]:
     finish = restoration.finish
     return _given(
         {
-            "kind": restoration.kind,
+            "kind": restoration.kind if kind_stated else None,
             "occlusal_reduction_mm": restoration.occlusal_reduction_mm,
             "axial_reduction_mm": restoration.axial_reduction_mm,
             "convergence_deg": restoration.convergence_deg,

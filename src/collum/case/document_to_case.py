@@ -1,20 +1,18 @@
 """From a document whose shapes were checked to the typed case, with the checks that need more than one value."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from collum.case.bridge_wishes import check_beds
-from collum.case.decimal_comma import may_be_commas
 from collum.case.faults import Finder, said
-from collum.case.layout import NOT_APPLICABLE, READING_KINDS, RECORDED_PATIENT, RECORDED_TOOTH
-from collum.case.layout_parts import NOT_MEASURABLE
+from collum.case.layout import RECORDED_PATIENT, RECORDED_TOOTH
 from collum.case.model import (
+    TAKEN_AS,
     Case,
     FinishWish,
     Held,
     MirrorReading,
     Overgrowth,
     Patient,
-    Reading,
     RequirementWish,
     Restoration,
     Root,
@@ -22,10 +20,11 @@ from collum.case.model import (
     site_angle_deg,
 )
 from collum.case.shapes import Json
+from collum.case.site_readings import check_palate, check_soundings, readings_of, steps_of
 from collum.case.tooth_number import tooth_number
-from collum.core.ring import ORAL_DEG, QUARTER_DEG
-from collum.core.tooth import is_upper
 from collum.evidence import get, value
+
+_OF_TOOTH = tuple(key for key in TAKEN_AS if key != "phenotype")
 
 
 def case_of(checked: Json, finder: Finder) -> Case | None:
@@ -40,8 +39,9 @@ def case_of(checked: Json, finder: Finder) -> Case | None:
     return Case(
         patient=Patient(
             reference=patient["reference"],
-            phenotype=patient.get("phenotype", "unknown"),
+            phenotype=patient.get("phenotype", TAKEN_AS["phenotype"]),
             recorded={k: patient[k] for k in RECORDED_PATIENT if k in patient},
+            not_stated=frozenset({"phenotype"} - patient.keys()),
         ),
         teeth=tuple(t for t in teeth if t is not None),
         invented=checked.get("invented", False),
@@ -95,38 +95,50 @@ def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
     requirements = _requirements(found.get("requirements") or [], where, finder)
     if any(fault.where.startswith((f"{where}.sites.order", f"{where}.sites.step")) for fault in finder.faults):
         return None  # without a sound order and step every reading would seem faulty too
-    readings = _readings(sites, order, where, finder)
+    readings = readings_of(sites, order, where, finder)
     _check_places(found, order, where, finder)
-    _check_soundings(sites, readings, order, where, finder)
+    check_soundings(sites, readings, order, where, finder)
     if number is not None:
-        _check_palate(number, sites, readings, where, finder)
+        check_palate(number, sites, readings, where, finder)
         _check_mirror(number, found.get("own_height_from") or [], where, finder)
     if finder.faults or number is None:
         return None
-    contact = found.get("contact", {})
+    taken = _taken(found)
     overgrowth = found.get("overgrowth")
     return Tooth(
         number=number,
-        role=found.get("role", "crown"),
+        role=taken["role"],
         vital=found.get("vital"),
         sound_measured=found.get("sound_measured"),
-        state=found.get("state", "unknown"),
+        state=taken["state"],
         overgrowth=None if overgrowth is None else Overgrowth(**overgrowth),
         site_state=found.get("site_state", {}),
         bleeding=frozenset(found.get("bleeding", ())),
         plaque_percent=found.get("plaque_percent"),
         sites=tuple(order),
-        readings=readings,  # type: ignore[arg-type]  # the keys are the kinds of the layout
-        contact_mesial=contact.get("mesial", "tooth"),
-        contact_distal=contact.get("distal", "tooth"),
+        steps_mm=steps_of(sites.get("step")),  # type: ignore[arg-type]  # the keys are the kinds of the layout
+        readings=readings,  # type: ignore[arg-type]  # as above
+        contact_mesial=taken["contact.mesial"],
+        contact_distal=taken["contact.distal"],
         root=Root(length_mm=found.get("root", {}).get("length_mm"), trunk_mm=found.get("root", {}).get("trunk_mm")),
-        restoration=_restoration(found.get("restoration", {})),
+        restoration=_restoration(found.get("restoration", {}), taken["restoration.kind"]),
         requirements=requirements,
         held=Held(**found.get("held", {})),
         own_height_from=tuple(MirrorReading(**o) for o in found.get("own_height_from", ())),
         edge_is_level=found.get("edge_is_level", False),
         recorded={k: found[k] for k in RECORDED_TOOTH if k in found},
+        not_stated=frozenset(key for key in _OF_TOOTH if _stated(found, key) is None),
     )
+
+
+def _taken(found: Json) -> dict[str, Json]:
+    """Return what each key with a standing meaning holds: what was stated, else what it is taken as."""
+    return {key: _stated(found, key) or TAKEN_AS[key] for key in _OF_TOOTH}
+
+
+def _stated(found: Json, key: str) -> Json | None:
+    table, _, last = key.rpartition(".")
+    return (found.get(table, {}) if table else found).get(last)
 
 
 def _check_twice(sites: Sequence[str], path: str, finder: Finder) -> None:
@@ -142,76 +154,6 @@ def _check_held(held: Json, path: str, finder: Finder) -> None:
         _check_twice(list(heights or ()), f"{path}.{line}", finder)
 
 
-def _readings(sites: Json, order: Sequence[str], where: str, finder: Finder) -> dict[str, dict[str, tuple[Reading, ...]]]:
-    readings: dict[str, dict[str, tuple[Reading, ...]]] = {}
-    step = sites.get("step", 1)
-    for kind in READING_KINDS:
-        given = sites.get(kind)
-        path = f"{where}.sites.{kind}"
-        if given is None:
-            continue
-        if isinstance(given, list) and len(given) != len(order):
-            allowed = "allowed.length_or_point" if may_be_commas(given, len(order)) else "allowed.length"
-            finder.add(path, said("what.wrong_length"), said(allowed, count=len(order)), len(given))
-            continue
-        named = dict(zip(order, given, strict=True)) if isinstance(given, list) else given
-        for site in named:
-            if site not in order:
-                finder.add(f"{path}.{site}", said("what.site_not_in_order"), said("allowed.in_order"), site)
-        step_mm = step.get(kind, 1) if isinstance(step, dict) else step
-        readings[kind] = {
-            site: _entry(entry, float(step_mm or 1), _path(sites, kind, site, order, where), finder)
-            for site, entry in named.items()
-            if entry is not None
-        }
-    return readings
-
-
-def _path(sites: Json, kind: str, site: str, order: Sequence[str], where: str) -> str:
-    """Return the path of the entry at a site, by position or by name as the file spells it."""
-    at = f"[{order.index(site)}]" if isinstance(sites[kind], list) else f".{site}"
-    return f"{where}.sites.{kind}{at}"
-
-
-def _entry(entry: Json, step_mm: float, path: str, finder: Finder) -> tuple[Reading, ...]:
-    if not isinstance(entry, list):
-        return (_single(entry, step_mm, path, finder),)
-    return tuple(_single(part, step_mm, f"{path}[{i}]", finder) for i, part in enumerate(entry) if part is not None)
-
-
-def _single(part: Json, step_mm: float, place: str, finder: Finder) -> Reading:
-    if part in (NOT_MEASURABLE, NOT_APPLICABLE):
-        return Reading(value_mm=None, step_mm=step_mm, outcome=part)
-    if not isinstance(part, dict):
-        _check_step(part, step_mm, place, finder)
-        return Reading(value_mm=part, step_mm=step_mm)
-    if ("value" in part) == ("beyond" in part):
-        finder.add(place, said("what.value_or_beyond"), said("allowed.value_or_beyond"))
-        return Reading(value_mm=None, step_mm=step_mm, outcome="not measurable")
-    own_step = part.get("step") or step_mm
-    number = part.get("value", part.get("beyond"))
-    if number is not None:
-        _check_step(number, own_step, place, finder)
-    if "beyond" in part and number is not None and number <= 0:
-        finder.add(place, said("what.beyond_not_positive"), said("allowed.beyond"), number)
-    return Reading(
-        value_mm=number,
-        step_mm=own_step,
-        outcome="beyond" if "beyond" in part else "measured",
-        error_mm=part.get("error"),
-        condition=part.get("state"),
-        landmark=part.get("landmark"),
-        date=part.get("date"),
-        examiner=part.get("examiner"),
-    )
-
-
-def _check_step(number: float, step_mm: float, place: str, finder: Finder) -> None:
-    steps = number / step_mm
-    if abs(steps - round(steps)) > value("case.step_tolerance"):
-        finder.add(place, said("what.off_the_step"), said("allowed.step", step_mm=step_mm), number)
-
-
 def _check_places(found: Json, order: Sequence[str], where: str, finder: Finder) -> None:
     """Every site named beside the readings must be one of the order; held sites may be any place round the neck."""
     for key in ("bleeding", "site_state"):
@@ -222,45 +164,11 @@ def _check_places(found: Json, order: Sequence[str], where: str, finder: Finder)
                 finder.add(path, said("what.site_not_in_order"), said("allowed.in_order"), site)
 
 
-def _check_soundings(
-    sites: Json, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], order: Sequence[str], where: str, finder: Finder
-) -> None:
-    """A crest cannot lie coronal of the sulcus: refused where every sounding is shorter than every probing by more than a
-    step.
-    """
-    for site in order:
-        depths = _exact(readings.get("probing_depth", {}).get(site, ()))
-        soundings = _exact(readings.get("bone_sounding", {}).get(site, ()))
-        if not depths or not soundings:
-            continue
-        step = max(r.step_mm for r in (*depths, *soundings))
-        longest = max(r.value_mm or 0 for r in soundings)
-        shortest = min(r.value_mm or 0 for r in depths)
-        if longest < shortest - step:
-            path = _path(sites, "bone_sounding", site, order, where)
-            finder.add(path, said("what.sounding_under_probing"), said("allowed.at_least", least=shortest), longest)
-
-
-def _check_palate(
-    number: int, sites: Json, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], where: str, finder: Finder
-) -> None:
-    """Keratinised width "does not apply" on the palate alone."""
-    for site, kept in readings.get("keratinised_width", {}).items():
-        oral = abs(site_angle_deg(site) - ORAL_DEG) < QUARTER_DEG
-        if any(r.outcome == "not applicable" for r in kept) and not (is_upper(number) and oral):
-            path = _path(sites, "keratinised_width", site, sites["order"], where)
-            finder.add(path, said("what.no_palate"), said("allowed.palate_only"), NOT_APPLICABLE)
-
-
 def _check_mirror(number: int, mirrors: Sequence[Json], where: str, finder: Finder) -> None:
     """The healthy height comes from another tooth; this one speaks by its own readings."""
     for i, mirror in enumerate(mirrors):
         if mirror is not None and mirror.get("tooth") == number:
             finder.add(f"{where}.own_height_from[{i}].tooth", said("what.same_tooth"), said("allowed.other_tooth"), number)
-
-
-def _exact(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
-    return tuple(r for r in readings if r.outcome == "measured" and r.value_mm is not None)
 
 
 def _requirements(found: Json, where: str, finder: Finder) -> tuple[RequirementWish, ...]:
@@ -288,10 +196,10 @@ def _check_floor(key: str, asked: float | None, path: str, finder: Finder) -> No
         finder.add(path, said("what.below_floor"), said("allowed.at_least", least=floor), asked)
 
 
-def _restoration(found: Json) -> Restoration:
+def _restoration(found: Json, kind: str) -> Restoration:
     finish = found.get("finish")
-    kept = {key: entry for key, entry in found.items() if key != "finish"}
-    return Restoration(finish=None if finish is None else finish_wish(finish), **kept)
+    kept = {**found, "kind": kind, "finish": None if finish is None else finish_wish(finish)}
+    return Restoration(**kept)
 
 
 def finish_wish(finish: Json) -> FinishWish:

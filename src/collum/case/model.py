@@ -36,6 +36,15 @@ Cause = Literal[
 ]
 Contact = Literal["tooth", "gap", "pontic", "no contact", "behind last molar"]
 FinishPosition = Literal["in the sulcus", "at the margin", "supragingival"]
+# What a key of the case file is taken as where it is left out; taken, never stated: `not_stated` tells the two apart.
+TAKEN_AS: Mapping[str, str] = {
+    "phenotype": "unknown",
+    "role": "crown",
+    "state": "unknown",
+    "contact.mesial": "tooth",
+    "contact.distal": "tooth",
+    "restoration.kind": "full crown",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +134,7 @@ class Tooth:
     bleeding: frozenset[str] = frozenset()
     plaque_percent: float | None = None
     sites: tuple[str, ...] = ()  # in the order typed
+    steps_mm: Mapping[ReadingKind, float] = field(default_factory=dict)  # stated for a kind; a reading may have its own
     readings: Mapping[ReadingKind, Mapping[str, tuple[Reading, ...]]] = field(default_factory=dict)
     contact_mesial: Contact = "tooth"
     contact_distal: Contact = "tooth"
@@ -135,6 +145,7 @@ class Tooth:
     own_height_from: tuple[MirrorReading, ...] = ()
     edge_is_level: bool = False  # crown heights were read against a stent or a scan, not a landmark
     recorded: Mapping[str, object] = field(default_factory=dict)  # checked and kept; no part of the plan rests on it yet
+    not_stated: frozenset[str] = frozenset()  # keys of TAKEN_AS that were left out
 
     @property
     def may_have_pulp(self) -> bool:
@@ -146,6 +157,7 @@ class Tooth:
 class Patient:
     reference: str
     phenotype: Phenotype = "unknown"
+    not_stated: frozenset[str] = frozenset()
     recorded: Mapping[str, object] = field(default_factory=dict)
 
 

@@ -107,9 +107,10 @@ class Flag:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One of the words."""
+    """One of the words; where `taken_as` is named, leaving the key out means that one."""
 
     words: tuple[str, ...]
+    taken_as: str | None = None
 
     def check(self, found: Json, where: str, finder: Finder) -> str | None:
         if not isinstance(found, str) or found not in self.words:
@@ -118,7 +119,7 @@ class Choice:
         return found
 
     def schema(self) -> dict[str, Json]:
-        return {"enum": list(self.words)}
+        return {"enum": list(self.words), **({} if self.taken_as is None else {"default": self.taken_as})}
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,8 @@ def readings_content(tooth: Mapping[str, Any]) -> Content:
 
 
 def _row(sites: Mapping[str, Any], kind: str, order: list[str], notes: Notes) -> Content:
-    step = (sites.get("step") or {}).get(kind, _DEFAULT_STEP_MM)
+    stated = sites.get("step") or {}
+    step = stated.get(kind, _DEFAULT_STEP_MM) if isinstance(stated, Mapping) else stated
     return {
         "kind": text(f"paper.findings.kind_of.{kind}"),
         "step": _plain(step),
