@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Locator, Page, Playwright, Route, sync_playwright
 
+from collum.app.instance import ask_for_link
 from collum.case import to_document
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
@@ -22,8 +23,8 @@ AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 DEMO = {
     path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in (ROOT / "src/collum/demo_practice").glob("*.toml")
 }
-# The browser itself notes every answer of 4xx; the tests of faults provoke them.
-REFUSED = re.compile(r"^Failed to load resource: .* status of 4\d\d")
+# The browser itself notes every answer of 4xx and a server that is away; the tests of faults provoke them.
+REFUSED = re.compile(r"^Failed to load resource: (?:.* status of 4\d\d|net::ERR_CONNECTION_REFUSED)")
 ASK = """const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
 const ask = async (method, path, body) => {
   const answer = await fetch(`/api/v1${path}`, { method, headers, body: body && JSON.stringify(body) });
@@ -59,14 +60,9 @@ class Workbench:
     requests: list[str] = field(default_factory=list)
 
     def link(self) -> str:
-        found = subprocess.run(
-            [sys.executable, "-c", START, "open", "--data", str(self.data), "--print"],
-            capture_output=True,
-            text=True,
-            timeout=30,
-            check=True,
-        )
-        return re.search(r"http://\S+#link=\S+", found.stdout)[0]  # type: ignore[index]  # it printed one
+        link = ask_for_link(self.data)
+        assert link is not None
+        return link
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import get_args
 
 import numpy as np
 from numpy.random import Generator
@@ -52,6 +53,7 @@ def overgrown_premolar(**changes: object) -> Tooth:
         state="overgrown",
         overgrowth=Overgrowth(cause="drug", controlled_since="2026-03-01"),
         sites=SITES,
+        steps_mm=dict.fromkeys(get_args(ReadingKind), 0.5),
         readings=kinds,
         root=Root(length_mm=14.0),
         restoration=Restoration(

@@ -106,6 +106,9 @@ export const openCase = (case_id: string) =>
   got(client.GET("/api/v1/cases/{case_id}", { params: { header, path: { case_id } } }));
 export const createCase = (document: CaseDocument) =>
   got(client.POST("/api/v1/cases", { params: { header }, body: { document } }));
+/** The document in a case file, by the rules and with the faults of the command line; nothing is written. */
+export const readCaseFile = (name: string, data: string) =>
+  got(client.POST("/api/v1/case-file", { params: { header }, body: { name, data } }));
 export const saveCase = (case_id: string, base_revision: number, document: CaseDocument) =>
   got(
     client.PUT("/api/v1/cases/{case_id}", {
@@ -121,6 +124,8 @@ export const storePlan = (case_id: string, revision: number) =>
   got(client.POST("/api/v1/cases/{case_id}/plans", { params: { header, path: { case_id } }, body: { revision } }));
 export const listPlans = (case_id: string) =>
   got(client.GET("/api/v1/cases/{case_id}/plans", { params: { header, path: { case_id } } }));
+export const openPlan = (plan_id: string) =>
+  got(client.GET("/api/v1/plans/{plan_id}", { params: { header, path: { plan_id } } }));
 export const oneEvidence = (key: string) =>
   got(client.GET("/api/v1/evidence/{key}", { params: { header, path: { key } } }));
 export const caseSchema = () => got(client.GET("/api/v1/schema/case", { params: { header } }));

@@ -1,8 +1,16 @@
-// A paper handed to the browser, which keeps it where its user keeps downloads.
-export function save(paper: Blob, name: string): void {
+// What is handed to the browser, which keeps it where its user keeps downloads.
+
+/** A paper, under the name of its kind. */
+export const save = (paper: Blob, kind: string): void => hand(paper, `${kind}.pdf`);
+
+/** A case as the case file it is, in JSON. */
+export const saveCaseFile = (document: object, name: string): void =>
+  hand(new Blob([`${JSON.stringify(document, null, 2)}\n`], { type: "application/json" }), `${name}.json`);
+
+function hand(content: Blob, name: string): void {
   const link = document.createElement("a");
-  link.href = URL.createObjectURL(paper);
-  link.download = `${name}.pdf`;
+  link.href = URL.createObjectURL(content);
+  link.download = name;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
 }

@@ -109,6 +109,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/case-file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read Case File */
+        post: operations["readCaseFile"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/plan": {
         parameters: {
             query?: never;
@@ -856,6 +873,23 @@ export interface components {
             document: {
                 [key: string]: unknown;
             };
+        };
+        /** CaseFileAnswer */
+        CaseFileAnswer: {
+            /** Document */
+            document: {
+                [key: string]: unknown;
+            };
+        };
+        /**
+         * CaseFileRequest
+         * @description A case file as it lies on the disk: `name` for its ending, `data` its bytes in base 64.
+         */
+        CaseFileRequest: {
+            /** Name */
+            name: string;
+            /** Data */
+            data: string;
         };
         /** CaseSummaryAnswer */
         CaseSummaryAnswer: {
@@ -3760,6 +3794,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["StoredPlanAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    readCaseFile: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CaseFileRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseFileAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

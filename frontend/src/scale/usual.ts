@@ -1,8 +1,13 @@
-// Usual ranges of typed readings, from the evidence pages; outside them the entry is asked again, never refused.
+// Usual ranges of typed readings, from the evidence pages; outside them the entry is asked again; outside the range of the case file it is not taken.
 import { oneEvidence } from "../api/client";
 import type { Entry, Single } from "../state/entry";
 
-const ranges = new Map<string, { low: number; high: number }>();
+export interface Range {
+  low: number;
+  high: number;
+}
+
+const ranges = new Map<string, Range>();
 
 export async function learn(kinds: readonly string[]): Promise<void> {
   const missing = kinds.filter((kind) => !ranges.has(kind));
@@ -14,13 +19,16 @@ export async function learn(kinds: readonly string[]): Promise<void> {
 }
 
 /** Return the first number of the entry that is unusual for its kind, or null. */
-export function unusual(kind: string, entry: Entry | undefined): number | null {
-  const range = ranges.get(kind);
-  if (range === undefined || entry === undefined) return null;
+export const unusual = (kind: string, entry: Entry | undefined): number | null =>
+  outside(ranges.get(kind), entry, (part) => part.value);
+
+/** Return the first number of the entry that no case file takes, or null. */
+export const impossible = (range: Range | null, entry: Entry | undefined): number | null =>
+  outside(range, entry, (part) => part.value ?? part.beyond);
+
+function outside(range: Range | null | undefined, entry: Entry | undefined, of: (part: Exclude<Single, number | string>) => number | undefined): number | null {
+  if (!range || entry === undefined) return null;
   const parts: Single[] = Array.isArray(entry) ? entry : [entry];
-  for (const part of parts) {
-    const value = typeof part === "number" ? part : typeof part === "object" ? part.value : undefined;
-    if (value !== undefined && (value < range.low || value > range.high)) return value;
-  }
-  return null;
+  const numbers = parts.map((part) => (typeof part === "number" ? part : typeof part === "object" ? of(part) : undefined));
+  return numbers.find((value) => value !== undefined && (value < range.low || value > range.high)) ?? null;
 }

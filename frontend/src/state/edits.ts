@@ -1,10 +1,10 @@
 // Edits of a case document: pure functions from draft to draft. Paths are those of the case file.
 import type { CaseDocument } from "../api/client";
-import type { Entry } from "./entry";
+import { offStep, ownStep, type Entry } from "./entry";
 
 export interface ToothDraft {
   number: number;
-  sites?: { order: string[] } & Record<string, unknown>;
+  sites?: { order: string[]; step?: number | Record<string, number> } & Record<string, unknown>;
   held?: { cut?: Record<string, number>; finish?: Record<string, number> };
   bleeding?: string[];
   [key: string]: unknown;
@@ -40,6 +40,37 @@ export function withEntry(
     const next: ToothDraft["sites"] = { ...sites, [kind]: bySite };
     if (Object.keys(bySite).length === 0) delete next[kind];
     return { ...tooth, sites: next };
+  });
+}
+
+/** What a step is taken as where none was stated for a kind. [mm] */
+export const STEP_LEFT_OUT = 1;
+/** The step most probes allow to read. [mm] */
+const USUAL_STEP = 0.5;
+
+/** The step to which a kind is read, unless a reading has its own. [mm] */
+export function stepAt(tooth: ToothDraft | undefined, kind: string): number {
+  const step = tooth?.sites?.step;
+  return (typeof step === "object" ? step[kind] : step) ?? STEP_LEFT_OUT;
+}
+
+/** The one step of the whole table; "by kind" where the kinds differ, undefined where none was stated. */
+export function stepOf(tooth: ToothDraft | undefined): number | "by kind" | undefined {
+  const step = tooth?.sites?.step;
+  if (typeof step !== "object") return step;
+  const found = new Set(Object.values(step));
+  return found.size === 1 ? [...found][0] : "by kind";
+}
+
+/** State the step of the whole table; a reading that lies between its marks keeps the step it was read to. */
+export function withStep(draft: CaseDocument, at: number, step: number): CaseDocument {
+  return withTooth(draft, at, (tooth) => {
+    const { order, step: _before, ...kinds } = tooth.sites ?? { order: [] };
+    const kept = Object.entries(kinds).map(([kind, bySite]): [string, unknown] => {
+      const entries = Object.entries(bySite as Record<string, Entry>);
+      return [kind, Object.fromEntries(entries.map(([site, entry]) => [site, offStep(entry, step) === null ? entry : ownStep(entry, step)]))];
+    });
+    return { ...tooth, sites: { order, step, ...Object.fromEntries(kept) } };
   });
 }
 
@@ -123,14 +154,17 @@ export const withPatient = (draft: CaseDocument, path: string, value: unknown): 
   patient: put(draft["patient"] as Table, path.split("."), value),
 });
 
-/** A new case of one tooth with the six usual sites and nothing read yet. */
-export function newCase(reference: string, number: string): CaseDocument {
-  const tooth = /^\d+$/.test(number) ? Number(number) : number;
-  return {
-    format: "collum-case/2",
-    patient: { reference, phenotype: "unknown" },
-    teeth: [{ number: tooth, sites: { order: ["F", "MF", "ML", "L", "DL", "DF"], step: 0.5 } }],
-  };
+/** A new case of one tooth with nothing read yet. */
+export const newCase = (reference: string, number: string): CaseDocument => ({
+  format: "collum-case/2",
+  patient: { reference },
+  teeth: [newTooth(number)],
+});
+
+/** A tooth as it is first entered: the six usual sites, the usual step, nothing read and nothing stated. */
+export function newTooth(number: string, stated: Table = {}): Table {
+  const typed = /^\d+$/.test(number) ? Number(number) : number;
+  return { number: typed, ...stated, sites: { order: ["F", "MF", "ML", "L", "DL", "DF"], step: USUAL_STEP } };
 }
 
 /** Put a value at a path of a table; undefined takes it away, and tables left empty with it. */

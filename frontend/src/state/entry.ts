@@ -2,6 +2,10 @@
 export type Single = number | string | { value?: number; beyond?: number; error?: number; [key: string]: unknown };
 export type Entry = Single | Single[];
 
+/** Half a millimetre, else a tenth: what a reading between the marks was read to. [mm] */
+const BETWEEN_MARKS = [0.5, 0.1] as const;
+const ROUNDING = 1e-6;
+
 export type Typed = { ok: true; entry: Entry | undefined } | { ok: false };
 
 /** Show an entry as it would be typed: "3.0 3.5", ">10", "3.0 ±0.6"; words stay words. */
@@ -15,12 +19,42 @@ export function shown(entry: Entry | undefined): string {
   return `${(entry.value ?? 0).toFixed(1).replace("-", "−")}${error}`;
 }
 
+const isOn = (value: number, step: number): boolean => Math.abs(value / step - Math.round(value / step)) < ROUNDING;
+
+/** The number of a reading that inherits its step; words and readings with a step of their own have none. */
+function inherits(part: Single): number | undefined {
+  if (typeof part === "number") return part;
+  return typeof part === "string" || part["step"] !== undefined ? undefined : (part.value ?? part.beyond);
+}
+
+const parts = (entry: Entry): Single[] => (Array.isArray(entry) ? entry : [entry]);
+
+/** The first number of an entry that lies between the marks of a step, or null. */
+export function offStep(entry: Entry | undefined, step: number): number | null {
+  if (entry === undefined) return null;
+  return parts(entry).map(inherits).find((value) => value !== undefined && !isOn(value, step)) ?? null;
+}
+
+/** The step that a number between the marks was read to, or null where it is finer than a tenth. [mm] */
+export const finerStep = (value: number): number | null => BETWEEN_MARKS.find((step) => isOn(value, step)) ?? null;
+
+/** The entry with a step of its own wherever a number lies between the marks of `step`. */
+export function ownStep(entry: Entry, step: number): Entry {
+  const own = parts(entry).map((part): Single => {
+    const value = inherits(part);
+    const finer = value === undefined || isOn(value, step) ? null : finerStep(value);
+    if (finer === null) return part;
+    return typeof part === "number" ? { value: part, step: finer } : { ...(part as object), step: finer };
+  });
+  return Array.isArray(entry) ? own : (own[0] as Single);
+}
+
 /** Read what was typed. A comma is a point; digits run together without a point stay one number. */
 export function typed(text: string): Typed {
-  const parts = text.replace(/[−–]/g, "-").replace(/,/g, ".").replace(/\s*±\s*/g, "±").trim().split(/\s+/).filter(Boolean);
-  if (parts.length === 0) return { ok: true, entry: undefined };
+  const written = text.replace(/[−–]/g, "-").replace(/,/g, ".").replace(/\s*±\s*/g, "±").trim().split(/\s+/).filter(Boolean);
+  if (written.length === 0) return { ok: true, entry: undefined };
   const entries: Single[] = [];
-  for (const part of parts) {
+  for (const part of written) {
     const entry = single(part);
     if (entry === undefined) return { ok: false };
     entries.push(entry);

@@ -1,5 +1,6 @@
 // The findings as a form: which fields stand together, when a field is asked, and what the case schema lets it hold.
 import { caseSchema, type CaseDocument } from "../api/client";
+import type { Range } from "../scale/usual";
 import { pathOf, teethOf, withPath, withPatient, type ToothDraft } from "./edits";
 
 export interface Field {
@@ -18,6 +19,8 @@ export interface Field {
 export interface Shape {
   kind: "words" | "flag" | "amount" | "date" | "several" | "list" | "text";
   words: readonly string[];
+  /** What it is taken as where nothing is stated. */
+  taken?: string;
   low?: number;
   high?: number;
 }
@@ -151,7 +154,7 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
 
 export const fieldAt = (path: string): Field => GROUPS.flatMap((group) => group.fields).find((field) => field.path === path) ?? { path };
 
-type Json = { properties?: Record<string, Json>; items?: Json; enum?: string[]; type?: string; format?: string } & Record<string, unknown>;
+type Json = { properties?: Record<string, Json>; items?: Json; anyOf?: Json[]; enum?: string[]; type?: string; format?: string } & Record<string, unknown>;
 let asked: Promise<Json> | undefined;
 
 /** The schema of a case, asked for once. */
@@ -162,13 +165,27 @@ export function shapeOf(known: Json, path: string): Shape | null {
   const inside = path.startsWith("patient.") ? known.properties?.["patient"] : known.properties?.["teeth"]?.items;
   const found = path.replace(/^patient\./, "").split(".").reduce<Json | undefined>((at, key) => at?.properties?.[key], inside);
   if (found === undefined) return null;
-  if (found.enum) return { kind: "words", words: found.enum };
+  if (found.enum) return { kind: "words", words: found.enum, ...(typeof found["default"] === "string" ? { taken: found["default"] } : {}) };
   if (found.type === "boolean") return { kind: "flag", words: [] };
   if (found.format === "date") return { kind: "date", words: [] };
   if (found.type === "array") return found.items?.enum ? { kind: "several", words: found.items.enum } : { kind: "list", words: [] };
   if (found.type === "integer") return { kind: "words", words: whole(found) };
   if (found.type === "number") return { kind: "amount", words: [], low: Number(found["minimum"]), high: Number(found["maximum"]) };
   return { kind: "text", words: [] };
+}
+
+/** The range in which the case file takes a kind of reading. [mm] */
+export function rangeOf(known: Json, kind: string): Range | null {
+  const tooth = known.properties?.["teeth"]?.items?.properties;
+  const found = numberIn(tooth?.["sites"]?.properties?.[kind] ?? tooth?.[kind]);
+  return found && { low: Number(found["minimum"]), high: Number(found["maximum"]) };
+}
+
+/** The shape of a bare number inside a shape that takes other forms too. */
+function numberIn(found: Json | undefined): Json | null {
+  if (found?.type === "number") return found;
+  const below = [...(found?.anyOf ?? []), ...Object.values((found?.["patternProperties"] as Record<string, Json> | undefined) ?? {})];
+  return below.reduce<Json | null>((number, one) => number ?? numberIn(one), null);
 }
 
 const whole = (found: Json): string[] => {

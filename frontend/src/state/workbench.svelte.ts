@@ -1,7 +1,7 @@
 // The state of one open case: saved (last server revision), draft (the case being edited), plan (last answer), ui.
 import * as api from "../api/client";
 import { Refused } from "../api/client";
-import { teethOf, withHold, withoutHold, type HeldLine, type ToothDraft } from "./edits";
+import { teethOf, withHold, withoutHold, wordAt, type HeldLine, type ToothDraft } from "./edits";
 import { begin, put, redo, undo, type History } from "./history";
 
 export type Saving = "saved" | "saving" | "retrying" | "elsewhere" | "faulty";
@@ -16,6 +16,13 @@ const AUTOSAVE_MS = 400;
 const PLAN_MS = 60;
 const RETRY_MS = 2000;
 
+/** What cannot be taken, as the case file names its place. */
+export interface Fault {
+  where: string;
+  what: string;
+  allowed: string;
+}
+
 export class Workbench {
   readonly caseId: string;
   history = $state.raw<History<api.CaseDocument>>(begin({}));
@@ -26,7 +33,9 @@ export class Workbench {
   moved = $state.raw<api.Route | null>(null);
   waiting = $state(false);
   judging = $state(false);
-  faults = $state.raw<{ where: string; what: string; allowed: string }[]>([]);
+  faults = $state.raw<Fault[]>([]);
+  /** Whether the server did not answer the last question; what is typed waits in this tab. */
+  away = $state(false);
   tooth = $state(0);
   station = $state(0);
   drag = $state.raw<Dragging | null>(null);
@@ -44,8 +53,10 @@ export class Workbench {
   constructor(opened: api.CaseAnswer) {
     this.caseId = opened.case_id;
     this.revision = opened.revision;
-    this.history = this.#kept(opened) ?? begin(opened.document);
+    const kept = this.#kept(opened);
+    this.history = kept?.history ?? begin(opened.document);
     void this.#replan();
+    if (kept !== null && !kept.saved) this.#saveSoon();
     void this.#listPlans();
   }
 
@@ -57,13 +68,23 @@ export class Workbench {
     return teethOf(this.draft);
   }
 
+  /** The practice's own code of the patient. */
+  get reference(): string {
+    return wordAt(this.draft, "patient.reference");
+  }
+
   /** Positions of the teeth that are planned (a neighbour gives readings only). */
   get planned(): number[] {
     return this.teeth.flatMap((tooth, i) => (tooth["role"] === "neighbour" ? [] : [i]));
   }
 
+  /** The number of the tooth in view: choices belong to it, wherever it stands in the case. */
+  get #number(): number {
+    return this.teeth[this.tooth]?.number ?? 0;
+  }
+
   get toothPlan(): api.ToothPlan | null {
-    return this.plan?.teeth[this.planned.indexOf(this.tooth)] ?? null;
+    return this.plan?.teeth.find((tooth) => tooth.number === this.#number) ?? null;
   }
 
   /** The routes as planned; the one whose lines are being moved as judged last. */
@@ -73,14 +94,19 @@ export class Workbench {
 
   /** The chosen route: the dentist's choice, else the recommended one, else the one that comes nearest to being kept. */
   get route(): api.Route | null {
-    const wanted = this.#chosen[this.tooth] ?? this.toothPlan?.recommended_route;
+    const wanted = this.#chosen[this.#number] ?? this.toothPlan?.recommended_route;
     const routes = this.routes;
     return routes.find((route) => route.name === wanted) ?? nearest(routes);
   }
 
+  /** Whether a line is in the hand, so that what is shown of its route is not the plan's answer yet. */
+  get inHand(): boolean {
+    return this.drag !== null || this.moved !== null || this.judging;
+  }
+
   choose(name: api.RouteName): void {
     this.moved = null;
-    this.#chosen = { ...this.#chosen, [this.tooth]: name };
+    this.#chosen = { ...this.#chosen, [this.#number]: name };
   }
 
   turnTo(tooth: number): void {
@@ -109,15 +135,21 @@ export class Workbench {
     this.edit(withHold(this.draft, this.tooth, line, site, fromMargin), `hold ${line} ${site}`);
   }
 
+  /** Release one held place, or all of them, whatever is on its way for them. */
   release(line?: HeldLine, site?: string): void {
+    this.#judging?.abort();
+    this.judging = false;
+    this.moved = null;
+    this.drop();
     this.edit(withoutHold(this.draft, this.tooth, line, site), "release");
   }
 
-  /** While a handle is in the hand: the server bends the line and judges it; nothing is computed here. */
+  /** While a handle is in the hand: the server bends the line and judges it; nothing is computed here. Its route stays chosen. */
   async move(drag: Dragging): Promise<void> {
     this.drag = drag;
     const base = this.toothPlan?.routes.find((route) => route.name === this.route?.name);
     if (!base?.cut_line || !base.finish_line) return;
+    this.#chosen = { ...this.#chosen, [this.#number]: base.name };
     this.judging = true;
     this.#judging?.abort();
     const mine = (this.#judging = new AbortController());
@@ -190,12 +222,17 @@ export class Workbench {
   #become(history: History<api.CaseDocument>): void {
     if (history === this.history) return;
     this.history = history;
-    this.#keep();
+    if (this.tooth >= this.teeth.length) this.turnTo(this.planned[0] ?? 0);
     this.waiting = true;
     clearTimeout(this.#planTimer);
     this.#planTimer = setTimeout(() => void this.#replan(), PLAN_MS);
+    this.#saveSoon();
+  }
+
+  #saveSoon(): void {
     clearTimeout(this.#saveTimer);
     this.saving = "saving";
+    this.#keep();
     this.#saveTimer = setTimeout(() => void this.#save(), AUTOSAVE_MS);
   }
 
@@ -211,11 +248,12 @@ export class Workbench {
       if (first) this.station = this.#telling();
       this.moved = null;
       this.faults = [];
+      this.away = false;
       this.waiting = false;
     } catch (error) {
       if (mine.signal.aborted) return;
-      this.waiting = false;
       this.#refused(error);
+      this.waiting = this.away;
     }
   }
 
@@ -251,11 +289,16 @@ export class Workbench {
     this.stored = (await api.listPlans(this.caseId)).plans;
   }
 
+  /** Keep what the server found at fault; where it did not answer, say so and ask again. */
   #refused(error: unknown): void {
-    this.faults =
-      error instanceof Refused && error.problem
-        ? error.problem.errors.map(({ where, what, allowed }) => ({ where, what, allowed }))
-        : [{ where: "", what: String(error), allowed: "" }];
+    if (error instanceof Refused) {
+      this.away = false;
+      this.faults = error.problem?.errors.map(({ where, what, allowed }) => ({ where, what, allowed })) ?? [];
+      return;
+    }
+    this.away = true;
+    clearTimeout(this.#planTimer);
+    this.#planTimer = setTimeout(() => void this.#replan(), RETRY_MS);
   }
 
   /** The station worth looking at first: the worst place of the worst requirement. */
@@ -265,7 +308,8 @@ export class Workbench {
   }
 
   #keep(): void {
-    sessionStorage.setItem(this.#key, JSON.stringify({ revision: this.revision, history: bounded(this.history) }));
+    const kept: Kept = { revision: this.revision, history: bounded(this.history), saved: this.saving === "saved" };
+    sessionStorage.setItem(this.#key, JSON.stringify(kept));
   }
 
   get #key(): string {
@@ -273,12 +317,19 @@ export class Workbench {
   }
 
   /** The history of this browser tab, where it still stems from the revision the server has. */
-  #kept(opened: api.CaseAnswer): History<api.CaseDocument> | null {
+  #kept(opened: api.CaseAnswer): Kept | null {
     const text = sessionStorage.getItem(this.#key);
     if (text === null) return null;
-    const kept = JSON.parse(text) as { revision: number; history: History<api.CaseDocument> };
-    return kept.revision === opened.revision ? kept.history : null;
+    const kept = JSON.parse(text) as Kept;
+    return kept.revision === opened.revision ? kept : null;
   }
+}
+
+/** What a browser tab keeps of a case over a reload; not `saved` where the server does not have it. */
+interface Kept {
+  revision: number;
+  history: History<api.CaseDocument>;
+  saved: boolean;
 }
 
 /** The route with lines that holds in most draws; the first where none has any. */

@@ -5,7 +5,7 @@ from collum.case.document import canonical_json, schema, to_document
 from collum.case.faults import CaseFaults, Fault, Said
 from collum.case.model import Case
 from collum.case.planned_on import plan_mark, planned_on
-from collum.case.reading import from_document, parse, read
+from collum.case.reading import from_document, kind_of, parse, read
 
 __all__ = [
     "Case",
@@ -14,6 +14,7 @@ __all__ = [
     "Said",
     "canonical_json",
     "from_document",
+    "kind_of",
     "parse",
     "plan_mark",
     "planned_on",

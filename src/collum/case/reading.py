@@ -7,7 +7,7 @@ tell (list lengths, tooth numbers, a sounding shorter than the probing depth, ha
 import json
 import re
 import tomllib
-from typing import Literal
+from typing import Literal, cast, get_args
 
 from collum.case.document_to_case import case_of
 from collum.case.faults import CaseFaults, Finder, Said, fault, said
@@ -24,7 +24,18 @@ MOST_DIGITS = 9
 _LONG_DOTTED_KEY = re.compile(r"""(?:\.[ \t]*+(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+){40}""")
 
 
-def read(data: bytes, *, kind: Literal["toml", "json"]) -> Case:
+Kind = Literal["toml", "json"]
+
+
+def kind_of(name: str, data: bytes) -> Kind:
+    """Return the form of a case file: by the ending of its name, else by its first character."""
+    for kind in get_args(Kind):
+        if name.lower().endswith(f".{kind}"):
+            return cast(Kind, kind)
+    return "json" if data.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{" else "toml"
+
+
+def read(data: bytes, *, kind: Kind) -> Case:
     """Return the case in `data`. Raises CaseFaults with every fault."""
     return from_document(parse(data, kind=kind))
 
@@ -43,7 +54,7 @@ def from_document(document: Json) -> Case:
     return case
 
 
-def parse(data: bytes, *, kind: Literal["toml", "json"]) -> Json:
+def parse(data: bytes, *, kind: Kind) -> Json:
     """Return the plain document in `data`, refusing what no case file holds."""
     if len(data) > MOST_BYTES:
         raise _refused(said("what.too_large"), said("allowed.bytes", most=MOST_BYTES))

@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from collum.cli.ending import faulty
 
@@ -14,10 +14,10 @@ _MOST_READ_BYTES = 1_000_001  # one more than a case file may have: enough to se
 
 def read_case(name: str) -> "Case":
     """Return the case in the file `name`, or on the standard input where it is `-`. Raises CaseFaults."""
-    from collum.case import read
+    from collum.case import kind_of, read
 
     data = _bytes_of(name)
-    return read(data, kind=_kind(name, data))
+    return read(data, kind=kind_of(name, data))
 
 
 def _bytes_of(name: str) -> bytes:
@@ -28,11 +28,3 @@ def _bytes_of(name: str) -> bytes:
             return file.read(_MOST_READ_BYTES)
     except (OSError, ValueError):
         faulty("CASE", "no_file", "file")
-
-
-def _kind(name: str, data: bytes) -> Literal["toml", "json"]:
-    """Return the format, by the ending of the name, else by the first character."""
-    ending = Path(name).suffix.lower()
-    if ending in (".toml", ".json"):
-        return "toml" if ending == ".toml" else "json"
-    return "json" if data.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{" else "toml"

@@ -8,6 +8,7 @@ from fastapi import APIRouter, FastAPI
 from collum.web import schemas
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
+from collum.web.case_file_routes import add_case_files
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
 from collum.web.restoration_routes import add_restoration
@@ -33,6 +34,7 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
     router = APIRouter(prefix=API, responses=_PROBLEMS, route_class=StrictRoute)
     add_session(router, sessions, services)
     add_cases(router, services, executor)
+    add_case_files(router, executor)
     add_plans(router, services, executor)
     add_restoration(router, services, executor)
     add_bridges(router, services, executor)

@@ -1,0 +1,37 @@
+// Which levels were read at a site and which are estimated there. Pure.
+import type { Entry, Single } from "../state/entry";
+import { entryAt, pathOf, type ToothDraft } from "../state/edits";
+
+/** The readings that put a level at its place; the base of the sulcus is never read. The margin is tied by edge or junction. */
+const READ_BY: Record<string, readonly string[]> = {
+  planned_edge: ["crown_height"],
+  sound_edge: ["sound_height"],
+  gingival_margin: ["crown_height", "cej_height"],
+  sulcus_base: [],
+  crest: ["bone_sounding"],
+  margin_today: ["crown_height", "cej_height"],
+  crest_today: ["bone_sounding"],
+  margin_after: ["crown_height", "cej_height"],
+  crest_after: ["bone_sounding"],
+};
+/** Where a film shows the crest. */
+const ON_THE_FILM: Record<string, string> = { M: "mesial", D: "distal" };
+
+/** A number: not a word, and no bound that a probe did not reach. */
+const isRead = (part: Single): boolean => typeof part === "number" || (typeof part === "object" && part.value !== undefined);
+
+function anyRead(entry: Entry | undefined): boolean {
+  if (entry === undefined) return false;
+  return Array.isArray(entry) ? entry.some(isRead) : isRead(entry);
+}
+
+/** Whether a line is a level that could have been read. */
+export const isLevel = (line: string): boolean => READ_BY[line] !== undefined;
+
+/** Whether a level was read at a site; a line that is no level is not told about. */
+export function isReadAt(tooth: ToothDraft | undefined, line: string, site: string): boolean {
+  if (tooth === undefined) return false;
+  const side = READ_BY[line]?.includes("bone_sounding") ? ON_THE_FILM[site] : undefined;
+  if (side !== undefined && pathOf(tooth, `proximal_crest_from_film_mm.${side}`) !== undefined) return true;
+  return (READ_BY[line] ?? []).some((kind) => anyRead(entryAt(tooth, kind, site)));
+}
