@@ -97,21 +97,23 @@ def _tooth(number: int) -> Table:
         {
             "number": AnyOf({str: Text(20)}, Whole(1, 99)),
             "universal": Whole(1, 32),
-            "role": Choice(("crown", "abutment", "neighbour"), TAKEN_AS["role"]),
+            "role": Choice(("crown", "abutment", "neighbour"), taken_as=TAKEN_AS["role"]),
             "vital": Flag(),
             "sound_measured": Flag(),
-            "state": Choice(TOOTH_STATES, TAKEN_AS["state"]),
+            "state": Choice(TOOTH_STATES, taken_as=TAKEN_AS["state"]),
             "overgrowth": Table({"cause": Choice(CAUSES), "controlled_since": Day()}, required=("cause",)),
             "site_state": BySite(Choice(TOOTH_STATES)),
             "bleeding": ListOf(_SITE, 12),
             "plaque_percent": mm("percent"),
             "edge_is_level": Flag(),
-            "contact": Table({side: Choice(CONTACTS, TAKEN_AS[f"contact.{side}"]) for side in ("mesial", "distal")}),
+            "contact": Table({side: Choice(CONTACTS, taken_as=TAKEN_AS[f"contact.{side}"]) for side in ("mesial", "distal")}),
             "sites": _sites(),
             "root": Table({"length_mm": mm("length_mm"), "trunk_mm": mm("trunk_mm")}),
             "restoration": Table(
                 {
-                    "kind": Choice(("full crown", "partial crown", "bridge abutment", "onlay"), TAKEN_AS["restoration.kind"]),
+                    "kind": Choice(
+                        ("full crown", "partial crown", "bridge abutment", "onlay"), taken_as=TAKEN_AS["restoration.kind"]
+                    ),
                     "occlusal_reduction_mm": mm("reduction_mm"),
                     "axial_reduction_mm": mm("reduction_mm"),
                     "convergence_deg": mm("convergence_deg"),
@@ -273,7 +275,7 @@ def _keys(number: int) -> Mapping[str, Shape]:
         "patient": Table(
             {
                 "reference": _CODE,
-                "phenotype": Choice(("thin", "thick", "unknown"), TAKEN_AS["phenotype"]),
+                "phenotype": Choice(("thin", "thick", "unknown"), taken_as=TAKEN_AS["phenotype"]),
                 **RECORDED_PATIENT,
             },
             required=("reference",),

@@ -110,7 +110,7 @@ class Choice:
     """One of the words; where `taken_as` is named, leaving the key out means that one."""
 
     words: tuple[str, ...]
-    taken_as: str | None = None
+    taken_as: str | None = field(default=None, kw_only=True)
 
     def check(self, found: Json, where: str, finder: Finder) -> str | None:
         if not isinstance(found, str) or found not in self.words:
