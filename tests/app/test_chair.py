@@ -164,7 +164,7 @@ def test_a_round_forgotten_overnight_is_named_and_closed_with_what_was_done(at_t
     assert found.record.id == round_id
     assert found.halted and found.state is None  # the answers of the visit no longer count
     note = anew.close(round_id, followed(TURN_S))["visits"][0]["note"]
-    assert "1 strokes done, 2 left." in note
+    assert "1 stroke done, 2 left." in note
     assert anew.practice.rounds.of_case(anew.case_id)[0].end is not None
 
 

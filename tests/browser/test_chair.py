@@ -137,7 +137,7 @@ def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(
     ask = page.locator('[data-ask="thin_over_bone"]')
     expect(ask).to_have_class(re.compile(r"\bopen\b"))
     expect(ask.locator(".told")).to_contain_text("Asked again. Answered for another plan")
-    expect(ask.locator(".told")).to_contain_text("It was answered: no.")
+    expect(ask.locator(".told")).to_contain_text("Before: no.")
     assert violations(page) == []
     # By the keys alone, from one open question to the next.
     while page.locator("[data-ask].open").count():
