@@ -11,6 +11,7 @@ from collum.documents import PAPER_KINDS, PaperKind, PaperRefused, paper
 from tests.documents.conftest import CLEARED, HEAD, named, route_of, shown
 from tests.documents.pages import missing_glyphs, words_of
 from tests.making.case_documents import case_document, healthy_document
+from tests.measuring.heat import paced
 
 OPENED_BY = {"soft tissue and bone": "flap-sheet", "extrusion first": "extrusion-sheet"}
 
@@ -40,7 +41,8 @@ def test_a_plan_of_today_prints_or_is_refused_with_the_reason(made: Any, kind: P
         with pytest.raises(PaperRefused):
             paper(kind, plan, tooth=0, head=HEAD, case=case)
         return
-    pdf = paper(kind, {**plan, **CLEARED}, tooth=0, head=HEAD, case=case)
+    heat = paced(tooth["number"]).model_dump(mode="json")
+    pdf = paper(kind, {**plan, **CLEARED, "card_heat": heat}, tooth=0, head=HEAD, case=case)
     page = words_of(pdf)
     assert missing_glyphs(pdf) == 0
     assert plan["case_reference"] in page
