@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from collum.app.speaking import fault_document
 from collum.case import CaseFaults, from_document, read, to_document
 from tests.making.case_documents import case_document
 from tests.web.conftest import Served
@@ -50,14 +51,15 @@ def test_a_file_in_json_is_known_by_its_ending_or_its_first_character(served: Se
         ("a.toml", b"format = "),
         ("a.json", b'{"format": "collum-case/2", "format": 1}'),
         ("a.toml", b"\xff\xfe"),
+        ("A.JSON", b"format = 1"),
     ],
-    ids=["two readings", "no TOML", "a key twice", "no text"],
+    ids=["two readings", "no TOML", "a key twice", "no text", "no JSON"],
 )
 def test_the_faults_are_those_of_the_command_line(served: Served, name: str, data: bytes) -> None:
     errors = refused(served.api("POST", "/case-file", sent(name, data)), 422)
     with pytest.raises(CaseFaults) as found:
-        read(data, kind="json" if name.endswith("json") else "toml")
-    assert [error["where"] for error in errors] == [fault.where for fault in found.value.faults]
+        read(data, kind="json" if name.lower().endswith("json") else "toml")
+    assert errors == [fault_document(fault) for fault in found.value.faults]
 
 
 def test_what_is_no_base_64_is_refused(served: Served) -> None:
