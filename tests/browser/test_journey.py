@@ -162,7 +162,9 @@ def test_a_plan_is_kept_and_printed_twice_the_same(page: Page, tmp_path: Path) -
 def test_a_paper_that_the_plan_gives_no_ground_for_is_not_offered_and_says_why(page: Page) -> None:
     open_case(page, "AQ-07", "Kept plans")
     page.get_by_role("button", name="Keep this plan").click()
-    expect(page.locator('[data-paper="flap-sheet"]').first).to_have_text("Flap sheet: not printed, Soft tissue and bone is not needed")
+    expect(page.locator('[data-paper="flap-sheet"]').first).to_have_text(
+        "Flap sheet: not printed, Soft tissue and bone is not needed"
+    )
     assert page.get_by_role("button", name="Flap sheet").count() == 0
     assert page.get_by_role("button", name="Plan sheet").count() >= 1
 

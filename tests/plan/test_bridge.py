@@ -22,6 +22,7 @@ from collum.plan.bridge import (
 )
 from collum.plan.bridge.answer import answer, weakest_connector
 from collum.plan.bridge.units import beyond
+from collum.plan.bridge.weak_points import lacks
 
 WHOLE = BridgeWishes(
     material="metal_ceramic",
@@ -60,6 +61,12 @@ def said(plan: BridgePlan) -> list[str]:
 
 def planned(case: Case, wishes: BridgeWishes = WHOLE, lost: dict[int, float] | None = None) -> BridgePlan:
     return plan_bridge(case, 0, wishes, lost or {})
+
+
+def test_a_bridge_on_an_abutment_without_an_open_route_lacks_it_first() -> None:
+    plan = plan_bridge(gap(), 0, WHOLE, {}, no_route={35, 36, 21})
+    assert plan.closed == (35,)  # 36 is replaced, 21 is no part of it
+    assert said(plan) == ["no_route"] and lacks(weak_points(plan)[0])
 
 
 def test_a_single_gap_on_sound_teeth_has_nothing_against_it() -> None:

@@ -3,7 +3,7 @@
 What was not recorded is not assessed and never passes; where the handbook or a least size stands in for it, `assumed` says so.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,7 +57,7 @@ class BridgePlan:
     `ratio_if_whole` is the ratio of areas had no abutment lost anything: where even that is short, the rule is broken whatever
     was not read. `ratio_after` is the ratio once the planned routes have taken bone, None where none takes any. `further` is
     empty where there is root enough by every table. `sections` are those computed with; `section_wished` is False where they
-    are the least of the material.
+    are the least of the material. `closed`: abutments for which no route is open.
     """
 
     units: tuple[Unit, ...]
@@ -77,12 +77,16 @@ class BridgePlan:
     room_mm: float | None
     pontics: tuple[PonticPlan, ...]
     path: tuple[PathReserve, ...]
+    closed: tuple[int, ...]
 
 
-def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Mapping[int, float]) -> BridgePlan:
+def plan_bridge(
+    case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Mapping[int, float], no_route: Collection[int] = ()
+) -> BridgePlan:
     """Return the plan of one bridge of the case, by its index. Raises BridgeFault.
 
-    `bone_lost_mm`: what the planned route of an abutment takes from its attachment, by the number of the tooth.
+    `bone_lost_mm`: what the planned route of an abutment takes from its attachment, by the number of the tooth; `no_route`:
+    teeth for which no route is open.
     """
     units = units_of(case, bridge, bone_lost_mm)
     abutments = [unit.abutment for unit in units if unit.abutment is not None]
@@ -120,6 +124,7 @@ def plan_bridge(case: Case, bridge: int, wishes: BridgeWishes, bone_lost_mm: Map
         room_mm=room,
         pontics=plan_pontics(units, room_for(wishes.material, room), room, wishes.tissue_mm, wishes.ridges),
         path=_path(case, bridge, units),
+        closed=tuple(unit.number for unit in units if unit.abutment is not None and unit.number in no_route),
     )
 
 

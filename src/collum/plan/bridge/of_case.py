@@ -16,10 +16,15 @@ def bridge_of_case(case: Case, index: int, teeth: Sequence[ToothDocument], words
     """Return a bridge by its index, with what the case wishes for it; `teeth` are the plans of the teeth of the case."""
     wishes = wishes_of(case.bridges[index])
     try:
-        made = plan_bridge(case, index, wishes, _bone_lost_mm(teeth))
+        made = plan_bridge(case, index, wishes, _bone_lost_mm(teeth), _without_route(teeth))
     except BridgeFault as fault:
         return faulty_bridge_document(wishes.material, fault, words)
     return bridge_document(made, {tooth.number: tooth for tooth in teeth}, words)
+
+
+def _without_route(teeth: Sequence[ToothDocument]) -> set[int]:
+    """Return the teeth for which every route is short or closed."""
+    return {tooth.number for tooth in teeth if all(route.verdict in ("short", "closed") for route in tooth.routes)}
 
 
 def _bone_lost_mm(teeth: Sequence[ToothDocument]) -> dict[int, float]:

@@ -9,6 +9,7 @@ from collum.plan.bridge.units import Unit
 from collum.plan.sentence import Sentence, say
 
 _LACKING = (
+    "no_route",
     "area_below",
     "area_below_even_if_whole",
     "area_below_after",
@@ -28,7 +29,16 @@ _LACKING = (
 
 def weak_points(plan: BridgePlan) -> list[Sentence]:
     """Return what speaks against the bridge as it stands; empty where all that could be assessed is met."""
-    return [*_of_roots(plan), *_of_rules(plan), *_of_connectors(plan), *_of_load(plan), *_of_path(plan), *_of_room(plan)]
+    closed = [say("bridge.weak.no_route", number=number) for number in plan.closed]
+    return [
+        *closed,
+        *_of_roots(plan),
+        *_of_rules(plan),
+        *_of_connectors(plan),
+        *_of_load(plan),
+        *_of_path(plan),
+        *_of_room(plan),
+    ]
 
 
 def lacks(point: Sentence) -> bool:
