@@ -12,11 +12,13 @@ import numpy as np
 
 from benchmarks.measuring import alternate, milliseconds, percentile, spread
 from benchmarks.peer import levels, route, solvers
+from collum.app.memory import keep_freed_memory
 from collum.app.planning import DRAWS, Hold, Planner
-from collum.case import from_document
+from collum.app.side_by_side import side_by_side
+from collum.case import Case, from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
-from collum.plan import plan_tooth, prepare
+from collum.plan import ToothPlan, plan_tooth, prepare
 from collum.plan.act import Act
 from collum.plan.bounds import bounds_of, programme_of
 from collum.plan.inputs import inputs_of
@@ -43,6 +45,12 @@ def _lowest_sound_edge_mm(document: dict[str, Any]) -> float:
     return float(min(document["teeth"][0]["sites"]["sound_height"].values()))
 
 
+def planned_as_the_program_does(case: Case) -> ToothPlan:
+    """Plan the first tooth with nothing kept from before, on as many cores as the program uses."""
+    keep_freed_memory()
+    return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS, side_by_side), side_by_side)
+
+
 def levels_alone(repeats: int) -> dict[str, object]:
     """Mean and spread of the crest all round, the soundings' mixture exact on both sides."""
     case, tooth = from_document(a_mouth()), levels.read(a_mouth())
@@ -67,7 +75,7 @@ def whole_plan(repeats: int) -> dict[str, object]:
     case, tooth = from_document(document), levels.read(document)
 
     def ours() -> Any:
-        return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS)).route("soft tissue only").plan
+        return planned_as_the_program_does(case).route("soft tissue only").plan
 
     def peer(simulate: route.Simulate) -> route.Answer:
         return route.plan(tooth, solvers.with_cvxpy, simulate, DRAWS, np.random.default_rng(1))
@@ -91,11 +99,8 @@ def plan_with_all_routes(repeats: int) -> dict[str, object]:
     """The whole plan of a tooth on which no lesser route will do, so that bone and movement are planned too. Limit 100 ms."""
     case = from_document(a_mouth(short=True))
 
-    def whole() -> Any:
-        return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS))
-
-    verdicts = {route.name: route.verdict for route in whole().routes}
-    times = [milliseconds(whole) for _ in range(repeats)]
+    verdicts = {route.name: route.verdict for route in planned_as_the_program_does(case).routes}
+    times = [milliseconds(partial(planned_as_the_program_does, case)) for _ in range(repeats)]
     return {**spread(times), "verdicts": verdicts, "limit_ms": 100, "draws": DRAWS}
 
 
