@@ -23,6 +23,7 @@ from tests.documents.conftest import CLEARED
 from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
+from tests.measuring.heat import paced
 
 COUNT, BATCHES = 200, 20
 COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some
@@ -80,9 +81,11 @@ def _plan_and_print(cases: list[dict[str, Any]]) -> None:
             _assert_whole(route, tooth["levels"]["gingival_margin"]["mean"], reference)
         for shown, size in product((None, *plan["teeth"][0]["routes"]), SIZES):
             assert_clear(strip_svg(plan["teeth"][0], shown, LABELS, width=size[0], height=size[1]), size)
+        heat = paced(tooth["number"]).model_dump(mode="json")  # the round of another case: what a card prints, not what it says
         for kind in PAPER_KINDS:
             try:
-                printed = paper(kind, {**plan, **CLEARED}, tooth=0, head=HEAD, case=to_document(from_document(case)))
+                found = {**plan, **CLEARED, "card_heat": heat}
+                printed = paper(kind, found, tooth=0, head=HEAD, case=to_document(from_document(case)))
             except PaperRefused as refused:
                 assert kind in MAY_BE_REFUSED and "{" not in str(refused), reference
                 continue

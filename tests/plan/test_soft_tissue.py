@@ -295,7 +295,7 @@ def test_more_error_in_one_reading_changes_doubt_and_probability() -> None:
     plans = [planned(case_of(tooth)) for tooth in (sure, unsure)]
     spread = [p.prepared.levels["crest"].sd[station(300)] for p in plans]
     assert spread[1] > spread[0] + 0.1
-    chances = [p.route(SOFT).plan.assessment.graded["clear_of_crest"].probability for p in plans]  # type: ignore[union-attr]  # planned
+    chances = [p.route(SOFT).plan.assessment.joint_probability for p in plans]  # type: ignore[union-attr]  # planned
     assert chances[0] != chances[1]
 
 
