@@ -1,5 +1,7 @@
 """The list of planted faults can still be planted; two of them show that the planting works."""
 
+import ast
+
 import pytest
 
 from tests.contracts.tracked import ROOT
@@ -15,6 +17,14 @@ def test_there_are_enough_faults_and_each_can_be_planted() -> None:
     counted = {fault: (ROOT / fault.path).read_text(encoding="utf-8").count(fault.old) for fault in faults}
     assert [(fault.path, fault.old, count) for fault, count in counted.items() if count != 1] == []
     assert [fault for fault in faults if fault.old == fault.new] == []
+
+
+def test_a_planted_fault_is_still_a_program() -> None:
+    """One that cannot be read is caught by nothing but the reader."""
+    for fault in mutate.mutations():
+        planted = (ROOT / fault.path).read_text(encoding="utf-8").replace(fault.old, fault.new)
+        if fault.path.endswith(".py"):
+            ast.parse(planted, fault.path)
 
 
 def test_the_tests_each_fault_names_exist() -> None:
