@@ -11,6 +11,7 @@ import pytest
 from collum.app.gate import NotCleared
 from collum.app.practice import open_practice
 from collum.app.safety import NothingToOverride, limits_in_force
+from collum.app.stamp import stamp_of
 from collum.case import CaseFaults
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import DoseLimit
@@ -343,7 +344,9 @@ def test_a_decision_that_is_not_cleared_is_refused_by_the_database_itself(
     plan_id = cleared.plan()
     store = cleared.practice.store
     with pytest.raises(Exception, match="CHECK"):
-        store.issue_card(plan_id, 0, cleared.revision, lambda _ground: '{"cleared": false}', cleared.practice._stamp())
+        store.issue_card(
+            plan_id, 0, cleared.revision, lambda _ground: '{"cleared": false}', stamp_of(cleared.practice.environment)
+        )
     assert cards(environment) == 0
 
 

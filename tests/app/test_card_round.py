@@ -8,6 +8,7 @@ import pytest
 from collum.app import chair
 from collum.app.gate import NotCleared
 from collum.app.practice import Practice
+from collum.app.stamp import stamp_of
 from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision
 from tests.app.bench import Bench, cards
@@ -65,7 +66,9 @@ def test_a_card_of_a_program_that_put_no_round_on_it_has_to_be_opened_again(clea
     cleared.issue(plan_id)
     card, _ = cleared.practice.store.issued_card(plan_id, 0)
     assert card is not None
-    cleared.practice.store.issue_card(plan_id, 0, cleared.revision, lambda _ground: card.decision, cleared.practice._stamp())
+    cleared.practice.store.issue_card(
+        plan_id, 0, cleared.revision, lambda _ground: card.decision, stamp_of(cleared.practice.environment)
+    )
     with pytest.raises(NotCleared) as refused:
         cleared.print(plan_id)
     assert [point.rule for point in refused.value.points] == ["not_issued"]

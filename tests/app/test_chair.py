@@ -253,3 +253,19 @@ def test_a_closed_round_takes_nothing_more_and_stays_readable(at_the_chair: AtTh
     assert [event["kind"] for event in json.loads(found.end.log)] == ["stroke", "metal"]
     assert json.loads(found.end.state)["touches_s"] == [0.5]
     assert [mark.key for mark in found.marks] == ["t"]
+
+
+def test_the_same_end_sent_again_writes_nothing_though_its_note_would_not_fit_twice(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    document = at_the_chair.practice.open(at_the_chair.case_id).document
+    document["visits"][0]["note"] = "x" * 1_850
+    at_the_chair.revision = at_the_chair.practice.save(
+        at_the_chair.case_id, base_revision=at_the_chair.revision, document=document
+    ).revision
+    events = followed(TURN_S)
+    noted = at_the_chair.close(round_id, events)
+    kept = at_the_chair.revision
+    assert at_the_chair.close(round_id, events) == noted
+    assert at_the_chair.revision == kept
+    with pytest.raises(RoundEnded):
+        at_the_chair.close(round_id, followed(2 * TURN_S))

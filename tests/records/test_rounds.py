@@ -38,8 +38,11 @@ def allow(_newest: Revision, _entry: str) -> RoundStart:
     return RoundStart(tooth=46, visit_opened_at=at, heat=HEAT, first_stroke_at=at, first_stroke_s=12.5)
 
 
-def end(found: RecordedRound, newest: Revision, log: str = "[]") -> RoundClosing:
-    return RoundClosing(document=document(f"{found.id} after {newest.number}"), log=log, state='{"phase": "done"}')
+LOG = "[]"
+
+
+def end(found: RecordedRound, newest: Revision) -> RoundClosing:
+    return RoundClosing(document=document(f"{found.id} after {newest.number}"), state='{"phase": "done"}')
 
 
 def stroke(number: int, **changes: object) -> RoundMark:
@@ -78,7 +81,7 @@ def test_a_second_round_is_refused_until_the_first_has_ended(store: Store) -> No
         started(store, 20)
     store.add_case(identity(200), document("another case"), stamp(3))
     store.rounds.start(identity(200), 1, allow, stamp(21))
-    store.rounds.close(CASE_ID, round_id, 1, end, stamp(22))
+    store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(22))
     assert started(store, 23) == identity(23)
     assert [one.id for one in store.rounds.of_case(CASE_ID)] == [identity(23), round_id]
 
@@ -89,7 +92,7 @@ def test_the_database_itself_refuses_a_second_open_round_and_a_line_after_the_en
     again = f"INSERT INTO round (id, {columns}) SELECT '{identity(77)}', {columns} FROM round"
     with pytest.raises(IntegrityError, match="is open"), writing(store._engine) as connection:
         connection.execute(text(again))
-    store.rounds.close(CASE_ID, round_id, 1, end, stamp(10))
+    store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(10))
     late = f"INSERT INTO round_event VALUES ('{round_id}', 'k', 'metal', 1.0, 0, 0.5, '{stamp(11).at}')"
     with pytest.raises(IntegrityError, match="has ended"), writing(store._engine) as connection:
         connection.execute(text(late))
@@ -97,7 +100,7 @@ def test_the_database_itself_refuses_a_second_open_round_and_a_line_after_the_en
 
 def test_the_end_and_the_revision_with_its_note_are_one(store: Store) -> None:
     round_id = started(store)
-    revision, found = store.rounds.close(CASE_ID, round_id, 1, end, stamp(10))
+    revision, found = store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(10))
     assert found.end is not None
     assert (revision.number, found.end.revision_id, found.end.log) == (2, revision.id, "[]")
     assert store.rounds.open_of(CASE_ID) is None
@@ -106,10 +109,10 @@ def test_the_end_and_the_revision_with_its_note_are_one(store: Store) -> None:
 
 def test_the_same_end_sent_again_writes_nothing_and_another_is_refused(store: Store) -> None:
     round_id = started(store)
-    first = store.rounds.close(CASE_ID, round_id, 1, end, stamp(10))
-    assert store.rounds.close(CASE_ID, round_id, 1, end, stamp(11)) == first
+    first = store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(10))
+    assert store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(11)) == first
     with pytest.raises(RoundEnded):
-        store.rounds.close(CASE_ID, round_id, 2, lambda found, newest: end(found, newest, "[1]"), stamp(12))
+        store.rounds.close(CASE_ID, round_id, 2, "[1]", end, stamp(12))
     with pytest.raises(RoundEnded):
         store.rounds.mark(CASE_ID, round_id, [stroke(0)], stamp(13).at)
     assert store.newest_revision(CASE_ID).number == 2
@@ -122,9 +125,9 @@ def test_where_the_close_is_refused_nothing_is_written(store: Store) -> None:
         raise PermissionError
 
     with pytest.raises(PermissionError):
-        store.rounds.close(CASE_ID, round_id, 1, refuse, stamp(10))
+        store.rounds.close(CASE_ID, round_id, 1, LOG, refuse, stamp(10))
     with pytest.raises(StaleRevision):
-        store.rounds.close(CASE_ID, round_id, 0, end, stamp(10))
+        store.rounds.close(CASE_ID, round_id, 0, LOG, end, stamp(10))
     assert store.rounds.open_of(CASE_ID) is not None
     assert store.newest_revision(CASE_ID).number == 1
 
@@ -149,7 +152,7 @@ def test_what_is_unknown_is_said_by_kind(store: Store) -> None:
     for asked in (
         lambda: store.rounds.mark(CASE_ID, identity(77), [], stamp(9).at),
         lambda: store.rounds.mark(identity(200), round_id, [], stamp(9).at),  # the round of another case
-        lambda: store.rounds.close(identity(200), round_id, 1, end, stamp(9)),
+        lambda: store.rounds.close(identity(200), round_id, 1, LOG, end, stamp(9)),
     ):
         with pytest.raises(UnknownRecord) as missing:
             asked()
@@ -172,7 +175,7 @@ def test_what_is_written_of_a_round_counts_as_the_latest_time_of_its_visit(store
 def test_nothing_kept_can_be_changed_or_removed(store: Store, table: str, change: str) -> None:
     round_id = started(store)
     store.rounds.mark(CASE_ID, round_id, [stroke(0)], stamp(10).at)
-    store.rounds.close(CASE_ID, round_id, 1, end, stamp(11))
+    store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(11))
     with pytest.raises(IntegrityError, match="append-only"), writing(store._engine) as connection:
         connection.execute(text(change.format(table)))
 
@@ -191,7 +194,7 @@ def test_the_schema_itself_refuses_a_broken_line(store: Store, broken: dict[str,
 @pytest.mark.parametrize("changed", ["round SET heat = '{}'", "round_end SET log = '[2]'"])
 def test_a_round_that_was_changed_behind_the_programs_back_is_damage(store: Store, folder: Path, changed: str) -> None:
     round_id = started(store)
-    store.rounds.close(CASE_ID, round_id, 1, end, stamp(10))
+    store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(10))
     table = changed.split()[0]
     with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
         connection.executescript(f"DROP TRIGGER {table}_refuses_update; UPDATE {changed}")
@@ -206,7 +209,7 @@ from pathlib import Path
 from sqlalchemy import event
 from collum.records import Store
 from tests.records.making import document, identity, stamp
-from tests.records.test_rounds import CASE_ID, allow, end, stroke
+from tests.records.test_rounds import CASE_ID, LOG, allow, end, stroke
 
 folder, when = Path(sys.argv[1]), sys.argv[2]
 store = Store.open(folder)
@@ -222,7 +225,7 @@ if when == "marking": dying()
 store.rounds.mark(CASE_ID, round_id, [stroke(1), stroke(2)], stamp(11).at)
 if when == "marked": os._exit(9)
 if when == "closing": dying()
-store.rounds.close(CASE_ID, round_id, 1, end, stamp(12))
+store.rounds.close(CASE_ID, round_id, 1, LOG, end, stamp(12))
 os._exit(9)
 """
 

@@ -1,7 +1,6 @@
-"""Use case: heat and pacing of a case from its plan, and where a round at the chair stands."""
+"""Use case: heat and pacing of a case from its plan, and a section through one of its teeth."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 
 from pydantic import PrivateAttr
 
@@ -17,18 +16,13 @@ from collum.plan.heat import (
     HeatDocument,
     HeatSectionDocument,
     HeatWishes,
-    RoundEventDocument,
-    RoundStateDocument,
     RoundWarmth,
-    ToothHeatDocument,
     assumptions,
     heat_of_tooth,
-    round_now,
     section_document,
     stations_deg,
     tooth_heat_document,
 )
-from collum.plan.safety import screen
 from collum.plan.sentence import say
 from collum.plan.speaking import speaker
 
@@ -94,19 +88,3 @@ class _WarmDocument(HeatDocument):
     def kept(self, number: int) -> tuple[Tooth, RoundWarmth] | None:
         """Return a tooth and its round on the sections, None where there is no round."""
         return self._beside.get(number)
-
-
-def round_at_the_chair(
-    case: Case,
-    heat: ToothHeatDocument,
-    log: Sequence[RoundEventDocument],
-    *,
-    now_s: float,
-    now: datetime,
-    newest_entry: datetime | None = None,
-) -> RoundStateDocument:
-    """Return where the round stands. `now_s`: an instant of the log's own clock; `now`: the moment, for the safety answers.
-
-    Raises GateClosed where they do not clear the tooth, ValueError where no round is planned or the log cannot be.
-    """
-    return round_now(heat, screen(case, now=now, newest_entry=newest_entry), log, now_s, words)

@@ -11,18 +11,17 @@ from dataclasses import dataclass
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
-from collum.app.environment import Environment, utc_text
+from collum.app.environment import Environment
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
+from collum.app.stamp import stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import PaperHead, PaperKind, paper
 from collum.plan.document import PlanDocument, ToothDocument, Verdict
-from collum.records import PlanContent, PlanSummary, Revision, Stamp, Store, StoredPlan, UnknownRecord
-
-AUTHOR = "workbench"
+from collum.records import PlanContent, PlanSummary, Revision, Store, StoredPlan, UnknownRecord
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +67,7 @@ class Practice:
     def create(self, document: Json) -> OpenCase:
         """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults."""
         canonical = _canonical(from_document(without_marks(to_document(from_document(document)))))
-        return opened(self.store.add_case(self.environment.new_id(), canonical, self._stamp()))
+        return opened(self.store.add_case(self.environment.new_id(), canonical, stamp_of(self.environment)))
 
     def open(self, case_id: str) -> OpenCase:
         """Return a case as last saved. Raises UnknownRecord."""
@@ -78,13 +77,13 @@ class Practice:
         """Add the revision after `base_revision`. Raises CaseFaults, UnknownRecord; StaleRevision holds the newer one."""
         canonical = _canonical(from_document(document))
         self._check_marks(case_id, base_revision, json.loads(canonical))
-        return opened(self.store.add_revision(case_id, base_revision, canonical, self._stamp()))
+        return opened(self.store.add_revision(case_id, base_revision, canonical, stamp_of(self.environment)))
 
     def store_plan(self, case_id: str, *, revision: int, cancelled: Callable[[], bool] = lambda: False) -> StoredPlan:
         """Make the plan of a saved revision and keep it. Raises UnknownRecord, Cancelled."""
         saved = self.store.revision(case_id, revision)
         plan = self.planner.plan(from_document(json.loads(saved.document)), cancelled=cancelled)
-        return self.store.add_plan(case_id, revision, plan_content(plan), self._stamp())
+        return self.store.add_plan(case_id, revision, plan_content(plan), stamp_of(self.environment))
 
     def plans(self, case_id: str) -> tuple[PlanSummary, ...]:
         """Return the stored plans of a case, newest first. Raises UnknownRecord."""
@@ -114,10 +113,6 @@ class Practice:
         except UnknownRecord:
             return
         check_marks(json.loads(base.document), document)
-
-    def _stamp(self) -> Stamp:
-        environment = self.environment
-        return Stamp(id=environment.new_id(), at=utc_text(environment.now()), zone=environment.zone, author=AUTHOR)
 
 
 @contextmanager

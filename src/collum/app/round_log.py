@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal
+from typing import Any
 
 from collum.app.speaking import words
 from collum.case import canonical_json, from_document, to_document
@@ -10,7 +10,6 @@ from collum.plan import say
 from collum.plan.heat import RoundEventDocument, RoundStateDocument, ToothHeatDocument, round_told
 from collum.records import RecordedRound, Revision, RoundClosing, RoundMark
 
-MarkKind = Literal["stroke", "metal", "left out", "otherwise", "stopped"]
 _BEGAN = RoundEventDocument(kind="began", at_s=0)
 
 
@@ -63,7 +62,6 @@ def closing(found: RecordedRound, newest: Revision, events: Sequence[RoundEventD
     noted = _with_note(json.loads(newest.document), found.visit_opened_at, _note(found, state))
     return RoundClosing(
         document=canonical_json(to_document(from_document(noted))).decode(),
-        log=json.dumps([event.model_dump(mode="json") for event in events]),
         state=state.model_dump_json(),
     )
 

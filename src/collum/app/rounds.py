@@ -15,16 +15,15 @@ from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk, planned_number
 from collum.app.environment import Environment, utc_text
 from collum.app.gate import NotCleared, moment_of
-from collum.app.heat import round_at_the_chair
 from collum.app.round_log import by_the_clock, checked, closing, heat_of
 from collum.app.speaking import words
+from collum.app.stamp import stamp_of
 from collum.case import Case, from_document
 from collum.plan import say
-from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument, ToothHeatDocument
+from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument, ToothHeatDocument, round_now
 from collum.plan.safety import Screening, screen
-from collum.records import RecordedRound, Revision, RoundClosing, RoundMark, RoundOpen, RoundStart, StaleRevision, Stamp
+from collum.records import RecordedRound, Revision, RoundClosing, RoundMark, RoundOpen, RoundStart, StaleRevision
 
-AUTHOR = "workbench"
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once
 
@@ -90,7 +89,7 @@ class RoundDesk:
                 first_stroke_s=self._environment.monotonic_s() + lead_s,
             )
 
-        begun = self._store.rounds.start(case_id, revision, decide, self._stamp())
+        begun = self._store.rounds.start(case_id, revision, decide, stamp_of(self._environment))
         self._begun.add(begun.id)
         return self._standing(begun)
 
@@ -124,7 +123,8 @@ class RoundDesk:
         def close(found: RecordedRound, newest: Revision) -> RoundClosing:
             return closing(found, newest, events)
 
-        return self._store.rounds.close(case_id, round_id, base_revision, close, self._stamp())
+        log = json.dumps([event.model_dump(mode="json") for event in events])
+        return self._store.rounds.close(case_id, round_id, base_revision, log, close, stamp_of(self._environment))
 
     def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
         """Return every round of a case, the newest first. Raises UnknownRecord."""
@@ -140,7 +140,7 @@ class RoundDesk:
             halted.append(note)
         heat = heat_of(found)
         log = by_the_clock(heat, found.marks, now_s)
-        state = round_at_the_chair(case, heat, log, now_s=now_s, now=now, newest_entry=moment_of(entry)) if not halted else None
+        state = None if halted else round_now(heat, screening, log, now_s, words)
         return OpenRound(
             record=found,
             heat=heat,
@@ -169,7 +169,3 @@ class RoundDesk:
         if not screening.cleared:
             raise NotCleared(screening)
         return case, screening
-
-    def _stamp(self) -> Stamp:
-        environment = self._environment
-        return Stamp(id=environment.new_id(), at=utc_text(environment.now()), zone=environment.zone, author=AUTHOR)

@@ -11,6 +11,7 @@ from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.environment import Environment, utc_text
 from collum.app.gate import NotCleared, as_card, assess, decide, decide_issued, moment_of
+from collum.app.stamp import stamp_of
 from collum.app.visits import with_override, with_visit
 from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
@@ -21,9 +22,8 @@ from collum.evidence.safety_rules import OF_PLAN
 from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes, ToothHeatDocument
 from collum.plan.safety import DoseLimit, SafetyDocument, first_limits, screen
-from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision, Stamp
+from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision
 
-AUTHOR = "workbench"
 _CARD: PaperKind = "chairside-card"
 
 
@@ -107,7 +107,7 @@ class SafetyDesk:
             raise StaleRevision(ground.newest)
         decided(ground)
         heat = self._paced(ground, tooth, wishes).model_dump_json()
-        card = self._store.issue_card(plan_id, tooth, revision, decided, self._stamp(), heat=heat)
+        card = self._store.issue_card(plan_id, tooth, revision, decided, stamp_of(self._environment), heat=heat)
         return _issued(card, seen[-1])
 
     def card_paper(self, plan_id: str, *, tooth: int) -> bytes:
@@ -166,11 +166,7 @@ class SafetyDesk:
 
     def _saved(self, case_id: str, base_revision: int, document: Json) -> Revision:
         canonical = canonical_json(to_document(from_document(document))).decode()
-        return self._store.add_revision(case_id, base_revision, canonical, self._stamp())
-
-    def _stamp(self) -> Stamp:
-        environment = self._environment
-        return Stamp(id=environment.new_id(), at=utc_text(environment.now()), zone=environment.zone, author=AUTHOR)
+        return self._store.add_revision(case_id, base_revision, canonical, stamp_of(self._environment))
 
 
 def limits_in_force(limits: dict[str, list[DoseLimit]]) -> dict[str, DoseLimit]:

@@ -85,24 +85,26 @@ class Rounds:
                 connection.execute(insert(ROUND_EVENT).values(**told, round_id=round_id, written_at=at))
             return _one(connection, round_id)
 
-    def close(self, case_id: str, round_id: str, base: int, close: Close, stamp: Stamp) -> tuple[Revision, RecordedRound]:
-        """End a round with what `close` makes of it, and save the case that holds its note as the revision after `base`.
+    def close(
+        self, case_id: str, round_id: str, base: int, log: str, close: Close, stamp: Stamp
+    ) -> tuple[Revision, RecordedRound]:
+        """End a round with its log and what `close` makes of it, and save the case with its note as the revision after `base`.
 
-        The same end sent again writes nothing. Raises RoundEnded where it ended otherwise, StaleRevision, UnknownRecord and
+        The same log sent again writes nothing. Raises RoundEnded where it ended otherwise, StaleRevision, UnknownRecord and
         whatever `close` raises; then nothing is written.
         """
         with writing(self._engine) as connection:
             found = _of_case(connection, case_id, round_id)
             newest = newest_of(connection, case_id)
             if found.end is not None:
-                if close(found, newest).log != found.end.log:
+                if log != found.end.log:
                     raise RoundEnded
                 return newest, found
             if newest.number != base:
                 raise StaleRevision(newest)
             closing = close(found, newest)
             revision = follow(connection, case_id, base, closing.document, stamp)
-            end = {"log": closing.log, "state": closing.state, "sha256": sha256_of(closing.log + closing.state)}
+            end = {"log": log, "state": closing.state, "sha256": sha256_of(log + closing.state)}
             made = {"ended_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
             connection.execute(insert(ROUND_END).values(round_id=round_id, revision_id=revision.id, **end, **made))
             return revision, _one(connection, round_id)

@@ -155,10 +155,9 @@ class RoundMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoundClosing:
-    """What a round ends with: the case with its note, the log as it was confirmed and what that comes to (all JSON)."""
+    """What a round ends with: the case with its note, and what its log comes to (JSON)."""
 
     document: str
-    log: str
     state: str
 
 

@@ -4,7 +4,6 @@ from datetime import datetime
 
 import pytest
 
-from collum.app.heat import round_at_the_chair
 from collum.app.speaking import words
 from collum.core.heat.pacing import Pacing, plan_pacing
 from collum.core.heat.pacing_round import RoundEvent, round_state
@@ -12,7 +11,7 @@ from collum.core.heat.pacing_task import PacingTask, Place, hand_rules, ring_nei
 from collum.plan.document import SentenceDocument
 from collum.plan.heat import GateClosed, RoundEventDocument, ToothHeatDocument, round_now
 from collum.plan.heat.document import HandDocument, HeatSectorDocument, RoundDocument, StrokeDocument
-from collum.plan.safety import Screening
+from collum.plan.safety import Screening, screen
 from collum.plan.safety.gate import ToothGate
 from tests.making.teeth import case_of, overgrown_premolar
 
@@ -139,7 +138,7 @@ def test_behind_a_closed_gate_there_is_no_round(screening: Screening) -> None:
 
 def test_a_case_whose_questions_are_unanswered_has_no_round() -> None:
     with pytest.raises(GateClosed):
-        round_at_the_chair(case_of(overgrown_premolar()), printed(), [], now_s=0, now=MOMENT)
+        round_now(printed(), screen(case_of(overgrown_premolar()), now=MOMENT), [], 0, words)
 
 
 def test_without_a_planned_round_there_is_none_to_stand_in() -> None:
