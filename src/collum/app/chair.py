@@ -12,12 +12,12 @@ from typing import Any
 from collum.app.heat import heat_of_plan
 from collum.app.planning import Cancelled, Planner, readings_seed
 from collum.app.speaking import words
-from collum.case import Case, canonical_json, to_document
-from collum.plan.document import PlanDocument, SentenceDocument
+from collum.case import Case, canonical_json, planned_on, to_document
+from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatDocument, HeatWishes
 from collum.plan.safety import screen, state_of
+from collum.plan.speaking import speaker
 
-_BESIDE = ("visits", "note", "expected", "format")  # what no figure of heat rests on
 _MOST_KEPT = 16
 
 
@@ -56,8 +56,7 @@ class HeatDesk:
         with self._lock:
             kept = self._kept.get(key)
         if kept is None:
-            made = plan()
-            alone = made.model_copy(update={"teeth": [tooth for tooth in made.teeth if tooth.number == number]})
+            alone = plan().of_tooth(number)
             kept = heat_of_plan(case, alone, wishes)
             with self._lock:
                 self._kept[key] = kept
@@ -75,17 +74,14 @@ def planned_number(case: Case, position: int) -> int:
 
 
 def _key(case: Case, number: int, wishes: HeatWishes, named: tuple[int, int]) -> bytes:
-    plain = to_document(case)
-    rests_on = {key: found for key, found in plain.items() if key not in _BESIDE}
-    return hashlib.sha256(repr((canonical_json(rests_on), number, wishes, named)).encode()).digest()
+    return hashlib.sha256(repr((canonical_json(planned_on(case)), number, wishes, named)).encode()).digest()
 
 
 def _state(case: Case) -> dict[str, Any]:
     """Return what an answer says of the case beside its figures, as the case is now."""
     screening = screen(case)  # without a clock: the round asks the gate again, at its own moment
-    reason = state_of(screening)
     return {
         "safety_cleared": screening.cleared,
-        "safety_reason": SentenceDocument(key=reason.key, parameters=dict(reason.parameters), text=words(reason)),
+        "safety_reason": speaker(words)(state_of(screening)),
         "input_sha256": hashlib.sha256(canonical_json(to_document(case))).hexdigest(),
     }

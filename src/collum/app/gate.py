@@ -51,7 +51,7 @@ def decide(ground: CardGround, tooth: int, now: datetime, program_version: str) 
     number = int(json.loads(ground.plan.result)["teeth"][tooth]["number"])
     case = from_document(json.loads(ground.newest.document))
     screening = screen(case, now=now, newest_entry=moment_of(ground.newest_entry))
-    return _opened(screening.of_tooth(number).with_points(*_plan_points(ground, program_version)))
+    return _opened(screening.of_tooth(number).with_points(*_plan_points(ground, case, program_version)))
 
 
 def decide_issued(
@@ -81,10 +81,9 @@ def _opened(screening: Screening) -> SafetyDocument:
     return safety_document(screening, words)
 
 
-def _plan_points(ground: CardGround, program_version: str) -> Iterable[Point]:
-    """Say where the plan no longer belongs to the case or to this program."""
-    planned, newest = (planned_on(from_document(json.loads(found.document))) for found in (ground.planned, ground.newest))
-    if planned != newest:
+def _plan_points(ground: CardGround, newest: Case, program_version: str) -> Iterable[Point]:
+    """Say where the plan no longer belongs to the case as it is now, or to this program."""
+    if planned_on(from_document(json.loads(ground.planned.document))) != planned_on(newest):
         yield state_point("plan_outdated", "plan")
     if ground.plan.program_version != program_version:
         yield state_point("plan_of_another_version", "plan")

@@ -27,9 +27,9 @@ def loose_paper(environment: Environment, case: Case, plan: PlanDocument, kind: 
     now = environment.now()
     shown = json.loads(result)
     if kind == "chairside-card":
-        decision = cleared_for(case, plan.teeth[tooth].number, now)
-        alone = plan.model_copy(update={"teeth": [plan.teeth[tooth]]})
-        heat = heat_of_plan(case, alone, HeatWishes()).teeth[0]
+        number = plan.teeth[tooth].number
+        decision = cleared_for(case, number, now)
+        heat = heat_of_plan(case, plan.of_tooth(number), HeatWishes()).teeth[0]
         shown = as_card(shown, decision.model_dump(), heat.model_dump())
     head = PaperHead(
         plan_id=text("cli.report.not_stored"),

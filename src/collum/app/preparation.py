@@ -31,7 +31,7 @@ from collum.plan.preparation import (
 )
 from collum.plan.preparation.document import MeshFileDocument
 from collum.readers import MeshFault, Point, read_mesh, read_points
-from collum.wording import placeholders, template, text
+from collum.wording import filled
 
 MOST_SECONDS = 60
 MOST_MEGABYTES = 2_000
@@ -75,9 +75,7 @@ def judge_bytes(data: bytes, wanted: Wanted) -> PreparationDocument:
         mesh = read_mesh(data)
         read = monotonic()
         judged = judge_preparation(mesh.vertices, mesh.faces, wanted)
-    except MeshFault as fault:
-        raise ScanRefused(scan_fault(fault.key, fault.where, fault.parameters)) from None
-    except PreparationRefused as refused:
+    except (MeshFault, PreparationRefused) as refused:
         raise ScanRefused(scan_fault(refused.key, refused.where, refused.parameters)) from None
     except MemoryError:
         raise ScanRefused(scan_fault("memory", "file", {"megabytes": MOST_MEGABYTES})) from None
@@ -125,12 +123,7 @@ def scan_fault(key: str, where: str, parameters: Mapping[str, float | int | str]
     """Return a fault of a scan in the one shape, from the key of its two sentences."""
     return {
         "where": where,
-        "what": _filled(f"scan.fault.what.{key}", parameters),
-        "allowed": _filled(f"scan.fault.allowed.{key}", parameters),
+        "what": filled(f"scan.fault.what.{key}", parameters),
+        "allowed": filled(f"scan.fault.allowed.{key}", parameters),
         "value": None,
     }
-
-
-def _filled(key: str, parameters: Mapping[str, float | int | str]) -> str:
-    wanted = placeholders(template(key))
-    return text(key, {name: value for name, value in parameters.items() if name in wanted})

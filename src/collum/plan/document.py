@@ -293,3 +293,7 @@ class PlanDocument(Wire):
     seed: int
     draws: int
     input_sha256: str
+
+    def of_tooth(self, number: int) -> "PlanDocument":
+        """Return the plan with one tooth alone; with none where the case does not plan it."""
+        return self.model_copy(update={"teeth": [tooth for tooth in self.teeth if tooth.number == number]})

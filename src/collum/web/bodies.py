@@ -70,9 +70,7 @@ async def scan_of(request: Request, *, within_s: float = SCAN_WITHIN_S) -> Async
                     if size > MOST_BYTES:
                         raise problem("too_large", "large", "bytes", most=MOST_BYTES)
                     file.write(part)  # a part is what came over the wire at once; it goes to the memory of the system
-        except TimeoutError:
-            raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
-        except ClientDisconnect:
+        except (TimeoutError, ClientDisconnect):
             raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
         file.seek(0)
         yield file

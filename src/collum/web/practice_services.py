@@ -108,8 +108,7 @@ class PracticeServices:
 
     def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument:
         plan = self._practice.planner.plan(case, seed=seed)
-        asked = [planned for planned in plan.teeth if planned.number == case.teeth[tooth].number]
-        return restorations_of_plan(case, plan.model_copy(update={"teeth": asked}))
+        return restorations_of_plan(case, plan.of_tooth(case.teeth[tooth].number))
 
     def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument:
         return bridges_of_plan(case, self._practice.planner.plan(case, seed=seed))
@@ -120,9 +119,7 @@ class PracticeServices:
     def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument:
         with troubles():
             case = from_document(self._practice.open(case_id).document)
-        plan = self._practice.planner.plan(case)
-        asked = [planned for planned in plan.teeth if planned.number == number]
-        return beside_plan(found, case, plan.model_copy(update={"teeth": asked}))
+        return beside_plan(found, case, self._practice.planner.plan(case).of_tooth(number))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
         with troubles():

@@ -6,7 +6,7 @@ from typing import Literal
 
 from starlette.responses import JSONResponse
 
-from collum.wording import placeholders, template, text
+from collum.wording import filled, text
 
 MEDIA_TYPE = "application/problem+json"
 Code = Literal[
@@ -73,8 +73,8 @@ def item(what: str, allowed: str, *, where: str = "request", value: str | None =
     """Return one error of the shape."""
     return {
         "where": where,
-        "what": _filled(f"http.what.{what}", parameters),
-        "allowed": _filled(f"http.allowed.{allowed}", parameters),
+        "what": filled(f"http.what.{what}", parameters),
+        "allowed": filled(f"http.allowed.{allowed}", parameters),
         "value": value,
     }
 
@@ -91,8 +91,3 @@ def answer(problem_: Problem, error_id: str) -> JSONResponse:
         **problem_.extra,
     }
     return JSONResponse(body, status_code=status, media_type=MEDIA_TYPE)
-
-
-def _filled(key: str, parameters: Mapping[str, str | int]) -> str:
-    wanted = placeholders(template(key))
-    return text(key, {name: value for name, value in parameters.items() if name in wanted})

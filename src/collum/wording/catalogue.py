@@ -35,6 +35,12 @@ def text(key: str, parameters: Mapping[str, Parameter] | None = None) -> str:
     return _Filler().vformat(sentence, (), given)
 
 
+def filled(key: str, parameters: Mapping[str, Parameter]) -> str:
+    """Return the sentence `key` with those of the parameters put in that it asks for. Raises WordingError."""
+    wanted = placeholders(template(key))
+    return text(key, {name: value for name, value in parameters.items() if name in wanted})
+
+
 def keys() -> tuple[str, ...]:
     """Return every key of the catalogue."""
     return tuple(_catalogue())
