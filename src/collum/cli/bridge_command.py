@@ -1,6 +1,5 @@
 """`collum bridge`: a case file in, its bridges judged as a whole."""
 
-import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -11,6 +10,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed
+from collum.cli.planned import settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -61,10 +61,8 @@ def bridge(
 
     from collum.app.bridge import bridges_of_plan
     from collum.app.planning import Planner
-    from collum.app.settings import read_settings
 
-    plan = Planner(read_settings({"draws": draws}, os.environ).draws).plan(document, seed=seed)
-    found = bridges_of_plan(document, plan)
+    found = bridges_of_plan(document, Planner(settings_of(draws).draws).plan(document, seed=seed))
     if json:
         print(found.model_dump_json())
         return

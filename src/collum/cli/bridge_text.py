@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from rich.table import Table
 
+from collum.cli.figures import mm, percent, print_head
 from collum.cli.page import Page, new_table, print_page
 from collum.plan.bridge import BridgeDocument, BridgesDocument
 from collum.wording import text
@@ -23,9 +24,7 @@ def _print(page: Page, found: BridgesDocument) -> None:
 
 def _print_bridge(page: Page, found: BridgesDocument, bridge: BridgeDocument) -> None:
     material = text(f"bridge.material.{bridge.material}")
-    page.line(text("cli.bridge.head", {"reference": found.case_reference, "material": material}), style="bold")
-    if found.invented:
-        page.line(text("cli.plan.invented"))
+    print_head(page, text("cli.bridge.head", {"reference": found.case_reference, "material": material}), found)
     if bridge.fault is not None:
         page.line(bridge.fault.text)
         return
@@ -50,10 +49,10 @@ def _units(bridge: BridgeDocument) -> Table:
         table.add_row(
             text("cli.bridge.tooth", {"number": unit.number, "name": unit.name.text}),
             text("cli.bridge.abutment" if unit.carries else "cli.bridge.pontic"),
-            _percent(unit.attached_share),
+            percent(unit.attached_share),
             text("cli.plan.none") if unit.share_of_chewing is None else _percent_range(unit.share_of_chewing),
             _range(unit.deflection_mm, 1000),
-            _mm(unit.lever_mm),
+            mm(unit.lever_mm),
         )
     return table
 
@@ -135,9 +134,9 @@ def _pontics(bridge: BridgeDocument) -> list[str]:
             depths = ", ".join(
                 text(
                     "cli.bridge.depth",
-                    {"point": text(f"bridge.point.{point}"), "depth": text("cli.plan.none") if mm is None else _mm(mm)},
+                    {"point": text(f"bridge.point.{point}"), "depth": mm(depth)},
                 )
-                for point, mm in zip(one.points, one.depth_mm, strict=True)
+                for point, depth in zip(one.points, one.depth_mm, strict=True)
             )
             lines.append(
                 text("cli.bridge.depths", {"number": one.number, "depths": depths, "volume_mm3": one.volume_mm3 or 0.0})
@@ -160,10 +159,6 @@ def _print_list(page: Page, title: str, lines: Iterable[str]) -> None:
     page.listed(text(f"cli.bridge.title.{title}"), lines)
 
 
-def _percent(share: float | None) -> str:
-    return text("cli.plan.none") if share is None else f"{100 * share:.0f}"
-
-
 def _percent_range(shares: Sequence[float]) -> str:
     return _range(shares, 100)
 
@@ -172,7 +167,3 @@ def _range(values: Sequence[float], times: float) -> str:
     """Return least and greatest of the three, times a factor, once where they print the same."""
     low, high = (f"{times * end:.0f}".replace("-", "\N{MINUS SIGN}") for end in (min(values), max(values)))
     return low if low == high else text("cli.bridge.range", {"low": low, "high": high})
-
-
-def _mm(length_mm: float) -> str:
-    return text("cli.plan.mm", {"mm": length_mm})

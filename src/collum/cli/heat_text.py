@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from rich.table import Table
 
+from collum.cli.figures import head_of, print_head
 from collum.cli.page import Page, new_table, print_page
 from collum.plan.heat.chair import percent
 from collum.plan.heat.document import HeatDocument, RoundDocument, ToothHeatDocument
@@ -17,15 +18,7 @@ def print_heat(heat: HeatDocument) -> None:
 
 def _print(page: Page, heat: HeatDocument) -> None:
     for tooth in heat.teeth:
-        head: dict[str, str | int] = {
-            "reference": heat.case_reference,
-            "number": tooth.number,
-            "universal": tooth.universal,
-            "name": tooth.name.text,
-        }
-        page.line(text("cli.heat.head", head), style="bold")
-        if heat.invented:
-            page.line(text("cli.plan.invented"))
+        print_head(page, text("cli.heat.head", head_of(heat, tooth)), heat)
         _print_tooth(page, tooth)
     page.listed(text("cli.heat.assumptions"), [sentence.text for sentence in heat.assumptions])
     page.gap()

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from rich.table import Table
 
+from collum.cli.figures import head_of, mm, print_head
 from collum.cli.page import Page, new_table, print_page
 from collum.plan.document import (
     AT_MOST,
@@ -36,16 +37,8 @@ def _print(page: Page, plan: PlanDocument, route: RouteName | None) -> None:
 
 
 def _print_tooth(page: Page, plan: PlanDocument, tooth: ToothDocument, route: RouteName | None) -> None:
-    head: dict[str, str | int] = {
-        "reference": plan.case_reference,
-        "number": tooth.number,
-        "universal": tooth.universal,
-        "name": tooth.name.text,
-        "role": text(f"cli.role.{tooth.role}"),
-    }
-    page.line(text("cli.plan.head", head), style="bold")
-    if plan.invented:
-        page.line(text("cli.plan.invented"))
+    role = text(f"cli.role.{tooth.role}")
+    print_head(page, text("cli.plan.head", {**head_of(plan, tooth), "role": role}), plan)
     page.gap()
     page.table(_routes(tooth.routes))
     page.gap()
@@ -170,12 +163,12 @@ def _sites(route: RouteDocument) -> Table:
     columns = ("site", *first, "lasting", "finish", "bone", "bone_nearest", "remark")
     table = _table(columns, numbers_from=1, words_last=True)
     for row in route.sites:
-        done = (_mm(row.stop_from_margin_mm), _mm(row.bone_reduction_mm)) if flap else (_cut(row),)
+        done = (mm(row.stop_from_margin_mm), mm(row.bone_reduction_mm)) if flap else (_cut(row),)
         table.add_row(
             _filled("site", site=row.site),
             *done,
-            _mm(row.lasting_gain_mm),
-            _mm(row.finish_to_margin_mm),
+            mm(row.lasting_gain_mm),
+            mm(row.finish_to_margin_mm),
             _bone(row, row.bone_from_margin_mm),
             _bone(row, row.bone_nearest_from_margin_mm),
             _remark(row, flap=flap),
@@ -184,12 +177,12 @@ def _sites(route: RouteDocument) -> Table:
 
 
 def _cut(row: SiteDocument) -> str:
-    return _mm(row.stop_from_margin_mm) if row.cut else text("cli.plan.none")
+    return mm(row.stop_from_margin_mm) if row.cut else text("cli.plan.none")
 
 
-def _bone(row: SiteDocument, mm: float | None) -> str:
+def _bone(row: SiteDocument, depth_mm: float | None) -> str:
     """Return a depth of bone, with the mark of an estimate where no bone was read at the site."""
-    return _mm(mm) if row.bone_read or mm is None else _filled("estimated", mm=mm)
+    return mm(depth_mm) if row.bone_read or depth_mm is None else _filled("estimated", mm=depth_mm)
 
 
 def _remark(row: SiteDocument, *, flap: bool) -> str:
@@ -211,11 +204,7 @@ def _bound(row: RequirementDocument) -> str:
 
 
 def _amount(amount: float | None, unit: str) -> str:
-    return _mm(amount) if unit == "mm" else _filled("ratio", ratio=amount)
-
-
-def _mm(mm: float | None) -> str:
-    return _filled("mm", mm=mm)
+    return mm(amount) if unit == "mm" else _filled("ratio", ratio=amount)
 
 
 def _filled(key: str, **parameter: float | str | None) -> str:

@@ -33,12 +33,23 @@ def of_tooth(made: "PlanDocument", asked: str | None) -> "PlanDocument":
     """Return the plan with the asked tooth alone, by its ISO number or as "20 universal"; a fault where it is not planned."""
     if asked is None:
         return made
-    match = re.fullmatch(r"([0-9]{1,2})( iso| universal)?", asked.strip().lower())
-    by = "universal" if match is not None and match[2] == " universal" else "number"
-    found = [tooth for tooth in made.teeth if match is not None and getattr(tooth, by) == int(match[1])]
-    if not found:
+    found = made.of_tooth(iso_number(asked) or 0)
+    if not found.teeth:
         faulty("--tooth", "not_planned", "teeth", value=asked[:20], teeth=numbers(made))
-    return made.model_copy(update={"teeth": found})
+    return found
+
+
+def iso_number(asked: str) -> int | None:
+    """Return the ISO number that was typed, by itself or as "20 universal"; None where it is no number of a tooth."""
+    from collum.core.tooth import ToothNumberError, from_universal
+
+    match = re.fullmatch(r"([0-9]{1,2})( iso| universal)?", asked.strip().lower())
+    if match is None:
+        return None
+    try:
+        return from_universal(int(match[1])) if match[2] == " universal" else int(match[1])
+    except ToothNumberError:
+        return None
 
 
 def numbers(made: "PlanDocument") -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from rich.table import Table
 
+from collum.cli.figures import mm, percent, retention_row
 from collum.cli.page import Page, new_table, print_page
 from collum.plan.preparation import PreparationDocument
 from collum.wording import text
@@ -79,12 +80,12 @@ def _ring(found: PreparationDocument) -> Table:
     for i in range(0, len(found.stations_deg), _EVERY):
         table.add_row(
             text("cli.scan.at", {"at_deg": found.stations_deg[i]}),
-            _one(found.height[i]),
-            _one(found.taper[i]),
-            _one(found.convergence[i]),
-            _one(found.width[i]),
-            f"{100 * found.share[i]:.0f}",
-            _one(found.resisting_mm2[i]),
+            mm(found.height[i]),
+            mm(found.taper[i]),
+            mm(found.convergence[i]),
+            mm(found.width[i]),
+            percent(found.share[i]),
+            mm(found.resisting_mm2[i]),
         )
     return table
 
@@ -92,24 +93,16 @@ def _ring(found: PreparationDocument) -> Table:
 def _changes(found: PreparationDocument) -> Table:
     table = _table(("change", "more", "costs"), left=1)
     for change in found.changes:
-        table.add_row(change.said.text, _one(change.gained_mm2), _one(change.removed_mm3))
+        table.add_row(change.said.text, mm(change.gained_mm2), mm(change.removed_mm3))
     return table
 
 
 def _retention(found: PreparationDocument) -> Table:
     table = _table(("cement", "force", "known"), left=1)
     for one in found.retention:
-        table.add_row(
-            text(f"restoration.cement.{one.cement}"),
-            text("cli.restoration.range", {"low": f"{one.low_n:.0f}", "high": f"{one.high_n:.0f}"}),
-            text(f"restoration.status.{one.status}"),
-        )
+        table.add_row(*retention_row(one))
     return table
 
 
 def _table(columns: tuple[str, ...], *, left: int) -> Table:
     return new_table(columns, lambda name: text(f"cli.scan.column.{name}"), left=left, also_left=("known",))
-
-
-def _one(number: float | None) -> str:
-    return text("cli.plan.none") if number is None else text("cli.plan.mm", {"mm": number})

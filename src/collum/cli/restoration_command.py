@@ -1,14 +1,10 @@
 """`collum restoration`: a case file in, whether its restorations will hold out."""
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
 
 from collum.cli.case_file import read_case
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
 from collum.cli.planned import of_tooth, planned, settings_of
-
-if TYPE_CHECKING:
-    pass
 
 
 def restoration(

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from rich.table import Table
 
+from collum.cli.figures import head_of, mm, percent, print_head, retention_row
 from collum.cli.page import Page, new_table, print_page
 from collum.plan.document import SentenceDocument
 from collum.plan.restoration import RestorationsDocument, RouteRestorationDocument, ToothRestorationDocument
@@ -24,15 +25,7 @@ def _print(page: Page, found: RestorationsDocument) -> None:
 
 
 def _print_tooth(page: Page, found: RestorationsDocument, tooth: ToothRestorationDocument) -> None:
-    named: dict[str, str | int] = {
-        "reference": found.case_reference,
-        "number": tooth.number,
-        "universal": tooth.universal,
-        "name": tooth.name.text,
-    }
-    page.line(text("cli.restoration.head", named), style="bold")
-    if found.invented:
-        page.line(text("cli.plan.invented"))
+    print_head(page, text("cli.restoration.head", head_of(found, tooth)), found)
     page.line(tooth.because.text)
     for route in tooth.routes:
         _print_route(page, route)
@@ -74,18 +67,14 @@ def _changes(route: RouteRestorationDocument) -> Table:
     table = _table(("change", "share", "more", "costs"), words=1)
     assert route.stump is not None
     for gain in route.stump.gains:
-        table.add_row(gain.said.text, _percent(gain.share), _one(gain.gained_mm2), _one(gain.removed_mm3))
+        table.add_row(gain.said.text, percent(gain.share), mm(gain.gained_mm2), mm(gain.removed_mm3))
     return table
 
 
 def _retention(route: RouteRestorationDocument) -> Table:
     table = _table(("cement", "force", "known"), words=1)
     for one in route.retention:
-        table.add_row(
-            text(f"restoration.cement.{one.cement}"),
-            text("cli.restoration.range", {"low": f"{one.low_n:.0f}", "high": f"{one.high_n:.0f}"}),
-            text(f"restoration.status.{one.status}"),
-        )
+        table.add_row(*retention_row(one))
     return table
 
 
@@ -94,9 +83,9 @@ def _ferrule(route: RouteRestorationDocument) -> Table:
     for sector in route.ferrule.sectors:
         table.add_row(
             text("cli.restoration.at", {"at_deg": sector.centre_deg}),
-            _one(sector.height_mm),
-            _one(sector.wall_left_mm),
-            _one(sector.counted_mm),
+            mm(sector.height_mm),
+            mm(sector.wall_left_mm),
+            mm(sector.counted_mm),
             text("cli.restoration.loaded" if sector.loaded else "cli.plan.none"),
             text(f"restoration.sector.{_key(sector.state)}"),
         )
@@ -121,8 +110,8 @@ def _pins(route: RouteRestorationDocument) -> Table:
         table.add_row(
             text("cli.restoration.hundredths", {"mm": pins.diameter_mm}),
             str(len(pins.pins)),
-            _one(pins.in_dentine_mm),
-            _one(pins.core_mm),
+            mm(pins.in_dentine_mm),
+            mm(pins.core_mm),
             text(f"restoration.enough.{_key(pins.state)}"),
         )
     return table
@@ -133,12 +122,12 @@ def _materials(route: RouteRestorationDocument) -> Table:
     for one in route.materials:
         table.add_row(
             text(f"restoration.material.{one.material}"),
-            _one(one.finish_line_mm),
-            _one(one.axial_mm),
-            _one(one.occlusal_mm),
-            _one(one.height_mm),
-            _one(one.height_short_mm),
-            _one(min(one.across_facial_oral_mm, one.across_mesiodistal_mm)),
+            mm(one.finish_line_mm),
+            mm(one.axial_mm),
+            mm(one.occlusal_mm),
+            mm(one.height_mm),
+            mm(one.height_short_mm),
+            mm(min(one.across_facial_oral_mm, one.across_mesiodistal_mm)),
             text(f"restoration.hazard.{_key(one.hazard)}"),
         )
     return table
@@ -156,7 +145,7 @@ def _support(tooth: ToothRestorationDocument) -> Table:
             ratio,
             text("cli.plan.none") if one.norm is None else text("cli.restoration.hundredths", {"mm": one.norm}),
             text("cli.restoration.to", {"before": one.attached_before, "after": one.attached_after}),
-            _one(min(rooms, default=None)),
+            mm(min(rooms, default=None)),
             text(f"restoration.grade.{_key(one.grade_after)}"),
         )
     return table
@@ -187,11 +176,3 @@ def _print_list(page: Page, title: str, lines: Iterable[SentenceDocument | str])
 
 def _key(word: str) -> str:
     return word.replace(",", "_").replace(" ", "_")
-
-
-def _percent(share: float | None) -> str:
-    return text("cli.plan.none") if share is None else f"{100 * share:.0f}"
-
-
-def _one(number: float | None) -> str:
-    return text("cli.plan.none") if number is None else text("cli.plan.mm", {"mm": number})

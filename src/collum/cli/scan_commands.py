@@ -1,6 +1,5 @@
 """`collum scan`: files of a scanner in, what they measure out."""
 
-import re
 import shutil
 import sys
 import tempfile
@@ -14,7 +13,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import Faulty, faulty
 from collum.cli.options import AsJson, Draws, Errors, Seed
-from collum.cli.planned import of_tooth, planned, settings_of
+from collum.cli.planned import iso_number, of_tooth, planned, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -81,28 +80,16 @@ def _beside_plan(
 
 
 def _told(unit: UnitName, axis: str | None, facial: str | None, tooth: str | None, line: str | None) -> "Wanted":
-    from collum.app.preparation import direction
+    from collum.app.preparation import direction, permanent_tooth
     from collum.plan.preparation import Wanted
 
     return Wanted(
         unit=unit,
         path=None if axis is None else direction("--axis", axis),
         facial=None if facial is None else direction("--facial", facial),
-        tooth=None if tooth is None else _tooth(tooth),
+        tooth=None if tooth is None else permanent_tooth("--tooth", iso_number(tooth) or 0),
         finish_line=None if line is None else _points(line),
     )
-
-
-def _tooth(typed: str) -> int:
-    from collum.app.preparation import permanent_tooth
-    from collum.core.tooth import ToothNumberError, from_universal
-
-    match = re.fullmatch(r"([0-9]{1,2})( iso| universal)?", typed.strip().lower())
-    try:
-        number = 0 if match is None else from_universal(int(match[1])) if match[2] == " universal" else int(match[1])
-    except ToothNumberError:
-        number = 0
-    return permanent_tooth("--tooth", number)
 
 
 def _points(name: str) -> "tuple[Point, ...]":
@@ -112,9 +99,9 @@ def _points(name: str) -> "tuple[Point, ...]":
     try:
         with Path(name).open("rb") as file:
             return read_points(file.read(MOST_POINTS_BYTES + 1))
-    except (OSError, ValueError) as error:
-        if isinstance(error, MeshFault):
-            raise Faulty(scan_fault(error.key, f"--finish-line: {error.where}", error.parameters)) from None
+    except MeshFault as fault:
+        raise Faulty(scan_fault(fault.key, f"--finish-line: {fault.where}", fault.parameters)) from None
+    except (OSError, ValueError):
         faulty("--finish-line", "no_file", "mesh")
 
 
