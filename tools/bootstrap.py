@@ -69,7 +69,7 @@ class Environment:
         self.stamp.unlink(missing_ok=True)
         _say(f"installing the locked packages for '{level}' into {self.folder.name} (once)")
         locks = [argument for name in LOCKS_OF[level] for argument in ("-r", f"requirements/{name}.lock")]
-        self._pip("install", "--require-hashes", "--only-binary", ":all:", *locks)
+        self._pip("install", "--no-deps", "--require-hashes", "--only-binary", ":all:", *locks)
         if level != "upkeep":
             self._pip("install", "--no-deps", "--no-build-isolation", "--editable", ".")
         self.stamp.write_text(f"{_this_python()}\n{_wanted(level)}\n", encoding="utf-8")
