@@ -1,0 +1,37 @@
+"""Sealing of the record: keys and their file, sealed payloads and sealed files. Knows no table and no use case."""
+
+from collum.records.sealing.faults import KeyFileTrouble, KeyTrouble, SealBroken, WrongPassphrase
+from collum.records.sealing.key_file import KEY_FILE, KeyFile, User, new_key_file, read_key_file, write_key_file
+from collum.records.sealing.keys import Keys, new_case_key, new_data_key
+from collum.records.sealing.payload import Place, open_payload, seal_payload, unwrap_key, wrap_key
+from collum.records.sealing.recovery import RecoveryCodeFault, new_recovery_code, recovery_secret
+from collum.records.sealing.stream import open_stream, seal_stream
+from collum.records.sealing.stretching import Stretching, calibrated
+
+__all__ = [
+    "KEY_FILE",
+    "KeyFile",
+    "KeyFileTrouble",
+    "KeyTrouble",
+    "Keys",
+    "Place",
+    "RecoveryCodeFault",
+    "SealBroken",
+    "Stretching",
+    "User",
+    "WrongPassphrase",
+    "calibrated",
+    "new_case_key",
+    "new_data_key",
+    "new_key_file",
+    "new_recovery_code",
+    "open_payload",
+    "open_stream",
+    "read_key_file",
+    "recovery_secret",
+    "seal_payload",
+    "seal_stream",
+    "unwrap_key",
+    "wrap_key",
+    "write_key_file",
+]

@@ -1,0 +1,1 @@
+"""Keys, sealed payloads and sealed files."""
