@@ -3,9 +3,12 @@
 import json
 from collections.abc import Callable
 
-from sqlalchemy import ColumnElement, Connection, func, insert, literal_column, select
+from sqlalchemy import ColumnElement, Connection, func, literal_column, select
 
-from collum.records.revisions import sha256_of
+from collum.records.chain import Row, add_row, row_is_sealed
+from collum.records.revisions import sha256_of, visits_opened_at
+from collum.records.sealing import Place
+from collum.records.seals import seal_of
 from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
@@ -22,33 +25,37 @@ def add_card(
     Whatever `decide` raises, nothing is written.
     """
     decision = decide(ground)
-    card = Card(
-        id=stamp.id,
-        plan_id=ground.plan.id,
-        revision_id=ground.newest.id,
-        tooth=tooth,
-        decision=decision,
-        sha256=_seal(decision, heat),
-        issued_at=stamp.at,
-        zone=stamp.zone,
-        author=stamp.author,
-        heat=heat,
-    )
-    connection.execute(insert(CARD).values(**{column.name: getattr(card, column.name) for column in CARD.c}))
-    return card
+    case_id, seal = ground.newest.case_id, seal_of(connection)
+    # That it is cleared stays readable: the database itself refuses any other card.
+    beside = {"cleared": json.loads(decision).get("cleared")}
+    stored = seal.closed(connection, case_id, _place(stamp.id, "decision"), decision, beside)
+    stored_heat = None if heat is None else seal.closed(connection, case_id, _place(stamp.id, "heat"), heat)
+    row = {
+        "id": stamp.id,
+        "plan_id": ground.plan.id,
+        "revision_id": ground.newest.id,
+        "tooth": tooth,
+        "decision": stored,
+        "sha256": _hash(stored, stored_heat),
+        "issued_at": stamp.at,
+        "zone": stamp.zone,
+        "author": stamp.author,
+        "heat": stored_heat,
+    }
+    add_row(connection, CARD, row, "card issued", {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+    return _opened(connection, case_id, row)
 
 
-def last_card(connection: Connection, plan_id: str, tooth: int) -> Card | None:
-    """Return the card issued last for a tooth of a plan, None where none was. Raises StorageError where it was changed."""
+def last_card(connection: Connection, case_id: str, plan_id: str, tooth: int) -> Card | None:
+    """Return the card issued last for a tooth of a plan of a case, None where none was. Raises StorageError where changed."""
     asked = (CARD.c.plan_id == plan_id) & (CARD.c.tooth == tooth)
     query = select(CARD).where(asked).order_by(CARD.c.issued_at.desc(), CARD.c.id.desc()).limit(1)
     row = connection.execute(query).mappings().first()
     if row is None:
         return None
-    card = Card(**row)
-    if _seal(card.decision, card.heat) != card.sha256:
+    if _hash(row["decision"], row["heat"]) != row["sha256"] or not row_is_sealed(connection, CARD, row):
         raise StorageError("damaged")
-    return card
+    return _opened(connection, case_id, row)
 
 
 def newest_entry(connection: Connection, newest: Revision) -> str:
@@ -56,7 +63,7 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
 
     What was written before plays no part: were a clock once ahead, a new visit is free of it.
     """
-    opened = [visit["opened_at"] for visit in json.loads(newest.document).get("visits", ()) if "opened_at" in visit]
+    opened = visits_opened_at(newest.document)
     if not opened:
         return ""
     of_case = (CASE_REVISION.c.case_id == newest.case_id) & (func.instr(CASE_REVISION.c.document, opened[-1]) > 0)
@@ -75,7 +82,14 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
 
 def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:
     """Keep a limit as the practice entered it."""
-    connection.execute(insert(DOSE_LIMIT).values(**{c.name: getattr(entry, c.name) for c in DOSE_LIMIT.c}))
+    row = {column.name: getattr(entry, column.name) for column in DOSE_LIMIT.c}
+    add_row(
+        connection,
+        DOSE_LIMIT,
+        row,
+        "dose limit entered",
+        {"at": entry.entered_at, "zone": entry.zone, "author": entry.entered_by},
+    )
 
 
 def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
@@ -84,5 +98,18 @@ def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
     return tuple(DoseLimitEntry(**row) for row in rows)
 
 
-def _seal(decision: str, heat: str | None) -> str:
+def _opened(connection: Connection, case_id: str, row: Row) -> Card:
+    seal, heat = seal_of(connection), row["heat"]
+    told = {
+        "decision": seal.opened(connection, case_id, _place(row["id"], "decision"), row["decision"]),
+        "heat": None if heat is None else seal.opened(connection, case_id, _place(row["id"], "heat"), heat),
+    }
+    return Card(**{**row, **told})
+
+
+def _place(card_id: str, column: str) -> Place:
+    return Place(table=CARD.name, column=column, id=card_id)
+
+
+def _hash(decision: str, heat: str | None) -> str:
     return sha256_of(decision + (heat or ""))

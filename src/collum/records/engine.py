@@ -9,6 +9,8 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import QueuePool
+from sqlcipher3 import dbapi2 as sqlcipher
 
 from collum.records.stored import StorageError, StorageTrouble
 
@@ -19,6 +21,7 @@ _PRAGMAS = (
     "synchronous = FULL",
     "temp_store = MEMORY",
     "recursive_triggers = ON",
+    "secure_delete = ON",
 )
 _BEGIN = "collum_begin"
 _TROUBLES: tuple[tuple[str, StorageTrouble], ...] = (
@@ -34,16 +37,35 @@ _TROUBLES: tuple[tuple[str, StorageTrouble], ...] = (
 )
 
 
-def open_engine(file: Path) -> Engine:
-    """Return the engine of the database in `file`, made with 0600 where it does not exist. Raises StorageError."""
+def open_engine(file: Path, key: bytes | None = None) -> Engine:
+    """Return the engine of the database in `file`, made with 0600 where it does not exist; encrypted where there is a `key`.
+
+    Raises StorageError.
+    """
     try:
         os.close(os.open(file, os.O_RDWR | os.O_CREAT, 0o600))
     except OSError:
         raise StorageError("cannot_open") from None
-    engine = create_engine(URL.create("sqlite", database=str(file)), connect_args={"timeout": _WAIT_S})
+    engine = _clear_engine(file) if key is None else _encrypted_engine(file, key)
     event.listen(engine, "connect", _set_up)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def _clear_engine(file: Path) -> Engine:
+    return create_engine(URL.create("sqlite", database=str(file)), connect_args={"timeout": _WAIT_S})
+
+
+def _encrypted_engine(file: Path, key: bytes) -> Engine:
+    """Return an engine over SQLCipher. The key reaches the library alone: it is in no address, argument or log."""
+
+    def connect() -> Any:
+        connection = sqlcipher.connect(str(file), timeout=_WAIT_S, check_same_thread=False)
+        connection.execute("PRAGMA cipher_log = off")
+        connection.execute(f"PRAGMA key = \"x'{key.hex()}'\"")
+        return connection
+
+    return create_engine("sqlite://", module=sqlcipher, creator=connect, poolclass=QueuePool)
 
 
 @contextmanager
@@ -72,7 +94,7 @@ def storage_troubles() -> Iterator[None]:
     """Turn what the database says of disk, lock or file into StorageError; a broken constraint stays our own fault."""
     try:
         yield
-    except (DBAPIError, sqlite3.Error) as error:  # the second while a connection is set up
+    except (DBAPIError, sqlite3.Error, sqlcipher.Error) as error:  # the second while a connection is set up
         trouble = _trouble_of(error.orig if isinstance(error, DBAPIError) else error)
         if trouble is None:
             raise

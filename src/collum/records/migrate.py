@@ -8,7 +8,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from collum.records.engine import writing
 from collum.records.stored import StorageError
 
-HEAD = "0003"
+HEAD = "0010"
 
 
 def migrate(engine: Engine, target: str = HEAD) -> None:

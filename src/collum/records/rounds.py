@@ -6,11 +6,14 @@ A case has one open round at most. Its end, the log as it was confirmed and the 
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, Table, select
 
 from collum.records.cards import newest_entry
+from collum.records.chain import add_row
 from collum.records.engine import reading, writing
 from collum.records.revisions import follow, newest_of, sha256_of
+from collum.records.sealing import Place
+from collum.records.seals import seal_of
 from collum.records.stored import (
     RecordedRound,
     Revision,
@@ -51,9 +54,10 @@ class Rounds:
                 raise RoundOpen
             start = decide(newest, newest_entry(connection, newest))
             row = {name: getattr(start, name) for name in RoundStart.__slots__}
-            made = {"id": stamp.id, "started_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-            sealed = {"revision_id": newest.id, "sha256": sha256_of(start.heat)}
-            connection.execute(insert(ROUND).values(**row, **made, **sealed))
+            heat = seal_of(connection).closed(connection, case_id, _place(ROUND, stamp.id, "heat"), start.heat)
+            by = {"zone": stamp.zone, "author": stamp.author}
+            row |= {"id": stamp.id, "started_at": stamp.at, "heat": heat, "sha256": sha256_of(heat), "revision_id": newest.id}
+            add_row(connection, ROUND, row | by, "round started", {"at": stamp.at, **by})
             return _one(connection, stamp.id)
 
     def open_of(self, case_id: str) -> RecordedRound | None:
@@ -81,8 +85,9 @@ class Rounds:
             if new and found.end is not None:
                 raise RoundEnded
             for mark in new:
-                told = {name: getattr(mark, name) for name in RoundMark.__slots__}
-                connection.execute(insert(ROUND_EVENT).values(**told, round_id=round_id, written_at=at))
+                row = {name: getattr(mark, name) for name in RoundMark.__slots__} | {"round_id": round_id, "written_at": at}
+                by = {"at": at, "zone": found.zone, "author": found.author}
+                add_row(connection, ROUND_EVENT, row, "round marked", by)
             return _one(connection, round_id)
 
     def close(
@@ -104,10 +109,20 @@ class Rounds:
                 raise StaleRevision(newest)
             closing = close(found, newest)
             revision = follow(connection, case_id, base, closing.document, stamp)
-            end = {"log": log, "state": closing.state, "sha256": sha256_of(log + closing.state)}
-            made = {"ended_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-            connection.execute(insert(ROUND_END).values(round_id=round_id, revision_id=revision.id, **end, **made))
+            _add_end(connection, found, revision, log, closing.state, stamp)
             return revision, _one(connection, round_id)
+
+
+def _add_end(connection: Connection, found: RecordedRound, revision: Revision, log: str, state: str, stamp: Stamp) -> None:
+    seal, case_id = seal_of(connection), found.case_id
+    stored = {
+        "log": seal.closed(connection, case_id, _place(ROUND_END, found.id, "log"), log),
+        "state": seal.closed(connection, case_id, _place(ROUND_END, found.id, "state"), state),
+    }
+    by = {"zone": stamp.zone, "author": stamp.author}
+    row = {"round_id": found.id, "revision_id": revision.id, "ended_at": stamp.at, **stored, **by}
+    row |= {"sha256": sha256_of(stored["log"] + stored["state"])}
+    add_row(connection, ROUND_END, row, "round ended", {"at": stamp.at, **by})
 
 
 def _query() -> Select[Any]:
@@ -137,10 +152,11 @@ def _one(connection: Connection, round_id: str) -> RecordedRound:
 
 
 def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
-    found = RecordedRound(**row, marks=_marks(connection, row["id"]), end=_end(connection, row["id"]))
-    if sha256_of(found.heat) != found.sha256:
+    if sha256_of(row["heat"]) != row["sha256"]:
         raise StorageError("damaged")
-    return found
+    heat = seal_of(connection).opened(connection, row["case_id"], _place(ROUND, row["id"], "heat"), row["heat"])
+    marks, end = _marks(connection, row["id"]), _end(connection, row["case_id"], row["id"])
+    return RecordedRound(**{**row, "heat": heat}, marks=marks, end=end)
 
 
 def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
@@ -149,10 +165,16 @@ def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
     return tuple(RoundMark(**row) for row in connection.execute(query).mappings())
 
 
-def _end(connection: Connection, round_id: str) -> RoundEnd | None:
+def _end(connection: Connection, case_id: str, round_id: str) -> RoundEnd | None:
     row = connection.execute(select(ROUND_END).where(ROUND_END.c.round_id == round_id)).mappings().first()
     if row is None:
         return None
     if sha256_of(row["log"] + row["state"]) != row["sha256"]:
         raise StorageError("damaged")
-    return RoundEnd(**{name: row[name] for name in RoundEnd.__slots__})
+    seal = seal_of(connection)
+    opened = {name: seal.opened(connection, case_id, _place(ROUND_END, round_id, name), row[name]) for name in ("log", "state")}
+    return RoundEnd(**{name: row[name] for name in RoundEnd.__slots__} | opened)
+
+
+def _place(table: Table, round_id: str, column: str) -> Place:
+    return Place(table=table.name, column=column, id=round_id)

@@ -7,13 +7,25 @@ import json
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, select
 
 from collum.records import cards
+from collum.records.chain import add_row
 from collum.records.engine import close_engine, open_engine, reading, writing
 from collum.records.migrate import migrate
-from collum.records.revisions import fields, follow, made, newest_of, newest_of_each, numbered, revision_of, sha256_of
+from collum.records.revisions import (
+    add_revision,
+    follow,
+    made,
+    newest_of,
+    newest_of_each,
+    numbered,
+    revision_of,
+    sha256_of,
+)
 from collum.records.rounds import Rounds
+from collum.records.sealing import Keys, Place
+from collum.records.seals import CLEAR, Sealed, seal_of, with_seal
 from collum.records.stored import (
     Card,
     CardGround,
@@ -40,11 +52,14 @@ class Store:
         self.rounds = Rounds(engine)
 
     @staticmethod
-    def open(data_directory: Path) -> "Store":
-        """Open the record of a data directory, made or raised to today's schema where needed. Raises StorageError."""
-        engine = open_engine(data_directory / DATABASE)
+    def open(data_directory: Path, keys: Keys | None = None) -> "Store":
+        """Open the record of a data directory, made or raised to today's schema where needed; sealed where there are `keys`.
+
+        Raises StorageError.
+        """
+        engine = open_engine(data_directory / DATABASE, None if keys is None else keys.database)
         migrate(engine)
-        return Store(engine)
+        return Store(with_seal(engine, CLEAR if keys is None else Sealed(keys)))
 
     def close(self) -> None:
         """Fold the write-ahead log into the database and let go of the file."""
@@ -53,7 +68,8 @@ class Store:
     def newest_revisions(self) -> tuple[Revision, ...]:
         """Return the newest revision of every case, in the order the cases were made."""
         with reading(self._engine) as connection:
-            return tuple(revision_of(row) for row in connection.execute(newest_of_each()).mappings())
+            rows = connection.execute(newest_of_each()).mappings().all()
+            return tuple(revision_of(connection, row) for row in rows)
 
     def newest_revision(self, case_id: str) -> Revision:
         """Return the newest revision of a case. Raises UnknownRecord."""
@@ -69,8 +85,10 @@ class Store:
         """Store `document` (canonical JSON) as the first revision of a new case."""
         first = made(case_id, 1, None, document, stamp)
         with writing(self._engine) as connection:
-            connection.execute(insert(CASE).values(id=case_id, created_at=stamp.at))
-            connection.execute(insert(CASE_REVISION).values(**fields(first)))
+            by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+            add_row(connection, CASE, {"id": case_id, "created_at": stamp.at}, "case made", by)
+            seal_of(connection).new_case(connection, case_id)
+            add_revision(connection, first, "case saved")
         return first
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
@@ -84,15 +102,15 @@ class Store:
 
     def add_plan(self, case_id: str, number: int, content: PlanContent, stamp: Stamp) -> StoredPlan:
         """Keep a plan of a revision for ever. The same plan of the same revision is kept once. Raises UnknownRecord."""
-        sha256 = sha256_of(content.result)
         with writing(self._engine) as connection:
             revision_id = numbered(connection, case_id, number).id
-            same = (PLAN.c.revision_id == revision_id) & (PLAN.c.sha256 == sha256)
-            plan_id = connection.execute(select(PLAN.c.id).where(same)).scalar()
-            if plan_id is None:
-                plan_id = stamp.id
-                connection.execute(insert(PLAN).values(**_plan_row(revision_id, content, sha256, stamp)))
-            return _plan_of(connection, plan_id)
+            kept = connection.execute(select(PLAN.c.id).where(PLAN.c.revision_id == revision_id)).scalars().all()
+            for plan in (_plan_of(connection, plan_id) for plan_id in kept):
+                if plan.result == content.result:
+                    return plan
+            row = _plan_row(connection, case_id, revision_id, content, stamp)
+            add_row(connection, PLAN, row, "plan stored", {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+            return _plan_of(connection, stamp.id)
 
     def plans_of(self, case_id: str) -> tuple[PlanSummary, ...]:
         """Return the stored plans of a case, of the newest revision first. Raises UnknownRecord."""
@@ -133,7 +151,7 @@ class Store:
         """Return the card issued last for a tooth of a plan, if any, and what it would rest on now. Raises UnknownRecord."""
         with reading(self._engine) as connection:
             ground = _ground(connection, plan_id)
-            return cards.last_card(connection, plan_id, tooth), ground
+            return cards.last_card(connection, ground.plan.case_id, plan_id, tooth), ground
 
     def newest_with_entry(self, case_id: str) -> tuple[Revision, str]:
         """Return the newest revision of a case, and the latest time written since its last visit was opened, else empty.
@@ -166,10 +184,15 @@ def _ground(connection: Connection, plan_id: str) -> CardGround:
     )
 
 
-def _plan_row(revision_id: str, content: PlanContent, sha256: str, stamp: Stamp) -> dict[str, object]:
+def _plan_row(connection: Connection, case_id: str, revision_id: str, content: PlanContent, stamp: Stamp) -> dict[str, object]:
     kept = {name: getattr(content, name) for name in PlanContent.__slots__}
     made = {"id": stamp.id, "made_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-    return {**kept, **made, "revision_id": revision_id, "sha256": sha256, "verdicts": json.dumps(content.verdicts)}
+    sealed = {
+        name: seal_of(connection).closed(connection, case_id, _place(stamp.id, name), kept[name])
+        for name in ("constants", "result")
+    }
+    told = {"revision_id": revision_id, "sha256": sha256_of(sealed["result"]), "verdicts": json.dumps(content.verdicts)}
+    return {**kept, **made, **sealed, **told}
 
 
 def _plan_query(record: type[PlanSummary]) -> Select[Any]:
@@ -183,10 +206,17 @@ def _plan_of(connection: Connection, plan_id: str) -> StoredPlan:
     row = connection.execute(_plan_query(StoredPlan).where(PLAN.c.id == plan_id)).mappings().first()
     if row is None:
         raise UnknownRecord("plan")
-    plan = StoredPlan(**_told(row))
-    if sha256_of(plan.result) != plan.sha256:
+    if sha256_of(row["result"]) != row["sha256"]:
         raise StorageError("damaged")
-    return plan
+    opened = {
+        name: seal_of(connection).opened(connection, row["case_id"], _place(plan_id, name), row[name])
+        for name in ("constants", "result")
+    }
+    return StoredPlan(**{**_told(row), **opened, "sha256": sha256_of(opened["result"])})
+
+
+def _place(plan_id: str, column: str) -> Place:
+    return Place(table=PLAN.name, column=column, id=plan_id)
 
 
 def _told(row: RowMapping) -> dict[str, Any]:

@@ -187,6 +187,18 @@ class RecordedRound(RoundStart):
     end: RoundEnd | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChainHead:
+    """Number and seal of the last event of a chain."""
+
+    number: int
+    seal: str
+
+
+class CaseDeleted(Exception):
+    """The case was deleted: its key is gone, and nothing of it can be read."""
+
+
 class RoundOpen(Exception):
     """A round of this case has not ended; a second one is not started."""
 

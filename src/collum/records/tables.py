@@ -93,6 +93,39 @@ ROUND = Table(
     sqlite_strict=True,
 )
 
+CASE_KEY = Table(
+    "case_key",
+    METADATA,
+    Column("case_id", Text, ForeignKey("case.id"), primary_key=True),
+    Column("wrapped", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+DELETED_CASE = Table(
+    "deleted_case",
+    METADATA,
+    Column("case_id", Text, primary_key=True),
+    Column("reason", Text, nullable=False),
+    Column("deleted_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+EVENT = Table(
+    "event",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("action", Text, nullable=False),
+    Column("row", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+    Column("at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    Column("seal", Text, nullable=False),
+    sqlite_strict=True,
+)
+
 ROUND_EVENT = Table(
     "round_event",
     METADATA,
@@ -119,3 +152,6 @@ ROUND_END = Table(
     Column("author", Text, nullable=False),
     sqlite_strict=True,
 )
+
+# Every row of these tables has its event in the chain of a sealed record.
+CHAINED = (CASE, CASE_REVISION, PLAN, CARD, DOSE_LIMIT, ROUND, ROUND_EVENT, ROUND_END, DELETED_CASE)

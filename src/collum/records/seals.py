@@ -1,0 +1,121 @@
+"""How payloads of the record are stored: clear, or sealed under the key of their case.
+
+The engine carries the seal, so that every function that has a connection stores and reads the same way.
+"""
+
+import base64
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from sqlalchemy import Connection, Engine, insert, select
+
+from collum.records.sealing import Keys, Place, SealBroken, new_case_key, open_payload, seal_payload, unwrap_key, wrap_key
+from collum.records.stored import CaseDeleted, StorageError
+from collum.records.tables import CASE_KEY, DELETED_CASE
+
+_SEAL = "collum_seal"
+
+
+class Seal(Protocol):
+    """What turns payloads into what is stored, and back."""
+
+    @property
+    def chain_key(self) -> bytes | None:
+        """The key of the chain of events; None where the record keeps none."""
+
+    def new_case(self, connection: Connection, case_id: str) -> None:
+        """Make ready to store payloads of a new case."""
+
+    def closed(
+        self, connection: Connection, case_id: str, place: Place, text: str, beside: Mapping[str, object] | None = None
+    ) -> str:
+        """Return `text` as it is stored at `place`. `beside`: what the database itself reads of it. Raises CaseDeleted."""
+
+    def opened(self, connection: Connection, case_id: str, place: Place, stored: str) -> str:
+        """Return what was stored at `place`. Raises StorageError("damaged"), CaseDeleted."""
+
+
+class Clear:
+    """Stores payloads as they are: a demo, a test."""
+
+    chain_key = None
+
+    def new_case(self, connection: Connection, case_id: str) -> None:
+        del connection, case_id
+
+    def closed(
+        self, connection: Connection, case_id: str, place: Place, text: str, beside: Mapping[str, object] | None = None
+    ) -> str:
+        del connection, case_id, place, beside
+        return text
+
+    def opened(self, connection: Connection, case_id: str, place: Place, stored: str) -> str:
+        del connection, case_id, place
+        return stored
+
+
+@dataclass(slots=True)
+class Sealed:
+    """Seals payloads under the key of their case, which is stored wrapped by the data key of the record."""
+
+    keys: Keys
+    _case_keys: dict[str, bytes] = field(default_factory=dict, repr=False)
+
+    @property
+    def chain_key(self) -> bytes | None:
+        return self.keys.chain
+
+    def new_case(self, connection: Connection, case_id: str) -> None:
+        key = new_case_key()
+        wrapped = base64.b64encode(wrap_key(self.keys.case_wrap, key, _of_case(case_id))).decode("ascii")
+        connection.execute(insert(CASE_KEY).values(case_id=case_id, wrapped=wrapped))
+
+    def closed(
+        self, connection: Connection, case_id: str, place: Place, text: str, beside: Mapping[str, object] | None = None
+    ) -> str:
+        return seal_payload(self.case_key(connection, case_id), text, place, beside=beside)
+
+    def opened(self, connection: Connection, case_id: str, place: Place, stored: str) -> str:
+        try:
+            return open_payload(self.case_key(connection, case_id), stored, place)
+        except SealBroken:
+            raise StorageError("damaged") from None
+
+    def case_key(self, connection: Connection, case_id: str) -> bytes:
+        """Return the key of a case. Raises CaseDeleted, StorageError("damaged")."""
+        known = self._case_keys.get(case_id)
+        if known is not None:
+            return known
+        wrapped = connection.execute(select(CASE_KEY.c.wrapped).where(CASE_KEY.c.case_id == case_id)).scalar()
+        if wrapped is None:
+            deleted = connection.execute(select(DELETED_CASE.c.case_id).where(DELETED_CASE.c.case_id == case_id)).scalar()
+            raise StorageError("damaged") if deleted is None else CaseDeleted
+        try:
+            key = unwrap_key(self.keys.case_wrap, base64.b64decode(wrapped, validate=True), _of_case(case_id))
+        except (SealBroken, ValueError):
+            raise StorageError("damaged") from None
+        self._case_keys[case_id] = key
+        return key
+
+    def forget(self, case_id: str) -> None:
+        """Drop the key of a case from memory."""
+        self._case_keys.pop(case_id, None)
+
+
+CLEAR = Clear()
+
+
+def with_seal(engine: Engine, seal: Seal) -> Engine:
+    """Return the engine whose connections store payloads by `seal`."""
+    return engine.execution_options(**{_SEAL: seal})
+
+
+def seal_of(connection: Connection) -> Seal:
+    """Return how payloads are stored over this connection."""
+    seal: Seal = connection.get_execution_options().get(_SEAL, CLEAR)
+    return seal
+
+
+def _of_case(case_id: str) -> bytes:
+    return f"case {case_id}".encode()
