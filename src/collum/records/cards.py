@@ -1,14 +1,11 @@
 """Issued cards and dose limits, inside the transaction of whoever asks. Rows are only ever added."""
 
-import json
 from collections.abc import Callable
 
 from sqlalchemy import ColumnElement, Connection, func, literal_column, select
 
-from collum.records.chain import Row, add_row, row_is_sealed
-from collum.records.revisions import sha256_of, visits_opened_at
-from collum.records.sealing import Place
-from collum.records.seals import seal_of
+from collum.records.chain import add_row, row_is_sealed
+from collum.records.payloads import closed_row, opened_row, visits_opened_at
 from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
@@ -25,25 +22,11 @@ def add_card(
     Whatever `decide` raises, nothing is written.
     """
     decision = decide(ground)
-    case_id, seal = ground.newest.case_id, seal_of(connection)
-    # That it is cleared stays readable: the database itself refuses any other card.
-    beside = {"cleared": json.loads(decision).get("cleared")}
-    stored = seal.closed(connection, case_id, _place(stamp.id, "decision"), decision, beside)
-    stored_heat = None if heat is None else seal.closed(connection, case_id, _place(stamp.id, "heat"), heat)
-    row = {
-        "id": stamp.id,
-        "plan_id": ground.plan.id,
-        "revision_id": ground.newest.id,
-        "tooth": tooth,
-        "decision": stored,
-        "sha256": _hash(stored, stored_heat),
-        "issued_at": stamp.at,
-        "zone": stamp.zone,
-        "author": stamp.author,
-        "heat": stored_heat,
-    }
-    add_row(connection, CARD, row, "card issued", {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
-    return _opened(connection, case_id, row)
+    case_id, by = ground.newest.case_id, {"zone": stamp.zone, "author": stamp.author}
+    row = {"id": stamp.id, "plan_id": ground.plan.id, "revision_id": ground.newest.id, "tooth": tooth, "issued_at": stamp.at}
+    stored = closed_row(connection, CARD, case_id, row | by | {"decision": decision, "heat": heat})
+    add_row(connection, CARD, stored, "card issued", {"at": stamp.at, **by})
+    return Card(**opened_row(connection, CARD, case_id, stored))
 
 
 def last_card(connection: Connection, case_id: str, plan_id: str, tooth: int) -> Card | None:
@@ -53,9 +36,9 @@ def last_card(connection: Connection, case_id: str, plan_id: str, tooth: int) ->
     row = connection.execute(query).mappings().first()
     if row is None:
         return None
-    if _hash(row["decision"], row["heat"]) != row["sha256"] or not row_is_sealed(connection, CARD, row):
+    if not row_is_sealed(connection, CARD, row):
         raise StorageError("damaged")
-    return _opened(connection, case_id, row)
+    return Card(**opened_row(connection, CARD, case_id, row))
 
 
 def newest_entry(connection: Connection, newest: Revision) -> str:
@@ -83,33 +66,11 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
 def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:
     """Keep a limit as the practice entered it."""
     row = {column.name: getattr(entry, column.name) for column in DOSE_LIMIT.c}
-    add_row(
-        connection,
-        DOSE_LIMIT,
-        row,
-        "dose limit entered",
-        {"at": entry.entered_at, "zone": entry.zone, "author": entry.entered_by},
-    )
+    by = {"at": entry.entered_at, "zone": entry.zone, "author": entry.entered_by}
+    add_row(connection, DOSE_LIMIT, row, "dose limit entered", by)
 
 
 def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
     """Return every limit entered, in the order of entry."""
     rows = connection.execute(select(DOSE_LIMIT).order_by(DOSE_LIMIT.c.entered_at, DOSE_LIMIT.c.id)).mappings()
     return tuple(DoseLimitEntry(**row) for row in rows)
-
-
-def _opened(connection: Connection, case_id: str, row: Row) -> Card:
-    seal, heat = seal_of(connection), row["heat"]
-    told = {
-        "decision": seal.opened(connection, case_id, _place(row["id"], "decision"), row["decision"]),
-        "heat": None if heat is None else seal.opened(connection, case_id, _place(row["id"], "heat"), heat),
-    }
-    return Card(**{**row, **told})
-
-
-def _place(card_id: str, column: str) -> Place:
-    return Place(table=CARD.name, column=column, id=card_id)
-
-
-def _hash(decision: str, heat: str | None) -> str:
-    return sha256_of(decision + (heat or ""))

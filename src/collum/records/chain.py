@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Literal
 
-from sqlalchemy import Column, Connection, Float, RowMapping, Table, func, insert, select
+from sqlalchemy import Column, Connection, Float, Table, func, insert, select
 
+from collum.records.payloads import Row
 from collum.records.seals import seal_of
 from collum.records.stored import ChainHead
 from collum.records.tables import CHAINED, EVENT
 
-Row = Mapping[str, Any] | RowMapping
 FIRST_SEAL = "0" * 64
 FaultKind = Literal["row changed", "row removed", "row added", "event changed", "event missing", "end cut off", "older copy"]
 

@@ -1,15 +1,12 @@
 """Revisions of cases, inside the transaction of whoever asks: the newest, one by number, and the one that follows."""
 
-import hashlib
-import json
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, func, select
 
 from collum.records.chain import add_row
-from collum.records.sealing import Place
-from collum.records.seals import seal_of
-from collum.records.stored import Revision, StaleRevision, Stamp, StorageError, UnknownRecord
+from collum.records.payloads import closed_row, opened_row, sha256_of
+from collum.records.stored import Revision, StaleRevision, Stamp, UnknownRecord
 from collum.records.tables import CASE, CASE_REVISION
 
 
@@ -42,10 +39,7 @@ def numbered(connection: Connection, case_id: str, number: int) -> Revision:
 
 def revision_of(connection: Connection, row: RowMapping) -> Revision:
     """Return the revision of a row. Raises StorageError where it is not what was stored, CaseDeleted."""
-    if sha256_of(row["document"]) != row["sha256"]:
-        raise StorageError("damaged")
-    document = seal_of(connection).opened(connection, row["case_id"], _place(row["id"], row["number"]), row["document"])
-    return Revision(**{**row, "document": document, "sha256": sha256_of(document)})
+    return Revision(**opened_row(connection, CASE_REVISION, row["case_id"], row))
 
 
 def follow(connection: Connection, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
@@ -59,7 +53,7 @@ def follow(connection: Connection, case_id: str, base: int, document: str, stamp
         return found
     if base != found.number:
         raise StaleRevision(found)
-    add_revision(connection, following, "case saved")
+    add_revision(connection, following)
     return following
 
 
@@ -78,24 +72,8 @@ def made(case_id: str, number: int, parent_id: str | None, document: str, stamp:
     )
 
 
-def add_revision(connection: Connection, revision: Revision, action: str) -> None:
-    """Store a revision. What the record itself looks for in a document, the times of its visits, stays readable beside it."""
-    place, beside = _place(revision.id, revision.number), {"opened_at": visits_opened_at(revision.document)}
-    stored = seal_of(connection).closed(connection, revision.case_id, place, revision.document, beside)
+def add_revision(connection: Connection, revision: Revision) -> None:
+    """Store a revision."""
     row = {column.name: getattr(revision, column.name) for column in CASE_REVISION.c}
-    row |= {"document": stored, "sha256": sha256_of(stored)}
-    add_row(connection, CASE_REVISION, row, action, {"at": revision.saved_at, "zone": revision.zone, "author": revision.author})
-
-
-def _place(revision_id: str, number: int) -> Place:
-    return Place(table=CASE_REVISION.name, column="document", id=revision_id, version=number)
-
-
-def visits_opened_at(document: str) -> list[str]:
-    """Return when the visits of a case document (JSON) were opened, in their order."""
-    return [visit["opened_at"] for visit in json.loads(document).get("visits", ()) if "opened_at" in visit]
-
-
-def sha256_of(text: str) -> str:
-    """Return the hash that notices a change made behind the program's back."""
-    return hashlib.sha256(text.encode()).hexdigest()
+    by = {"at": revision.saved_at, "zone": revision.zone, "author": revision.author}
+    add_row(connection, CASE_REVISION, closed_row(connection, CASE_REVISION, revision.case_id, row), "case saved", by)

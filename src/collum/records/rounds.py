@@ -6,14 +6,13 @@ A case has one open round at most. Its end, the log as it was confirmed and the 
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Select, Table, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, select
 
 from collum.records.cards import newest_entry
 from collum.records.chain import add_row
 from collum.records.engine import reading, writing
-from collum.records.revisions import follow, newest_of, sha256_of
-from collum.records.sealing import Place
-from collum.records.seals import seal_of
+from collum.records.payloads import closed_row, opened_row
+from collum.records.revisions import follow, newest_of
 from collum.records.stored import (
     RecordedRound,
     Revision,
@@ -25,7 +24,6 @@ from collum.records.stored import (
     RoundStart,
     StaleRevision,
     Stamp,
-    StorageError,
     UnknownRecord,
 )
 from collum.records.tables import CASE_REVISION, ROUND, ROUND_END, ROUND_EVENT
@@ -53,11 +51,10 @@ class Rounds:
             if _open_of(connection, case_id) is not None:
                 raise RoundOpen
             start = decide(newest, newest_entry(connection, newest))
-            row = {name: getattr(start, name) for name in RoundStart.__slots__}
-            heat = seal_of(connection).closed(connection, case_id, _place(ROUND, stamp.id, "heat"), start.heat)
             by = {"zone": stamp.zone, "author": stamp.author}
-            row |= {"id": stamp.id, "started_at": stamp.at, "heat": heat, "sha256": sha256_of(heat), "revision_id": newest.id}
-            add_row(connection, ROUND, row | by, "round started", {"at": stamp.at, **by})
+            row = {name: getattr(start, name) for name in RoundStart.__slots__} | {"id": stamp.id, "revision_id": newest.id}
+            stored = closed_row(connection, ROUND, case_id, row | {"started_at": stamp.at} | by)
+            add_row(connection, ROUND, stored, "round started", {"at": stamp.at, **by})
             return _one(connection, stamp.id)
 
     def open_of(self, case_id: str) -> RecordedRound | None:
@@ -109,20 +106,11 @@ class Rounds:
                 raise StaleRevision(newest)
             closing = close(found, newest)
             revision = follow(connection, case_id, base, closing.document, stamp)
-            _add_end(connection, found, revision, log, closing.state, stamp)
+            by = {"zone": stamp.zone, "author": stamp.author}
+            row = {"round_id": round_id, "revision_id": revision.id, "log": log, "state": closing.state}
+            stored = closed_row(connection, ROUND_END, case_id, row | {"ended_at": stamp.at} | by)
+            add_row(connection, ROUND_END, stored, "round ended", {"at": stamp.at, **by})
             return revision, _one(connection, round_id)
-
-
-def _add_end(connection: Connection, found: RecordedRound, revision: Revision, log: str, state: str, stamp: Stamp) -> None:
-    seal, case_id = seal_of(connection), found.case_id
-    stored = {
-        "log": seal.closed(connection, case_id, _place(ROUND_END, found.id, "log"), log),
-        "state": seal.closed(connection, case_id, _place(ROUND_END, found.id, "state"), state),
-    }
-    by = {"zone": stamp.zone, "author": stamp.author}
-    row = {"round_id": found.id, "revision_id": revision.id, "ended_at": stamp.at, **stored, **by}
-    row |= {"sha256": sha256_of(stored["log"] + stored["state"])}
-    add_row(connection, ROUND_END, row, "round ended", {"at": stamp.at, **by})
 
 
 def _query() -> Select[Any]:
@@ -152,11 +140,9 @@ def _one(connection: Connection, round_id: str) -> RecordedRound:
 
 
 def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
-    if sha256_of(row["heat"]) != row["sha256"]:
-        raise StorageError("damaged")
-    heat = seal_of(connection).opened(connection, row["case_id"], _place(ROUND, row["id"], "heat"), row["heat"])
-    marks, end = _marks(connection, row["id"]), _end(connection, row["case_id"], row["id"])
-    return RecordedRound(**{**row, "heat": heat}, marks=marks, end=end)
+    case_id, round_id = row["case_id"], row["id"]
+    opened = opened_row(connection, ROUND, case_id, row)
+    return RecordedRound(**opened, marks=_marks(connection, round_id), end=_end(connection, case_id, round_id))
 
 
 def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
@@ -169,12 +155,5 @@ def _end(connection: Connection, case_id: str, round_id: str) -> RoundEnd | None
     row = connection.execute(select(ROUND_END).where(ROUND_END.c.round_id == round_id)).mappings().first()
     if row is None:
         return None
-    if sha256_of(row["log"] + row["state"]) != row["sha256"]:
-        raise StorageError("damaged")
-    seal = seal_of(connection)
-    opened = {name: seal.opened(connection, case_id, _place(ROUND_END, round_id, name), row[name]) for name in ("log", "state")}
-    return RoundEnd(**{name: row[name] for name in RoundEnd.__slots__} | opened)
-
-
-def _place(table: Table, round_id: str, column: str) -> Place:
-    return Place(table=table.name, column=column, id=round_id)
+    opened = opened_row(connection, ROUND_END, case_id, row)
+    return RoundEnd(**{name: opened[name] for name in RoundEnd.__slots__})

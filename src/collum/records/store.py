@@ -7,12 +7,13 @@ import json
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Select, select
+from sqlalchemy import Connection, Engine, Select, select
 
 from collum.records import cards
 from collum.records.chain import add_row
 from collum.records.engine import close_engine, open_engine, reading, writing
 from collum.records.migrate import migrate
+from collum.records.payloads import Row, closed_row, opened_row
 from collum.records.revisions import (
     add_revision,
     follow,
@@ -21,10 +22,9 @@ from collum.records.revisions import (
     newest_of_each,
     numbered,
     revision_of,
-    sha256_of,
 )
 from collum.records.rounds import Rounds
-from collum.records.sealing import Keys, Place
+from collum.records.sealing import Keys
 from collum.records.seals import CLEAR, Sealed, seal_of, with_seal
 from collum.records.stored import (
     Card,
@@ -35,7 +35,6 @@ from collum.records.stored import (
     Revision,
     StaleRevision,
     Stamp,
-    StorageError,
     StoredPlan,
     UnknownRecord,
 )
@@ -88,7 +87,7 @@ class Store:
             by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
             add_row(connection, CASE, {"id": case_id, "created_at": stamp.at}, "case made", by)
             seal_of(connection).new_case(connection, case_id)
-            add_revision(connection, first, "case saved")
+            add_revision(connection, first)
         return first
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
@@ -185,14 +184,9 @@ def _ground(connection: Connection, plan_id: str) -> CardGround:
 
 
 def _plan_row(connection: Connection, case_id: str, revision_id: str, content: PlanContent, stamp: Stamp) -> dict[str, object]:
-    kept = {name: getattr(content, name) for name in PlanContent.__slots__}
+    kept = {name: getattr(content, name) for name in PlanContent.__slots__} | {"verdicts": json.dumps(content.verdicts)}
     made = {"id": stamp.id, "made_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-    sealed = {
-        name: seal_of(connection).closed(connection, case_id, _place(stamp.id, name), kept[name])
-        for name in ("constants", "result")
-    }
-    told = {"revision_id": revision_id, "sha256": sha256_of(sealed["result"]), "verdicts": json.dumps(content.verdicts)}
-    return {**kept, **made, **sealed, **told}
+    return closed_row(connection, PLAN, case_id, kept | made | {"revision_id": revision_id})
 
 
 def _plan_query(record: type[PlanSummary]) -> Select[Any]:
@@ -206,18 +200,8 @@ def _plan_of(connection: Connection, plan_id: str) -> StoredPlan:
     row = connection.execute(_plan_query(StoredPlan).where(PLAN.c.id == plan_id)).mappings().first()
     if row is None:
         raise UnknownRecord("plan")
-    if sha256_of(row["result"]) != row["sha256"]:
-        raise StorageError("damaged")
-    opened = {
-        name: seal_of(connection).opened(connection, row["case_id"], _place(plan_id, name), row[name])
-        for name in ("constants", "result")
-    }
-    return StoredPlan(**{**_told(row), **opened, "sha256": sha256_of(opened["result"])})
+    return StoredPlan(**_told(opened_row(connection, PLAN, row["case_id"], row)))
 
 
-def _place(plan_id: str, column: str) -> Place:
-    return Place(table=PLAN.name, column=column, id=plan_id)
-
-
-def _told(row: RowMapping) -> dict[str, Any]:
+def _told(row: Row) -> dict[str, Any]:
     return {**row, "verdicts": tuple(json.loads(row["verdicts"]))}
