@@ -1,0 +1,164 @@
+"""Turn a clear record into a sealed one: copied beside, checked, then put in its place by one rename.
+
+Until the rename the clear record is the record, after it the sealed one; a copy that was interrupted is left aside and made
+anew. The clear file is gone from its folder then, but a disk, a copy or a backup may still hold it, which no program can wipe.
+"""
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, Table, literal_column, select
+
+from collum.records.chain import add_event, add_row, faults
+from collum.records.engine import close_engine, open_engine, reading, storage_troubles, writing
+from collum.records.migrate import migrate
+from collum.records.payloads import PAYLOADS, closed_row, opened_row
+from collum.records.sealing import Keys
+from collum.records.sealing.key_file import sync_folder
+from collum.records.seals import Sealed, seal_of, with_seal
+from collum.records.stored import Stamp, StorageError
+from collum.records.tables import CARD, CASE, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
+
+STAGED = "practice.db.sealing"
+_CLEAR_HEADER = b"SQLite format 3\0"
+_BATCH = 100
+
+
+def is_clear(file: Path) -> bool:
+    """Return whether a database file is there and not encrypted. Raises StorageError."""
+    try:
+        with file.open("rb") as opened:
+            return opened.read(len(_CLEAR_HEADER)) == _CLEAR_HEADER
+    except FileNotFoundError:
+        return False
+    except OSError:
+        raise StorageError("cannot_open") from None
+
+
+def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callable[[], None] = lambda: None) -> None:
+    """Replace a clear database by a sealed one with the same content; whoever calls holds the lock of the folder.
+
+    `before_switch` is called once the sealed copy is whole, on disk and checked: the key file is written there, so that no
+    sealed record is ever without it. Raises StorageError; the clear record then stays as it was.
+    """
+    staged = file.with_name(STAGED)
+    discard_staged(file)
+    clear = open_engine(file)
+    migrate(clear)
+    sealed = with_seal(open_engine(staged, keys.database), Sealed(keys))
+    migrate(sealed)
+    with reading(clear) as source, writing(sealed) as target:
+        for copy in _COPIES:
+            copy(source, target)
+        by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+        add_event(target, "record sealed", "record", "0" * 64, by)
+    _check(clear, sealed)
+    close_engine(sealed)
+    _leave_no_log(clear, file)
+    before_switch()
+    try:
+        staged.replace(file)
+    except OSError:
+        raise StorageError("write_failed") from None
+    sync_folder(file.parent)
+
+
+def discard_staged(file: Path) -> None:
+    """Remove what an interrupted conversion left behind."""
+    for end in ("", "-wal", "-shm"):
+        file.with_name(f"{STAGED}{end}").unlink(missing_ok=True)
+
+
+def _cases(source: Connection, target: Connection) -> None:
+    for row in _rows(source, CASE):
+        _carry(target, CASE, row)
+        seal_of(target).new_case(target, row["id"])
+
+
+def _of_cases(table: Table, case_of: Callable[[Connection, dict[str, Any]], str]) -> Callable[[Connection, Connection], None]:
+    def copy(source: Connection, target: Connection) -> None:
+        for row in _rows(source, table):
+            _carry_payload(source, target, table, row, case_of(source, row))
+
+    return copy
+
+
+def _case_of_revision(source: Connection, row: dict[str, Any]) -> str:
+    asked = select(CASE_REVISION.c.case_id).where(CASE_REVISION.c.id == row["revision_id"])
+    return str(source.execute(asked).scalar_one())
+
+
+def _dose_limits(source: Connection, target: Connection) -> None:
+    for row in _rows(source, DOSE_LIMIT):
+        _carry(target, DOSE_LIMIT, row)
+
+
+def _rounds(source: Connection, target: Connection) -> None:
+    """Copy round by round, each with its marks and its end: the database takes no second open round of a case."""
+    for row in _rows(source, ROUND):
+        case_id = _case_of_revision(source, row)
+        _carry_payload(source, target, ROUND, row, case_id)
+        asked = select(ROUND_EVENT).where(ROUND_EVENT.c.round_id == row["id"])
+        for mark in source.execute(asked).mappings().all():
+            _carry(target, ROUND_EVENT, dict(mark))
+        end = source.execute(select(ROUND_END).where(ROUND_END.c.round_id == row["id"])).mappings().first()
+        if end is not None:
+            _carry_payload(source, target, ROUND_END, dict(end), case_id)
+
+
+_COPIES: tuple[Callable[[Connection, Connection], None], ...] = (
+    _cases,
+    _of_cases(CASE_REVISION, lambda _source, row: str(row["case_id"])),
+    _of_cases(PLAN, _case_of_revision),
+    _of_cases(CARD, _case_of_revision),
+    _dose_limits,
+    _rounds,
+)
+
+
+def _rows(source: Connection, table: Table) -> Iterator[dict[str, Any]]:
+    """Yield the rows of a table in the order they were written, a few at a time."""
+    query = select(table).order_by(literal_column(f'"{table.name}".rowid'))
+    for part in source.execution_options(yield_per=_BATCH).execute(query).mappings().partitions():
+        yield from (dict(row) for row in part)
+
+
+def _carry_payload(source: Connection, target: Connection, table: Table, row: dict[str, Any], case_id: str) -> None:
+    _carry(target, table, closed_row(target, table, case_id, opened_row(source, table, case_id, row)))
+
+
+def _carry(target: Connection, table: Table, row: dict[str, Any]) -> None:
+    """Insert a row with an event that names who wrote it and when, as the clear record had it."""
+    at = next(str(row[name]) for name in _TIMES if row.get(name))
+    author = row.get("author") or row.get("entered_by") or "record"
+    add_row(target, table, row, "carried over", {"at": at, "zone": row.get("zone") or "UTC", "author": str(author)})
+
+
+_TIMES = ("created_at", "saved_at", "made_at", "issued_at", "entered_at", "started_at", "written_at", "ended_at")
+
+
+def _check(clear: Engine, sealed: Engine) -> None:
+    """Compare every row of both. Raises StorageError where one differs or the chain has a fault."""
+    with reading(clear) as one, reading(sealed) as other:
+        for table in (CASE, CASE_REVISION, PLAN, CARD, DOSE_LIMIT, ROUND, ROUND_EVENT, ROUND_END):
+            for before, after in zip(_rows(one, table), _rows(other, table), strict=True):
+                if before != _clear_row(one, other, table, after):
+                    raise StorageError("write_failed")
+        if next(faults(other), None) is not None:
+            raise StorageError("write_failed")
+
+
+def _clear_row(one: Connection, other: Connection, table: Table, row: dict[str, Any]) -> dict[str, Any]:
+    if table.name not in PAYLOADS:
+        return row
+    return opened_row(other, table, row.get("case_id") or _case_of_revision(one, row), row)
+
+
+def _leave_no_log(clear: Engine, file: Path) -> None:
+    """Fold the write-ahead log of the clear record in and leave the log mode, so that no log of it outlives the switch."""
+    close_engine(clear)
+    with storage_troubles(), closing(sqlite3.connect(file)) as connection:
+        connection.execute("PRAGMA journal_mode = DELETE")
