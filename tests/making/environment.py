@@ -1,6 +1,6 @@
 """An environment that always says the same: ids by number, a clock that moves a second with each look."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from uuid import UUID
@@ -15,9 +15,13 @@ class FixedEnvironment:
     data_directory: Path
     program_version: str = "0.1.0"
     zone: str = "Europe/Vienna"
+    author: str = "workbench"
     moment: datetime = START
     ids: int = field(default=0)
     seconds: float = 0
+
+    def for_author(self, code: str) -> "FixedEnvironment":
+        return replace(self, author=code)
 
     def now(self) -> datetime:
         moment, self.moment = self.moment, self.moment + timedelta(seconds=1)

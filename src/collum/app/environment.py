@@ -3,7 +3,7 @@
 import os
 import time
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
@@ -26,6 +26,13 @@ class Environment(Protocol):
     def zone(self) -> str:
         """Name of the practice's time zone, kept beside each UTC time."""
 
+    @property
+    def author(self) -> str:
+        """Who writes: the code of the user that unlocked the record."""
+
+    def for_author(self, code: str) -> "Environment":
+        """Return the same environment for another author."""
+
     def now(self) -> datetime:
         """Return the time now, UTC."""
 
@@ -43,6 +50,10 @@ class SystemEnvironment:
     data_directory: Path
     program_version: str = collum.__version__
     zone: str = "UTC"
+    author: str = "workbench"
+
+    def for_author(self, code: str) -> "SystemEnvironment":
+        return replace(self, author=code)
 
     def now(self) -> datetime:
         return datetime.now(UTC)

@@ -3,9 +3,7 @@
 from collum.app.environment import Environment, utc_text
 from collum.records import Stamp
 
-_AUTHOR = "workbench"
-
 
 def stamp_of(environment: Environment) -> Stamp:
     """Return a new stamp of this moment."""
-    return Stamp(id=environment.new_id(), at=utc_text(environment.now()), zone=environment.zone, author=_AUTHOR)
+    return Stamp(id=environment.new_id(), at=utc_text(environment.now()), zone=environment.zone, author=environment.author)

@@ -20,6 +20,7 @@ from collum.records.stored import ChainHead
 from collum.records.tables import CHAINED, EVENT
 
 FIRST_SEAL = "0" * 64
+NO_ROW = "0" * 64  # the digest of an event that is about no row
 FaultKind = Literal["row changed", "row removed", "row added", "event changed", "event missing", "end cut off", "older copy"]
 
 

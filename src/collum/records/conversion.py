@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, Table, literal_column, select
 
-from collum.records.chain import add_event, add_row, faults
+from collum.records.chain import NO_ROW, add_event, add_row, faults
 from collum.records.engine import close_engine, open_engine, reading, storage_troubles, writing
 from collum.records.migrate import migrate
 from collum.records.payloads import PAYLOADS, closed_row, opened_row
@@ -54,7 +54,7 @@ def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callab
         for copy in _COPIES:
             copy(source, target)
         by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-        add_event(target, "record sealed", "record", "0" * 64, by)
+        add_event(target, "record sealed", "record", NO_ROW, by)
     _check(clear, sealed)
     close_engine(sealed)
     _leave_no_log(clear, file)

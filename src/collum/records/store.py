@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, Select, select
 
-from collum.records import cards
+from collum.records import cards, chain
 from collum.records.chain import add_row
 from collum.records.engine import close_engine, open_engine, reading, writing
 from collum.records.migrate import migrate
@@ -165,6 +165,11 @@ class Store:
         """Keep a dose limit as the practice entered it, beside all earlier ones."""
         with writing(self._engine) as connection:
             cards.add_dose_limit(connection, entry)
+
+    def note(self, action: str, row: str, stamp: Stamp) -> None:
+        """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
+        with writing(self._engine) as connection:
+            chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""

@@ -1,0 +1,248 @@
+"""The record of a data directory behind its lock: set up, unlocked by a user, locked again.
+
+While it is locked nothing of the record can be read and its keys are not in memory. They are dropped with the practice that
+held them; memory that was freed is not promised to be overwritten.
+"""
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from threading import RLock
+from typing import Literal, TypeVar
+
+from collum.app.data_directory import is_demo, prepare_data_directory
+from collum.app.environment import Environment
+from collum.app.planning import DRAWS, Planner
+from collum.app.practice import Practice
+from collum.app.stamp import stamp_of
+from collum.records import DATABASE, StorageError, Store
+from collum.records.conversion import discard_staged, is_clear, seal_database
+from collum.records.sealing import (
+    KEY_FILE,
+    KeyFile,
+    Keys,
+    User,
+    WrongPassphrase,
+    calibrated,
+    new_data_key,
+    new_key_file,
+    new_recovery_code,
+    read_key_file,
+    write_key_file,
+)
+
+T = TypeVar("T")
+State = Literal["new", "clear", "locked", "open"]
+LEAST_PASSPHRASE = 12
+_FREE_TRIES = 3
+_LONGEST_WAIT_S = 60
+
+
+class RecordLocked(Exception):
+    """The record is not open; `state` says whether it is locked, not set up yet, or not encrypted yet."""
+
+    def __init__(self, state: State) -> None:
+        self.state: State = state
+        super().__init__(state)
+
+
+class TooManyTries(Exception):
+    """Wrong passphrases came too fast; `wait_s` until the next try is taken."""
+
+    def __init__(self, wait_s: int) -> None:
+        self.wait_s = wait_s
+        super().__init__(f"{wait_s} s")
+
+
+class WeakPassphrase(Exception):
+    """The passphrase is shorter than LEAST_PASSPHRASE characters."""
+
+
+class Vault:
+    """One data directory and its lock. For several threads. `make_practice` is called with an open store."""
+
+    def __init__(self, environment: Environment, *, draws: int = DRAWS, clear_allowed: bool = False) -> None:
+        """Look at the data directory; a demo opens at once, and so does a clear record where it is allowed (tests).
+
+        Raises StorageError.
+        """
+        self._environment = environment
+        self._planner = Planner(draws)
+        self._guard = RLock()
+        self._practice: Practice | None = None
+        self._keys: Keys | None = None
+        self._user: User | None = None
+        self._wrong_tries = 0
+        self._next_try_s = 0.0
+        prepare_data_directory(environment.data_directory)
+        if clear_allowed or is_demo(environment.data_directory):
+            self._open(None, None)
+
+    @property
+    def state(self) -> State:
+        """What can be done with the record now."""
+        with self._guard:
+            if self._practice is not None:
+                return "open"
+            if is_clear(self._database):
+                return "clear"
+            return "locked" if self._database.exists() or self._key_file_there() else "new"
+
+    @property
+    def user(self) -> User | None:
+        """Who unlocked the record; None while it is locked, and in a clear one."""
+        return self._user
+
+    @property
+    def practice(self) -> Practice:
+        """The open practice. Raises RecordLocked."""
+        practice = self._practice
+        if practice is None:
+            raise RecordLocked(self.state)
+        return practice
+
+    def set_up(self, code: str, passphrase: str) -> str:
+        """Make a sealed record, or seal the clear one that is there, and open it for its owner; return the recovery code.
+
+        Raises WeakPassphrase, RecordLocked where there is a sealed record already, StorageError.
+        """
+        _check(passphrase)
+        with self._guard:
+            if self.state not in ("new", "clear"):
+                raise RecordLocked(self.state)
+            keys, recovery, owner = Keys(new_data_key()), new_recovery_code(), User(code=code, role="owner")
+            cost = calibrated(self._environment.monotonic_s)
+            file = new_key_file(self._environment.new_id(), keys, owner, passphrase, recovery, cost)
+            if self.state == "clear":
+                stamp = stamp_of(self._environment.for_author(code))
+                seal_database(self._database, keys, stamp, before_switch=lambda: self._write(file))
+            else:
+                discard_staged(self._database)
+                self._write(file)
+            self._open(keys, owner)
+            return recovery
+
+    def unlock(self, code: str, passphrase: str) -> User:
+        """Open the record for a user. Raises WrongPassphrase, TooManyTries, KeyFileTrouble, RecordLocked, StorageError."""
+        with self._guard:
+            keys, user = self._tried(lambda file: file.unlock(code, passphrase))
+            self._open(keys, user)
+            return user
+
+    def recover(self, recovery: str, code: str, passphrase: str) -> str:
+        """Open the record by the recovery code, give `code` a new passphrase as an owner; return a new recovery code.
+
+        The former recovery code opens nothing any more. Raises RecoveryCodeFault, WeakPassphrase and what `unlock` raises.
+        """
+        _check(passphrase)
+        with self._guard:
+            file = read_key_file(self._environment.data_directory)
+            keys, _ = self._tried(lambda file: (file.recover(recovery), None))
+            owner, following = User(code=code, role="owner"), new_recovery_code()
+            cost = calibrated(self._environment.monotonic_s)
+            changed = file.with_user(keys, owner, passphrase, cost).with_recovery(keys, following)
+            self._write(changed)
+            self._open(keys, owner)
+            return following
+
+    def lock(self) -> None:
+        """Close the record and drop its keys; a clear record stays open."""
+        with self._guard:
+            if self._keys is not None:
+                self._close()
+
+    def close(self) -> None:
+        """Close the record, whatever its state."""
+        with self._guard:
+            self._close()
+
+    def change_passphrase(self, passphrase: str, following: str) -> None:
+        """Give the user a new passphrase; nothing is encrypted anew. Raises WeakPassphrase, WrongPassphrase, RecordLocked."""
+        _check(following)
+        with self._guard:
+            keys, user = self._opened()
+            file = self._tried(lambda file: (file.unlock(user.code, passphrase), file))[1]
+            self._write(file.with_user(keys, user, following, calibrated(self._environment.monotonic_s)))
+            self.practice.store.note("passphrase changed", f"user {user.code}", stamp_of(self.practice.environment))
+
+    def add_user(self, user: User, passphrase: str) -> None:
+        """Add a user, or change the role and passphrase of one. Raises WeakPassphrase, RecordLocked, StorageError."""
+        _check(passphrase)
+        with self._guard:
+            keys, _ = self._opened()
+            file = read_key_file(self._environment.data_directory)
+            self._write(file.with_user(keys, user, passphrase, calibrated(self._environment.monotonic_s)))
+            self.practice.store.note(f"user set: {user.role}", f"user {user.code}", stamp_of(self.practice.environment))
+
+    def remove_user(self, code: str) -> None:
+        """Take a user out. Raises ValueError where no owner would be left, RecordLocked, StorageError."""
+        with self._guard:
+            keys, _ = self._opened()
+            self._write(read_key_file(self._environment.data_directory).without_user(keys, code))
+            self.practice.store.note("user removed", f"user {code}", stamp_of(self.practice.environment))
+
+    def new_recovery_code(self) -> str:
+        """Return a new recovery code; the former one opens nothing any more. Raises RecordLocked, StorageError."""
+        with self._guard:
+            keys, _ = self._opened()
+            code = new_recovery_code()
+            self._write(read_key_file(self._environment.data_directory).with_recovery(keys, code))
+            self.practice.store.note("recovery code renewed", "record", stamp_of(self.practice.environment))
+            return code
+
+    def users(self) -> tuple[User, ...]:
+        """Return the users of the record; empty where it has no key file. Raises KeyFileTrouble."""
+        return read_key_file(self._environment.data_directory).users if self._key_file_there() else ()
+
+    def _opened(self) -> tuple[Keys, User]:
+        if self._keys is None or self._user is None:
+            raise RecordLocked(self.state)
+        return self._keys, self._user
+
+    def _tried(self, attempt: Callable[[KeyFile], T]) -> T:
+        """Return what `attempt` gives on the key file; after wrong tries, only once the wait for the next one is over."""
+        now_s = self._environment.monotonic_s()
+        if now_s < self._next_try_s:
+            raise TooManyTries(math.ceil(self._next_try_s - now_s))
+        try:
+            found = attempt(read_key_file(self._environment.data_directory))
+        except WrongPassphrase:
+            self._wrong_tries += 1
+            if self._wrong_tries >= _FREE_TRIES:
+                wait_s = min(2 ** (self._wrong_tries - _FREE_TRIES), _LONGEST_WAIT_S)
+                self._next_try_s = self._environment.monotonic_s() + wait_s
+            raise
+        self._wrong_tries = 0
+        return found
+
+    def _open(self, keys: Keys | None, user: User | None) -> None:
+        self._close()
+        environment = self._environment if user is None else self._environment.for_author(user.code)
+        store = Store.open(environment.data_directory, keys)
+        if user is not None:
+            store.note("record unlocked", f"user {user.code}", stamp_of(environment))
+        self._practice = Practice(environment, store, self._planner)
+        self._keys, self._user = keys, user
+
+    def _close(self) -> None:
+        practice, self._practice, self._keys, self._user = self._practice, None, None, None
+        if practice is not None:
+            practice.store.close()
+
+    def _write(self, file: KeyFile) -> None:
+        try:
+            write_key_file(self._environment.data_directory, file)
+        except OSError:
+            raise StorageError("write_failed") from None
+
+    def _key_file_there(self) -> bool:
+        return (self._environment.data_directory / KEY_FILE).exists()
+
+    @property
+    def _database(self) -> Path:
+        return self._environment.data_directory / DATABASE
+
+
+def _check(passphrase: str) -> None:
+    if len(passphrase) < LEAST_PASSPHRASE:
+        raise WeakPassphrase
