@@ -57,15 +57,15 @@ def _clear_engine(file: Path) -> Engine:
 
 
 def _encrypted_engine(file: Path, key: bytes) -> Engine:
-    """Return an engine over SQLCipher. The key reaches the library alone: it is in no address, argument or log."""
+    return create_engine("sqlite://", module=sqlcipher, creator=lambda: encrypted_connection(file, key), poolclass=QueuePool)
 
-    def connect() -> Any:
-        connection = sqlcipher.connect(str(file), timeout=_WAIT_S, check_same_thread=False)
-        connection.execute("PRAGMA cipher_log = off")
-        connection.execute(f"PRAGMA key = \"x'{key.hex()}'\"")
-        return connection
 
-    return create_engine("sqlite://", module=sqlcipher, creator=connect, poolclass=QueuePool)
+def encrypted_connection(file: Path, key: bytes) -> Any:
+    """Return a connection to an encrypted database. The key reaches the library alone: it is in no address, argument or log."""
+    connection = sqlcipher.connect(str(file), timeout=_WAIT_S, check_same_thread=False)
+    connection.execute("PRAGMA cipher_log = off")
+    connection.execute(f"PRAGMA key = \"x'{key.hex()}'\"")
+    return connection
 
 
 @contextmanager
