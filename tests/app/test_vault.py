@@ -9,7 +9,7 @@ import pytest
 from collum.app.practice import open_practice
 from collum.app.vault import RecordLocked, TooManyTries, Vault, WeakPassphrase
 from collum.records.conversion import is_clear
-from collum.records.sealing import Stretching, User, WrongPassphrase
+from collum.records.sealing import LastOwner, Stretching, User, WrongPassphrase
 from tests.making.environment import FixedEnvironment
 
 WORDS, OTHER_WORDS = "seven wooden spoons", "a grey heron sleeps"
@@ -111,7 +111,7 @@ def test_users_are_added_changed_and_removed_and_one_owner_stays(vault: Vault) -
     vault.set_up("AB", WORDS)
     vault.add_user(User(code="CD", role="assistant"), OTHER_WORDS)
     assert [user.code for user in vault.users()] == ["AB", "CD"]
-    with pytest.raises(ValueError, match="no owner"):
+    with pytest.raises(LastOwner):
         vault.remove_user("AB")
     vault.lock()
     assert vault.unlock("CD", OTHER_WORDS).role == "assistant"

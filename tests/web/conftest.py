@@ -12,7 +12,7 @@ import pytest
 
 from collum.app import demo
 from collum.app.logs import Log
-from collum.app.practice import open_practice
+from collum.app.vault import opened_vault
 from collum.web.server import listen, serve
 from tests.making.environment import FixedEnvironment
 
@@ -62,15 +62,15 @@ def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
     def run() -> None:
         environment = FixedEnvironment(data_directory=folder)
-        with open_practice(environment) as practice:
-            demo.fill(practice)
+        with opened_vault(environment) as vault:
+            demo.fill(vault.practice)
             log = Log(environment)
 
             def on_ready(port: int, new_link: Any) -> None:
                 found.update(port=port, link=new_link)
                 ready.set()
 
-            serve(practice, log, listen(0), on_ready=on_ready, stopped=stop.is_set)
+            serve(vault, log, listen(0), on_ready=on_ready, stopped=stop.is_set)
             log.close()
 
     stop = threading.Event()

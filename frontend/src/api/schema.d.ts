@@ -106,6 +106,143 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/lock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Lock State */
+        get: operations["lockState"];
+        put?: never;
+        /** Lock Record */
+        post: operations["lockRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/set-up": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Set Up */
+        post: operations["setUpRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/unlock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Unlock */
+        post: operations["unlockRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/recover": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Recover */
+        post: operations["recoverRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/passphrase": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Change Passphrase */
+        post: operations["changePassphrase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/recovery-code": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Renew Recovery Code */
+        post: operations["renewRecoveryCode"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/users": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Set User */
+        post: operations["setUser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/users/remove": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Remove User */
+        post: operations["removeUser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/about": {
         parameters: {
             query?: never;
@@ -1810,6 +1947,35 @@ export interface components {
             stress_mpa: number[][];
         };
         /**
+         * LockAnswer
+         * @description `state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
+         *
+         *     `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never.
+         */
+        LockAnswer: {
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "new" | "clear" | "locked" | "open";
+            user: components["schemas"]["UserAnswer"] | null;
+            /** Users */
+            users: components["schemas"]["UserAnswer"][];
+            /** Idle S */
+            idle_s: number;
+        };
+        /**
+         * LockRequest
+         * @description `why`: a hand on the lock, or a page that nobody touched.
+         */
+        LockRequest: {
+            /**
+             * Why
+             * @enum {string}
+             */
+            why: "hand" | "idle";
+        };
+        /**
          * Mark
          * @description A line of the log as it happens; `at_s` counts from the first stroke. By its `key` it is written once only.
          *
@@ -2070,6 +2236,16 @@ export interface components {
             worst_organ: "bone" | "ligament" | "pulp" | "soft_tissue";
             /** Worst Share */
             worst_share: number | null;
+        };
+        /**
+         * PassphraseRequest
+         * @description A new passphrase of the user that unlocked the record.
+         */
+        PassphraseRequest: {
+            /** Passphrase */
+            passphrase: string;
+            /** Following */
+            following: string;
         };
         /** PathDocument */
         PathDocument: {
@@ -2432,7 +2608,7 @@ export interface components {
              * Type
              * @enum {string}
              */
-            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "round_open" | "round_ended" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "round_open" | "round_ended" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "locked" | "wrong_passphrase" | "not_allowed" | "wrong_host" | "too_many_requests" | "storage" | "internal";
             /** Title */
             title: string;
             /** Status */
@@ -2508,6 +2684,26 @@ export interface components {
             rounds: components["schemas"]["RecordedRoundAnswer"][];
         };
         /**
+         * RecoverRequest
+         * @description Opens the record by its recovery code and gives `code` a new passphrase, as an owner.
+         */
+        RecoverRequest: {
+            /** Recovery Code */
+            recovery_code: string;
+            /** Code */
+            code: string;
+            /** Passphrase */
+            passphrase: string;
+        };
+        /**
+         * RecoveryAnswer
+         * @description The recovery code, to be written down or printed now: it is shown once. The former one opens nothing any more.
+         */
+        RecoveryAnswer: {
+            /** Recovery Code */
+            recovery_code: string;
+        };
+        /**
          * RemediesDocument
          * @description What would make half of every wall resist; null where nothing of that kind does, or nothing is needed.
          */
@@ -2534,6 +2730,19 @@ export interface components {
             recut_mm: number | null;
             /** Said */
             said: components["schemas"]["SentenceDocument"][];
+        };
+        /** RemoveUserRequest */
+        RemoveUserRequest: {
+            /** Code */
+            code: string;
+        };
+        /**
+         * RenewRequest
+         * @description The passphrase of the user that unlocked the record, asked again.
+         */
+        RenewRequest: {
+            /** Passphrase */
+            passphrase: string;
         };
         /**
          * RequirementDocument
@@ -3153,6 +3362,16 @@ export interface components {
             link: string;
         };
         /**
+         * SetUpRequest
+         * @description The first user of a new record, its owner; a clear record is sealed with all it holds.
+         */
+        SetUpRequest: {
+            /** Code */
+            code: string;
+            /** Passphrase */
+            passphrase: string;
+        };
+        /**
          * SiteDocument
          * @description What the chairside card and the ledger need at one site; `site` is the name typed in the case.
          *
@@ -3219,7 +3438,7 @@ export interface components {
              * Type
              * @enum {string}
              */
-            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "round_open" | "round_ended" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "wrong_host" | "too_many_requests" | "storage" | "internal";
+            type: "malformed" | "too_slow" | "faulty_input" | "stale_revision" | "superseded" | "round_open" | "round_ended" | "not_found" | "method_not_allowed" | "too_large" | "unsupported_media_type" | "no_session" | "forbidden" | "not_cleared" | "locked" | "wrong_passphrase" | "not_allowed" | "wrong_host" | "too_many_requests" | "storage" | "internal";
             /** Title */
             title: string;
             /** Status */
@@ -3591,6 +3810,41 @@ export interface components {
             /** Deflection Mm */
             deflection_mm: number[];
         };
+        /** UnlockRequest */
+        UnlockRequest: {
+            /** Code */
+            code: string;
+            /** Passphrase */
+            passphrase: string;
+        };
+        /**
+         * UserAnswer
+         * @description Somebody who may unlock the record.
+         */
+        UserAnswer: {
+            /** Code */
+            code: string;
+            /**
+             * Role
+             * @enum {string}
+             */
+            role: "owner" | "clinician" | "assistant";
+        };
+        /**
+         * UserRequest
+         * @description A user to be added, or one whose role and passphrase are set anew.
+         */
+        UserRequest: {
+            /** Code */
+            code: string;
+            /**
+             * Role
+             * @enum {string}
+             */
+            role: "owner" | "clinician" | "assistant";
+            /** Passphrase */
+            passphrase: string;
+        };
         /** VerdictAnswer */
         VerdictAnswer: {
             /** Generation */
@@ -3852,6 +4106,317 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["KeptAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    lockState: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    lockRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LockRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    setUpRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetUpRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecoveryAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    unlockRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UnlockRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    recoverRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RecoverRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecoveryAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    changePassphrase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PassphraseRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    renewRecoveryCode: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RenewRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecoveryAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    setUser: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UserRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    removeUser: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RemoveUserRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -5,7 +5,8 @@ held them; memory that was freed is not promised to be overwritten.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from threading import RLock
 from typing import Literal, TypeVar
@@ -14,6 +15,7 @@ from collum.app.data_directory import is_demo, prepare_data_directory
 from collum.app.environment import Environment
 from collum.app.planning import DRAWS, Planner
 from collum.app.practice import Practice
+from collum.app.roles import check_allowed
 from collum.app.stamp import stamp_of
 from collum.records import DATABASE, StorageError, Store
 from collum.records.conversion import discard_staged, is_clear, seal_database
@@ -34,6 +36,7 @@ from collum.records.sealing import (
 T = TypeVar("T")
 State = Literal["new", "clear", "locked", "open"]
 LEAST_PASSPHRASE = 12
+IDLE_S = 600
 _FREE_TRIES = 3
 _LONGEST_WAIT_S = 60
 
@@ -61,12 +64,15 @@ class WeakPassphrase(Exception):
 class Vault:
     """One data directory and its lock. For several threads. `make_practice` is called with an open store."""
 
-    def __init__(self, environment: Environment, *, draws: int = DRAWS, clear_allowed: bool = False) -> None:
+    def __init__(
+        self, environment: Environment, *, draws: int = DRAWS, idle_s: int = IDLE_S, clear_allowed: bool = False
+    ) -> None:
         """Look at the data directory; a demo opens at once, and so does a clear record where it is allowed (tests).
 
         Raises StorageError.
         """
-        self._environment = environment
+        self.environment = environment
+        self.idle_s = idle_s
         self._planner = Planner(draws)
         self._guard = RLock()
         self._practice: Practice | None = None
@@ -111,10 +117,10 @@ class Vault:
             if self.state not in ("new", "clear"):
                 raise RecordLocked(self.state)
             keys, recovery, owner = Keys(new_data_key()), new_recovery_code(), User(code=code, role="owner")
-            cost = calibrated(self._environment.monotonic_s)
-            file = new_key_file(self._environment.new_id(), keys, owner, passphrase, recovery, cost)
+            cost = calibrated(self.environment.monotonic_s)
+            file = new_key_file(self.environment.new_id(), keys, owner, passphrase, recovery, cost)
             if self.state == "clear":
-                stamp = stamp_of(self._environment.for_author(code))
+                stamp = stamp_of(self.environment.for_author(code))
                 seal_database(self._database, keys, stamp, before_switch=lambda: self._write(file))
             else:
                 discard_staged(self._database)
@@ -136,10 +142,10 @@ class Vault:
         """
         _check(passphrase)
         with self._guard:
-            file = read_key_file(self._environment.data_directory)
+            file = read_key_file(self.environment.data_directory)
             keys, _ = self._tried(lambda file: (file.recover(recovery), None))
             owner, following = User(code=code, role="owner"), new_recovery_code()
-            cost = calibrated(self._environment.monotonic_s)
+            cost = calibrated(self.environment.monotonic_s)
             changed = file.with_user(keys, owner, passphrase, cost).with_recovery(keys, following)
             self._write(changed)
             self._open(keys, owner)
@@ -162,37 +168,41 @@ class Vault:
         with self._guard:
             keys, user = self._opened()
             file = self._tried(lambda file: (file.unlock(user.code, passphrase), file))[1]
-            self._write(file.with_user(keys, user, following, calibrated(self._environment.monotonic_s)))
+            self._write(file.with_user(keys, user, following, calibrated(self.environment.monotonic_s)))
             self.practice.store.note("passphrase changed", f"user {user.code}", stamp_of(self.practice.environment))
 
     def add_user(self, user: User, passphrase: str) -> None:
-        """Add a user, or change the role and passphrase of one. Raises WeakPassphrase, RecordLocked, StorageError."""
+        """Add a user, or change the role and passphrase of one. Raises WeakPassphrase, NotAllowed, RecordLocked."""
         _check(passphrase)
         with self._guard:
-            keys, _ = self._opened()
-            file = read_key_file(self._environment.data_directory)
-            self._write(file.with_user(keys, user, passphrase, calibrated(self._environment.monotonic_s)))
+            keys, by = self._opened()
+            check_allowed(by, "add users")
+            file = read_key_file(self.environment.data_directory)
+            self._write(file.with_user(keys, user, passphrase, calibrated(self.environment.monotonic_s)))
             self.practice.store.note(f"user set: {user.role}", f"user {user.code}", stamp_of(self.practice.environment))
 
     def remove_user(self, code: str) -> None:
-        """Take a user out. Raises ValueError where no owner would be left, RecordLocked, StorageError."""
+        """Take a user out. Raises LastOwner, NotAllowed, RecordLocked, StorageError."""
         with self._guard:
-            keys, _ = self._opened()
-            self._write(read_key_file(self._environment.data_directory).without_user(keys, code))
+            keys, user = self._opened()
+            check_allowed(user, "add users")
+            self._write(read_key_file(self.environment.data_directory).without_user(keys, code))
             self.practice.store.note("user removed", f"user {code}", stamp_of(self.practice.environment))
 
-    def new_recovery_code(self) -> str:
-        """Return a new recovery code; the former one opens nothing any more. Raises RecordLocked, StorageError."""
+    def new_recovery_code(self, passphrase: str) -> str:
+        """Return a new recovery code; the former one opens nothing any more. Raises NotAllowed, WrongPassphrase."""
         with self._guard:
-            keys, _ = self._opened()
+            keys, user = self._opened()
+            check_allowed(user, "renew the recovery code")
             code = new_recovery_code()
-            self._write(read_key_file(self._environment.data_directory).with_recovery(keys, code))
+            file = self._tried(lambda file: (file.unlock(user.code, passphrase), file))[1]
+            self._write(file.with_recovery(keys, code))
             self.practice.store.note("recovery code renewed", "record", stamp_of(self.practice.environment))
             return code
 
     def users(self) -> tuple[User, ...]:
         """Return the users of the record; empty where it has no key file. Raises KeyFileTrouble."""
-        return read_key_file(self._environment.data_directory).users if self._key_file_there() else ()
+        return read_key_file(self.environment.data_directory).users if self._key_file_there() else ()
 
     def _opened(self) -> tuple[Keys, User]:
         if self._keys is None or self._user is None:
@@ -201,23 +211,23 @@ class Vault:
 
     def _tried(self, attempt: Callable[[KeyFile], T]) -> T:
         """Return what `attempt` gives on the key file; after wrong tries, only once the wait for the next one is over."""
-        now_s = self._environment.monotonic_s()
+        now_s = self.environment.monotonic_s()
         if now_s < self._next_try_s:
             raise TooManyTries(math.ceil(self._next_try_s - now_s))
         try:
-            found = attempt(read_key_file(self._environment.data_directory))
+            found = attempt(read_key_file(self.environment.data_directory))
         except WrongPassphrase:
             self._wrong_tries += 1
             if self._wrong_tries >= _FREE_TRIES:
                 wait_s = min(2 ** (self._wrong_tries - _FREE_TRIES), _LONGEST_WAIT_S)
-                self._next_try_s = self._environment.monotonic_s() + wait_s
+                self._next_try_s = self.environment.monotonic_s() + wait_s
             raise
         self._wrong_tries = 0
         return found
 
     def _open(self, keys: Keys | None, user: User | None) -> None:
         self._close()
-        environment = self._environment if user is None else self._environment.for_author(user.code)
+        environment = self.environment if user is None else self.environment.for_author(user.code)
         store = Store.open(environment.data_directory, keys)
         if user is not None:
             store.note("record unlocked", f"user {user.code}", stamp_of(environment))
@@ -231,16 +241,26 @@ class Vault:
 
     def _write(self, file: KeyFile) -> None:
         try:
-            write_key_file(self._environment.data_directory, file)
+            write_key_file(self.environment.data_directory, file)
         except OSError:
             raise StorageError("write_failed") from None
 
     def _key_file_there(self) -> bool:
-        return (self._environment.data_directory / KEY_FILE).exists()
+        return (self.environment.data_directory / KEY_FILE).exists()
 
     @property
     def _database(self) -> Path:
-        return self._environment.data_directory / DATABASE
+        return self.environment.data_directory / DATABASE
+
+
+@contextmanager
+def opened_vault(environment: Environment, *, draws: int = DRAWS) -> Iterator[Vault]:
+    """Give the vault of the environment's data directory; its record is closed at the end. Raises StorageError."""
+    vault = Vault(environment, draws=draws)
+    try:
+        yield vault
+    finally:
+        vault.close()
 
 
 def _check(passphrase: str) -> None:

@@ -12,7 +12,7 @@ from collum.app.demo import checks, claim, fill
 from collum.app.environment import SystemEnvironment
 from collum.app.logs import open_log
 from collum.app.planning import Planner
-from collum.app.practice import open_practice
+from collum.app.vault import opened_vault
 from collum.cli.ending import say
 from collum.web.server import HOST, listen, serve
 from collum.wording import text
@@ -53,7 +53,7 @@ def _answers() -> bool:
     with tempfile.TemporaryDirectory(prefix="collum-demo-") as folder:
         environment = SystemEnvironment(data_directory=Path(folder))
         claim(environment.data_directory)
-        with open_log(environment) as log, open_practice(environment) as practice:
-            fill(practice)
-            serve(practice, log, listen(0), on_ready=ready)
+        with open_log(environment) as log, opened_vault(environment) as vault:
+            fill(vault.practice)
+            serve(vault, log, listen(0), on_ready=ready)
     return statuses == [_OK]

@@ -123,7 +123,7 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
     """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
     from collum.app.environment import utc_text
     from collum.app.logs import open_log
-    from collum.app.practice import open_practice
+    from collum.app.vault import opened_vault
     from collum.cli.browser import show
     from collum.web.server import HOST, PortTaken, listen
     from collum.web.server import serve as serve_web
@@ -133,7 +133,7 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
         listening = listen(settings.port)
     except PortTaken:
         trouble("port_taken", port=settings.port)
-    with open_log(environment) as log, open_practice(environment, draws=settings.draws) as practice:
+    with open_log(environment) as log, opened_vault(environment, draws=settings.draws) as vault:
 
         def ready(port: int, new_link: Callable[[], str]) -> None:
             log.event("serving", port=port)
@@ -144,7 +144,7 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
             if open_browser:
                 show(settings.data, new_link())
 
-        serve_web(practice, log, listening, on_ready=ready)
+        serve_web(vault, log, listening, on_ready=ready)
         log.event("ended")
 
 

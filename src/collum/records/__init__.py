@@ -6,6 +6,7 @@ from collum.records.store import DATABASE, Store
 from collum.records.stored import (
     Card,
     CardGround,
+    CaseDeleted,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -29,6 +30,7 @@ __all__ = [
     "DATABASE",
     "Card",
     "CardGround",
+    "CaseDeleted",
     "DoseLimitEntry",
     "UnknownRecord",
     "PlanContent",

@@ -13,6 +13,8 @@ from collum.web.door import Door
 from collum.web.door_routes import add_browsers, add_sessions
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
+from collum.web.lock_routes import add_lock, add_users
+from collum.web.lock_services import LockServices
 from collum.web.restoration_routes import add_restoration
 from collum.web.routes import add_about, add_cases, add_evidence, add_plans
 from collum.web.safety_routes import add_doses, add_safety
@@ -28,13 +30,15 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-def create_app(services: Services, door: Door, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
+def create_app(services: Services, lock: LockServices, door: Door, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
     """Return the application. It computes nothing on the event loop and shows no page of its framework."""
     app = FastAPI(title="Collum", version="1", openapi_url=None, docs_url=None, redoc_url=None, redirect_slashes=False)
     executor = Executor()
     router = APIRouter(prefix=API, responses=_PROBLEMS, route_class=StrictRoute)
     add_sessions(router, door)
     add_browsers(router, door)
+    add_lock(router, lock, executor)
+    add_users(router, lock, executor)
     add_about(router, door, services)
     add_cases(router, services, executor)
     add_case_files(router, executor)
@@ -62,7 +66,9 @@ def create_app(services: Services, door: Door, *, allowed_hosts: frozenset[bytes
 
 def describe() -> FastAPI:
     """Return the application without its use cases: enough to write its description."""
-    return create_app(cast(Services, _Absent()), cast(Door, _Absent()), allowed_hosts=frozenset())
+    return create_app(
+        cast(Services, _Absent()), cast(LockServices, _Absent()), cast(Door, _Absent()), allowed_hosts=frozenset()
+    )
 
 
 class _Absent:

@@ -11,13 +11,16 @@ from starlette.exceptions import HTTPException
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
+from collum.app.roles import NotAllowed
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToOverride
 from collum.app.speaking import fault_document, printable
+from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, TooManyTries, WeakPassphrase
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
-from collum.records import RoundEnded, RoundOpen
+from collum.records import CaseDeleted, RoundEnded, RoundOpen
+from collum.records.sealing import KeyFileTrouble, LastOwner, RecoveryCodeFault, WrongPassphrase
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 
@@ -91,6 +94,15 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),
     RoundEnded: lambda _: problem("round_ended", "round_ended", "open_round", where="round_id"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
+    RecordLocked: lambda error: problem("locked", f"record_{error.state}", f"record_{error.state}", where="record"),
+    CaseDeleted: lambda _: problem("not_found", "case_deleted", "shape", where="case_id"),
+    WrongPassphrase: lambda _: problem("wrong_passphrase", "passphrase", "passphrase", where="passphrase"),
+    TooManyTries: lambda error: problem("too_many_requests", "tries", "tries", where="passphrase", wait_s=error.wait_s),
+    WeakPassphrase: lambda _: problem("faulty_input", "weak", "least_characters", where="passphrase", limit=LEAST_PASSPHRASE),
+    RecoveryCodeFault: lambda _: problem("faulty_input", "recovery_code", "recovery_code", where="recovery_code"),
+    LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
+    NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act),
+    KeyFileTrouble: lambda error: problem("storage", f"key_file_{error.trouble}", f"key_file_{error.trouble}", where="record"),
     NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
 }
 

@@ -12,6 +12,7 @@ from collum.app.planning import Hold
 from collum.app.practice import OpenCase, Practice, opened
 from collum.app.preparation import beside_plan, judge_file
 from collum.app.restoration import restorations_of_plan
+from collum.app.vault import Vault
 from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.documents import PaperKind
@@ -29,22 +30,32 @@ Document = dict[str, Any]
 
 
 class PracticeServices:
-    """Answers the routes from one practice; its troubles become those the routes know."""
+    """Answers the routes from the practice of a vault, as long as it is open; its troubles become those the routes know."""
 
-    def __init__(self, practice: Practice, log: Log) -> None:
-        self._practice = practice
+    def __init__(self, vault: Vault, log: Log) -> None:
+        self._vault = vault
         self._log = log
-        self.safety = SafetyServices(practice.safety, troubles)
-        self.work = WorkServices(practice.heat, practice.rounds, troubles)
+
+    @property
+    def _practice(self) -> Practice:
+        return self._vault.practice
+
+    @property
+    def safety(self) -> SafetyServices:
+        return SafetyServices(self._practice.safety, troubles)
+
+    @property
+    def work(self) -> WorkServices:
+        return WorkServices(self._practice.heat, self._practice.rounds, troubles)
 
     def new_id(self) -> str:
-        return self._practice.environment.new_id()
+        return self._vault.environment.new_id()
 
     def log_crash(self, error_id: str, error: Exception) -> None:
         self._log.crash(error_id, error)
 
     def about(self, kept: schemas.KeptAnswer | None) -> schemas.AboutAnswer:
-        environment = self._practice.environment
+        environment = self._vault.environment
         demo = is_demo(environment.data_directory)
         return schemas.AboutAnswer(program_version=environment.program_version, demo=demo, kept=kept)
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from collum.app.logs import Log
-from collum.app.practice import Practice
+from collum.app.vault import Vault
 
 HOST = "127.0.0.1"
 _KEEP_ALIVE_S = 20
@@ -35,14 +35,14 @@ def listen(port: int) -> socket.socket:
 
 
 def serve(
-    practice: Practice,
+    vault: Vault,
     log: Log,
     listening: socket.socket,
     *,
     on_ready: Callable[[int, Callable[[], str]], None],
     stopped: Callable[[], bool] = lambda: False,
 ) -> None:
-    """Serve the practice until the process is asked to end, or `stopped()` says so.
+    """Serve the practice of a vault until the process is asked to end, or `stopped()` says so.
 
     `on_ready(port, new_link)` is called once requests are taken; `new_link()` gives the address with a fresh one-time link.
     """
@@ -51,13 +51,14 @@ def serve(
     from collum.app.kept_browsers import KeptBrowsers
     from collum.web.application import create_app
     from collum.web.door import Door
+    from collum.web.lock_services import LockServices
     from collum.web.practice_services import PracticeServices
     from collum.web.protocol import protocol
     from collum.web.security import MOST_HEAD_BYTES, hosts_of
 
     port = int(listening.getsockname()[1])
-    door = Door.of(KeptBrowsers.of(practice.environment), log.event)
-    app = create_app(PracticeServices(practice, log), door, allowed_hosts=hosts_of(port))
+    door = Door.of(KeptBrowsers.of(vault.environment), log.event)
+    app = create_app(PracticeServices(vault, log), LockServices(vault), door, allowed_hosts=hosts_of(port))
 
     class Server(uvicorn.Server):
         @contextmanager
@@ -88,7 +89,7 @@ def serve(
         timeout_graceful_shutdown=_GRACE_S,
         h11_max_incomplete_event_size=MOST_HEAD_BYTES,
         lifespan="off",
-        http=protocol(practice.environment.new_id),
+        http=protocol(vault.environment.new_id),
         ws="none",
     )
     try:

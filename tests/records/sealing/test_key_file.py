@@ -13,6 +13,7 @@ from collum.records.sealing import (
     KeyFile,
     KeyFileTrouble,
     Keys,
+    LastOwner,
     Stretching,
     User,
     WrongPassphrase,
@@ -63,7 +64,7 @@ def test_a_new_passphrase_replaces_the_old_one_and_a_removed_user_is_out(file: K
     for code, passphrase in (("AB", "correct horse"), ("CD", "staple battery")):
         with pytest.raises(WrongPassphrase):
             changed.unlock(code, passphrase)
-    with pytest.raises(ValueError, match="no owner"):
+    with pytest.raises(LastOwner):
         changed.without_user(KEYS, "AB")
 
 

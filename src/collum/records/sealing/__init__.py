@@ -1,7 +1,7 @@
 """Sealing of the record: keys and their file, sealed payloads and sealed files. Knows no table and no use case."""
 
-from collum.records.sealing.faults import KeyFileTrouble, KeyTrouble, SealBroken, WrongPassphrase
-from collum.records.sealing.key_file import KEY_FILE, KeyFile, User, new_key_file, read_key_file, write_key_file
+from collum.records.sealing.faults import KeyFileTrouble, KeyTrouble, LastOwner, SealBroken, WrongPassphrase
+from collum.records.sealing.key_file import KEY_FILE, KeyFile, Role, User, new_key_file, read_key_file, write_key_file
 from collum.records.sealing.keys import Keys, new_case_key, new_data_key
 from collum.records.sealing.payload import Place, open_payload, seal_payload, unwrap_key, wrap_key
 from collum.records.sealing.recovery import RecoveryCodeFault, new_recovery_code, recovery_secret
@@ -14,8 +14,10 @@ __all__ = [
     "KeyFileTrouble",
     "KeyTrouble",
     "Keys",
+    "LastOwner",
     "Place",
     "RecoveryCodeFault",
+    "Role",
     "SealBroken",
     "Stretching",
     "User",

@@ -9,6 +9,10 @@ class WrongPassphrase(Exception):
     """No wrap of the data key opens with this passphrase or recovery code."""
 
 
+class LastOwner(Exception):
+    """Without this user the record would have no owner left."""
+
+
 class KeyFileTrouble(Exception):
     """The key file cannot be used; `trouble` says why.
 

@@ -14,7 +14,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal
 
-from collum.records.sealing.faults import KeyFileTrouble, SealBroken, WrongPassphrase
+from collum.records.sealing.faults import KeyFileTrouble, LastOwner, SealBroken, WrongPassphrase
 from collum.records.sealing.keys import Keys, derived
 from collum.records.sealing.payload import unwrap_key, wrap_key
 from collum.records.sealing.recovery import recovery_secret
@@ -80,10 +80,10 @@ class KeyFile:
         return _signed(replace(self, wraps=(*others, made)), keys)
 
     def without_user(self, keys: Keys, code: str) -> "KeyFile":
-        """Return the file without a user. Raises ValueError where no owner would be left."""
+        """Return the file without a user. Raises LastOwner."""
         left = tuple(wrap for wrap in self.wraps if wrap.user is None or wrap.user.code != code)
         if not any(wrap.user is not None and wrap.user.role == "owner" for wrap in left):
-            raise ValueError("no owner would be left")
+            raise LastOwner
         return _signed(replace(self, wraps=left), keys)
 
     def with_recovery(self, keys: Keys, code: str) -> "KeyFile":

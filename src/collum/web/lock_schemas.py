@@ -1,0 +1,91 @@
+"""The wire form of the lock: state of the record, users, passphrases and recovery codes."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from collum.app.vault import State
+from collum.records.sealing import Role
+from collum.web.schemas import Wire
+
+MOST_PASSPHRASE = 200
+MOST_RECOVERY = 60
+UserCode = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,11}$")]
+Passphrase = Annotated[str, Field(min_length=1, max_length=MOST_PASSPHRASE)]
+RecoveryCode = Annotated[str, Field(min_length=1, max_length=MOST_RECOVERY)]
+
+
+class UserAnswer(Wire):
+    """Somebody who may unlock the record."""
+
+    code: str
+    role: Role
+
+
+class LockAnswer(Wire):
+    """`state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
+
+    `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never.
+    """
+
+    state: State
+    user: UserAnswer | None
+    users: list[UserAnswer]
+    idle_s: int
+
+
+class SetUpRequest(Wire):
+    """The first user of a new record, its owner; a clear record is sealed with all it holds."""
+
+    code: UserCode
+    passphrase: Passphrase
+
+
+class UnlockRequest(Wire):
+    code: UserCode
+    passphrase: Passphrase
+
+
+class RecoverRequest(Wire):
+    """Opens the record by its recovery code and gives `code` a new passphrase, as an owner."""
+
+    recovery_code: RecoveryCode
+    code: UserCode
+    passphrase: Passphrase
+
+
+class RecoveryAnswer(Wire):
+    """The recovery code, to be written down or printed now: it is shown once. The former one opens nothing any more."""
+
+    recovery_code: str
+
+
+class PassphraseRequest(Wire):
+    """A new passphrase of the user that unlocked the record."""
+
+    passphrase: Passphrase
+    following: Passphrase
+
+
+class RenewRequest(Wire):
+    """The passphrase of the user that unlocked the record, asked again."""
+
+    passphrase: Passphrase
+
+
+class UserRequest(Wire):
+    """A user to be added, or one whose role and passphrase are set anew."""
+
+    code: UserCode
+    role: Role
+    passphrase: Passphrase
+
+
+class RemoveUserRequest(Wire):
+    code: UserCode
+
+
+class LockRequest(Wire):
+    """`why`: a hand on the lock, or a page that nobody touched."""
+
+    why: Literal["hand", "idle"]

@@ -1,0 +1,65 @@
+"""The use cases of the lock, in wire form."""
+
+from collum.app.vault import Vault
+from collum.records.sealing import User
+from collum.web import lock_schemas as wire
+from collum.web.practice_services import troubles
+
+
+class LockServices:
+    """Answers the routes of the lock from one vault; its troubles become those the routes know."""
+
+    def __init__(self, vault: Vault) -> None:
+        self._vault = vault
+
+    def state(self) -> wire.LockAnswer:
+        with troubles():
+            user = self._vault.user
+            return wire.LockAnswer(
+                state=self._vault.state,
+                user=None if user is None else _user(user),
+                users=[_user(each) for each in self._vault.users()],
+                idle_s=self._vault.idle_s,
+            )
+
+    def lock(self, body: wire.LockRequest) -> wire.LockAnswer:
+        with troubles():
+            self._vault.lock()
+        return self.state()
+
+    def set_up(self, body: wire.SetUpRequest) -> wire.RecoveryAnswer:
+        with troubles():
+            return wire.RecoveryAnswer(recovery_code=self._vault.set_up(body.code, body.passphrase))
+
+    def unlock(self, body: wire.UnlockRequest) -> wire.LockAnswer:
+        with troubles():
+            self._vault.unlock(body.code, body.passphrase)
+        return self.state()
+
+    def recover(self, body: wire.RecoverRequest) -> wire.RecoveryAnswer:
+        with troubles():
+            code = self._vault.recover(body.recovery_code, body.code, body.passphrase)
+        return wire.RecoveryAnswer(recovery_code=code)
+
+    def change_passphrase(self, body: wire.PassphraseRequest) -> wire.LockAnswer:
+        with troubles():
+            self._vault.change_passphrase(body.passphrase, body.following)
+        return self.state()
+
+    def renew_recovery_code(self, body: wire.RenewRequest) -> wire.RecoveryAnswer:
+        with troubles():
+            return wire.RecoveryAnswer(recovery_code=self._vault.new_recovery_code(body.passphrase))
+
+    def set_user(self, body: wire.UserRequest) -> wire.LockAnswer:
+        with troubles():
+            self._vault.add_user(User(code=body.code, role=body.role), body.passphrase)
+        return self.state()
+
+    def remove_user(self, body: wire.RemoveUserRequest) -> wire.LockAnswer:
+        with troubles():
+            self._vault.remove_user(body.code)
+        return self.state()
+
+
+def _user(user: User) -> wire.UserAnswer:
+    return wire.UserAnswer(code=user.code, role=user.role)
