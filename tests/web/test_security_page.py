@@ -46,4 +46,4 @@ def test_s6_one_module_alone_stores_in_the_browser_for_good_and_it_stores_the_ke
     assert [file.name for file, text in sources.items() if stores.search(text)] == ["kept_key.ts"]
     written = (frontend / "api/kept_key.ts").read_text(encoding="utf-8")
     assert re.findall(r"store\.(?:add|put)\(.*?\)", written) == ["store.add(kept)"]
-    assert "const kept: KeptKey = { browser, key };" in written and "generateKey(CURVE, false, [\"sign\"])" in written
+    assert "const kept: KeptKey = { browser, key };" in written and 'generateKey(CURVE, false, ["sign"])' in written
