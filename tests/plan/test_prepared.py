@@ -10,6 +10,7 @@ from collum.core.draws import DEVIATE, NOT_DRAWN, arrays_of, mean_draw, thinned_
 from collum.core.ring import STATIONS
 from collum.plan.act import Act, after
 from collum.plan.prepared import Prepared, at_means, prepare, thinned
+from collum.plan.requirements import line_moves_mm
 from tests.making.teeth import broken_premolar, case_of, generator_of
 
 DRAWS = 4_004  # a number no other axis has, and enough to be thinned
@@ -61,10 +62,18 @@ def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, act: Ac
 
 @pytest.mark.parametrize("act", ACTS.values(), ids=ACTS)
 def test_a_procedure_on_thinned_draws_is_the_thinned_procedure(neck: Prepared, act: Act) -> None:
-    """Where the order matters at all it is by the mean that is measured from: hundredths of a millimetre."""
+    """What is planned from the means is planned from those of all draws, so that the order makes no difference."""
     before, behind = after(thinned(neck, EVERY), act), thinned(after(neck, act), EVERY)
     for (name, one), (_, other) in zip(arrays_of(before), arrays_of(behind), strict=True):
-        np.testing.assert_allclose(one, other, atol=0.06, err_msg=name)
+        np.testing.assert_allclose(one, other, atol=1e-12, err_msg=name)
+
+
+@pytest.mark.parametrize("name", ["restore without lengthening", "soft tissue only", "soft tissue and bone"])
+def test_a_line_is_placed_alike_in_a_part_of_the_draws(neck: Prepared, name: str) -> None:
+    """A ferrule measured from the sound edge has no chance in it: by the mean of a part it was short in every draw."""
+    treated = after(neck, ACTS[name])
+    np.testing.assert_allclose(line_moves_mm(thinned(treated, EVERY)), line_moves_mm(treated)[:, ::EVERY], atol=1e-12)
+    assert at_means(thinned(treated, EVERY)).whole is None
 
 
 def test_thinning_keeps_one_draw_in_four_of_every_array(neck: Prepared) -> None:

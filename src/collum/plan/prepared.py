@@ -53,10 +53,22 @@ class RootDraws:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WholeMeans:
+    """Means (36, 1) over all the draws that some were taken from: what is planned is planned on these, not on those of a part.
+
+    `room_mm`: how far the sound edge stands above the crest. [mm]
+    """
+
+    sound_edge_mm: Floats
+    room_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
     """The neck of one tooth in draws. `sulcus` and `crest_depth` are depths (positive apically), the lines are heights.
 
-    `lowered_mm` (36, n) or (1, n): how far an act has brought the crest apical along the tooth.
+    `lowered_mm` (36, n) or (1, n): how far an act has brought the crest apical along the tooth. `whole`: None where these are
+    all the draws there are.
     """
 
     inputs: Inputs = field(metadata=NOT_DRAWN)
@@ -76,6 +88,7 @@ class Prepared:
     far_off: Floats = field(metadata=NOT_DRAWN)
     clamped_share: float = field(metadata=NOT_DRAWN)
     dropped_mass: float = field(metadata=NOT_DRAWN)
+    whole: WholeMeans | None = field(default=None, metadata=NOT_DRAWN)
 
     @property
     def attachment_mm(self) -> Floats:
@@ -182,12 +195,22 @@ def thinned(prepared: Prepared, every: int) -> Prepared:
     """Return `prepared` with one draw in `every`, where there are enough of them to spare."""
     if prepared.draws < _FEW_DRAWS * every:
         return prepared
-    return replace(thinned_draws(prepared, every), draws=len(range(0, prepared.draws, every)))
+    return replace(thinned_draws(prepared, every), draws=len(range(0, prepared.draws, every)), whole=whole_means(prepared))
+
+
+def whole_means(prepared: Prepared) -> WholeMeans | None:
+    """Return the means that lines and movements are planned on; None where the sound edge was not read."""
+    if prepared.whole is not None or prepared.sound_edge_mm is None:
+        return prepared.whole
+    room = prepared.sound_edge_mm + prepared.crest_depth_mm
+    return WholeMeans(
+        sound_edge_mm=prepared.sound_edge_mm.mean(axis=1, keepdims=True), room_mm=room.mean(axis=1, keepdims=True)
+    )
 
 
 def at_means(prepared: Prepared) -> Prepared:
     """Return the best estimate: one draw with every level at its mean and nothing left to chance."""
-    return replace(mean_draw(prepared), draws=1)
+    return replace(mean_draw(prepared), draws=1, whole=None)
 
 
 def level_of(draws_mm: Floats) -> Level:
