@@ -158,14 +158,13 @@ def _sites(number: int, state: str, broken: str, rng: Generator) -> Document:
         "crown_height": {s: crown - w for s, w in truth.items()},
         "sound_height": {s: crown - w - lost[s] for s, w in truth.items()},
         "cej_height": {s: -pocket - 1 - w + float(rng.normal(0, 0.4)) for s, w in truth.items()},
-        "keratinised_width": {s: float(rng.uniform(0.5, 7)) for s in order},
+        "keratinised_width": {s: float(rng.uniform(2, 8)) for s in order},
         "wall_thickness": {s: float(rng.uniform(1, 3.5)) for s in order},
         "tissue_thickness": {s: float(rng.uniform(0.6, 2.5)) for s in order},
     }
     sites: Document = {"order": order, "step": step}
     for kind, by_site in heights.items():
-        chance = 0.96 if kind in DECISIVE else 0.5
-        if rng.random() < chance:
+        if rng.random() < (0.96 if kind in DECISIVE else 0.6):
             sites[kind] = _read(kind, by_site, step, rng)
     if number // 10 in (1, 2) and "keratinised_width" in sites and rng.random() < 0.7:
         sites["keratinised_width"] |= {site: "not applicable" for site in order if site in ("ML", "L", "DL")}
