@@ -95,6 +95,19 @@ export async function forgetBrowser({ browser }: KeptBrowser): Promise<void> {
   await dropKey(browser);
 }
 
+export type Lock = Schemas["LockAnswer"];
+export const lockState = () => got(client.GET("/api/v1/lock", { params: { header } }));
+export const lockRecord = (why: Schemas["LockRequest"]["why"]) => got(client.POST("/api/v1/lock", { params: { header }, body: { why } }));
+export const setUpRecord = (body: Schemas["SetUpRequest"]) => got(client.POST("/api/v1/lock/set-up", { params: { header }, body }));
+export const unlockRecord = (body: Schemas["UnlockRequest"]) => got(client.POST("/api/v1/lock/unlock", { params: { header }, body }));
+export const recoverRecord = (body: Schemas["RecoverRequest"]) => got(client.POST("/api/v1/lock/recover", { params: { header }, body }));
+export const changePassphrase = (body: Schemas["PassphraseRequest"]) =>
+  got(client.POST("/api/v1/lock/passphrase", { params: { header }, body }));
+export const renewRecoveryCode = (body: Schemas["RenewRequest"]) =>
+  got(client.POST("/api/v1/lock/recovery-code", { params: { header }, body }));
+export const setUser = (body: Schemas["UserRequest"]) => got(client.POST("/api/v1/users", { params: { header }, body }));
+export const removeUser = (body: Schemas["RemoveUserRequest"]) => got(client.POST("/api/v1/users/remove", { params: { header }, body }));
+
 export const about = () => got(client.GET("/api/v1/about", { params: { header } }));
 export const listCases = () => got(client.GET("/api/v1/cases", { params: { header } }));
 export const openCase = (case_id: string) =>
