@@ -8,11 +8,12 @@ import json
 import os
 import secrets
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from threading import Event, Thread
 
-from collum.records import StorageError, WriterLock
+from collum.records import StorageError, WriterLock, storage_error
 
 _NOTE = "instance.json"
 OPEN_PAGE = "open.html"  # leads the browser on to a link; see cli/browser.py
@@ -61,6 +62,12 @@ class Instance:
             raise
         return self
 
+    @property
+    def lock(self) -> WriterLock:
+        """The right to write in the data directory, while it is held."""
+        assert self._lock is not None
+        return self._lock
+
     def announce(self, *, port: int, started_at: str, new_link: Callable[[], str]) -> None:
         """Note where this process listens, and answer wishes for one-time links until it ends."""
         _write(self._folder / _NOTE, json.dumps(asdict(Running(pid=os.getpid(), port=port, started_at=started_at))))
@@ -79,8 +86,9 @@ class Instance:
     def _answer(self, new_link: Callable[[], str]) -> None:
         while not self._ended.wait(_LOOK_EVERY_S):
             for wish in self._folder.glob(f"{_WISH}*"):
-                wish.unlink(missing_ok=True)
-                _write(self._folder / wish.name.replace(_WISH, _ANSWER), new_link())
+                with suppress(OSError, StorageError):  # this wish goes unanswered; the next may find room on the disk
+                    wish.unlink(missing_ok=True)
+                    _write(self._folder / wish.name.replace(_WISH, _ANSWER), new_link())
 
 
 def running_instance(folder: Path) -> Running | None:
@@ -120,8 +128,13 @@ def _note(folder: Path) -> Running | None:
 
 
 def _write(file: Path, text: str) -> None:
-    """Write a small file for the owner alone; it appears whole."""
+    """Write a small file for the owner alone; it appears whole or not at all. Raises StorageError."""
     beside = file.with_name(f".{file.name}")
-    with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
-        out.write(text)
-    beside.replace(file)
+    try:
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
+            out.write(text)
+        beside.replace(file)
+    except OSError as error:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise storage_error(error) from None

@@ -29,8 +29,11 @@ class SessionAnswer(Wire):
 
 
 class AboutAnswer(Wire):
+    """`record_note`: why the record can only be read, in words; null where it can be written to."""
+
     program_version: str
     demo: bool
+    record_note: str | None
 
 
 class CaseSummaryAnswer(Wire):
@@ -44,8 +47,19 @@ class CaseSummaryAnswer(Wire):
     last_verdict: Verdict | None
 
 
+class DamagedCaseAnswer(Wire):
+    """A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened."""
+
+    case_id: str
+    reference: str | None
+    whole: list[int]
+    what: str
+    remedy: str
+
+
 class CasesAnswer(Wire):
     cases: list[CaseSummaryAnswer]
+    damaged: list[DamagedCaseAnswer]
 
 
 class CreateRequest(Wire):
