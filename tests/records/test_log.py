@@ -1,4 +1,4 @@
-"""The write-ahead log: cut off at every frame it gives what was confirmed before, and it is folded in when nothing is written."""
+"""The write-ahead log: cut off at any frame it gives what was confirmed before; it is folded in when nothing is written."""
 
 import shutil
 from collections.abc import Callable

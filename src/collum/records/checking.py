@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sqlalchemy import Connection, RowMapping, Table
-from sqlalchemy.exc import DBAPIError
 
 from collum.records.cards import seal
 from collum.records.marker import Head, head_of
 from collum.records.migrate import schema_number
 from collum.records.revisions import sha256_of
-from collum.records.rows import fitting, one_by_one
+from collum.records.rows import UNREADABLE, fitting, one_by_one
 from collum.records.stored import StorageError
 from collum.records.tables import CARD, CASE, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
@@ -67,7 +66,7 @@ def check_record(connection: Connection, confirmed: Head | None) -> RecordCheck:
         faults += [fault for row in rows if (fault := _of_row(row, table)) is not None]
         if table is CASE_REVISION:
             faults += _order([row for row in rows if row is not None])
-    with suppress(DBAPIError):  # where the ends of the tables cannot be reached, their structure is told as damaged
+    with suppress(*UNREADABLE):  # where the ends of the tables cannot be reached, their structure is told as damaged
         faults += behind(head_of(connection), confirmed)
     return RecordCheck(
         schema=schema_number(connection),
@@ -94,7 +93,7 @@ def _structure(connection: Connection) -> Iterator[RecordFault]:
         yield RecordFault(what="structure", table="", id="", number=len(lines))
     try:
         lost = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
-    except DBAPIError:
+    except UNREADABLE:
         return  # then the structure is damaged too
     for row in lost[:_MOST_LINES]:
         yield RecordFault(what="reference", table=str(row[0]), id=str(row[1]))

@@ -179,6 +179,8 @@ def storage_troubles() -> Iterator[None]:
     """Turn what the database says of disk, lock or file into StorageError; a broken constraint stays our own fault."""
     try:
         yield
+    except UnicodeDecodeError:  # what SQLite says of a damaged schema quotes it, and that is no text any more
+        raise StorageError("damaged") from None
     except (DBAPIError, sqlite3.Error) as error:  # the second while a connection is set up
         trouble = _trouble_of(error.orig if isinstance(error, DBAPIError) else error)
         if trouble is None:

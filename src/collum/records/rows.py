@@ -9,6 +9,7 @@ from sqlalchemy.exc import DBAPIError
 
 from collum.records.stored import StorageError
 
+UNREADABLE = (DBAPIError, UnicodeDecodeError)  # the second where SQLite quotes what is no text any more
 _ROW: ColumnElement[int] = literal_column("rowid")
 
 
@@ -26,7 +27,7 @@ def one_by_one(connection: Connection, table: Table) -> Iterator[RowMapping | No
     for number in sorted(numbers):
         try:
             yield connection.execute(select(table).where(_ROW.in_([number]))).mappings().first()
-        except DBAPIError:
+        except UNREADABLE:
             yield None
     if max(numbers, default=0) > len(numbers):  # rows are numbered without gaps; how many are lost cannot be known for certain
         yield None
@@ -39,7 +40,7 @@ def _numbers(connection: Connection, table: Table) -> set[int]:
         try:
             for number in connection.execute(select(_ROW).select_from(table).order_by(order)).scalars():
                 found.add(number)
-        except DBAPIError:
+        except UNREADABLE:
             continue
     return found
 
