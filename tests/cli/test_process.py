@@ -114,7 +114,7 @@ def test_serving_from_its_link_to_its_end(tmp_path: Path, wish: signal.Signals) 
         told = process.stderr.read()
         assert "Traceback" not in told
         assert f"open --data {folder}" in told
-    assert {file.name for file in folder.iterdir()} == {"lock", "log", "practice.db"}
+    assert {file.name for file in folder.iterdir()} == {"lock", "log", "practice.db", "practice.head"}
 
 
 @pytest.mark.slow

@@ -141,7 +141,7 @@ def test_a_crash_gives_an_id_here_and_its_place_in_the_log(
 
 def test_storage_trouble_is_told_in_the_one_shape(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object, **__: object) -> None:
-        raise StorageError("disk_full")
+        raise StorageError("full")
 
     monkeypatch.setattr("collum.records.Store.newest_revisions", full)
     refused(_sent(served, "GET", "/cases", None), 503)

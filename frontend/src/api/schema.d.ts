@@ -176,6 +176,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/revisions/{number}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Open Revision */
+        get: operations["openRevision"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/plans": {
         parameters: {
             query?: never;
@@ -677,7 +694,7 @@ export interface components {
     schemas: {
         /**
          * AboutAnswer
-         * @description `kept`: the kept browser this session belongs to.
+         * @description `kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null.
          */
         AboutAnswer: {
             /** Program Version */
@@ -685,6 +702,8 @@ export interface components {
             /** Demo */
             demo: boolean;
             kept: components["schemas"]["KeptAnswer"] | null;
+            /** Record Note */
+            record_note: string | null;
         };
         /**
          * AbutmentPlanDocument
@@ -1003,6 +1022,8 @@ export interface components {
         CasesAnswer: {
             /** Cases */
             cases: components["schemas"]["CaseSummaryAnswer"][];
+            /** Damaged */
+            damaged: components["schemas"]["DamagedCaseAnswer"][];
         };
         /**
          * ChallengeAnswer
@@ -1178,6 +1199,22 @@ export interface components {
             norm: number;
             /** Root Length Measured */
             root_length_measured: boolean;
+        };
+        /**
+         * DamagedCaseAnswer
+         * @description A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened.
+         */
+        DamagedCaseAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Reference */
+            reference: string | null;
+            /** Whole */
+            whole: number[];
+            /** What */
+            what: string;
+            /** Remedy */
+            remedy: string;
         };
         /** DeviationDocument */
         DeviationDocument: {
@@ -4061,6 +4098,40 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    openRevision: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

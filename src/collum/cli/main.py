@@ -17,11 +17,12 @@ from collum.cli import (
     lookup_commands,
     plan_commands,
     practice_commands,
+    record_commands,
     restoration_command,
     safety_command,
     scan_commands,
 )
-from collum.cli.ending import ending_of
+from collum.cli.ending import ending_of, remember_data
 from collum.wording import text
 
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
@@ -36,6 +37,7 @@ def run() -> None:
 
 def main(arguments: Sequence[str]) -> int:
     """Run one command and return its exit status."""
+    remember_data(None)
     try:
         status = command_line()(list(arguments), prog_name="collum", standalone_mode=False)
         sys.stdout.flush()
@@ -62,8 +64,9 @@ def command_line() -> typer.Typer:
     for name, command in door_commands.OF_BROWSERS.items():
         browsers.command(name, help=text(f"cli.help.browsers {name}"))(command)
     app.add_typer(browsers, name="browsers")
-    scan = typer.Typer(rich_markup_mode=None, help=text("cli.help.scan"))
-    for name, command in scan_commands.COMMANDS.items():
-        scan.command(name, help=text(f"cli.help.scan {name}"))(command)
-    app.add_typer(scan, name="scan")
+    for group, of_group in (("scan", scan_commands.COMMANDS), ("record", record_commands.COMMANDS)):
+        below = typer.Typer(rich_markup_mode=None, help=text(f"cli.help.{group}"))
+        for name, command in of_group.items():
+            below.command(name, help=text(f"cli.help.{group} {name}"))(command)
+        app.add_typer(below, name=group)
     return app

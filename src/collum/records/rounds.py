@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
 from collum.records.cards import newest_entry
 from collum.records.engine import reading, writing
 from collum.records.revisions import follow, newest_of, sha256_of
+from collum.records.rows import fitting
 from collum.records.stored import (
     RecordedRound,
     Revision,
@@ -137,7 +138,7 @@ def _one(connection: Connection, round_id: str) -> RecordedRound:
 
 
 def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
-    found = RecordedRound(**row, marks=_marks(connection, row["id"]), end=_end(connection, row["id"]))
+    found = RecordedRound(**fitting(row, ROUND), marks=_marks(connection, row["id"]), end=_end(connection, row["id"]))
     if sha256_of(found.heat) != found.sha256:
         raise StorageError("damaged")
     return found
@@ -146,13 +147,14 @@ def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
 def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
     columns = [ROUND_EVENT.c[name] for name in RoundMark.__slots__]
     query = select(*columns).where(ROUND_EVENT.c.round_id == round_id).order_by(ROUND_EVENT.c.at_s, ROUND_EVENT.c.key)
-    return tuple(RoundMark(**row) for row in connection.execute(query).mappings())
+    return tuple(RoundMark(**fitting(row, ROUND_EVENT)) for row in connection.execute(query).mappings())
 
 
 def _end(connection: Connection, round_id: str) -> RoundEnd | None:
     row = connection.execute(select(ROUND_END).where(ROUND_END.c.round_id == round_id)).mappings().first()
     if row is None:
         return None
+    fitting(row, ROUND_END)
     if sha256_of(row["log"] + row["state"]) != row["sha256"]:
         raise StorageError("damaged")
     return RoundEnd(**{name: row[name] for name in RoundEnd.__slots__})

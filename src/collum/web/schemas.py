@@ -37,11 +37,12 @@ class KeptAnswer(Wire):
 
 
 class AboutAnswer(Wire):
-    """`kept`: the kept browser this session belongs to."""
+    """`kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null."""
 
     program_version: str
     demo: bool
     kept: KeptAnswer | None
+    record_note: str | None
 
 
 class CaseSummaryAnswer(Wire):
@@ -55,8 +56,19 @@ class CaseSummaryAnswer(Wire):
     last_verdict: Verdict | None
 
 
+class DamagedCaseAnswer(Wire):
+    """A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened."""
+
+    case_id: str
+    reference: str | None
+    whole: list[int]
+    what: str
+    remedy: str
+
+
 class CasesAnswer(Wire):
     cases: list[CaseSummaryAnswer]
+    damaged: list[DamagedCaseAnswer]
 
 
 class CreateRequest(Wire):
