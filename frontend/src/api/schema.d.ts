@@ -2318,7 +2318,8 @@ export interface components {
         };
         /**
          * RecordedRoundAnswer
-         * @description A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open.
+         * @description A round as the record holds it. `visit_opened_at` names the visit it ran in; `log` and `state`: as they were confirmed,
+         *     null while it is open.
          */
         RecordedRoundAnswer: {
             /** Round Id */
@@ -2329,6 +2330,8 @@ export interface components {
             number: number;
             /** Began At */
             began_at: string;
+            /** Visit Opened At */
+            visit_opened_at: string;
             /** Ended At */
             ended_at: string | null;
             heat: components["schemas"]["ToothHeatDocument"];
@@ -2583,17 +2586,24 @@ export interface components {
         };
         /**
          * RoundLogAnswer
-         * @description `case` is the case with the note in its visit.
+         * @description `case` is the case as it was last saved; ending the round changed nothing of it.
          */
         RoundLogAnswer: {
             case: components["schemas"]["CaseAnswer"];
             round: components["schemas"]["RecordedRoundAnswer"];
         };
-        /** RoundLogRequest */
+        /**
+         * RoundLogRequest
+         * @description `base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then.
+         */
         RoundLogRequest: {
             /** Round Id */
             round_id: string;
-            /** Base Revision */
+            /**
+             * Base Revision
+             * @deprecated
+             * @default 1
+             */
             base_revision: number;
             /** Events */
             events: components["schemas"]["EventRequest"][];
@@ -4745,7 +4755,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
