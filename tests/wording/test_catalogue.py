@@ -11,7 +11,7 @@ from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes"}
+SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes", "way", "what"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,

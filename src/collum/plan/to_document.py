@@ -1,5 +1,7 @@
 """From the plan to its wire form: heights go into the tooth frame, numbers are rounded once, sentences get their words."""
 
+from functools import partial
+
 import numpy as np
 
 from collum.case.model import site_angle_deg
@@ -9,6 +11,7 @@ from collum.evidence import value
 from collum.plan.choice import because, last_resort, recommended
 from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, ToothDocument
 from collum.plan.prepared import Prepared
+from collum.plan.remains import what_remains
 from collum.plan.requirements import nearest_station
 from collum.plan.route_document import route_document
 from collum.plan.sentence import say
@@ -51,7 +54,9 @@ def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
         routes=[route_document(plan, route, speak) for route in plan.routes],
         recommended_route=None if best is None else best.name,
         recommended_because=speak(because(plan.routes, words)),
-        last_resort=[speak(s) for s in last_resort(plan.routes, words)],
+        last_resort=[
+            speak(s) for s in last_resort(plan.routes, partial(what_remains, tooth, plan.findings, plan.routes), words)
+        ],
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
