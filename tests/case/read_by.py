@@ -111,8 +111,15 @@ def _cases() -> Iterator[Case]:
     yield replace(demo[-1], teeth=tuple(replace(tooth, recorded={**tooth.recorded, **involved}) for tooth in demo[-1].teeth))
 
 
-def _answering(tooth: dict[str, Any], answer: bool) -> dict[str, Any]:
-    return {key: answer if isinstance(fact, bool) else fact for key, fact in tooth.items()}
+def _answering(facts: dict[str, Any], answer: bool) -> dict[str, Any]:
+    """Return the facts with every yes or no, in their tables too, as `answer`."""
+
+    def told(fact: Any) -> Any:
+        if isinstance(fact, dict):
+            return _answering(fact, answer)
+        return answer if isinstance(fact, bool) else fact
+
+    return {key: told(fact) for key, fact in facts.items()}
 
 
 def _answer(case: Case) -> None:

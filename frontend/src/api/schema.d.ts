@@ -1047,12 +1047,17 @@ export interface components {
             /** Status */
             status: string;
         };
-        /** CreateRequest */
+        /**
+         * CreateRequest
+         * @description `key` is made by the client, once for each case it means to make: sent again it gives the case that was made first.
+         */
         CreateRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /** Key */
+            key?: string | null;
         };
         /**
          * CrownToRootDocument
@@ -1099,7 +1104,10 @@ export interface components {
             by: string | null;
             text: components["schemas"]["SentenceDocument"];
         };
-        /** DoseLimitRequest */
+        /**
+         * DoseLimitRequest
+         * @description `key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first.
+         */
         DoseLimitRequest: {
             /**
              * Agent
@@ -1114,6 +1122,8 @@ export interface components {
             source: string;
             /** By */
             by: string;
+            /** Key */
+            key?: string | null;
         };
         /**
          * DoseSumAnswer
@@ -1901,7 +1911,8 @@ export interface components {
         };
         /**
          * PassesDocument
-         * @description What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+         * @description What a number of passes at every place would ask for; times are null where no round keeps the limits: `worst_share`
+         *     is then by how much the organ passes its limit with the longest waits (2 is twice the limit).
          *
          *     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
          */

@@ -15,7 +15,7 @@ from collum.app.environment import Environment
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
-from collum.app.stamp import stamp_of
+from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
@@ -64,10 +64,13 @@ class Practice:
         verdicts = self.store.last_verdicts()
         return tuple(_summary(revision, verdicts.get(revision.case_id, ())) for revision in self.store.newest_revisions())
 
-    def create(self, document: Json) -> OpenCase:
-        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults."""
+    def create(self, document: Json, *, key: str | None = None) -> OpenCase:
+        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults.
+
+        A `key` that made a case before gives that case as it was made, and writes nothing.
+        """
         canonical = _canonical(from_document(without_marks(to_document(from_document(document)))))
-        return opened(self.store.add_case(self.environment.new_id(), canonical, stamp_of(self.environment)))
+        return opened(self.store.add_case(id_of(key, self.environment), canonical, stamp_of(self.environment)))
 
     def open(self, case_id: str) -> OpenCase:
         """Return a case as last saved. Raises UnknownRecord."""

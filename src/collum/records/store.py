@@ -66,9 +66,11 @@ class Store:
             return numbered(connection, case_id, number)
 
     def add_case(self, case_id: str, document: str, stamp: Stamp) -> Revision:
-        """Store `document` (canonical JSON) as the first revision of a new case."""
+        """Store `document` (canonical JSON) as the first revision of a new case; of one that is there, return that revision."""
         first = made(case_id, 1, None, document, stamp)
         with writing(self._engine) as connection:
+            if connection.execute(select(CASE.c.id).where(CASE.c.id == case_id)).first() is not None:
+                return numbered(connection, case_id, 1)
             connection.execute(insert(CASE).values(id=case_id, created_at=stamp.at))
             connection.execute(insert(CASE_REVISION).values(**fields(first)))
         return first
@@ -144,10 +146,10 @@ class Store:
             newest = newest_of(connection, case_id)
             return newest, cards.newest_entry(connection, newest)
 
-    def add_dose_limit(self, entry: DoseLimitEntry) -> None:
-        """Keep a dose limit as the practice entered it, beside all earlier ones."""
+    def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry:
+        """Keep a dose limit as the practice entered it, beside all earlier ones; of an id that is there, return what is."""
         with writing(self._engine) as connection:
-            cards.add_dose_limit(connection, entry)
+            return cards.add_dose_limit(connection, entry)
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""

@@ -66,9 +66,9 @@ class PracticeServices:
             ]
         )
 
-    def create(self, document: Document) -> schemas.CaseAnswer:
+    def create(self, document: Document, key: str | None) -> schemas.CaseAnswer:
         with troubles():
-            return _case(self._practice.create(document))
+            return _case(self._practice.create(document, key=key))
 
     def open(self, case_id: str) -> schemas.CaseAnswer:
         with troubles():

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, RoundStateDocument, ToothHeatDocument
-from collum.web.schemas import CaseAnswer, Wire
+from collum.web.schemas import CaseAnswer, Generation, Revision, Wire
 
 _MOST_PASSES = 9
 _LONGEST_S = 3600  # no round and no lead-in lasts an hour
@@ -23,7 +23,7 @@ class HeatRequest(Wire):
     tooth: int = Field(ge=0, le=31)
     passes: Passes = None
     loop: bool = False
-    generation: int = Field(ge=0)
+    generation: Generation
 
 
 class HeatAnswer(Wire):
@@ -48,7 +48,7 @@ class HeatSectionAnswer(Wire):
 class RoundRequest(Wire):
     """`revision` is the newest one of the case that the asking side has seen; the first stroke is due after `lead_s`."""
 
-    revision: int = Field(ge=1)
+    revision: Revision
     tooth: int = Field(ge=0, le=31)
     passes: Passes = None
     loop: bool = False
@@ -115,7 +115,7 @@ class RoundLogRequest(Wire):
     """`base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then."""
 
     round_id: str = Field(max_length=36)
-    base_revision: int = Field(default=1, ge=1, deprecated=True)
+    base_revision: Revision = Field(default=1, deprecated=True)
     events: list[EventRequest] = Field(max_length=_LONGEST_LOG)
 
 

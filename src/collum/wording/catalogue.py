@@ -12,6 +12,7 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from importlib import resources
+from numbers import Integral, Real
 from typing import Any
 
 Parameter = float | int | str
@@ -64,8 +65,8 @@ class _Filler(string.Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in _SHAPES:
             return _SHAPES[format_spec](value)
-        if not format_spec and isinstance(value, float):
-            return f"{value:g}"
+        if not format_spec and isinstance(value, Real) and not isinstance(value, Integral):
+            return f"{float(value):g}"  # also what is no Python float: numbers of a scan have four bytes
         return str(super().format_field(value, format_spec))
 
 
