@@ -103,8 +103,9 @@ export const openCase = (case_id: string) =>
 /** A case as one of its saves has it. */
 export const openRevision = (case_id: string, number: number) =>
   got(client.GET("/api/v1/cases/{case_id}/revisions/{number}", { params: { header, path: { case_id, number } } }));
-export const createCase = (document: CaseDocument) =>
-  got(client.POST("/api/v1/cases", { params: { header }, body: { document } }));
+/** Make a case; `key` is made once for each case that is meant, so that asking again after a lost answer makes no second. */
+export const createCase = (document: CaseDocument, key: string) =>
+  got(client.POST("/api/v1/cases", { params: { header }, body: { document, key } }));
 /** The document in a case file, by the rules and with the faults of the command line; nothing is written. */
 export const readCaseFile = (name: string, data: string) =>
   got(client.POST("/api/v1/case-file", { params: { header }, body: { name, data } }));

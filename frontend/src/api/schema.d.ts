@@ -1177,12 +1177,17 @@ export interface components {
             /** Status */
             status: string;
         };
-        /** CreateRequest */
+        /**
+         * CreateRequest
+         * @description `key` is made by the client, once for each case it means to make: sent again it gives the case that was made first.
+         */
         CreateRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /** Key */
+            key?: string | null;
         };
         /**
          * CrownToRootDocument
@@ -1245,7 +1250,10 @@ export interface components {
             by: string | null;
             text: components["schemas"]["SentenceDocument"];
         };
-        /** DoseLimitRequest */
+        /**
+         * DoseLimitRequest
+         * @description `key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first.
+         */
         DoseLimitRequest: {
             /**
              * Agent
@@ -1260,6 +1268,8 @@ export interface components {
             source: string;
             /** By */
             by: string;
+            /** Key */
+            key?: string | null;
         };
         /**
          * DoseSumAnswer
@@ -2087,7 +2097,8 @@ export interface components {
         };
         /**
          * PassesDocument
-         * @description What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+         * @description What a number of passes at every place would ask for; times are null where no round keeps the limits: `worst_share`
+         *     is then by how much the organ passes its limit with the longest waits (2 is twice the limit).
          *
          *     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
          */
@@ -2516,7 +2527,8 @@ export interface components {
         };
         /**
          * RecordedRoundAnswer
-         * @description A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open.
+         * @description A round as the record holds it. `visit_opened_at` names the visit it ran in; `log` and `state`: as they were confirmed,
+         *     null while it is open.
          */
         RecordedRoundAnswer: {
             /** Round Id */
@@ -2527,6 +2539,8 @@ export interface components {
             number: number;
             /** Began At */
             began_at: string;
+            /** Visit Opened At */
+            visit_opened_at: string;
             /** Ended At */
             ended_at: string | null;
             heat: components["schemas"]["ToothHeatDocument"];
@@ -2781,17 +2795,24 @@ export interface components {
         };
         /**
          * RoundLogAnswer
-         * @description `case` is the case with the note in its visit.
+         * @description `case` is the case as it was last saved; ending the round changed nothing of it.
          */
         RoundLogAnswer: {
             case: components["schemas"]["CaseAnswer"];
             round: components["schemas"]["RecordedRoundAnswer"];
         };
-        /** RoundLogRequest */
+        /**
+         * RoundLogRequest
+         * @description `base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then.
+         */
         RoundLogRequest: {
             /** Round Id */
             round_id: string;
-            /** Base Revision */
+            /**
+             * Base Revision
+             * @deprecated
+             * @default 1
+             */
             base_revision: number;
             /** Events */
             events: components["schemas"]["EventRequest"][];
@@ -5153,7 +5174,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -17,7 +17,7 @@ from collum.app.logs import note_fault, served_before
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
-from collum.app.stamp import stamp_of
+from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
@@ -102,19 +102,25 @@ class Practice:
         """Return the cases that are whole, oldest first."""
         return self.listed().cases
 
-    def create(self, document: Json) -> OpenCase:
-        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults."""
-        return self.create_all([document])[0]
+    def create(self, document: Json, *, key: str | None = None) -> OpenCase:
+        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults.
+
+        A `key` that made a case before gives that case as it was made, and writes nothing.
+        """
+        return self._create([(id_of(key, self.environment), document)])[0]
 
     def create_all(self, documents: Sequence[Json]) -> tuple[OpenCase, ...]:
         """Add cases, all of them or none. Raises CaseFaults."""
+        return self._create([(self.environment.new_id(), document) for document in documents])
+
+    def _create(self, cases: Sequence[tuple[str, Json]]) -> tuple[OpenCase, ...]:
         new = [
             (
-                self.environment.new_id(),
+                case_id,
                 _canonical(from_document(without_marks(to_document(from_document(document))))),
                 stamp_of(self.environment),
             )
-            for document in documents
+            for case_id, document in cases
         ]
         return tuple(opened(revision) for revision in self.store.add_cases(new))
 

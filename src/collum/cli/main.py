@@ -7,9 +7,11 @@ What takes long to import is imported inside the commands, so that `collum --hel
 import os
 import sys
 from collections.abc import Sequence
+from typing import Annotated
 
 import typer
 
+import collum
 from collum.cli import (
     bridge_command,
     door_commands,
@@ -46,6 +48,20 @@ def main(arguments: Sequence[str]) -> int:
     return int(status or 0)
 
 
+def _say_version(asked: bool) -> None:
+    if asked:
+        print(f"collum {collum.__version__}")
+        raise typer.Exit
+
+
+def _beside_commands(
+    version: Annotated[
+        bool, typer.Option("--version", help=text("cli.option.program_version"), callback=_say_version, is_eager=True)
+    ] = False,
+) -> None:
+    """What may be asked without a command."""
+
+
 def command_line() -> typer.Typer:
     """Return every command."""
     app = typer.Typer(
@@ -55,6 +71,7 @@ def command_line() -> typer.Typer:
         no_args_is_help=True,
         help=text("cli.program"),
     )
+    app.callback(help=text("cli.program"))(_beside_commands)
     shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands, door_commands)
     for commands in (*shown, lookup_commands):
         for name, command in commands.COMMANDS.items():

@@ -180,16 +180,8 @@ class RoundMark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundClosing:
-    """What a round ends with: the case with its note, and what its log comes to (JSON)."""
-
-    document: str
-    state: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RoundEnd:
-    """How a round ended: `log` and `state` are JSON as written, `revision_id` holds the note in its visit."""
+    """How a round ended: `log` and `state` are JSON as written, `revision_id` is the newest of the case at that moment."""
 
     revision_id: str
     log: str

@@ -75,9 +75,9 @@ class PracticeServices:
             damaged=[_damaged(one) for one in found.damaged],
         )
 
-    def create(self, document: Document) -> schemas.CaseAnswer:
+    def create(self, document: Document, key: str | None) -> schemas.CaseAnswer:
         with self._troubles():
-            return _case(self._practice.create(document))
+            return _case(self._practice.create(document, key=key))
 
     def open(self, case_id: str) -> schemas.CaseAnswer:
         with self._troubles():

@@ -53,7 +53,7 @@ def add_cases(router: APIRouter, services: Services, executor: Executor) -> None
 
     @router.post("/cases", operation_id="createCase", status_code=201)
     async def create_case(body: schemas.CreateRequest, session: Session) -> schemas.CaseAnswer:
-        return await executor.run(lambda: services.create(body.document))
+        return await executor.run(lambda: services.create(body.document, body.key))
 
     @router.get("/cases/{case_id}", operation_id="openCase")
     async def open_case(case_id: Id, session: Session) -> schemas.CaseAnswer:
