@@ -126,3 +126,29 @@ def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     plan: Any = SimpleNamespace(assessment=made[2].plan.assessment, act=Act(route="soft tissue and bone"))  # type: ignore[union-attr]  # it has one
     made[2] = replace(made[2], plan=plan)
     assert because(made, str).key == "plan.recommended.kept.flap_without_bone"
+
+
+def failing(place: int, *verdicts: Verdict) -> list[Route]:
+    """The four routes with one that failed."""
+    made = routes(*verdicts)
+    made[place] = replace(made[place], verdict="not assessed", plan=None, fault_id="id-1")
+    return made
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "place", "name"),
+    [
+        (("short", "kept", "not needed", "not needed"), 0, None),
+        (("kept", "short", "short", "short"), 1, "restore without lengthening"),
+        (("short", "short", "kept", "kept"), 3, "soft tissue and bone"),
+        (("short", "short", "in doubt", "short"), 3, None),
+        (("short", "short", "short", "short"), 2, None),
+    ],
+)
+def test_nothing_is_recommended_instead_of_a_route_that_failed(
+    verdicts: tuple[Verdict, ...], place: int, name: str | None
+) -> None:
+    made = failing(place, *verdicts)
+    assert name_of(recommended(made)) == name
+    assert (because(made, str).key == "plan.recommended.failed") == (name is None)
+    assert last_resort(made, str) == ()

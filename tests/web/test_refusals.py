@@ -72,9 +72,9 @@ def test_a_query_nobody_asked_for_is_refused_in_the_one_shape(served: Served, me
 
 
 @pytest.mark.parametrize(("method", "path"), routes())
-def test_without_a_session_every_route_but_one_is_closed(served: Served, method: str, path: str) -> None:
+def test_without_a_session_every_route_is_closed_but_those_that_lead_to_one(served: Served, method: str, path: str) -> None:
     answer = _sent(served, method, path, b"{}" if method != "GET" else None, token="")
-    refused(answer, 422 if path == "/session" else 401)
+    refused(answer, 422 if path in ("/session", "/session/challenge", "/session/proof") else 401)
 
 
 @pytest.mark.parametrize("path", ["/cases/nowhere", "/cases/nowhere/plans", "/plans/nowhere", "/evidence/nowhere", "/nowhere"])

@@ -21,6 +21,91 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/session/challenge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ask Challenge */
+        post: operations["askChallenge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/proof": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Prove Browser */
+        post: operations["proveBrowser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/link": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Further Link */
+        post: operations["furtherLink"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/browsers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep Browser */
+        post: operations["keepBrowser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/browsers/forget": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Forget Browser */
+        post: operations["forgetBrowser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/about": {
         parameters: {
             query?: never;
@@ -607,12 +692,16 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
-        /** AboutAnswer */
+        /**
+         * AboutAnswer
+         * @description `kept`: the kept browser this session belongs to.
+         */
         AboutAnswer: {
             /** Program Version */
             program_version: string;
             /** Demo */
             demo: boolean;
+            kept: components["schemas"]["KeptAnswer"] | null;
         };
         /**
          * AbutmentPlanDocument
@@ -940,6 +1029,26 @@ export interface components {
         CasesAnswer: {
             /** Cases */
             cases: components["schemas"]["CaseSummaryAnswer"][];
+        };
+        /**
+         * ChallengeAnswer
+         * @description `browser`: the one of those ids that is kept here, if any. `instance` names the server as long as it runs.
+         */
+        ChallengeAnswer: {
+            /** Nonce */
+            nonce: string;
+            /** Instance */
+            instance: string;
+            /** Browser */
+            browser: string | null;
+        };
+        /**
+         * ChallengeRequest
+         * @description `browsers`: the ids under which the browser has keys, at this address.
+         */
+        ChallengeRequest: {
+            /** Browsers */
+            browsers: string[];
         };
         /**
          * ChangeAnswer
@@ -1324,6 +1433,14 @@ export interface components {
             lowest_deg: number;
         };
         /**
+         * ForgetRequest
+         * @description `browser`: the id of the browser that asks; a page can have no other one forgotten.
+         */
+        ForgetRequest: {
+            /** Browser */
+            browser: string;
+        };
+        /**
          * FrameDocument
          * @description `path`: unit vector the restoration leaves along; `towards_0` and `towards_90`: where angles count from.
          */
@@ -1354,6 +1471,21 @@ export interface components {
             crest_after_mm: number;
             /** Finish Mm */
             finish_mm: number;
+        };
+        /** FurtherLinkAnswer */
+        FurtherLinkAnswer: {
+            /** Tab */
+            tab: string;
+            /** Link */
+            link: string;
+        };
+        /**
+         * FurtherLinkRequest
+         * @description `tab`: a name that the waiting tab gave itself; it comes back with the link.
+         */
+        FurtherLinkRequest: {
+            /** Tab */
+            tab: string;
         };
         /**
          * GainDocument
@@ -1620,6 +1752,23 @@ export interface components {
             station_deg: number;
             /** Height Mm */
             height_mm: number;
+        };
+        /**
+         * KeepRequest
+         * @description `public_key`: a point of P-256, not compressed, in base 64 for addresses.
+         */
+        KeepRequest: {
+            /** Name */
+            name: string;
+            /** Public Key */
+            public_key: string;
+        };
+        /** KeptAnswer */
+        KeptAnswer: {
+            /** Browser */
+            browser: string;
+            /** Name */
+            name: string;
         };
         /** KeptOutDocument */
         KeptOutDocument: {
@@ -2347,6 +2496,18 @@ export interface components {
             id: string;
         };
         /**
+         * ProofRequest
+         * @description `signature`: r and s of ECDSA over P-256 with SHA-256, in base 64 for addresses.
+         */
+        ProofRequest: {
+            /** Browser */
+            browser: string;
+            /** Nonce */
+            nonce: string;
+            /** Signature */
+            signature: string;
+        };
+        /**
          * RatioDocument
          * @description The ratio within one table; null where the attachment of an abutment is not known. `if_whole`: had none lost any.
          *
@@ -3042,10 +3203,15 @@ export interface components {
             /** Text */
             text: string;
         };
-        /** SessionAnswer */
+        /**
+         * SessionAnswer
+         * @description `instance` names the server as long as it runs.
+         */
         SessionAnswer: {
             /** Token */
             token: string;
+            /** Instance */
+            instance: string;
         };
         /** SessionRequest */
         SessionRequest: {
@@ -3581,6 +3747,177 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["SessionAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    askChallenge: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ChallengeRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ChallengeAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    proveBrowser: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProofRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    furtherLink: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FurtherLinkRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FurtherLinkAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    keepBrowser: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    forgetBrowser: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ForgetRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

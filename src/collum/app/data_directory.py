@@ -1,6 +1,6 @@
 """The folder a practice lives in: made for its owner alone, and looked at for what would betray it.
 
-In it: `practice.db`, `log/`, `config.toml`, `lock` and, while the workbench runs, `instance.json`.
+In it: `practice.db`, `log/`, `config.toml`, `lock`, `browsers/` and, while the workbench runs, `instance.json`.
 """
 
 import os

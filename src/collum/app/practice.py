@@ -7,11 +7,13 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment
+from collum.app.logs import note_fault
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
@@ -54,7 +56,7 @@ class Practice:
     def __init__(self, environment: Environment, store: CaseStore, planner: Planner | None = None) -> None:
         self.environment = environment
         self.store = store
-        self.planner = planner or Planner()
+        self.planner = planner or practice_planner(environment)
         self.heat = HeatDesk(self.planner)
         self.safety = SafetyDesk(environment, store, self.heat)
         self.rounds = RoundDesk(environment, store, self.heat)
@@ -124,9 +126,14 @@ def open_practice(environment: Environment, *, draws: int = DRAWS) -> Iterator[P
     prepare_data_directory(environment.data_directory)
     store = Store.open(environment.data_directory)
     try:
-        yield Practice(environment, store, Planner(draws))
+        yield Practice(environment, store, practice_planner(environment, draws))
     finally:
         store.close()
+
+
+def practice_planner(environment: Environment, draws: int = DRAWS) -> Planner:
+    """Return a planner that notes in the log of the practice what a route failed by."""
+    return Planner(draws, partial(note_fault, environment))
 
 
 def plan_content(plan: PlanDocument) -> PlanContent:

@@ -12,6 +12,7 @@ import typer
 
 from collum.cli import (
     bridge_command,
+    door_commands,
     heat_command,
     lookup_commands,
     plan_commands,
@@ -52,10 +53,15 @@ def command_line() -> typer.Typer:
         no_args_is_help=True,
         help=text("cli.program"),
     )
-    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands)
+    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands, door_commands)
     for commands in (*shown, lookup_commands):
         for name, command in commands.COMMANDS.items():
-            app.command(name, help=text(f"cli.help.{name}"))(command)
+            app.command(name, help=text(f"cli.help.{name.replace('-', '_')}"))(command)
+    browsers = typer.Typer(rich_markup_mode=None, help=text("cli.help.browsers"))
+    browsers.callback(invoke_without_command=True)(door_commands.list_browsers)
+    for name, command in door_commands.OF_BROWSERS.items():
+        browsers.command(name, help=text(f"cli.help.browsers {name}"))(command)
+    app.add_typer(browsers, name="browsers")
     scan = typer.Typer(rich_markup_mode=None, help=text("cli.help.scan"))
     for name, command in scan_commands.COMMANDS.items():
         scan.command(name, help=text(f"cli.help.scan {name}"))(command)

@@ -45,7 +45,7 @@ class Forecast:
 class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
-    `means`: what the route asks of tooth and dentist.
+    `means`: what the route asks of tooth and dentist. `fault_id`: where the log tells of the fault it failed by.
     """
 
     name: RouteName
@@ -55,6 +55,7 @@ class Route:
     closed_by: ClosedBy | None
     means: tuple[Sentence, ...]
     explanation: tuple[Sentence, ...]
+    fault_id: str | None = None
 
 
 def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tuple[Sentence, ...] = ()) -> Route:
@@ -88,9 +89,18 @@ def closed_route(name: RouteName, closing: Closing) -> Route:
     )
 
 
-def route_without_lines(name: RouteName, verdict: Verdict, why: Sentence) -> Route:
-    """Return a route that is not needed, or that waits for readings."""
-    return Route(name=name, verdict=verdict, plan=None, forecast=None, closed_by=None, means=(), explanation=(why,))
+def route_without_lines(name: RouteName, verdict: Verdict, why: Sentence, *, fault_id: str | None = None) -> Route:
+    """Return a route that is not needed, that waits for readings, or that failed."""
+    return Route(
+        name=name,
+        verdict=verdict,
+        plan=None,
+        forecast=None,
+        closed_by=None,
+        means=(),
+        explanation=(why,),
+        fault_id=fault_id,
+    )
 
 
 def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:

@@ -181,9 +181,10 @@ def _attached_area(prepared: Prepared, wishes: Wishes) -> Reserve:
     """Share of a healthy tooth's attached area left, from the share of the root's length out of bone, on the mean crest."""
     below = np.mean([junction_mm(prepared, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
     several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
-    root = root_length_mm(prepared)
+    root = np.maximum(root_length_mm(prepared), value("plan.solver.slack_room_mm"))
     healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
-    left = attached_area_share(below / root, several) / healthy
+    found = attached_area_share(below / root, several)
+    left = np.divide(found, healthy, out=np.zeros_like(found), where=healthy > 0)  # a root that short has none to lose
     return _whole(prepared, wishes, "attached_area", left - wishes.rule("attached_area").limit)
 
 

@@ -43,9 +43,10 @@ class PracticeServices:
     def log_crash(self, error_id: str, error: Exception) -> None:
         self._log.crash(error_id, error)
 
-    def about(self) -> schemas.AboutAnswer:
+    def about(self, kept: schemas.KeptAnswer | None) -> schemas.AboutAnswer:
         environment = self._practice.environment
-        return schemas.AboutAnswer(program_version=environment.program_version, demo=is_demo(environment.data_directory))
+        demo = is_demo(environment.data_directory)
+        return schemas.AboutAnswer(program_version=environment.program_version, demo=demo, kept=kept)
 
     def cases(self) -> schemas.CasesAnswer:
         with troubles():

@@ -25,12 +25,23 @@ class SessionRequest(Wire):
 
 
 class SessionAnswer(Wire):
+    """`instance` names the server as long as it runs."""
+
     token: str
+    instance: str
+
+
+class KeptAnswer(Wire):
+    browser: str
+    name: str
 
 
 class AboutAnswer(Wire):
+    """`kept`: the kept browser this session belongs to."""
+
     program_version: str
     demo: bool
+    kept: KeptAnswer | None
 
 
 class CaseSummaryAnswer(Wire):
