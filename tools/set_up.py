@@ -66,8 +66,8 @@ class Environment:
         self._pip(*locked_packages(level))
         if level != "upkeep":
             self._pip("install", "--no-deps", "--no-build-isolation", "--editable", ".")
-        self._check(level)
-        self.stamp.write_text(f"{_this_python()}\n{_wanted(level)}\n", encoding="utf-8")
+        self.check(level)
+        self.stamp.write_text(f"{this_python()}\n{_wanted(level)}\n", encoding="utf-8")
 
     def hand_over(self, command: list[str]) -> int:
         """Become a program of this environment, so that signals and its exit code are its own; on Windows wait for it."""
@@ -96,7 +96,7 @@ class Environment:
         return self._same_python() and any(_wanted(held) in self._done() for held in enough)
 
     def _same_python(self) -> bool:
-        return self.python.exists() and self._done().startswith(f"{_this_python()}\n")
+        return self.python.exists() and self._done().startswith(f"{this_python()}\n")
 
     def _done(self) -> str:
         return self.stamp.read_text(encoding="utf-8") if self.stamp.is_file() else ""
@@ -114,7 +114,7 @@ class Environment:
         # The browser part is built after this with the Node that was just installed, so the hook has nothing to do.
         checked(command, folder=ROOT, variables={**self.variables(), "HATCH_BUILD_NO_HOOKS": "true"})
 
-    def _check(self, level: str) -> None:
+    def check(self, level: str) -> None:
         """Ask pip whether what is installed fits together, since the locks were installed as they are."""
         command = [str(self.python), "-m", "pip", "check", "--disable-pip-version-check"]
         answer = subprocess.run(command, cwd=ROOT, env=self.variables(), capture_output=True, text=True, check=False)
@@ -141,7 +141,7 @@ def _wanted(level: str) -> str:
     return f"{level} {digest.hexdigest()}"
 
 
-def _this_python() -> str:
+def this_python() -> str:
     return f"{sys.version.split()[0]} {sys.platform}"
 
 

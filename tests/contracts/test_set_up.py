@@ -38,7 +38,7 @@ class Recorded(set_up.Environment):
     def _pip(self, *arguments: str) -> None:
         self.done.append("installed" if "--require-hashes" in arguments else "this project")
 
-    def _check(self, level: str) -> None:
+    def check(self, level: str) -> None:
         pass
 
 
@@ -100,7 +100,7 @@ def test_an_interrupted_set_up_is_done_again_from_the_start(environment: Recorde
 
 def test_another_python_makes_a_new_environment(environment: Recorded, monkeypatch: pytest.MonkeyPatch) -> None:
     environment.prepare("run")
-    monkeypatch.setattr(set_up, "_this_python", lambda: "3.99.0 linux")
+    monkeypatch.setattr(set_up, "this_python", lambda: "3.99.0 linux")
     environment.prepare("run")
     assert environment.done[3:] == ["made", "installed", "this project"]
 
