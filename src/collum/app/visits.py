@@ -13,10 +13,11 @@ from collum.app.environment import utc_text
 from collum.case import CaseFaults, Fault
 from collum.case.faults import fault, said
 from collum.case.shapes import Json
+from collum.evidence.safety_drugs import questions_named
 
 _NAMED = ("overrides", "corrections")
 _MARKS = ("opened_at", *_NAMED)
-_BY_NAME = ("stops", "conditions")
+_BY_NAME = ("stops", "drugs", "conditions")
 
 
 def without_marks(document: Json) -> Json:
@@ -89,9 +90,12 @@ def _brought_in(kind: str, written: Json, visit: Json) -> bool:
 
 
 def _taken_out(field: str, before: Json, after: Json) -> list[str]:
-    """Return the entries of the patient that a save would drop."""
+    """Return the entries of the patient that a save would drop. A drug counts once it is known to answer a question: what is
+    half typed is no fact yet.
+    """
     kept = after["patient"].get(field, ())
-    return [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    dropped = [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    return [entry for entry in dropped if field != "drugs" or questions_named(entry)]
 
 
 def _by_name(field: str, entry: str) -> Fault:
