@@ -9,6 +9,7 @@ import pytest
 
 from collum.app.planning import Planner
 from collum.records import StorageError
+from collum.records.stored import StorageTrouble
 from collum.web.bodies import MOST_BODY_BYTES
 from collum.web.problems import CODES, Code
 from tests.web.conftest import Served
@@ -139,12 +140,16 @@ def test_a_crash_gives_an_id_here_and_its_place_in_the_log(
     assert "ZQX-7731" not in told + written and "Traceback" not in told + written
 
 
-def test_storage_trouble_is_told_in_the_one_shape(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(*_: object, **__: object) -> None:
-        raise StorageError("disk_full")
+@pytest.mark.parametrize("trouble", get_args(StorageTrouble))
+def test_storage_trouble_is_told_in_the_one_shape_and_to_a_dentist(
+    served: Served, monkeypatch: pytest.MonkeyPatch, trouble: StorageTrouble
+) -> None:
+    def in_trouble(*_: object, **__: object) -> None:
+        raise StorageError(trouble)
 
-    monkeypatch.setattr("collum.records.Store.newest_revisions", full)
-    refused(_sent(served, "GET", "/cases", None), 503)
+    monkeypatch.setattr("collum.records.Store.newest_revisions", in_trouble)
+    (error,) = refused(_sent(served, "GET", "/cases", None), 503)
+    assert error["page"][0].isupper()
 
 
 def test_a_copy_without_its_pages_says_what_to_do(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:

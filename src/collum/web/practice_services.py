@@ -155,7 +155,7 @@ def troubles() -> Iterator[None]:
     except UnknownRecord:
         raise NoSuchRecord from None
     except StaleRevision as stale:
-        raise Outdated(_case(opened(stale.newest))) from None
+        raise Outdated(_case(opened(stale.newest)), stale.taken_as) from None
     except StorageError as error:
         raise NoStorage(str(error.trouble)) from error
 
