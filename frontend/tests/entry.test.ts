@@ -72,12 +72,17 @@ describe("what was read", () => {
 describe("the place of a fault", () => {
   it("is named as the screen names it", () => {
     const one = [made({})];
-    expect(placeOf("teeth[0].sites.probing_depth.F", one)).toMatchObject({ text: "probing depth at F", cell: "probing_depth F" });
-    expect(placeOf("teeth[0].held.cut.DL (tooth 45)", one).text).toBe("held cut at DL");
-    expect(placeOf("teeth[0].root.length_mm (tooth 45)", one)).toMatchObject({ text: "root length, mm", field: "root.length_mm" });
+    expect(placeOf("teeth[0].sites.probing_depth.F", one)).toMatchObject({ text: "tooth 45, probing depth at F", cell: "probing_depth F" });
+    expect(placeOf("teeth[0].held.cut.DL (tooth 45)", one).text).toBe("tooth 45, held cut at DL");
+    expect(placeOf("teeth[0].root.length_mm (tooth 45)", one)).toMatchObject({ text: "tooth 45, root length, mm", field: "root.length_mm" });
     expect(placeOf("patient.reference", one).text).toBe("your code, never a name");
     expect(placeOf("teeth[1].sites.cej_height.L", [...one, { number: 46 }]).text).toBe("tooth 46, height of the cemento-enamel junction at L");
-    expect(placeOf("visits[0].by", one).text).toBe("visits[0].by");
+    expect(placeOf("visits[0].plate_contact_cm2", one)).toMatchObject({ text: "plate contact", field: null });
+    expect(placeOf("teeth[0].not_known_mm (tooth 45)", one).text).toBe("tooth 45, not known");
+  });
+  it("is named by what stands beside it where the case is not open", () => {
+    expect(placeOf("teeth[0].sites.bone_sounding[2] (tooth 35, ML)", []).text).toBe("tooth 35, bone sounding at ML");
+    expect(placeOf("teeth[0].number", []).text).toBe("tooth 1, number of the tooth");
   });
 });
 

@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Playwright, Route, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, Playwright, Route, expect, sync_playwright
 
 from collum.app.instance import ask_for_link
 from collum.case import to_document
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
+expect.set_options(timeout=20_000)  # a machine with other work to do is slow, not wrong
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 DEMO = {

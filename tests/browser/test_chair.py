@@ -208,7 +208,7 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
     expect(page.locator('[data-point="smoking"]')).to_be_visible()
 
 
-def test_a_visit_started_on_an_old_revision_offers_both_versions_and_writes_nothing(page: Page) -> None:
+def test_a_visit_started_on_an_old_revision_shows_what_is_new_and_writes_nothing_until_asked_again(page: Page) -> None:
     open_made(page, premolar(), "At the chair")
     page.evaluate(
         """async (id) => {
@@ -221,12 +221,13 @@ def test_a_visit_started_on_an_old_revision_offers_both_versions_and_writes_noth
     )
     page.get_by_label("who asks").fill("DN")
     page.get_by_role("button", name="Start the visit").click()
-    expect(page.locator(".conflict")).to_be_visible()
+    expect(page.locator(".conflict")).to_contain_text("changed in another window")
     assert page.locator("[data-ask]").count() == 0
-    page.get_by_role("button", name="Take the other version").click()
-    settle(page)
     page.get_by_role("button", name="Start the visit").click()
     expect(page.locator("[data-ask]").first).to_be_visible()
+    expect(page.locator(".conflict")).to_have_count(0)
+    turn(page, "Findings")
+    expect(page.locator('[data-field="note"]')).to_have_value("elsewhere")
 
 
 def test_doses_are_added_up_against_the_limit_in_force_and_an_own_limit_is_put_on_record(page: Page) -> None:
