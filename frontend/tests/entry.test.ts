@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { isReadAt } from "../src/scale/read";
-import { newCase, stepAt, stepOf, withStep, type ToothDraft } from "../src/state/edits";
-import { finerStep, offStep, ownStep } from "../src/state/entry";
+import { newCase, stepAt, stepOf, withSites, withStep, type ToothDraft } from "../src/state/edits";
+import { apart, finerStep, offStep, ownStep, rowOf } from "../src/state/entry";
 import { rangeOf } from "../src/state/form";
 import { placeOf } from "../src/state/place";
 import { alike, hasReadings, toothMeant, withNewTooth, withoutTooth, withUnits } from "../src/state/teeth";
@@ -29,6 +29,35 @@ describe("the step of the readings", () => {
     const [tooth] = draft["teeth"] as ToothDraft[];
     expect(tooth?.sites).toEqual({ order: ["F", "L"], step: 1, probing_depth: { F: { value: 3.5, step: 0.5 }, L: [3, { value: 2.5, step: 0.5 }] } });
     expect(ownStep({ value: 3.5, error: 0.6 }, 1)).toEqual({ value: 3.5, error: 0.6, step: 0.5 });
+  });
+});
+
+describe("a row of readings", () => {
+  it.each([
+    ["3\t2\t3,5\t4\t2\t3", ["3", "2", "3,5", "4", "2", "3"]],
+    ["3\n2\r\n3\n", ["3", "2", "3"]],
+    ["3\t\t4", ["3", "", "4"]],
+    ["3 2 3,5 4 2 3", ["3", "2", "3,5", "4", "2", "3"]],
+    ["3, 2, 3.5, 4, 2, 3", ["3", "2", "3.5", "4", "2", "3"]],
+    ["3,2,3.5,4,2,×", ["3", "2", "3.5", "4", "2", "×"]],
+    ["3; 2; 3,5", ["3", "2", "3,5"]],
+    ["3,5", null],
+    ["3 3.5", null],
+    ["3", null],
+  ])("%j is spread over six sites, or is the entry of its cell", (text, found) => {
+    expect(rowOf(text, 6)).toEqual(found);
+  });
+  it("is told from the repeats of one reading, which lie so far apart", () => {
+    expect([apart([3, 4.5]), apart([3, { value: 5, error: 0.5 }, 4]), apart([3, "not measurable"]), apart(3), apart(undefined)]).toEqual([1.5, 2, 0, 0, 0]);
+  });
+});
+
+describe("the sites of a tooth", () => {
+  const sites = (tooth: object, added: string[]) => (withSites({ teeth: [tooth] }, 0, added)["teeth"] as ToothDraft[])[0]?.sites;
+  it("are added to a tooth without any, with the usual step, and come to stand round the neck", () => {
+    expect(sites({ number: 45 }, ["F", "L"])).toEqual({ order: ["F", "L"], step: 0.5 });
+    expect(sites(made({ step: 1 }), ["M"])).toEqual({ order: ["F", "M", "L"], step: 1 });
+    expect(sites({ number: 45, sites: { order: ["F", "30"] } }, ["M"])).toEqual({ order: ["F", "30", "M"] });
   });
 });
 
