@@ -111,7 +111,7 @@ describe("the place of a fault", () => {
   });
   it("is named by what stands beside it where the case is not open", () => {
     expect(placeOf("teeth[0].sites.bone_sounding[2] (tooth 35, ML)", []).text).toBe("tooth 35, bone sounding at ML");
-    expect(placeOf("teeth[0].number", []).text).toBe("tooth 1, number of the tooth");
+    expect(placeOf("teeth[0].number", []).text).toBe("number of the tooth");
   });
 });
 

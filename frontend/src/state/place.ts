@@ -29,10 +29,10 @@ export function placeOf(where: string, teeth: readonly ToothDraft[]): Place {
     return { ...NOWHERE, text: own ? t("screen.new.reference") : named(path), field: !own && said(`screen.findings.${path}`, "") ? path : null };
   }
   const at = Number(inTooth[1]);
-  const number = teeth[at]?.number ?? /\d\d/.exec(label)?.[0] ?? at + 1;
+  const number = teeth[at]?.number ?? /\d\d/.exec(label)?.[0];
   const here = (text: string, found: Partial<Place> = {}): Place => ({
     ...NOWHERE,
-    text: t("screen.fault.of_tooth", { number, place: text }),
+    text: number === undefined ? text : t("screen.fault.of_tooth", { number, place: text }),
     tooth: at,
     ...found,
   });
