@@ -24,6 +24,11 @@ describe("two drafts of one case", () => {
     expect(same(chosen, theirs)).toBe(true);
     expect(same(document, chosen)).toBe(false);
   });
+  it("clash on a reading with its own error as a whole", () => {
+    const one = (reading: object) => of(tooth(35, { cej_height: { F: reading } }));
+    const { clashes } = merge(one({ value: 1 }), one({ value: 2 }), one({ value: 1, error: 0.6 }));
+    expect(clashes).toMatchObject([{ mine: { value: 2 }, theirs: { value: 1, error: 0.6 } }]);
+  });
   it("clash on a reading that one cleared, and on a tooth that one removed, as a whole", () => {
     const cleared = of(tooth(35, { probing_depth: { L: [2, 2.5] } }, { bleeding: ["F"], state: "healthy" }));
     const changed = of(tooth(35, { probing_depth: { F: 5, L: [2, 2.5] } }, { bleeding: ["F"], state: "healthy" }), tooth(36, { cej_height: { F: 1 } }));

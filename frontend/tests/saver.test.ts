@@ -223,7 +223,9 @@ describe("saving", () => {
     });
     await pass(500);
     window.type(2);
+    const early = window.saver.now();
     await pass(600 + SETTLE_MS);
+    expect(await early).toBe(false); // what was typed meanwhile was not saved yet
     expect(await written).toBe("saved");
     expect([...last(record)].sort((a, b) => a - b)).toEqual([1, 2, 100]);
     expect(window.saver.saving).toBe("saved");
@@ -231,6 +233,22 @@ describe("saving", () => {
     expect(await window.saver.write((base) => Promise.resolve(record.put(base, [0])))).toBe("newer");
     await pass(0);
     expect([window.draft.includes(200), last(record).includes(0)]).toEqual([true, false]);
+  });
+
+  it("lets those that write wait for one another", async () => {
+    const record = new Record();
+    const window = new Window(record);
+    let most = 0;
+    let writing = 0;
+    const write = async (base: number): Promise<Outcome<Typed>> => {
+      most = Math.max(most, ++writing);
+      await new Promise((wake) => setTimeout(wake, 100));
+      writing--;
+      return record.put(base, [...last(record), base]);
+    };
+    const kinds = Promise.all([window.saver.write(write), window.saver.write(write), window.saver.write(write)]);
+    await pass(1000);
+    expect([await kinds, most, last(record)]).toEqual([["saved", "saved", "saved"], 1, [1, 2, 3]]);
   });
 
   it("writes nothing else while something could not be saved", async () => {

@@ -25,6 +25,7 @@ export function leave(bench: Workbench | null): void {
 export function closing(event: BeforeUnloadEvent, open: Workbench | null): void {
   if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
   const unsaved = [...left.values(), ...(open === null ? [] : [open])].filter(isUnsaved);
-  if (unsaved.length > 0) event.preventDefault();
+  const inCell = document.querySelector('[aria-invalid="true"]') !== null;
+  if (unsaved.length > 0 || inCell) event.preventDefault();
   for (const bench of unsaved) void bench.save();
 }
