@@ -3,14 +3,19 @@
 import copy
 import hashlib
 import itertools
+import json
 import sqlite3
 from contextlib import closing
 from typing import Any
 
 import pytest
 
+from collum.app.logs import log_file
 from collum.app.planning import Planner
-from collum.case import from_document
+from collum.case import from_document, to_document
+from collum.plan import tooth_plan
+from tests.making.environment import FixedEnvironment
+from tests.making.teeth import broken_premolar, case_of
 from tests.web.conftest import Served
 from tests.web.making import refused
 
@@ -103,6 +108,22 @@ def test_s14_a_save_from_an_old_revision_is_refused_with_the_newer_one(served: S
 def test_a_plan_over_http_is_the_plan_of_the_use_case(served: Served, opened: dict[str, Any]) -> None:
     answer = served.api("POST", "/plan", {"document": opened["document"], "generation": 5})
     assert answer.json() == {"generation": 5, "plan": Planner().plan(from_document(opened["document"])).model_dump()}
+
+
+def test_a_route_that_fails_is_not_assessed_and_the_others_stand(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_given: object, **_named: object) -> None:
+        raise ZeroDivisionError("planted")
+
+    monkeypatch.setattr(tooth_plan, "plan_bone_surgery", fails)
+    tooth = planned(served, to_document(case_of(broken_premolar())))
+    failed = next(route for route in tooth["routes"] if route["name"] == "soft tissue and bone")
+    fault_id = failed["explanation"][0]["parameters"]["id"]
+    noted = [json.loads(line) for line in log_file(FixedEnvironment(data_directory=served.data)).read_text().splitlines()]
+    assert [line["kind"] for line in noted if line.get("id") == fault_id] == ["ZeroDivisionError"]
+    assert failed["verdict"] == "not assessed" and fault_id in failed["explanation"][0]["text"]
+    others = [route for route in tooth["routes"] if route is not failed]
+    assert all(route["finish_line"] is not None for route in others)
+    assert tooth["recommended_route"] is None
 
 
 @pytest.mark.parametrize("reference", ["AQ-07", "AQ-12"])

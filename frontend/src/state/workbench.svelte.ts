@@ -296,7 +296,7 @@ export class Workbench {
       return { kind: "saved", now };
     } catch (error) {
       const newer = overtaken(error);
-      this.away = !(error instanceof Refused);
+      this.away = error instanceof TypeError;
       this.trouble = null;
       if (newer !== null) return newer;
       if (error instanceof Refused && error.status === 422) return { kind: "faulty" };

@@ -5,8 +5,10 @@ case that comes in from a file keeps its answers, without the marks: they are hi
 """
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
+from collum.app.environment import utc_text
 from collum.case import CaseFaults, Fault
 from collum.case.faults import fault, said
 from collum.case.shapes import Json
@@ -40,6 +42,12 @@ def check_marks(before: Json, after: Json) -> None:
         faults.append(_refused("visits", None))
     if faults:
         raise CaseFaults(tuple(faults))
+
+
+def free_second(document: Json, now: datetime) -> datetime:
+    """Return the first second from now in which no visit of the document was opened: by it a visit is known."""
+    opened = {visit.get("opened_at") for visit in document.get("visits", ())}
+    return next(at for at in (now + timedelta(seconds=s) for s in range(len(opened) + 1)) if utc_text(at) not in opened)
 
 
 def with_visit(document: Json, visit: Mapping[str, Any]) -> Json:

@@ -20,7 +20,6 @@ from collum.documents import PaperRefused
 from collum.records import RoundEnded, RoundOpen
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
-from collum.wording import text
 
 _MOST_SHOWN = 60
 _SECRET = "link"
@@ -92,7 +91,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),
     RoundEnded: lambda _: problem("round_ended", "round_ended", "open_round", where="round_id"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
-    NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error), words=text(f"http.trouble.{error}")),
+    NoStorage: lambda error: problem("storage", "storage", "remedy", trouble=error.what, remedy=error.remedy),
 }
 
 
