@@ -237,6 +237,22 @@ def test_who_does_what_is_among_what_is_left_and_the_operator_is_not_to_do_it_al
     expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
 
 
+def test_the_keys_work_at_once_on_a_visit_that_runs_and_the_counter_follows_each(page: Page) -> None:
+    start(page)
+    left = len(RULES) + 1  # the questions, and who does what
+    page.route("**/api/v1/safety", lambda route: route.abort("connectionrefused"))
+    page.keyboard.press("u")
+    expect(page.locator(".left")).to_contain_text(f"{left - 1} left to answer")  # before the server has said anything
+    page.unroute("**/api/v1/safety")
+    turn(page, "Plan")
+    turn(page, "At the chair")
+    expect(page.locator("[data-ask].open").first.locator('[tabindex="0"]')).to_be_focused()
+    page.keyboard.press("u")
+    page.keyboard.press("u")
+    expect(page.locator(".left")).to_contain_text(f"{left - 3} left to answer")
+    assert answers(page) == 3
+
+
 def test_arrows_move_backspace_takes_back_and_undo_undoes(page: Page) -> None:
     start(page)
     first, second = (rule.id for rule in rules_of("patient")[:2])
@@ -266,25 +282,27 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
     expect(page.locator('[data-point="smoking"]')).to_be_visible()
 
 
-def test_a_visit_started_on_an_old_revision_offers_both_versions_and_writes_nothing(page: Page) -> None:
+def test_a_visit_started_on_an_old_revision_shows_what_is_new_and_writes_nothing_until_asked_again(page: Page) -> None:
     open_made(page, premolar(), "At the chair")
     page.evaluate(
         """async (id) => {
             const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
             const { revision, document } = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
-            const body = JSON.stringify({ base_revision: revision, document: { ...document, note: "elsewhere" } });
+            document.teeth[0].note = "elsewhere";
+            const body = JSON.stringify({ base_revision: revision, document });
             await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
         }""",
         page.url.split("#case=")[1].split("/")[0],
     )
     page.get_by_label("who asks").fill("DN")
     page.get_by_role("button", name="Start the visit").click()
-    expect(page.locator(".conflict")).to_be_visible()
+    expect(page.locator(".conflict")).to_contain_text("changed in another window")
     assert page.locator("[data-ask]").count() == 0
-    page.get_by_role("button", name="Take the other version").click()
-    settle(page)
     page.get_by_role("button", name="Start the visit").click()
     expect(page.locator("[data-ask]").first).to_be_visible()
+    expect(page.locator(".conflict")).to_have_count(0)
+    turn(page, "Findings")
+    expect(page.locator('[data-field="note"]')).to_have_value("elsewhere")
 
 
 def test_doses_are_added_up_against_the_limit_in_force_and_an_own_limit_is_put_on_record(page: Page) -> None:

@@ -59,7 +59,20 @@ def test_the_faults_are_those_of_the_command_line(served: Served, name: str, dat
     errors = refused(served.api("POST", "/case-file", sent(name, data)), 422)
     with pytest.raises(CaseFaults) as found:
         read(data, kind="json" if name.lower().endswith("json") else "toml")
-    assert errors == [fault_document(fault) for fault in found.value.faults]
+    assert [{**error, "page": None} for error in errors] == [
+        {**fault_document(fault), "page": None} for fault in found.value.faults
+    ]
+
+
+def test_the_screen_has_words_of_its_own_for_them(served: Served) -> None:
+    data = TOML.replace(b"2.5, 3.0", b"2.6, 99").replace(b"[teeth.sites]", b"colour = 'x'\n[teeth.sites]")
+    errors = refused(served.api("POST", "/case-file", sent("a.toml", data)), 422)
+    assert {error["where"].split(" ")[0]: error["page"] for error in errors} == {
+        "teeth[0].colour": "is not known to this program",
+        "teeth[0].sites.probing_depth[0]": "lies between the marks of the probe (2.6); "
+        "a multiple of 0.5 mm; or choose the finer step over the table",
+        "teeth[0].sites.probing_depth[1]": "lies outside its range (99); a number from 0 to 15 mm",
+    }
 
 
 def test_what_is_no_base_64_is_refused(served: Served) -> None:

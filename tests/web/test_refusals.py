@@ -169,7 +169,8 @@ def test_storage_trouble_is_told_in_the_one_shape(served: Served, monkeypatch: p
         raise StorageError("full")
 
     monkeypatch.setattr("collum.records.Store.newest_revisions", full)
-    refused(_sent(served, "GET", "/cases", None), 503)
+    (error,) = refused(_sent(served, "GET", "/cases", None), 503)
+    assert error["page"].startswith("The disk is full. Nothing was written. Make room")
 
 
 def test_a_copy_without_its_pages_says_what_to_do(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from collum.app.speaking import FOR_FILES_ALONE
 from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
@@ -136,6 +137,21 @@ def test_no_sentence_lies_unused() -> None:
     written, built = _names_in_the_program()
     unused = [key for key in keys() if key not in written and not any(pattern.fullmatch(key) for pattern in built)]
     assert unused == []
+
+
+FILE_LANGUAGE = re.compile(
+    r"\b(keys?|table|TOML|JSON|UTF-8|HTTP|API|header|token|true or false|YYYY|revision)\b|[\[\]{}=_]|sites\.|--"
+)
+FAULTS = [key for key in keys() if re.match(r"fault\.(what|allowed)\.", key) and key not in FOR_FILES_ALONE]
+
+
+@pytest.mark.parametrize("key", [*FAULTS, *(key for key in keys() if key.startswith("http.what."))])
+def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) -> None:
+    """The page has words of its own for a fault, or the terminal's do for both."""
+    own = re.sub(r"^fault\.", "fault.page.", key).replace("http.what.", "http.page.")
+    said = re.sub(r"\{\w+\}", "", template(own if own in keys() else key))
+    assert FILE_LANGUAGE.findall(said) == []
+    assert not key.startswith("http.") or own in keys()
 
 
 def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:

@@ -16,7 +16,7 @@ export type DamagedCase = Schemas["DamagedCaseAnswer"];
 export type CaseAnswer = Schemas["CaseAnswer"];
 export type Evidence = Schemas["EvidenceAnswer"];
 export type StoredPlan = Schemas["StoredPlanAnswer"];
-export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer };
+export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer; taken_as?: number | null };
 export type Comparison = Schemas["ComparisonAnswer"];
 export type Change = Schemas["ChangeAnswer"];
 export type Safety = Schemas["SafetyDocument"];
@@ -110,11 +110,12 @@ export const createCase = (document: CaseDocument, key: string) =>
 /** The document in a case file, by the rules and with the faults of the command line; nothing is written. */
 export const readCaseFile = (name: string, data: string) =>
   got(client.POST("/api/v1/case-file", { params: { header }, body: { name, data } }));
-export const saveCase = (case_id: string, base_revision: number, document: CaseDocument) =>
+export const saveCase = (case_id: string, base_revision: number, document: CaseDocument, signal: AbortSignal) =>
   got(
     client.PUT("/api/v1/cases/{case_id}", {
       params: { header, path: { case_id } },
       body: { base_revision, document },
+      signal,
     }),
   );
 export const makePlan = (document: CaseDocument, generation: number, signal: AbortSignal) =>

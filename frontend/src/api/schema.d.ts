@@ -1360,7 +1360,10 @@ export interface components {
             /** Pivot */
             pivot: number[];
         };
-        /** ErrorItem */
+        /**
+         * ErrorItem
+         * @description One error; `page` says it to a person at the screen, without the place.
+         */
         ErrorItem: {
             /** Where */
             where: string;
@@ -1370,6 +1373,8 @@ export interface components {
             allowed: string;
             /** Value */
             value: string | null;
+            /** Page */
+            page: string;
         };
         /**
          * EventRequest
@@ -3337,6 +3342,8 @@ export interface components {
         /**
          * StaleAnswer
          * @description The refusal of a save that started from an old revision; `newest` is the case as it is now.
+         *
+         *     `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
          */
         StaleAnswer: {
             /**
@@ -3353,6 +3360,8 @@ export interface components {
             /** Id */
             id: string;
             newest: components["schemas"]["CaseAnswer"];
+            /** Taken As */
+            taken_as: number | null;
         };
         /** StorePlanRequest */
         StorePlanRequest: {

@@ -90,12 +90,17 @@ def _brought_in(kind: str, written: Json, visit: Json) -> bool:
 
 
 def _taken_out(field: str, before: Json, after: Json) -> list[str]:
-    """Return the entries of the patient that a save would drop. A drug counts once it is known to answer a question: what is
-    half typed is no fact yet.
+    """Return the entries of the patient that a save would drop.
+
+    A drug counts by the questions it answers with yes: one that is half typed is no fact yet, and one that is written more
+    fully still answers them.
     """
     kept = after["patient"].get(field, ())
     dropped = [entry for entry in before["patient"].get(field, ()) if entry not in kept]
-    return [entry for entry in dropped if field != "drugs" or questions_named(entry)]
+    if field != "drugs":
+        return dropped
+    answered = {question for entry in kept for question in questions_named(entry)}
+    return [entry for entry in dropped if not answered.issuperset(questions_named(entry))]
 
 
 def _by_name(field: str, entry: str) -> Fault:

@@ -73,9 +73,15 @@ def follow(connection: Connection, case_id: str, base: int, document: str, stamp
     if found.sha256 == following.sha256 and found.number - base in (0, 1):
         return found
     if base != found.number:
-        raise StaleRevision(found)
+        raise StaleRevision(found, _taken_as(connection, case_id, base, following.sha256))
     connection.execute(insert(CASE_REVISION).values(**fields(following)))
     return following
+
+
+def _taken_as(connection: Connection, case_id: str, base: int, sha256: str) -> int | None:
+    """Return the number of the revision after `base` where it holds the document of this hash."""
+    after = (CASE_REVISION.c.case_id == case_id) & (CASE_REVISION.c.number == base + 1) & (CASE_REVISION.c.sha256 == sha256)
+    return connection.execute(select(CASE_REVISION.c.number).where(after)).scalar()
 
 
 def made(case_id: str, number: int, parent_id: str | None, document: str, stamp: Stamp) -> Revision:

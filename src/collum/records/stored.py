@@ -217,10 +217,14 @@ class RoundEnded(Exception):
 
 
 class StaleRevision(Exception):
-    """A write started from a revision that is no longer the newest; `newest` is the one that is."""
+    """A write started from a revision that is no longer the newest; `newest` is the one that is.
 
-    def __init__(self, newest: Revision) -> None:
+    `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
+    """
+
+    def __init__(self, newest: Revision, taken_as: int | None = None) -> None:
         self.newest = newest
+        self.taken_as = taken_as
         super().__init__(f"revision {newest.number} is newer")
 
 

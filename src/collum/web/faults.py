@@ -14,7 +14,7 @@ from collum.app.preparation import ScanRefused
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToCorrect, NothingToOverride
-from collum.app.speaking import fault_document, printable
+from collum.app.speaking import on_page, printable
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
 from collum.records import RoundEnded, RoundOpen
@@ -44,7 +44,7 @@ _ALLOWED: Mapping[str, tuple[str, str | None]] = {
     "string_too_short": ("least_characters", "min_length"),
     "string_too_long": ("most_characters", "max_length"),
 }
-_WHAT: Mapping[str, str] = {"missing": "missing", "extra_forbidden": "unknown_key"}
+_WHAT: Mapping[str, str] = {"missing": "missing", "extra_forbidden": "unknown_key", "string_pattern_mismatch": "pattern"}
 
 
 def fault_handler(kind: type[Exception], new_id: Callable[[], str]) -> Callable[[Request, Exception], Awaitable[Response]]:
@@ -57,7 +57,7 @@ def fault_handler(kind: type[Exception], new_id: Callable[[], str]) -> Callable[
 
 
 def _case_faults(error: CaseFaults) -> Problem:
-    return Problem("faulty_input", [fault_document(fault) for fault in error.faults])
+    return Problem("faulty_input", [on_page(fault) for fault in error.faults])
 
 
 def _wrong_shapes(error: RequestValidationError) -> Problem:
@@ -66,7 +66,7 @@ def _wrong_shapes(error: RequestValidationError) -> Problem:
 
 def _outdated(error: Outdated) -> Problem:
     found = item("stale", "newest", where="base_revision", revision=error.newest.revision)
-    return Problem("stale_revision", [found], {"newest": error.newest.model_dump()})
+    return Problem("stale_revision", [found], {"newest": error.newest.model_dump(), "taken_as": error.taken_as})
 
 
 def _framework(error: HTTPException) -> Problem:
@@ -105,7 +105,8 @@ def _shape_fault(error: Mapping[str, Any]) -> ErrorItem:
         return what
     allowed, parameter = _ALLOWED[kind]
     limit = "" if parameter is None else _plain(error["ctx"][parameter])
-    return {**what, "allowed": item("wrong_shape", allowed, limit=limit)["allowed"]}
+    told = str(item("wrong_shape", allowed, limit=limit)["allowed"])
+    return {**what, "allowed": told, "page": f"{what['page']}; {told}"}
 
 
 def _where(place: Sequence[str | int]) -> str:

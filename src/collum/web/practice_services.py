@@ -167,7 +167,7 @@ class PracticeServices:
         except UnknownRecord:
             raise NoSuchRecord from None
         except StaleRevision as stale:
-            raise Outdated(_case(opened(stale.newest))) from None
+            raise Outdated(_case(opened(stale.newest)), stale.taken_as) from None
         except StorageError as error:
             raise NoStorage(*storage_words(error)) from error
         except Exception as error:

@@ -172,10 +172,13 @@ class EvidenceListAnswer(Wire):
 
 
 class ErrorItem(Wire):
+    """One error; `page` says it to a person at the screen, without the place."""
+
     where: str
     what: str
     allowed: str
     value: str | None
+    page: str
 
 
 class ProblemAnswer(Wire):
@@ -187,9 +190,13 @@ class ProblemAnswer(Wire):
 
 
 class StaleAnswer(ProblemAnswer):
-    """The refusal of a save that started from an old revision; `newest` is the case as it is now."""
+    """The refusal of a save that started from an old revision; `newest` is the case as it is now.
+
+    `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
+    """
 
     newest: CaseAnswer
+    taken_as: int | None
 
 
 class ChangeAnswer(Wire):

@@ -31,10 +31,11 @@ class NoStorage(RuntimeError):
 
 
 class Outdated(RuntimeError):
-    """A save started from an old revision; `newest` is the case as it is now."""
+    """A save started from an old revision; `newest` is the case as it is now, `taken_as` as in StaleRevision."""
 
-    def __init__(self, newest: schemas.CaseAnswer) -> None:
+    def __init__(self, newest: schemas.CaseAnswer, taken_as: int | None) -> None:
         self.newest = newest
+        self.taken_as = taken_as
         super().__init__("outdated")
 
 
