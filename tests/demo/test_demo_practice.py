@@ -64,7 +64,7 @@ def test_the_plan_is_what_the_file_says(planner: Planner, reference: str) -> Non
 @pytest.mark.slow
 @pytest.mark.parametrize("reference", sorted(CASES))
 def test_the_verdict_does_not_hang_on_the_seed(planner: Planner, reference: str) -> None:
-    for seed in (1, 2, 3, 4, 5):
+    for seed in (1, 2):
         holds(planner, CASES[reference], seed)
 
 

@@ -12,6 +12,7 @@ export type Requirement = Schemas["RequirementDocument"];
 export type SitePlan = Schemas["SiteDocument"];
 export type Level = Schemas["LevelDocument"];
 export type CaseSummary = Schemas["CaseSummaryAnswer"];
+export type DamagedCase = Schemas["DamagedCaseAnswer"];
 export type CaseAnswer = Schemas["CaseAnswer"];
 export type Evidence = Schemas["EvidenceAnswer"];
 export type StoredPlan = Schemas["StoredPlanAnswer"];
@@ -100,8 +101,12 @@ export const about = () => got(client.GET("/api/v1/about", { params: { header } 
 export const listCases = () => got(client.GET("/api/v1/cases", { params: { header } }));
 export const openCase = (case_id: string) =>
   got(client.GET("/api/v1/cases/{case_id}", { params: { header, path: { case_id } } }));
-export const createCase = (document: CaseDocument) =>
-  got(client.POST("/api/v1/cases", { params: { header }, body: { document } }));
+/** A case as one of its saves has it. */
+export const openRevision = (case_id: string, number: number) =>
+  got(client.GET("/api/v1/cases/{case_id}/revisions/{number}", { params: { header, path: { case_id, number } } }));
+/** Make a case; `key` is made once for each case that is meant, so that asking again after a lost answer makes no second. */
+export const createCase = (document: CaseDocument, key: string) =>
+  got(client.POST("/api/v1/cases", { params: { header }, body: { document, key } }));
 /** The document in a case file, by the rules and with the faults of the command line; nothing is written. */
 export const readCaseFile = (name: string, data: string) =>
   got(client.POST("/api/v1/case-file", { params: { header }, body: { name, data } }));

@@ -176,6 +176,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/revisions/{number}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Open Revision */
+        get: operations["openRevision"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/plans": {
         parameters: {
             query?: never;
@@ -694,7 +711,7 @@ export interface components {
     schemas: {
         /**
          * AboutAnswer
-         * @description `kept`: the kept browser this session belongs to.
+         * @description `kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null.
          */
         AboutAnswer: {
             /** Program Version */
@@ -702,6 +719,8 @@ export interface components {
             /** Demo */
             demo: boolean;
             kept: components["schemas"]["KeptAnswer"] | null;
+            /** Record Note */
+            record_note: string | null;
         };
         /**
          * AbutmentPlanDocument
@@ -1029,6 +1048,8 @@ export interface components {
         CasesAnswer: {
             /** Cases */
             cases: components["schemas"]["CaseSummaryAnswer"][];
+            /** Damaged */
+            damaged: components["schemas"]["DamagedCaseAnswer"][];
         };
         /**
          * ChallengeAnswer
@@ -1203,12 +1224,17 @@ export interface components {
             /** Reason */
             reason: string;
         };
-        /** CreateRequest */
+        /**
+         * CreateRequest
+         * @description `key` is made by the client, once for each case it means to make: sent again it gives the case that was made first.
+         */
         CreateRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /** Key */
+            key?: string | null;
         };
         /**
          * CrownToRootDocument
@@ -1225,6 +1251,22 @@ export interface components {
             norm: number;
             /** Root Length Measured */
             root_length_measured: boolean;
+        };
+        /**
+         * DamagedCaseAnswer
+         * @description A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened.
+         */
+        DamagedCaseAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Reference */
+            reference: string | null;
+            /** Whole */
+            whole: number[];
+            /** What */
+            what: string;
+            /** Remedy */
+            remedy: string;
         };
         /** DeviationDocument */
         DeviationDocument: {
@@ -1255,7 +1297,10 @@ export interface components {
             by: string | null;
             text: components["schemas"]["SentenceDocument"];
         };
-        /** DoseLimitRequest */
+        /**
+         * DoseLimitRequest
+         * @description `key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first.
+         */
         DoseLimitRequest: {
             /**
              * Agent
@@ -1270,6 +1315,8 @@ export interface components {
             source: string;
             /** By */
             by: string;
+            /** Key */
+            key?: string | null;
         };
         /**
          * DoseSumAnswer
@@ -2103,7 +2150,8 @@ export interface components {
         };
         /**
          * PassesDocument
-         * @description What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+         * @description What a number of passes at every place would ask for; times are null where no round keeps the limits: `worst_share`
+         *     is then by how much the organ passes its limit with the longest waits (2 is twice the limit).
          *
          *     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
          */
@@ -2532,7 +2580,8 @@ export interface components {
         };
         /**
          * RecordedRoundAnswer
-         * @description A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open.
+         * @description A round as the record holds it. `visit_opened_at` names the visit it ran in; `log` and `state`: as they were confirmed,
+         *     null while it is open.
          */
         RecordedRoundAnswer: {
             /** Round Id */
@@ -2543,6 +2592,8 @@ export interface components {
             number: number;
             /** Began At */
             began_at: string;
+            /** Visit Opened At */
+            visit_opened_at: string;
             /** Ended At */
             ended_at: string | null;
             heat: components["schemas"]["ToothHeatDocument"];
@@ -2797,17 +2848,24 @@ export interface components {
         };
         /**
          * RoundLogAnswer
-         * @description `case` is the case with the note in its visit.
+         * @description `case` is the case as it was last saved; ending the round changed nothing of it.
          */
         RoundLogAnswer: {
             case: components["schemas"]["CaseAnswer"];
             round: components["schemas"]["RecordedRoundAnswer"];
         };
-        /** RoundLogRequest */
+        /**
+         * RoundLogRequest
+         * @description `base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then.
+         */
         RoundLogRequest: {
             /** Round Id */
             round_id: string;
-            /** Base Revision */
+            /**
+             * Base Revision
+             * @deprecated
+             * @default 1
+             */
             base_revision: number;
             /** Events */
             events: components["schemas"]["EventRequest"][];
@@ -4140,6 +4198,40 @@ export interface operations {
             };
         };
     };
+    openRevision: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     listPlans: {
         parameters: {
             query?: never;
@@ -5196,7 +5288,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

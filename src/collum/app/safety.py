@@ -11,8 +11,8 @@ from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.environment import Environment, utc_text
 from collum.app.gate import NotCleared, assess, decide, decide_issued, decision_of, moment_of
-from collum.app.stamp import stamp_of
-from collum.app.visits import with_correction, with_override, with_visit
+from collum.app.stamp import id_of, stamp_of
+from collum.app.visits import free_second, with_correction, with_override, with_visit
 from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.case.visit import last_visit
@@ -66,9 +66,10 @@ class SafetyDesk:
 
     def open_visit(self, case_id: str, *, base_revision: int, kind: str, by: str) -> Revision:
         """Add a visit that is opened now, nothing answered. Raises UnknownRecord, StaleRevision, CaseFaults."""
-        opened_at = utc_text(self._environment.now())
+        document = self._document(case_id, base_revision)
+        opened_at = utc_text(free_second(document, self._environment.now()))
         visit = {"date": opened_at[:10], "kind": kind, "by": by, "opened_at": opened_at}
-        return self._saved(case_id, base_revision, with_visit(self._document(case_id, base_revision), visit))
+        return self._saved(case_id, base_revision, with_visit(document, visit))
 
     def override(
         self,
@@ -96,7 +97,8 @@ class SafetyDesk:
             raise NothingToOverride
         if aged or not closed[0].overridable:
             raise NotCleared(screening)
-        override: dict[str, Any] = {"rule": rule, "name": name, "reason": reason, "at": utc_text(now)}
+        at = max(utc_text(now), str(screening.visit.opened_at))  # never before its visit, which may be a second ahead
+        override: dict[str, Any] = {"rule": rule, "name": name, "reason": reason, "at": at}
         if procedure != "current":
             override["procedure"] = procedure
         if tooth is not None:
@@ -117,7 +119,8 @@ class SafetyDesk:
         visit = last_visit(from_document(document))
         if visit is None or entry not in document["patient"].get(field, ()):
             raise NothingToCorrect
-        correction = {"field": field, "entry": entry, "name": name, "reason": reason, "at": utc_text(self._environment.now())}
+        at = max(utc_text(self._environment.now()), str(visit.opened_at))
+        correction = {"field": field, "entry": entry, "name": name, "reason": reason, "at": at}
         if instead is not None:
             correction["instead"] = instead
         return self._saved(case_id, base_revision, with_correction(document, visit.index, correction))
@@ -181,10 +184,10 @@ class SafetyDesk:
             found[entry.agent].append(_limit(entry))
         return found
 
-    def add_dose_limit(self, limit: DoseLimit) -> DoseLimit:
-        """Enter a limit of the practice's own, now. Earlier ones stay readable."""
+    def add_dose_limit(self, limit: DoseLimit, *, key: str | None = None) -> DoseLimit:
+        """Enter a limit of the practice's own, now. Earlier ones stay readable. A `key` used before enters nothing again."""
         entry = DoseLimitEntry(
-            id=self._environment.new_id(),
+            id=id_of(key, self._environment),
             agent=limit.agent,
             mg_per_kg=limit.mg_per_kg,
             most_mg=limit.most_mg,
@@ -193,8 +196,7 @@ class SafetyDesk:
             entered_at=utc_text(self._environment.now()),
             zone=self._environment.zone,
         )
-        self._store.add_dose_limit(entry)
-        return _limit(entry)
+        return _limit(self._store.add_dose_limit(entry))
 
     def _paced(self, ground: CardGround, tooth: int, wishes: HeatWishes) -> ToothHeatDocument:
         """Return the round of a tooth of the stored plan; where there is none, the reason in words."""

@@ -1,9 +1,10 @@
 """Words for what the inner parts say by key."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from collum.case import Fault
 from collum.plan import Sentence
+from collum.records import DamagedCase, StorageError
 from collum.wording import text
 
 
@@ -31,3 +32,20 @@ def fault_document(fault: Fault) -> dict[str, str | None]:
         "allowed": text(fault.allowed.key, fault.allowed.parameters),
         "value": fault.value,
     }
+
+
+def storage_words(error: StorageError) -> tuple[str, str]:
+    """Return what is wrong with the record, and what to do."""
+    if not isinstance(error, DamagedCase):
+        return text(f"record.what.{error.trouble}"), text(f"record.remedy.{error.trouble}")
+    return saves_words(error.damage.damaged, error.damage.whole)
+
+
+def saves_words(damaged: Sequence[int], whole: Sequence[int]) -> tuple[str, str]:
+    """Return which saves of a case are damaged, and which are whole."""
+    what = text("record.case.damaged", {"damaged": _saves(damaged)})
+    return what, text("record.case.whole", {"whole": _saves(whole)}) if whole else text("record.case.none_whole")
+
+
+def _saves(numbers: Sequence[int]) -> str:
+    return ", ".join(text("record.case.save", {"number": number}) for number in numbers)

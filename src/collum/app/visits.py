@@ -6,15 +6,18 @@ a file keeps its answers, without the marks: they are history, and have to be as
 """
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
+from collum.app.environment import utc_text
 from collum.case import CaseFaults, Fault
 from collum.case.faults import fault, said
 from collum.case.shapes import Json
+from collum.evidence.safety_drugs import questions_named
 
 _NAMED = ("overrides", "corrections")
 _MARKS = ("opened_at", *_NAMED)
-_BY_NAME = ("stops", "conditions")
+_BY_NAME = ("stops", "drugs", "conditions")
 
 
 def without_marks(document: Json) -> Json:
@@ -45,6 +48,12 @@ def check_marks(before: Json, after: Json) -> None:
     faults += [_by_name(field, entry) for field in _BY_NAME for entry in _taken_out(field, before, after)]
     if faults:
         raise CaseFaults(tuple(faults))
+
+
+def free_second(document: Json, now: datetime) -> datetime:
+    """Return the first second from now in which no visit of the document was opened: by it a visit is known."""
+    opened = {visit.get("opened_at") for visit in document.get("visits", ())}
+    return next(at for at in (now + timedelta(seconds=s) for s in range(len(opened) + 1)) if utc_text(at) not in opened)
 
 
 def with_visit(document: Json, visit: Mapping[str, Any]) -> Json:
@@ -81,9 +90,12 @@ def _brought_in(kind: str, written: Json, visit: Json) -> bool:
 
 
 def _taken_out(field: str, before: Json, after: Json) -> list[str]:
-    """Return the entries of the patient that a save would drop."""
+    """Return the entries of the patient that a save would drop. A drug counts once it is known to answer a question: what is
+    half typed is no fact yet.
+    """
     kept = after["patient"].get(field, ())
-    return [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    dropped = [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    return [entry for entry in dropped if field != "drugs" or questions_named(entry)]
 
 
 def _by_name(field: str, entry: str) -> Fault:

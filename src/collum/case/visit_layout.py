@@ -8,6 +8,7 @@ from collum.case.shapes import Choice, Day, Instant, IsoTooth, ListOf, Shape, Ta
 from collum.evidence.safety_rules import CONDITIONS, OVERRIDES_READ, PROCEDURES, Group, rules_of
 
 _PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}", said("allowed.plan_mark"))
+_NAME, _REASON = Text(60, readable=True), Text(NOTE.longest, readable=True)
 _KEPT: Mapping[str, Shape] = {"date": Day(), "kind": SHORT, "note": NOTE}
 
 
@@ -27,8 +28,8 @@ def visit_shape(number: int) -> Table:
             "rule": Choice(OVERRIDES_READ),
             "procedure": Choice(PROCEDURES),
             "tooth": IsoTooth(),
-            "name": Text(60),
-            "reason": NOTE,
+            "name": _NAME,
+            "reason": _REASON,
             "at": Instant(),
             "given_for": _PLAN_MARK,
         },
@@ -39,8 +40,8 @@ def visit_shape(number: int) -> Table:
             "field": Choice(("stops", "drugs", "conditions")),
             "entry": SHORT,
             "instead": Choice(CONDITIONS),
-            "name": Text(60),
-            "reason": NOTE,
+            "name": _NAME,
+            "reason": _REASON,
             "at": Instant(),
         },
         required=("field", "entry", "name", "reason", "at"),

@@ -159,7 +159,7 @@ RULES: tuple[SafetyRule, ...] = (
         says_with=("safety.metal_contact_s",),
     ),
     _tooth(id="acute_infection", outcome="stop", bone="stop", movement="stop", source=_OURS, status="choice", of_plan=False),
-    _tooth(id="suspicious_tissue", outcome="stop", bone="precaution", source=_TAUGHT, status="memory"),
+    _tooth(id="suspicious_tissue", outcome="stop", bone="stop", source=_TAUGHT, status="memory"),
     _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
     _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE),
     _place(id="unkeratinised", outcome="stop", source=_OURS, status="choice"),
@@ -210,7 +210,16 @@ RULES: tuple[SafetyRule, ...] = (
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
     _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),
     _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
-    _room(id="time_out", role="dentist", outcome="stop", bone="stop", source=_OURS, status="choice", of_plan=True),
+    _room(
+        id="time_out",
+        role="dentist",
+        outcome="stop",
+        bone="stop",
+        movement="stop",
+        source=_OURS,
+        status="choice",
+        of_plan=True,
+    ),
 )
 DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
 RECORDED_STOPS, RECORDED_DRUGS, GROWING, OPERATOR_ALONE = "recorded_stops", "recorded_drugs", "growing", "operator_alone"

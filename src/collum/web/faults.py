@@ -92,7 +92,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),
     RoundEnded: lambda _: problem("round_ended", "round_ended", "open_round", where="round_id"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
-    NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
+    NoStorage: lambda error: problem("storage", "storage", "remedy", trouble=error.what, remedy=error.remedy),
 }
 
 

@@ -7,7 +7,7 @@ from pydantic import Field
 from collum.evidence import get
 from collum.evidence.safety_rules import Procedure
 from collum.plan.document import SentenceDocument
-from collum.web.schemas import Wire
+from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
 
 Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
@@ -24,7 +24,7 @@ class AssessRequest(Wire):
 
 
 class VisitRequest(Wire):
-    base_revision: int = Field(ge=1)
+    base_revision: Revision
     kind: str = Field(min_length=1, max_length=120)
     by: Initials
 
@@ -32,7 +32,7 @@ class VisitRequest(Wire):
 class OverrideRequest(Wire):
     """`tooth` is its ISO number for a rule about tooth or place, else null. It holds for one `procedure`."""
 
-    base_revision: int = Field(ge=1)
+    base_revision: Revision
     rule: str = Field(min_length=1, max_length=60)
     tooth: int | None
     name: str = Field(min_length=1, max_length=60)
@@ -58,7 +58,7 @@ class CardRequest(Wire):
     """
 
     tooth: int = Field(ge=0, le=31)
-    revision: int = Field(ge=1)
+    revision: Revision
     passes: Passes = None
     loop: bool = False
 
@@ -74,11 +74,14 @@ class CardAnswer(Wire):
 
 
 class DoseLimitRequest(Wire):
+    """`key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first."""
+
     agent: Agent
     mg_per_kg: float = Field(ge=_MG_PER_KG.low, le=_MG_PER_KG.high)
     most_mg: float = Field(ge=_MOST_MG.low, le=_MOST_MG.high)
     source: str = Field(min_length=1, max_length=200)
     by: Initials
+    key: RequestKey = None
 
 
 class DoseLimitAnswer(Wire):

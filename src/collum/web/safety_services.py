@@ -86,7 +86,8 @@ class SafetyServices:
 
     def add_limit(self, body: safety_schemas.DoseLimitRequest) -> safety_schemas.DoseLimitAnswer:
         with self._troubles():
-            return _limit(self._desk.add_dose_limit(DoseLimit(**body.model_dump())))
+            limit = DoseLimit(**body.model_dump(exclude={"key"}))
+            return _limit(self._desk.add_dose_limit(limit, key=body.key))
 
     def add_up(self, body: safety_schemas.DoseSumRequest) -> safety_schemas.DoseSumAnswer:
         with self._troubles():

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from collum.case.layout_parts import ROLES
 from collum.case.model import Case
 from collum.case.planned_on import plan_mark
-from collum.case.visit import Visit, last_visit
+from collum.case.visit import Visit, last_visit, visits_of
 from collum.evidence import value
 from collum.evidence.safety_rules import Procedure
 from collum.plan.safety.point import UNANSWERED, Point
@@ -91,7 +91,7 @@ def screen(
     `newest_entry` is the latest time written in the record, if any.
     """
     visit, plan = last_visit(case), plan_mark(case)
-    points = tuple(_state_points(visit, procedure, now, newest_entry))
+    points = (*_order_points(case, visit, now, newest_entry), *_state_points(visit, procedure, now, newest_entry))
     if visit is not None:
         points = (*points, *shared_points(case, visit, plan, procedure))
     closed = any(point.closes for point in points)
@@ -142,6 +142,22 @@ def counts_until(visit: Visit) -> datetime | None:
 def shown_time(moment: str | None) -> str:
     """Return an ISO 8601 moment to the minute, for a sentence."""
     return str(moment)[:_SHOWN_OF_TIME].replace("T", " ")
+
+
+def _order_points(case: Case, visit: Visit | None, now: datetime | None, newest_entry: datetime | None) -> Iterator[Point]:
+    """Yield what a file alone can get wrong about time: a visit behind a later one, and who answers at a time to come.
+
+    In the record the program writes both, and a wrong clock is mended by a new visit.
+    """
+    if visit is None or now is None or newest_entry is not None:
+        return
+    others = (other.opened_at for other in visits_of(case) if other.index != visit.index)
+    if any(other is not None and str(visit.opened_at) <= other and datetime.fromisoformat(other) <= now for other in others):
+        yield state_point("out_of_order", f"visits[{visit.index}].opened_at", opened_at=shown_time(visit.opened_at))
+    step = timedelta(seconds=value("safety.clock_step_s"))
+    for i, override in enumerate(visit.overrides):
+        if datetime.fromisoformat(override.at) - now > step:
+            yield state_point("name_to_come", f"visits[{visit.index}].overrides[{i}].at", at=shown_time(override.at))
 
 
 def _state_points(
