@@ -47,10 +47,10 @@ OF_SURGERY = {
     "blood_thinner": ("justify", "precaution"),
     "overgrowth_drug": ("note", None),
     "acute_infection": ("stop", "stop"),
-    "suspicious_tissue": ("precaution", None),
+    "suspicious_tissue": ("stop", None),
     "right_patient": ("stop", "stop"),
     "margin_measured": ("justify", None),
-    "time_out": ("stop", None),
+    "time_out": ("stop", "stop"),
 }
 SURGERY: tuple[Procedure, ...] = ("bone", "movement")
 PLATE = ("plate_contact", "plate_place", "plate_skin", "plate_watched")
