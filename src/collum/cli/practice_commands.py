@@ -112,8 +112,10 @@ def held(settings: "Settings") -> Iterator["Instance"]:
 
 
 def _say_where(already: "AlreadyRunning") -> None:
+    from collum.records import StorageError
+
     if already.running is None:
-        trouble("locked")
+        raise StorageError("locked")
     say(text("cli.running.already"))
     print(already.running.address)
     raise typer.Exit(0)
@@ -136,7 +138,7 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
     except PortTaken:
         trouble("port_taken", port=settings.port)
     opened = open_practice(environment, draws=settings.draws, lock=instance.lock)
-    with opened as practice, open_log(environment) as log:
+    with listening, opened as practice, open_log(environment) as log:
         if practice.store.begun:
             say(text("record.check.begun", {"folder": str(settings.data.resolve())}))
         if practice.store.trouble is not None:
