@@ -1,9 +1,9 @@
 """The program is killed at random moments of its writes; afterwards everything confirmed is there once, and nothing else.
 
-A client works through cases as a day at the chair does: made, saved, a visit opened and answered, a plan, a card, a round with
-its lines and its end. The server is killed while one of these is under way; that one may have been kept, whole, or not. The record
-is read by SQLite alone, not by the code under test, and then served and worked on again. By command, the demo practice is killed
-while it is filled. A kill says nothing about flushing: the pages of the system outlive the process.
+A client works through cases as a day at the chair does: made, saved, a visit opened and answered, a plan, a card, a round
+with its lines and its end. The server is killed while one of these is under way; that one may have been kept, whole, or not.
+The record is read by SQLite alone, not by the code under test, and then served and worked on again. By command, the demo
+practice is killed while it is filled. A kill says nothing about flushing: the pages of the system outlive the process.
 """
 
 import json
