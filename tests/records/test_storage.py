@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.records import DATABASE, RoundClosing, RoundStart, StorageError, Store, WriterLock, inspect_record
+from collum.records import DATABASE, RoundStart, StorageError, Store, WriterLock, inspect_record
 from tests.records.making import document, identity, plan_content, stamp
 from tests.records.opening import LOG, OpenStore, documents
 
@@ -33,7 +33,7 @@ WRITES: dict[str, Callable[[Store], object]] = {
     "a plan": lambda store: store.add_plan(CASE_ID, 1, plan_content("x" * 40_000), stamp(5)),
     "a round": lambda store: store.rounds.start(CASE_ID, 1, start, stamp(5)),
     "the end of a round": lambda store: store.rounds.close(
-        ROUND_CASE_ID, identity(9), 1, "[1]", lambda *_: RoundClosing(document=document("x" * 40_000), state="{}"), stamp(5)
+        ROUND_CASE_ID, identity(9), "[1]", lambda _found: '{"filling": "' + "x" * 40_000 + '"}', stamp(5)
     ),
 }
 

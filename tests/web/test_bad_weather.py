@@ -49,12 +49,12 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def asked(services: PracticeServices, ids: dict[str, str]) -> Iterator[Callable[[], Any]]:
     """Yield what a day at the workbench asks of the record."""
     yield services.cases
-    yield services.about
+    yield lambda: services.about(None)
     for case_id in ids.values():
         yield lambda case_id=case_id: services.open(case_id)
         yield lambda case_id=case_id: services.open_earlier(case_id, 1)
         yield lambda case_id=case_id: services.plans(case_id)
-        yield lambda case_id=case_id: services.safety.of_case(case_id)
+        yield lambda case_id=case_id: services.safety.of_case(case_id, "current")
         yield lambda case_id=case_id: services.work.round(case_id)
 
 
@@ -93,7 +93,7 @@ def test_a_flipped_bit_anywhere_is_told_in_words_and_what_is_shown_is_what_was_w
 
 def _used(services: PracticeServices, practice: Practice, by_case: dict[str, Any], plan_id: str) -> bool:
     """Ask for everything; return whether anything was refused. What is given has to be what was written."""
-    told = services.about().record_note is not None
+    told = services.about(None).record_note is not None
     for ask in asked(services, {str(n): case_id for n, case_id in enumerate(by_case)}):
         try:
             ask()
@@ -162,9 +162,9 @@ def test_a_record_known_to_be_damaged_is_no_fault_of_our_own_and_the_log_still_k
     environment = FixedEnvironment(data_directory=tmp_path)
     with open_practice(environment) as practice, open_log(environment) as log:
         services = PracticeServices(practice, log)
-        assert services.about().record_note == f"{text('record.what.damaged')} {text('record.remedy.damaged')}"
+        assert services.about(None).record_note == f"{text('record.what.damaged')} {text('record.remedy.damaged')}"
         with pytest.raises(NoStorage, match="does not hold what was written"), services._troubles():
             raise KeyError("met while reading what is damaged")
         with pytest.raises(CaseFaults):
-            services.create({})
+            services.create({}, None)
     assert "KeyError" in log_file(environment).read_text(encoding="utf-8")

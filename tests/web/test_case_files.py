@@ -88,3 +88,19 @@ def test_a_save_after_a_case_was_made_empty_refuses_what_a_file_refuses(served: 
         else:
             assert answer.status_code == 200, answer.text[:300]
             made = {**made, "revision": answer.json()["revision"]}
+
+
+def test_a_case_sent_again_with_its_key_is_made_once(served: Served) -> None:
+    """The first answer was lost on its way; by then the case may have been saved again."""
+    first = served.api("GET", "/cases").json()["cases"][0]["case_id"]
+    document = served.api("GET", f"/cases/{first}").json()["document"]
+    body = {"document": document, "key": "made by the page"}
+    made = served.api("POST", "/cases", body).json()
+    served.api("PUT", f"/cases/{made['case_id']}", {"base_revision": 1, "document": {**document, "note": "since"}})
+    listed = len(served.api("GET", "/cases").json()["cases"])
+    again = served.api("POST", "/cases", {**body, "document": {**document, "note": "another"}})
+    assert (again.status_code, again.json()) == (201, made)
+    assert len(served.api("GET", "/cases").json()["cases"]) == listed
+    other = served.api("POST", "/cases", {**body, "key": "made by the page 2"}).json()
+    assert other["case_id"] != made["case_id"]
+    refused(served.api("POST", "/cases", {**body, "key": "short"}), 422)

@@ -5,13 +5,14 @@ import re
 import string
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes"}
+SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes", "way", "what"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -91,6 +92,11 @@ def test_a_site_in_degrees_keeps_them() -> None:
 
 def test_what_is_put_in_is_never_read_as_a_template() -> None:
     assert text("paper.reference", {"reference": "{length_mm:mm} {0} {{"}) == "case {length_mm:mm} {0} {{"
+
+
+def test_a_number_of_four_bytes_is_rounded_as_any_other() -> None:
+    said = text("scan.fault.what.extent", {"extent_mm": np.float32(8.4), "unit": "mm"})
+    assert said == "measures 8.4 mm at most, read as mm"
 
 
 def test_one_stroke_is_not_said_to_be_many() -> None:

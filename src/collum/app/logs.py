@@ -7,7 +7,7 @@ import json
 import os
 import traceback
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from io import TextIOWrapper
 from logging import INFO, Logger, LogRecord
 from logging.handlers import RotatingFileHandler
@@ -66,6 +66,14 @@ def open_log(environment: Environment) -> Iterator[Log]:
         yield log
     finally:
         log.close()
+
+
+def note_fault(environment: Environment, error: BaseException) -> str:
+    """Note a fault of our own and return the id its user is shown, even where the log cannot be written."""
+    error_id = environment.new_id()
+    with suppress(StorageError), open_log(environment) as log:
+        log.crash(error_id, error)
+    return error_id
 
 
 def served_before(environment: Environment) -> bool:

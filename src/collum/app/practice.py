@@ -7,20 +7,21 @@ import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
-from collum.app.logs import served_before
+from collum.app.logs import note_fault, served_before
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
-from collum.app.stamp import stamp_of
+from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import PaperHead, PaperKind, paper
+from collum.documents import OPERATING, PaperHead, PaperKind, paper
 from collum.plan.document import PlanDocument, ToothDocument, Verdict
 from collum.records import (
     CaseDamage,
@@ -83,7 +84,7 @@ class Practice:
     def __init__(self, environment: Environment, store: CaseStore, planner: Planner | None = None) -> None:
         self.environment = environment
         self.store = store
-        self.planner = planner or Planner()
+        self.planner = planner or practice_planner(environment)
         self.heat = HeatDesk(self.planner)
         self.safety = SafetyDesk(environment, store, self.heat)
         self.rounds = RoundDesk(environment, store, self.heat)
@@ -101,19 +102,25 @@ class Practice:
         """Return the cases that are whole, oldest first."""
         return self.listed().cases
 
-    def create(self, document: Json) -> OpenCase:
-        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults."""
-        return self.create_all([document])[0]
+    def create(self, document: Json, *, key: str | None = None) -> OpenCase:
+        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults.
+
+        A `key` that made a case before gives that case as it was made, and writes nothing.
+        """
+        return self._create([(id_of(key, self.environment), document)])[0]
 
     def create_all(self, documents: Sequence[Json]) -> tuple[OpenCase, ...]:
         """Add cases, all of them or none. Raises CaseFaults."""
+        return self._create([(self.environment.new_id(), document) for document in documents])
+
+    def _create(self, cases: Sequence[tuple[str, Json]]) -> tuple[OpenCase, ...]:
         new = [
             (
-                self.environment.new_id(),
+                case_id,
                 _canonical(from_document(without_marks(to_document(from_document(document))))),
                 stamp_of(self.environment),
             )
-            for document in documents
+            for case_id, document in cases
         ]
         return tuple(opened(revision) for revision in self.store.add_cases(new))
 
@@ -149,10 +156,13 @@ class Practice:
         """Return a paper (PDF) of a stored plan for its tooth at position `tooth`: the same bytes every time.
 
         Raises UnknownRecord, IndexError where the plan has no such tooth, PaperRefused where it does not open the route that
-        the paper is about, and NotCleared for a card that was not opened, or could not be opened now.
+        the paper is about, and NotCleared for a paper of an operation that the answers do not open now, or a card that was not
+        issued.
         """
         if kind == "chairside-card":
             return self.safety.card_paper(plan_id, tooth=tooth)
+        if kind in OPERATING:
+            return self.safety.surgery_paper(plan_id, OPERATING[kind], tooth=tooth)
         stored = self.store.plan(plan_id)
         case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256)
@@ -181,9 +191,14 @@ def open_practice(
     at = utc_text(environment.now())
     store = Store.open(folder, lock=lock, at=at, lived=served_before(environment), new=new)
     try:
-        yield Practice(environment, store, Planner(draws))
+        yield Practice(environment, store, practice_planner(environment, draws))
     finally:
         store.close()
+
+
+def practice_planner(environment: Environment, draws: int = DRAWS) -> Planner:
+    """Return a planner that notes in the log of the practice what a route failed by."""
+    return Planner(draws, partial(note_fault, environment))
 
 
 @contextmanager

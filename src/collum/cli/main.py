@@ -7,11 +7,14 @@ What takes long to import is imported inside the commands, so that `collum --hel
 import os
 import sys
 from collections.abc import Sequence
+from typing import Annotated
 
 import typer
 
+import collum
 from collum.cli import (
     bridge_command,
+    door_commands,
     heat_command,
     lookup_commands,
     plan_commands,
@@ -45,6 +48,20 @@ def main(arguments: Sequence[str]) -> int:
     return int(status or 0)
 
 
+def _say_version(asked: bool) -> None:
+    if asked:
+        print(f"collum {collum.__version__}")
+        raise typer.Exit
+
+
+def _beside_commands(
+    version: Annotated[
+        bool, typer.Option("--version", help=text("cli.option.program_version"), callback=_say_version, is_eager=True)
+    ] = False,
+) -> None:
+    """What may be asked without a command."""
+
+
 def command_line() -> typer.Typer:
     """Return every command."""
     app = typer.Typer(
@@ -54,10 +71,16 @@ def command_line() -> typer.Typer:
         no_args_is_help=True,
         help=text("cli.program"),
     )
-    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands)
+    app.callback(help=text("cli.program"))(_beside_commands)
+    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands, door_commands)
     for commands in (*shown, lookup_commands):
         for name, command in commands.COMMANDS.items():
-            app.command(name, help=text(f"cli.help.{name}"))(command)
+            app.command(name, help=text(f"cli.help.{name.replace('-', '_')}"))(command)
+    browsers = typer.Typer(rich_markup_mode=None, help=text("cli.help.browsers"))
+    browsers.callback(invoke_without_command=True)(door_commands.list_browsers)
+    for name, command in door_commands.OF_BROWSERS.items():
+        browsers.command(name, help=text(f"cli.help.browsers {name}"))(command)
+    app.add_typer(browsers, name="browsers")
     for group, of_group in (("scan", scan_commands.COMMANDS), ("record", record_commands.COMMANDS)):
         below = typer.Typer(rich_markup_mode=None, help=text(f"cli.help.{group}"))
         for name, command in of_group.items():

@@ -1,4 +1,4 @@
-"""Commands of a practice in its data directory: `serve`, `open`, `demo`."""
+"""Commands of a practice in its data directory: `serve`, `demo`, `compare`."""
 
 import os
 import sys
@@ -24,22 +24,7 @@ OpenBrowser = Annotated[bool, typer.Option("--open", help=text("cli.option.open"
 def serve(port: Port = None, data: Data = None, open_browser: OpenBrowser = False, errors: Errors = "text") -> None:
     settings = settings_of_practice(port, data)
     with held(settings) as instance:
-        _serve(settings, instance, open_browser)
-
-
-def open_(data: Data = None, errors: Errors = "text") -> None:
-    from collum.app.instance import ask_for_link, running_instance
-    from collum.cli.browser import show
-
-    folder = settings_of_practice(None, data).data
-    running = running_instance(folder)
-    if running is None:
-        trouble("not_running", folder=str(folder.resolve()), start=own_command("serve"))
-    link = ask_for_link(folder)
-    if link is None:
-        trouble("no_answer")
-    show(folder, link)
-    print(running.address)
+        serve_workbench(settings, instance, open_browser=open_browser)
 
 
 def demo(
@@ -60,7 +45,7 @@ def demo(
     with held(settings) as instance:
         _fill(settings, instance, reset)
         if serve or open_browser:
-            _serve(settings, instance, open_browser)
+            serve_workbench(settings, instance, open_browser=open_browser)
 
 
 def compare(
@@ -87,7 +72,7 @@ def compare(
     print(as_json(found) if json else as_text(found))
 
 
-COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "open": open_, "demo": demo, "compare": compare}
+COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "demo": demo, "compare": compare}
 
 
 def settings_of_practice(port: int | None, data: Path | None) -> "Settings":
@@ -97,15 +82,24 @@ def settings_of_practice(port: int | None, data: Path | None) -> "Settings":
 
 
 @contextmanager
-def held(settings: "Settings") -> Iterator["Instance"]:
-    """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
+def taken(settings: "Settings") -> Iterator["Instance"]:
+    """Hold the data directory for this process. Raises AlreadyRunning, StorageError."""
     from collum.app.data_directory import prepare_data_directory
-    from collum.app.instance import AlreadyRunning, Instance
+    from collum.app.instance import Instance
 
     for caution in prepare_data_directory(settings.data):
         say(text(f"cli.caution.{caution}"))
+    with Instance(settings.data) as instance:
+        yield instance
+
+
+@contextmanager
+def held(settings: "Settings") -> Iterator["Instance"]:
+    """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
+    from collum.app.instance import AlreadyRunning
+
     try:
-        with Instance(settings.data) as instance:
+        with taken(settings) as instance:
             yield instance
     except AlreadyRunning as already:
         _say_where(already)
@@ -121,7 +115,7 @@ def _say_where(already: "AlreadyRunning") -> None:
     raise typer.Exit(0)
 
 
-def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> None:
+def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser: bool, print_link: bool = True) -> None:
     """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
     from collum.app.environment import utc_text
     from collum.app.logs import SERVING, open_log
@@ -148,11 +142,12 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
         def ready(port: int, new_link: Callable[[], str]) -> None:
             log.event(SERVING, port=port)
             instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
-            print(new_link(), flush=True)
+            if print_link:
+                print(new_link(), flush=True)
             again = own_command("open", "--data", str(settings.data.resolve()))
             say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/", "again": again}))
-            if open_browser:
-                show(settings.data, new_link())
+            if open_browser and not show(settings.data, new_link()):
+                say(text("cli.running.no_browser"))
 
         serve_web(practice, log, listening, on_ready=ready)
         log.event("ended")

@@ -77,9 +77,13 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
     return newest_at
 
 
-def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:
-    """Keep a limit as the practice entered it."""
+def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> DoseLimitEntry:
+    """Keep a limit as the practice entered it; where its id is there already, return what was entered under it."""
+    known = connection.execute(select(DOSE_LIMIT).where(DOSE_LIMIT.c.id == entry.id)).mappings().first()
+    if known is not None:
+        return DoseLimitEntry(**fitting(known, DOSE_LIMIT))
     connection.execute(insert(DOSE_LIMIT).values(**{c.name: getattr(entry, c.name) for c in DOSE_LIMIT.c}))
+    return entry
 
 
 def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:

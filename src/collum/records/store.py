@@ -96,17 +96,16 @@ class Store:
             return numbered(connection, case_id, number)
 
     def add_case(self, case_id: str, document: str, stamp: Stamp) -> Revision:
-        """Store `document` (canonical JSON) as the first revision of a new case."""
+        """Store `document` (canonical JSON) as the first revision of a new case; of one that is there, return that revision."""
         return self.add_cases([(case_id, document, stamp)])[0]
 
     def add_cases(self, cases: Sequence[tuple[str, str, Stamp]]) -> tuple[Revision, ...]:
-        """Store new cases, each by its id, document and stamp: all of them or none."""
+        """Store new cases, each by its id, document and stamp, all of them or none; of one that is there, return the first
+        revision as it is.
+        """
         firsts = tuple(made(case_id, 1, None, document, stamp) for case_id, document, stamp in cases)
         with writing(self._engine) as connection:
-            for first in firsts:
-                connection.execute(insert(CASE).values(id=first.case_id, created_at=first.saved_at))
-                connection.execute(insert(CASE_REVISION).values(**fields(first)))
-        return firsts
+            return tuple(_added(connection, first) for first in firsts)
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
         """Store `document` as the revision after `base`. Raises StaleRevision where that is not the newest, UnknownRecord.
@@ -179,15 +178,23 @@ class Store:
             newest = newest_of(connection, case_id)
             return newest, cards.newest_entry(connection, newest)
 
-    def add_dose_limit(self, entry: DoseLimitEntry) -> None:
-        """Keep a dose limit as the practice entered it, beside all earlier ones."""
+    def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry:
+        """Keep a dose limit as the practice entered it, beside all earlier ones; of an id that is there, return what is."""
         with writing(self._engine) as connection:
-            cards.add_dose_limit(connection, entry)
+            return cards.add_dose_limit(connection, entry)
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""
         with reading(self._engine) as connection:
             return cards.dose_limits(connection)
+
+
+def _added(connection: Connection, first: Revision) -> Revision:
+    if connection.execute(select(CASE.c.id).where(CASE.c.id == first.case_id)).first() is not None:
+        return numbered(connection, first.case_id, 1)
+    connection.execute(insert(CASE).values(id=first.case_id, created_at=first.saved_at))
+    connection.execute(insert(CASE_REVISION).values(**fields(first)))
+    return first
 
 
 def _ground(connection: Connection, plan_id: str) -> CardGround:

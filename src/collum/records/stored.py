@@ -114,6 +114,9 @@ class StoredPlan(PlanSummary):
 class CardGround:
     """What a card would rest on, seen in one transaction: the newest revision of the case, the plan with the revision it was
     made from, and the latest time written in the record since the last visit of the case was opened (empty: none was).
+
+    A hash tells damage of these rows, not intent: until the record is sealed, a stop edited out with its hash made anew goes
+    unseen.
     """
 
     newest: Revision
@@ -180,16 +183,8 @@ class RoundMark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundClosing:
-    """What a round ends with: the case with its note, and what its log comes to (JSON)."""
-
-    document: str
-    state: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RoundEnd:
-    """How a round ended: `log` and `state` are JSON as written, `revision_id` holds the note in its visit."""
+    """How a round ended: `log` and `state` are JSON as written, `revision_id` is the newest of the case at that moment."""
 
     revision_id: str
     log: str

@@ -45,12 +45,13 @@ class PracticeServices:
     def log_crash(self, error_id: str, error: Exception) -> None:
         self._log.crash(error_id, error)
 
-    def about(self) -> schemas.AboutAnswer:
+    def about(self, kept: schemas.KeptAnswer | None) -> schemas.AboutAnswer:
         environment = self._practice.environment
         trouble = self._practice.store.trouble
         return schemas.AboutAnswer(
             program_version=environment.program_version,
             demo=is_demo(environment.data_directory),
+            kept=kept,
             record_note=None if trouble is None else " ".join(storage_words(StorageError(trouble))),
         )
 
@@ -74,9 +75,9 @@ class PracticeServices:
             damaged=[_damaged(one) for one in found.damaged],
         )
 
-    def create(self, document: Document) -> schemas.CaseAnswer:
+    def create(self, document: Document, key: str | None) -> schemas.CaseAnswer:
         with self._troubles():
-            return _case(self._practice.create(document))
+            return _case(self._practice.create(document, key=key))
 
     def open(self, case_id: str) -> schemas.CaseAnswer:
         with self._troubles():
@@ -175,6 +176,15 @@ class PracticeServices:
                 raise
             self._log.crash(self.new_id(), error)  # what is read of a damaged record may break anything that reads it
             raise NoStorage(*storage_words(StorageError(trouble))) from error
+
+
+@contextmanager
+def storage_troubles() -> Iterator[None]:
+    """Tell of a file of the data directory that cannot be written in the words of the record."""
+    try:
+        yield
+    except StorageError as error:
+        raise NoStorage(*storage_words(error)) from error
 
 
 def _damaged(found: DamagedSummary) -> schemas.DamagedCaseAnswer:
