@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.records import DATABASE, StorageError, Store, WriterLock, accept_older, inspect_record, set_aside
+from collum.records import DATABASE, StaleRevision, StorageError, Store, WriterLock, accept_older, inspect_record, set_aside
 from collum.records.copies import COPIES, copies_in
 from collum.records.engine import make_database, open_engine
 from collum.records.migrate import HEAD, migrate
@@ -84,6 +84,13 @@ def test_a_log_that_is_gone_with_the_last_save_in_it_is_a_question(ended: Path, 
     lock.release()
 
 
+def test_a_record_that_is_refused_keeps_its_log_as_it_was(died: Path, open_store: OpenStore) -> None:
+    said = json.loads((died / MARKER).read_text(encoding="utf-8"))
+    (died / MARKER).write_text(json.dumps({**said, "entries": said["entries"] + 1}), encoding="utf-8")
+    assert (died / LOG).stat().st_size > 0
+    refused(open_store, died, "behind")
+
+
 @pytest.mark.parametrize("left", ["attachments/a", "backups/b", f"{COPIES}/practice-0001-x.db", MARKER, LOG])
 def test_whatever_is_left_of_a_record_makes_it_a_question(tmp_path: Path, open_store: OpenStore, left: str) -> None:
     (tmp_path / left).parent.mkdir(exist_ok=True)
@@ -151,8 +158,9 @@ def test_the_marker_knows_of_each_write_as_it_is_confirmed_and_never_of_more(sto
     assert said() == 0
     store.add_case(CASE_ID, document("one"), stamp(1))
     assert said() == 2
-    with pytest.raises(Exception, match="UNIQUE|constraint"):
-        store.add_case(CASE_ID, document("one"), stamp(1))
+    store.add_case(CASE_ID, document("one"), stamp(1))  # sent again: there already
+    with pytest.raises(StaleRevision):
+        store.add_revision(CASE_ID, 7, document("two"), stamp(2))
     assert said() == 2
     store.add_revision(CASE_ID, 1, document("two"), stamp(2))
     assert said() == 3

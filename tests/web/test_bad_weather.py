@@ -49,12 +49,12 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def asked(services: PracticeServices, ids: dict[str, str]) -> Iterator[Callable[[], Any]]:
     """Yield what a day at the workbench asks of the record."""
     yield services.cases
-    yield services.about
+    yield lambda: services.about(None)
     for case_id in ids.values():
         yield lambda case_id=case_id: services.open(case_id)
         yield lambda case_id=case_id: services.open_earlier(case_id, 1)
         yield lambda case_id=case_id: services.plans(case_id)
-        yield lambda case_id=case_id: services.safety.of_case(case_id)
+        yield lambda case_id=case_id: services.safety.of_case(case_id, "current")
         yield lambda case_id=case_id: services.work.round(case_id)
 
 
@@ -166,5 +166,5 @@ def test_a_record_known_to_be_damaged_is_no_fault_of_our_own_and_the_log_still_k
         with pytest.raises(NoStorage, match="does not hold what was written"), services._troubles():
             raise KeyError("met while reading what is damaged")
         with pytest.raises(CaseFaults):
-            services.create({})
+            services.create({}, None)
     assert "KeyError" in log_file(environment).read_text(encoding="utf-8")

@@ -106,8 +106,10 @@ def held(settings: "Settings") -> Iterator["Instance"]:
 
 
 def _say_where(already: "AlreadyRunning") -> None:
+    from collum.records import StorageError
+
     if already.running is None:
-        trouble("locked")
+        raise StorageError("locked")
     say(text("cli.running.already"))
     print(already.running.address)
     raise typer.Exit(0)
@@ -130,7 +132,7 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
     except PortTaken:
         trouble("port_taken", port=settings.port)
     opened = open_practice(environment, draws=settings.draws, lock=instance.lock)
-    with opened as practice, open_log(environment) as log:
+    with listening, opened as practice, open_log(environment) as log:
         if practice.store.begun:
             say(text("record.check.begun", {"folder": str(settings.data.resolve())}))
         if practice.store.trouble is not None:

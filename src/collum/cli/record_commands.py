@@ -1,6 +1,5 @@
 """`collum record`: look after the record of a practice while nothing goes right."""
 
-from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
@@ -76,8 +75,7 @@ def _as_json(found: "RecordCheck") -> str:
 
 def _as_text(found: "RecordCheck") -> str:
     names = {"cases": "case", "saves": "case_revision", "plans": "plan", "cards": "card"}
-    counts = Counter(found.counts)
-    told = {shown: counts[table] for shown, table in (*names.items(), ("limits", "dose_limit"), ("rounds", "round"))}
+    told = {shown: found.counts[table] for shown, table in (*names.items(), ("limits", "dose_limit"), ("rounds", "round"))}
     lines = [
         text("record.check.whole", {"entries": found.entries})
         if not found.faults

@@ -81,7 +81,7 @@ def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> DoseLimitEn
     """Keep a limit as the practice entered it; where its id is there already, return what was entered under it."""
     known = connection.execute(select(DOSE_LIMIT).where(DOSE_LIMIT.c.id == entry.id)).mappings().first()
     if known is not None:
-        return DoseLimitEntry(**known)
+        return DoseLimitEntry(**fitting(known, DOSE_LIMIT))
     connection.execute(insert(DOSE_LIMIT).values(**{c.name: getattr(entry, c.name) for c in DOSE_LIMIT.c}))
     return entry
 

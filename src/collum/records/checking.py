@@ -1,7 +1,7 @@
 """Whether a record holds what was written into it: its structure, its references, and the hash of all that carries one."""
 
 import json
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -59,7 +59,7 @@ def is_sound(connection: Connection) -> bool:
 def check_record(connection: Connection, confirmed: Head | None) -> RecordCheck:
     """Look at everything. Raises StorageError where not even the tables can be found."""
     faults = list(_structure(connection))
-    counts: Counter[str] = Counter()
+    counts: dict[str, int] = {}
     for table in _TABLES:
         rows = list(one_by_one(connection, table))
         counts[table.name] = sum(row is not None for row in rows)
@@ -71,7 +71,7 @@ def check_record(connection: Connection, confirmed: Head | None) -> RecordCheck:
     return RecordCheck(
         schema=schema_number(connection),
         counts=counts,
-        entries=counts.total(),
+        entries=sum(counts.values()),
         confirmed=None if confirmed is None else confirmed.entries,
         faults=tuple(faults),
     )

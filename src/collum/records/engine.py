@@ -4,7 +4,6 @@ A file of the database is opened by SQLite alone: were this process to open and 
 locks that SQLite holds on it.
 """
 
-import ctypes
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -117,14 +116,6 @@ def copy_database(engine: Engine, target: Path) -> None:
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, complete in itself
         finally:
             copy.close()
-
-
-def leave_open(engine: Engine) -> None:
-    """Keep the connections of an engine open until the process is gone, past the end of the interpreter.
-
-    Closing the last one removes the log by its name; what has that name by now may be the log of another record.
-    """
-    ctypes.pythonapi.Py_IncRef(ctypes.py_object(engine))
 
 
 def guarded(engine: Engine, guard: Guard) -> Engine:

@@ -9,7 +9,7 @@ from contextlib import suppress
 
 from sqlalchemy import Connection, Engine
 
-from collum.records.engine import files_opened, fold, leave_open
+from collum.records.engine import files_opened, fold
 from collum.records.folding import Folding
 from collum.records.lock import WriterLock
 from collum.records.marker import Head, Marker, entries_in, first_case
@@ -49,15 +49,17 @@ class Keeper:
                 fold(self._engine, wholly=False)
 
     def close(self) -> None:
-        """Fold the log into the database, flush the marker and let go of the files. Raises StorageError."""
+        """Fold the log into the database, flush the marker and let go of the files. Raises StorageError.
+
+        Where they are not in their place SQLite removes nothing by its name when it closes them, and neither do we.
+        """
         self._folding.stop()
-        if not self._in_place():
-            self.after_refusal()
-            leave_open(self._engine)
-            return
         try:
-            fold(self._engine, wholly=True)
-            self._note(flush=True)
+            if self._in_place():
+                fold(self._engine, wholly=True)
+                self._note(flush=True)
+            else:
+                self.after_refusal()
         finally:
             self._engine.dispose()
 
