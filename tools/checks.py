@@ -14,9 +14,9 @@ import sys
 import time
 from pathlib import Path
 
-from tools import bootstrap, browser, tracer
+from tools import browser, browser_part, set_up, tracer
 
-ROOT = bootstrap.ROOT
+ROOT = set_up.ROOT
 NO_BROWSER = "browser tests NOT RUN (no Chromium)"
 NO_TRACER = "order of flush and answer NOT RUN (no strace, or it may not trace here)"
 LINT = {
@@ -75,12 +75,12 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
 
 
 def _npm_stage(script: str) -> bool:
-    environment = bootstrap.Environment(Path(sys.prefix))
-    bootstrap.install_node_modules(environment)
+    environment = set_up.Environment(Path(sys.prefix))
+    browser_part.install_node_modules(ROOT, environment.node())
     if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
         print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
         return False
-    command = [str(environment.node()), str(environment.npm()), "run", "--silent", script]
+    command = [str(environment.node().program), str(environment.node().npm), "run", "--silent", script]
     return _stage(f"browser part: {script}", command, folder=ROOT / "frontend", variables=environment.variables())
 
 

@@ -1,5 +1,6 @@
 """Requests for every route, and what every refusal has to look like."""
 
+from functools import cache
 from typing import Any
 
 import httpx
@@ -12,6 +13,7 @@ SHAPE = {"type", "title", "status", "errors", "id"}
 INNER_WORDS = ("Traceback", "/src/", "/home/", "/root/", "/tmp/", "site-packages", ".py", "SELECT", "sqlite", "pydantic")
 
 
+@cache
 def routes() -> list[tuple[str, str]]:
     """Return method and path under the API of every route, with ids that lead nowhere."""
     found = [(method.upper(), path) for path, item in openapi()["paths"].items() for method in item]

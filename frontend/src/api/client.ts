@@ -20,6 +20,7 @@ export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer; taken_as
 export type Comparison = Schemas["ComparisonAnswer"];
 export type Change = Schemas["ChangeAnswer"];
 export type Safety = Schemas["SafetyDocument"];
+export type Procedure = Safety["procedure"];
 export type SafetyPoint = Schemas["PointDocument"];
 export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
@@ -144,12 +145,14 @@ export const printPaper = (plan_id: string, kind: PaperKind, tooth: number): Pro
     }),
   );
 export const safetyRules = () => got(client.GET("/api/v1/safety/rules", { params: { header } }));
-export const assessSafety = (document: CaseDocument, signal: AbortSignal) =>
-  got(client.POST("/api/v1/safety", { params: { header }, body: { document }, signal }));
+export const assessSafety = (document: CaseDocument, procedure: Procedure, signal: AbortSignal) =>
+  got(client.POST("/api/v1/safety", { params: { header }, body: { document, procedure }, signal }));
 export const startVisit = (case_id: string, body: Schemas["VisitRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/visits", { params: { header, path: { case_id } }, body }));
 export const enterOverride = (case_id: string, body: Schemas["OverrideRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/overrides", { params: { header, path: { case_id } }, body }));
+export const correctRecord = (case_id: string, body: Schemas["CorrectionRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/corrections", { params: { header, path: { case_id } }, body }));
 export const openCard = (plan_id: string, body: Schemas["CardRequest"]) =>
   got(client.POST("/api/v1/plans/{plan_id}/cards", { params: { header, path: { plan_id } }, body }));
 export const printChecklist = (case_id: string): Promise<Blob> =>

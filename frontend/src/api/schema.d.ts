@@ -466,6 +466,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/corrections": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Correct Record */
+        post: operations["correctRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/plans/{plan_id}/cards": {
         parameters: {
             query?: never;
@@ -756,12 +773,21 @@ export interface components {
             /** Left Ml */
             left_ml: number;
         };
-        /** AssessRequest */
+        /**
+         * AssessRequest
+         * @description `procedure` is the operation that is asked about.
+         */
         AssessRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /**
+             * Procedure
+             * @default current
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
         };
         /**
          * BesidePlanDocument
@@ -1176,6 +1202,27 @@ export interface components {
             citation: string;
             /** Status */
             status: string;
+        };
+        /**
+         * CorrectionRequest
+         * @description `entry` is taken out of what the record names of the patient; `instead`: the condition it is put down as, else null.
+         */
+        CorrectionRequest: {
+            /** Base Revision */
+            base_revision: number;
+            /**
+             * Field
+             * @enum {string}
+             */
+            field: "stops" | "drugs" | "conditions";
+            /** Entry */
+            entry: string;
+            /** Instead */
+            instead: string | null;
+            /** Name */
+            name: string;
+            /** Reason */
+            reason: string;
         };
         /**
          * CreateRequest
@@ -2064,7 +2111,7 @@ export interface components {
         };
         /**
          * OverrideRequest
-         * @description `tooth` is its ISO number for a rule about tooth or place, else null.
+         * @description `tooth` is its ISO number for a rule about tooth or place, else null. It holds for one `procedure`.
          */
         OverrideRequest: {
             /** Base Revision */
@@ -2077,6 +2124,12 @@ export interface components {
             name: string;
             /** Reason */
             reason: string;
+            /**
+             * Procedure
+             * @default current
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
         };
         /**
          * PartDocument
@@ -2247,7 +2300,7 @@ export interface components {
             /** Answer */
             answer: string | null;
             /** Outcome */
-            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "open");
+            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "contradicted" | "open");
             /** Closes */
             closes: boolean;
             /** Overridable */
@@ -3020,8 +3073,10 @@ export interface components {
         };
         /**
          * RuleDocument
-         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer, or as `not_known`.
+         * @description One question: `closes_on` is the answer that has an outcome; "unknown" counts as that answer, or as `not_known`.
          *
+         *     `outcome`: for the cut by current; `outcomes`: by the procedures it concerns. `part_of`: not asked where that question is
+         *     answered "not applicable".
          *     `of_plan`: an answer goes with the mark of the plan it was given for, and is asked again for another.
          */
         RuleDocument: {
@@ -3050,6 +3105,12 @@ export interface components {
              * @enum {string}
              */
             outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Outcomes */
+            outcomes: {
+                [key: string]: "stop" | "ask" | "justify" | "precaution" | "note";
+            };
+            /** Part Of */
+            part_of: string | null;
             /** Not Known */
             not_known: ("stop" | "ask" | "justify" | "precaution" | "note") | null;
             /** Of Plan */
@@ -3084,6 +3145,11 @@ export interface components {
          *     what was answered for another plan.
          */
         SafetyDocument: {
+            /**
+             * Procedure
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
             /** Cleared */
             cleared: boolean;
             state: components["schemas"]["SentenceDocument"];
@@ -4593,7 +4659,9 @@ export interface operations {
     };
     caseSafety: {
         parameters: {
-            query?: never;
+            query?: {
+                procedure?: "current" | "bone" | "movement";
+            };
             header: {
                 "Collum-Session": string;
             };
@@ -4769,6 +4837,52 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    correctRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CorrectionRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Conflict */

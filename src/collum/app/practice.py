@@ -21,7 +21,7 @@ from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import PaperHead, PaperKind, paper
+from collum.documents import OPERATING, PaperHead, PaperKind, paper
 from collum.plan.document import PlanDocument, ToothDocument, Verdict
 from collum.records import (
     CaseDamage,
@@ -156,10 +156,13 @@ class Practice:
         """Return a paper (PDF) of a stored plan for its tooth at position `tooth`: the same bytes every time.
 
         Raises UnknownRecord, IndexError where the plan has no such tooth, PaperRefused where it does not open the route that
-        the paper is about, and NotCleared for a card that was not opened, or could not be opened now.
+        the paper is about, and NotCleared for a paper of an operation that the answers do not open now, or a card that was not
+        issued.
         """
         if kind == "chairside-card":
             return self.safety.card_paper(plan_id, tooth=tooth)
+        if kind in OPERATING:
+            return self.safety.surgery_paper(plan_id, OPERATING[kind], tooth=tooth)
         stored = self.store.plan(plan_id)
         case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256)

@@ -114,6 +114,9 @@ class StoredPlan(PlanSummary):
 class CardGround:
     """What a card would rest on, seen in one transaction: the newest revision of the case, the plan with the revision it was
     made from, and the latest time written in the record since the last visit of the case was opened (empty: none was).
+
+    A hash tells damage of these rows, not intent: until the record is sealed, a stop edited out with its hash made anew goes
+    unseen.
     """
 
     newest: Revision

@@ -13,7 +13,7 @@ from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
-from collum.app.safety import NothingToOverride
+from collum.app.safety import NothingToCorrect, NothingToOverride
 from collum.app.speaking import on_page, printable
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
@@ -85,6 +85,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
     NotCleared: lambda error: Problem("not_cleared", error.faults),
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
+    NothingToCorrect: lambda _: problem("faulty_input", "nothing_to_correct", "entry_of_record", where="entry"),
     ScanRefused: lambda error: Problem("faulty_input", [error.fault]),
     NoRound: lambda error: problem("faulty_input", "no_round", "round_planned", where="tooth", reason=error.why),
     WrongLog: lambda _: problem("faulty_input", "wrong_log", "log_of_round", where="events"),

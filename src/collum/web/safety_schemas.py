@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from collum.evidence import get
+from collum.evidence.safety_rules import Procedure
 from collum.plan.document import SentenceDocument
 from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
@@ -16,7 +17,10 @@ _MG_PER_KG, _MOST_MG = get("dose.range.mg_per_kg"), get("dose.range.most_mg")
 
 
 class AssessRequest(Wire):
+    """`procedure` is the operation that is asked about."""
+
     document: dict[str, Any]
+    procedure: Procedure = "current"
 
 
 class VisitRequest(Wire):
@@ -26,11 +30,23 @@ class VisitRequest(Wire):
 
 
 class OverrideRequest(Wire):
-    """`tooth` is its ISO number for a rule about tooth or place, else null."""
+    """`tooth` is its ISO number for a rule about tooth or place, else null. It holds for one `procedure`."""
 
     base_revision: Revision
     rule: str = Field(min_length=1, max_length=60)
     tooth: int | None
+    name: str = Field(min_length=1, max_length=60)
+    reason: str = Field(min_length=1, max_length=2000)
+    procedure: Procedure = "current"
+
+
+class CorrectionRequest(Wire):
+    """`entry` is taken out of what the record names of the patient; `instead`: the condition it is put down as, else null."""
+
+    base_revision: int = Field(ge=1)
+    field: Literal["stops", "drugs", "conditions"]
+    entry: str = Field(min_length=1, max_length=120)
+    instead: str | None = Field(max_length=60)
     name: str = Field(min_length=1, max_length=60)
     reason: str = Field(min_length=1, max_length=2000)
 
