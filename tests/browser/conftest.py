@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Playwright, Route, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, Playwright, Route, expect, sync_playwright
 
 from collum.app.instance import ask_for_link
 from collum.case import to_document
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
+expect.set_options(timeout=20_000)  # a machine with other work to do is slow, not wrong
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 DEMO = {
@@ -40,6 +41,9 @@ COPY = f"""async (id) => {{ {ASK}
   document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 START = "from collum.cli.main import run; run()"
+# A wait ends with its event; its bound is for what never comes, and a busy machine is no fault of the code.
+WAIT_MS = 120_000
+expect.set_options(timeout=WAIT_MS)
 FLAGS = (
     "--disable-gpu",
     "--disable-quic",
@@ -76,7 +80,7 @@ def workbench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workbench]:
         served.first = link[0]  # type: ignore[attr-defined]  # the link of the first page
         yield served
         process.terminate()
-        assert process.wait(20) == 0
+        assert process.wait(60) == 0
 
 
 @pytest.fixture(scope="session")
@@ -100,6 +104,7 @@ def chromium(playwright: Playwright) -> Iterator[Browser]:
 def token(chromium: Browser, workbench: Workbench) -> str:
     """A session, opened once by the one-time link as a person does."""
     page = chromium.new_page()
+    page.set_default_timeout(WAIT_MS)
     page.goto(workbench.first)  # type: ignore[attr-defined]  # set above
     page.wait_for_selector(".list a")
     found: str = page.evaluate("sessionStorage.getItem('collum-session')")
@@ -112,6 +117,7 @@ def token(chromium: Browser, workbench: Workbench) -> str:
 def page(chromium: Browser, workbench: Workbench, token: str) -> Iterator[Page]:
     """A page with a session on the list of cases. Any script error, refused content or foreign request fails the test."""
     context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
+    context.set_default_timeout(WAIT_MS)
     page = context.new_page()
     troubles: list[str] = []
     page.on(
@@ -163,11 +169,29 @@ def open_copy(page: Page, reference: str, leaf: str = "Plan") -> None:
     ready(page, leaf)
 
 
-def violations(page: Page) -> list[Any]:
-    """Return what the checker of accessibility finds on the page as it stands; it is put in past the page's own policy."""
+def violations(page: Page, *only: str) -> list[Any]:
+    """Return what the checker of accessibility finds on the page as it stands, by all its rules or by those named.
+
+    It is put in past the page's own policy.
+    """
     page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
+    rules = {"resultTypes": ["violations"]} | ({"runOnly": list(only)} if only else {})
+    found = page.evaluate("rules => axe.run(document, rules)", rules)
     return [(v["id"], [n["html"][:120] for n in v["nodes"]][:3]) for v in found["violations"]]
+
+
+def violations_in_both_schemes(page: Page) -> list[Any]:
+    """Return what the checker finds in light, and what in dark the rules of colour find: the others do not depend on it."""
+    page.emulate_media(color_scheme="light")
+    found = violations(page)
+    page.emulate_media(color_scheme="dark")
+    return found + violations(page, "color-contrast", "link-in-text-block")
+
+
+def resize(page: Page, size: tuple[int, int]) -> None:
+    """Give the page another size and wait until it is drawn anew."""
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
 def ready(page: Page, leaf: str) -> None:
@@ -185,7 +209,7 @@ def turn(page: Page, leaf: str) -> None:
 
 def answered(page: Page) -> None:
     """Wait until the leaf of the restoration answers for the case as it stands."""
-    page.wait_for_selector('.hold[data-current="true"]', timeout=30_000)
+    page.wait_for_selector('.hold[data-current="true"]')
 
 
 def settle(page: Page) -> None:

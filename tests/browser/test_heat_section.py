@@ -10,7 +10,6 @@ from playwright.sync_api import Page, expect
 from tests.browser.conftest import ROOT, open_case
 
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
-PACED_MS = 60_000  # heat takes seconds on a quiet machine
 
 pytestmark = pytest.mark.slow
 
@@ -19,7 +18,7 @@ pytestmark = pytest.mark.slow
 def drawn(page: Page) -> Page:
     """The leaf of heat of the first demo case, its section drawn."""
     open_case(page, "AQ-07", "Heat")
-    page.wait_for_selector(".heat-section svg", timeout=PACED_MS)
+    page.wait_for_selector(".heat-section svg")
     page.wait_for_selector('.heat-section[data-current="true"]')
     return page
 

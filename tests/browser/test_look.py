@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import DEMO, answered, keep_twice, open_case, open_made, premolar, turn, violations
+from tests.browser.conftest import DEMO, answered, keep_twice, open_case, open_made, premolar, resize, turn
+from tests.browser.conftest import violations_in_both_schemes as violations
 
 SIZES = ((1440, 900), (1024, 768), (1920, 1080))
 LEAVES = ("Findings", "Plan", "Restoration", "Heat", "At the chair", "The round", "Kept plans")
@@ -32,26 +33,26 @@ def test_a_planted_overlap_is_found() -> None:
     assert overlapping([box, {**box, "top": 18, "bottom": 34}]) == []
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
-def test_no_label_lies_on_another_whatever_the_route(page: Page, size: tuple[int, int]) -> None:
-    page.set_viewport_size({"width": size[0], "height": size[1]})
+def test_no_label_lies_on_another_whatever_the_route(page: Page) -> None:
     open_made(page, premolar())
-    for route in ROUTES:
-        page.locator(f'.board [data-route="{route}"] input').check()
-        forecasts = page.get_by_label("three forecasts")
-        if forecasts.count():
-            forecasts.check()
-        assert labels_in_disorder(page) == [], route
+    for size in SIZES:
+        resize(page, size)
+        for route in ROUTES:
+            page.locator(f'.board [data-route="{route}"] input').check()
+            forecasts = page.get_by_label("three forecasts")
+            if forecasts.count():
+                forecasts.check()
+            assert labels_in_disorder(page) == [], (route, size)
 
 
 @pytest.mark.parametrize("reference", sorted(DEMO))
 def test_no_label_lies_on_another_in_any_demo_case(page: Page, reference: str) -> None:
     open_case(page, reference)
-    for width, height in SIZES:
-        page.set_viewport_size({"width": width, "height": height})
+    for size in SIZES:
+        resize(page, size)
         for route in ROUTES:
             page.locator(f'.board [data-route="{route}"] input').check()
-            assert labels_in_disorder(page) == [], (route, width)
+            assert labels_in_disorder(page) == [], (route, size)
 
 
 def labels_in_disorder(page: Page) -> list[object]:
@@ -79,35 +80,34 @@ def labels_in_disorder(page: Page) -> list[object]:
 
 
 @pytest.mark.parametrize("leaf", LEAVES)
-@pytest.mark.parametrize("size", SIZES, ids=lambda s: f"{s[0]}x{s[1]}")
-def test_nothing_sticks_out_sideways(page: Page, size: tuple[int, int], leaf: str) -> None:
-    page.set_viewport_size({"width": size[0], "height": size[1]})
+def test_nothing_sticks_out_sideways(page: Page, leaf: str) -> None:
     open_case(page, "AQ-31", leaf)
     if leaf == "Restoration":
         answered(page)
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    cut: list[str] = page.eval_on_selector_all(
-        "button, h1, h2, th, td, li, p, legend, .field > span",
-        "all => all.filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1).map(e => e.className + e.textContent)",
-    )
-    assert not cut
+    for size in SIZES:
+        resize(page, size)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), size
+        cut: list[str] = page.eval_on_selector_all(
+            "button, h1, h2, th, td, li, p, legend, .field > span",
+            "all => all.filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1)"
+            ".map(e => e.className + e.textContent)",
+        )
+        assert not cut, size
 
 
-@pytest.mark.parametrize("size", [(1440, 900), (1024, 768)], ids=lambda s: f"{s[0]}x{s[1]}")
-def test_every_handle_is_as_large_as_a_finger_and_has_its_own_place(page: Page, size: tuple[int, int]) -> None:
-    page.set_viewport_size({"width": size[0], "height": size[1]})
+def test_every_handle_is_as_large_as_a_finger_and_has_its_own_place(page: Page) -> None:
     open_made(page, premolar())
-    boxes = page.eval_on_selector_all(".handle .touch", "all => all.map(e => e.getBoundingClientRect().toJSON())")
-    assert len(boxes) == 12
-    assert all(box["width"] >= FINGER_PX and box["height"] >= FINGER_PX for box in boxes)
-    places = sorted(box["left"] for box in boxes)
-    assert all(b - a >= FINGER_PX / 2 for a, b in zip(places, places[1:], strict=False))
+    for size in ((1440, 900), (1024, 768)):
+        resize(page, size)
+        boxes = page.eval_on_selector_all(".handle .touch", "all => all.map(e => e.getBoundingClientRect().toJSON())")
+        assert len(boxes) == 12
+        assert all(box["width"] >= FINGER_PX and box["height"] >= FINGER_PX for box in boxes)
+        places = sorted(box["left"] for box in boxes)
+        assert all(b - a >= FINGER_PX / 2 for a, b in zip(places, places[1:], strict=False))
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("where", ["list", *LEAVES])
-def test_no_accessibility_violation(page: Page, scheme: Any, where: str) -> None:
-    page.emulate_media(color_scheme=scheme)
+def test_no_accessibility_violation(page: Page, where: str) -> None:
     if where != "list":
         open_made(page, premolar(), where)
         if where == "Kept plans":
@@ -135,15 +135,17 @@ def test_the_chart_has_a_table_twin(page: Page) -> None:
     assert page.locator(".twin tbody td").first.inner_text()
 
 
-@pytest.mark.parametrize("leaf", LEAVES)
-def test_it_prints_in_black_on_white_without_what_can_only_be_pressed(page: Page, leaf: str) -> None:
+def test_it_prints_in_black_on_white_without_what_can_only_be_pressed(page: Page) -> None:
     page.emulate_media(color_scheme="dark")
-    open_made(page, premolar(), leaf)
-    page.emulate_media(media="print", color_scheme="dark")
-    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
-    assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
-    for pressed in (".bar button", ".bar nav", ".board input", ".handle", ".keep"):
-        assert page.locator(pressed).count() == 0 or not page.locator(pressed).first.is_visible()
+    open_made(page, premolar())
+    for leaf in LEAVES:
+        page.emulate_media(media="screen", color_scheme="dark")
+        turn(page, leaf)
+        page.emulate_media(media="print", color_scheme="dark")
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)", leaf
+        assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)", leaf
+        for pressed in (".bar button", ".bar nav", ".board input", ".handle", ".keep"):
+            assert page.locator(pressed).count() == 0 or not page.locator(pressed).first.is_visible(), leaf
 
 
 def test_the_leaves_are_reached_by_keyboard_and_by_their_address(page: Page) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.contracts.tracked import ROOT
-from tools import bootstrap, frontend_stamp
+from tools import frontend_stamp, set_up
 
 BUILT = ROOT / frontend_stamp.BUILT
 LARGEST_FIRST_LOAD_BYTES = 120_000
@@ -30,9 +30,9 @@ def test_it_was_made_from_the_sources_of_this_tree() -> None:
 
 @pytest.mark.slow
 def test_building_again_gives_the_same_bytes(tmp_path: Path) -> None:
-    environment = bootstrap.Environment(Path(sys.prefix))
+    environment = set_up.Environment(Path(sys.prefix))
     vite = ROOT / frontend_stamp.SOURCES / "node_modules/vite/bin/vite.js"
-    command = [environment.node(), vite, "build", "--outDir", tmp_path / "again", "--logLevel", "error"]
+    command = [environment.node().program, vite, "build", "--outDir", tmp_path / "again", "--logLevel", "error"]
     folder = ROOT / frontend_stamp.SOURCES
     answer = subprocess.run(command, cwd=folder, env=environment.variables(), capture_output=True, text=True, check=False)
     assert answer.returncode == 0, answer.stdout + answer.stderr

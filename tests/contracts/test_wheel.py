@@ -1,4 +1,4 @@
-"""What is shipped works on its own: source archive, then wheel, then an empty environment on a machine without Node."""
+"""A clone that was never built sets itself up; installed directly, or packed and installed, it works without Node."""
 
 import os
 import shutil
@@ -7,50 +7,76 @@ import sys
 import tarfile
 import venv
 import zipfile
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
 
+from tests.contracts.pips import HERE, fetched_pip
 from tests.contracts.tracked import ROOT, tracked_files
-from tools import frontend_stamp
+from tools import frontend_stamp, set_up
 
 LARGEST_WHEEL_BYTES = 3_000_000
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(300), pytest.mark.xdist_group("wheel")]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(900), pytest.mark.xdist_group("wheel")]
+# The release of pip that resolves most eagerly, where this Python can run it, else the oldest that it can.
+EAGER_PIP = "23.2.1" if "23.2.1" in HERE else HERE[0]
 
 
 @pytest.fixture(scope="module")
 def clone(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the tracked files and of the built browser part, so that building leaves nothing in the tree."""
+    """A copy of the tracked files, in which nothing was ever built; it is set up by the first test that needs it."""
     folder = tmp_path_factory.mktemp("clone")
     for path in tracked_files():
         (folder / path.relative_to(ROOT)).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(path, folder / path.relative_to(ROOT))
-    shutil.copytree(ROOT / frontend_stamp.BUILT, folder / frontend_stamp.BUILT)
     return folder
 
 
 @pytest.fixture(scope="module")
-def wheel(clone: Path) -> Path:
+def without_node(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """The variables of this process with no program of the machine, but for the shell that npm needs."""
+    folder = tmp_path_factory.mktemp("programs")
+    if shell := shutil.which("sh"):
+        (folder / "sh").symlink_to(shell)
+    assert shutil.which("node", path=(path := os.pathsep.join([str(Path(sys.executable).parent), str(folder)]))) is None
+    return {**os.environ, "PATH": path}
+
+
+@pytest.fixture(scope="module")
+def environment(clone: Path, without_node: dict[str, str]) -> set_up.Environment:
+    """The environment of that clone: made beforehand with the eager pip, so that set-up goes on from there."""
+    environment = set_up.Environment(clone / ".venv")
+    venv.create(environment.folder, with_pip=True, symlinks=not set_up.WINDOWS)
+    eager = fetched_pip(EAGER_PIP, clone.parent)
+    said([environment.python, "-m", "pip", "install", "--no-index", "--no-deps", eager], clone, os.environ)
+    environment.stamp.write_text(f"{set_up.this_python()}\n", encoding="utf-8")
+    start_up = [sys.executable, "tools/bootstrap.py", "run", "collum", "--help"]
+    assert "COMMAND" in said(start_up, clone, without_node)
+    return environment
+
+
+@pytest.fixture(scope="module")
+def wheel(clone: Path, environment: set_up.Environment, without_node: dict[str, str]) -> Path:
     """The wheel, built from the source archive as an installer would build it."""
-    build(clone, "--sdist", "--wheel")
+    assert environment.stamp.is_file()
+    pack = [sys.executable, "-m", "build", "--no-isolation"]
+    said([*pack, "--sdist"], clone, without_node)
     with tarfile.open(next(clone.glob("dist/*.tar.gz"))) as archive:
         archive.extractall(clone / "unpacked", filter="data")
     unpacked = next((clone / "unpacked").iterdir())
-    build(unpacked, "--wheel")
+    said([*pack, "--wheel"], unpacked, without_node)
     return next(unpacked.glob("dist/*.whl"))
 
 
-def test_the_wheel_answers_a_request_in_an_empty_environment_without_node(wheel: Path, tmp_path: Path) -> None:
-    programs = tmp_path / "env" / ("Scripts" if sys.platform == "win32" else "bin")
-    venv.create(tmp_path / "env", with_pip=True)
-    pip = [programs / "python", "-m", "pip", "-qq", "install", "--disable-pip-version-check"]
-    subprocess.run([*pip, "--require-hashes", "--only-binary", ":all:", "-r", ROOT / "requirements/run.lock"], check=True)
-    subprocess.run([*pip, "--no-deps", "--no-index", wheel], check=True)
-    variables = {"PATH": str(programs), "HOME": str(tmp_path), "COLLUM_DATA": str(tmp_path / "data")}
-    assert shutil.which("node", path=variables["PATH"]) is None
-    command = [programs / "collum", "demo", "--check"]
-    answer = subprocess.run(command, cwd=tmp_path, env=variables, capture_output=True, text=True, check=False)
-    assert answer.returncode == 0, answer.stdout + answer.stderr
+def test_a_clone_that_was_never_built_sets_itself_up_once(
+    clone: Path, environment: set_up.Environment, without_node: dict[str, str]
+) -> None:
+    pip = said([environment.python, "-m", "pip", "--version"], clone, without_node)
+    assert f"pip {EAGER_PIP} " in pip
+    assert frontend_stamp.is_current(clone)
+    again = [sys.executable, "tools/bootstrap.py", "run", "collum", "--help"]
+    answer = subprocess.run(again, cwd=clone, env=without_node, capture_output=True, text=True, check=False)
+    assert answer.returncode == 0 and answer.stderr == ""
 
 
 def test_the_wheel_holds_what_it_needs_and_nothing_else(wheel: Path) -> None:
@@ -63,31 +89,22 @@ def test_the_wheel_holds_what_it_needs_and_nothing_else(wheel: Path) -> None:
     assert wheel.stat().st_size <= LARGEST_WHEEL_BYTES
 
 
-def test_packing_is_refused_in_words_when_the_browser_part_is_stale_or_absent(clone: Path, tmp_path: Path) -> None:
-    copy = tmp_path / "copy"
-    shutil.copytree(clone, copy, ignore=shutil.ignore_patterns("dist", "unpacked"))
-    page = copy / frontend_stamp.SOURCES / frontend_stamp.FIRST_PAGE
-    page.write_text(page.read_text(encoding="utf-8") + "<!-- changed -->", encoding="utf-8")
-    assert "is absent or older than" in refused(copy)
-    shutil.rmtree(copy / frontend_stamp.BUILT)
-    assert "is absent or older than" in refused(copy)
+def test_a_clone_installs_without_a_first_set_up_and_without_node(
+    clone: Path, environment: set_up.Environment, without_node: dict[str, str], tmp_path: Path
+) -> None:
+    shutil.rmtree(clone / frontend_stamp.BUILT)
+    said([environment.python, "-m", "pip", "install", "--disable-pip-version-check", clone], tmp_path, without_node)
+    variables = {"PATH": str(environment.programs), "HOME": str(tmp_path), "COLLUM_DATA": str(tmp_path / "data")}
+    assert shutil.which("node", path=variables["PATH"]) is None
+    place = "import collum, pathlib; print(pathlib.Path(collum.__file__).parent)"
+    installed = Path(said([environment.python, "-c", place], tmp_path, variables).strip())
+    assert environment.folder in installed.parents
+    assert (installed / "web/static" / frontend_stamp.FIRST_PAGE).is_file()
+    said([environment.programs / "collum", "demo", "--check"], tmp_path, variables)
 
 
-def build(folder: Path, *what: str) -> None:
-    """Build in place with the backend that is installed here."""
-    command = [sys.executable, "-m", "build", "--no-isolation", *what]
-    answer = subprocess.run(command, cwd=folder, env=without_machine_path(), capture_output=True, text=True, check=False)
-    assert answer.returncode == 0, answer.stdout + answer.stderr
-
-
-def refused(folder: Path) -> str:
-    """Return what the backend says when it will not build."""
-    command = [sys.executable, "-m", "build", "--no-isolation", "--wheel"]
-    answer = subprocess.run(command, cwd=folder, env=without_machine_path(), capture_output=True, text=True, check=False)
-    assert answer.returncode != 0
-    return answer.stdout + answer.stderr
-
-
-def without_machine_path() -> dict[str, str]:
-    """Return the environment without any way to Node."""
-    return {**os.environ, "PATH": str(Path(sys.executable).parent)}
+def said(command: list[str | Path], folder: Path, variables: Mapping[str, str]) -> str:
+    """Return what a command prints; it must succeed."""
+    answer = subprocess.run(command, cwd=folder, env=variables, capture_output=True, text=True, check=False)
+    assert answer.returncode == 0, f"(does the package registry answer?) {answer.stdout[-2000:]}{answer.stderr[-2000:]}"
+    return answer.stdout

@@ -43,8 +43,8 @@ def drawn(shape: Shape) -> st.SearchStrategy[Any]:
             return st.integers(low, high)
         case Choice(words=words):
             return st.sampled_from(words)
-        case Text(longest=longest, pattern=pattern):
-            return _texts(longest, pattern)
+        case Text(longest=longest, pattern=pattern, readable=readable):
+            return _texts(longest, pattern).map(lambda text: f"A{text[1:]}" if readable else text)
         case Instant():
             return st.datetimes(timezones=st.just(UTC)).map(
                 lambda moment: moment.isoformat(timespec="seconds").replace("+00:00", "Z")
@@ -73,6 +73,8 @@ def _texts(longest: int, pattern: str | None) -> st.SearchStrategy[str]:
         return st.text(LETTERS, min_size=1, max_size=min(longest, 8))
     if pattern == SITE_PATTERN:
         return st.sampled_from(SITES)
+    if pattern.startswith("[0-9a-f]"):
+        return st.from_regex(rf"\A{pattern}\Z")
     return st.from_regex(rf"\A[A-Za-z0-9][A-Za-z0-9._-]{{0,{min(longest, 8) - 1}}}\Z")
 
 
@@ -93,6 +95,9 @@ def _mended(document: dict[str, Any]) -> dict[str, Any]:
             tooth["requirements"] = list(wishes.values())
     for bridge in document.get("bridges", ()):
         bridge["teeth"], bridge["pontics"] = ISO[: len(bridge["teeth"])], ISO[1 : len(bridge["pontics"])]
+        if "beds" in bridge:
+            below = zip(bridge["beds"], bridge["pontics"], strict=False)
+            bridge["beds"] = [{**bed, "tooth": pontic} for bed, pontic in below]
     return document
 
 

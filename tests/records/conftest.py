@@ -1,4 +1,4 @@
-"""A store in a folder of its own, clear and sealed."""
+"""A store in a folder of its own, on every kind of engine there is."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from collum.records import Store
-from collum.records.sealing import Keys
+from tests.records.opening import KINDS, OpenStore
 
 
 @pytest.fixture
@@ -14,14 +14,15 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.fixture(params=["clear", "sealed"])
-def keys(request: pytest.FixtureRequest) -> Keys | None:
-    """The keys of the record, None where it is clear: what the store promises, it promises of both."""
-    return None if request.param == "clear" else Keys(bytes(range(32)))
+@pytest.fixture(params=KINDS.values(), ids=KINDS.keys())
+def open_store(request: pytest.FixtureRequest) -> OpenStore:
+    """Open the record of a folder as `Store.open` does, on one kind of engine."""
+    found: OpenStore = request.param
+    return found
 
 
 @pytest.fixture
-def store(folder: Path, keys: Keys | None) -> Iterator[Store]:
-    opened = Store.open(folder, keys)
+def store(folder: Path, open_store: OpenStore) -> Iterator[Store]:
+    opened = open_store(folder)
     yield opened
     opened.close()

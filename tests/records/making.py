@@ -3,6 +3,8 @@
 import json
 from uuid import UUID
 
+import numpy as np
+
 from collum.records import PlanContent, Stamp
 
 
@@ -12,6 +14,11 @@ def identity(number: int) -> str:
 
 def stamp(number: int) -> Stamp:
     return Stamp(id=identity(number), at=f"2026-05-01T08:00:{number % 60:02d}.000Z", zone="Europe/Vienna", author="bench")
+
+
+def long_text(characters: int) -> str:
+    """Return a text that no compression makes much shorter than half."""
+    return np.random.default_rng(characters).bytes(characters // 2).hex()
 
 
 def document(mark: str) -> str:

@@ -23,7 +23,7 @@ def record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     cost = Stretching(memory_kib=64 * 1024, passes=3, salt=bytes(16))
     owner = User(code="AB", role="owner")
     write_key_file(folder, new_key_file("018f", KEYS, owner, "seven wooden spoons", new_recovery_code(), cost))
-    store = Store.open(folder, KEYS)
+    store = Store.open(folder, KEYS, new=True)
     store.add_case(CASE_ID, document("ZQX-7731"), stamp(1))
     store.close()
     (folder / "attachments").mkdir()

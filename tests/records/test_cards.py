@@ -1,7 +1,6 @@
 """Cards and dose limits in the record: written in one transaction with their ground, added to, never changed."""
 
 import json
-import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +12,7 @@ from sqlalchemy.exc import IntegrityError
 from collum.records import DATABASE, CardGround, DoseLimitEntry, StaleRevision, StorageError, Store, UnknownRecord
 from collum.records.engine import writing
 from tests.records.making import document, identity, plan_content, stamp
+from tests.records.opening import raw
 
 CASE_ID = identity(100)
 CLEARED = json.dumps({"cleared": True})
@@ -95,7 +95,7 @@ def test_the_round_of_a_card_comes_back_as_it_was_and_a_change_of_it_is_damage(s
     store.issue_card(plan_id, 0, 2, lambda _ground: CLEARED, stamp(9), heat=heat)
     card = store.issued_card(plan_id, 0)[0]
     assert card is not None and card.heat == heat
-    with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
+    with closing(raw(folder / DATABASE)) as connection, connection:
         connection.executescript("DROP TRIGGER card_refuses_update; UPDATE card SET heat = '{}'")
     with pytest.raises(StorageError) as trouble:
         store.issued_card(plan_id, 0)

@@ -8,7 +8,7 @@ from sqlalchemy import Engine, text
 
 from collum.records import DATABASE, Store
 from collum.records.chain import count, faults, head
-from collum.records.engine import close_engine, open_engine, reading, writing
+from collum.records.engine import open_engine, reading, writing
 from collum.records.sealing import Keys
 from collum.records.seals import Sealed, with_seal
 from collum.records.stored import ChainHead
@@ -29,7 +29,7 @@ def engine(tmp_path: Path) -> Iterator[Engine]:
     store.close()
     opened = with_seal(open_engine(tmp_path / DATABASE, KEYS.database), Sealed(KEYS))
     yield opened
-    close_engine(opened)
+    opened.dispose()
 
 
 def found(engine: Engine, expected: ChainHead | None = None) -> set[tuple[str, int | None, str | None]]:
@@ -65,25 +65,25 @@ def test_an_untouched_record_has_no_fault_and_every_write_has_its_event(engine: 
     [
         (
             f"UPDATE case_revision SET author = 'x' WHERE id = '{REVISION_2}'",
-            {("row changed", 3, f"case_revision {REVISION_2}")},
+            {("row_changed", 3, f"case_revision {REVISION_2}")},
         ),
-        (f"DELETE FROM plan WHERE id = '{PLAN}'", {("row removed", 4, f"plan {PLAN}")}),
+        (f"DELETE FROM plan WHERE id = '{PLAN}'", {("row_removed", 4, f"plan {PLAN}")}),
         (
             f"INSERT INTO dose_limit VALUES ('{identity(9)}', 'a', 1, 1, 's', 'e', '2026-05-01T08:00:00Z', 'UTC')",
-            {("row added", None, f"dose_limit {identity(9)}")},
+            {("row_added", None, f"dose_limit {identity(9)}")},
         ),
         (
             "UPDATE event SET author = 'x' WHERE number = 2",
-            {("event changed", 2, f"case_revision {REVISION_1}")},
+            {("event_changed", 2, f"case_revision {REVISION_1}")},
         ),
         (
             "DELETE FROM event WHERE number = 3",
-            {("event missing", 3, None), ("row added", None, f"case_revision {REVISION_2}")},
+            {("event_missing", 3, None), ("row_added", None, f"case_revision {REVISION_2}")},
         ),
         (
             f"UPDATE case_revision SET document = (SELECT document FROM case_revision WHERE id = '{REVISION_1}'), sha256 = "
             f"(SELECT sha256 FROM case_revision WHERE id = '{REVISION_1}') WHERE id = '{REVISION_2}'",
-            {("row changed", 3, f"case_revision {REVISION_2}")},
+            {("row_changed", 3, f"case_revision {REVISION_2}")},
         ),
     ],
     ids=["changed", "removed", "added", "event changed", "event removed", "swapped"],
@@ -99,14 +99,14 @@ def cut(engine: Engine) -> None:
 
 @pytest.mark.parametrize(
     ("change", "kind"),
-    [(cut, "end cut off"), (lambda engine: None, "older copy")],
+    [(cut, "end_cut_off"), (lambda engine: None, "other_end")],
 )
 def test_a_head_seen_elsewhere_tells_a_cut_end_and_another_copy(
     engine: Engine, change: Callable[[Engine], None], kind: str
 ) -> None:
     with reading(engine) as connection:
         seen = head(connection)
-    if kind == "older copy":
+    if kind == "other_end":
         seen = ChainHead(number=seen.number, seal="1" * 64)
     change(engine)
     assert {fault[0] for fault in found(engine, seen)} == {kind}
@@ -115,4 +115,4 @@ def test_a_head_seen_elsewhere_tells_a_cut_end_and_another_copy(
 def test_an_event_made_without_the_key_of_the_chain_is_found(engine: Engine) -> None:
     """Somebody with the database open, but not the data key, changes a row and makes hash and event anew."""
     edit(engine, "UPDATE event SET seal = lower(hex(randomblob(32))), author = 'x' WHERE number = 4")
-    assert ("event changed", 4, f"plan {PLAN}") in found(engine)
+    assert ("event_changed", 4, f"plan {PLAN}") in found(engine)

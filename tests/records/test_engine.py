@@ -14,10 +14,11 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import inspect
 
 from collum.records import DATABASE, StaleRevision, StorageError, Store, WriterLock
-from collum.records.engine import open_engine, writing
+from collum.records.engine import make_database, open_engine, writing
 from collum.records.migrate import HEAD, migrate, schema_number
 from collum.records.tables import METADATA
-from tests.records.making import document, identity, plan_content, stamp
+from tests.records.making import document, identity, long_text, plan_content, stamp
+from tests.records.opening import OpenStore
 
 CASE_ID = identity(100)
 
@@ -38,6 +39,7 @@ def test_every_older_state_opens(tmp_path: Path, state: str) -> None:
     if state == "empty file":
         (tmp_path / DATABASE).touch()
     elif state != "no file":
+        make_database(tmp_path / DATABASE)
         engine = open_engine(tmp_path / DATABASE)
         migrate(engine, state)
         engine.dispose()
@@ -102,7 +104,7 @@ def test_a_full_disk_writes_nothing_and_leaves_the_record_whole(store: Store) ->
         pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
         connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
     with pytest.raises(StorageError) as trouble:
-        store.add_revision(CASE_ID, 1, document("x" * 500_000), stamp(2))
+        store.add_revision(CASE_ID, 1, document(long_text(500_000)), stamp(2))
     assert trouble.value.trouble == "full"
     assert store.newest_revision(CASE_ID) == first
     with store._engine.connect() as connection:
@@ -110,11 +112,11 @@ def test_a_full_disk_writes_nothing_and_leaves_the_record_whole(store: Store) ->
 
 
 def test_a_write_that_waits_too_long_is_busy_and_writes_nothing(
-    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    store: Store, tmp_path: Path, open_store: OpenStore, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("collum.records.engine._WAIT_S", 0.05)
     store.add_case(CASE_ID, document("one"), stamp(1))
-    other = Store.open(tmp_path)
+    other = open_store(tmp_path)
     with writing(store._engine), pytest.raises(StorageError) as trouble:
         other.add_revision(CASE_ID, 1, document("two"), stamp(2))
     assert trouble.value.trouble == "busy"
@@ -122,9 +124,9 @@ def test_a_write_that_waits_too_long_is_busy_and_writes_nothing(
     other.close()
 
 
-def test_of_two_writers_from_one_revision_one_is_stale(store: Store, tmp_path: Path) -> None:
+def test_of_two_writers_from_one_revision_one_is_stale(store: Store, tmp_path: Path, open_store: OpenStore) -> None:
     store.add_case(CASE_ID, document("one"), stamp(1))
-    other = Store.open(tmp_path)
+    other = open_store(tmp_path)
     store.add_revision(CASE_ID, 1, document("mine"), stamp(2))
     with pytest.raises(StaleRevision):
         other.add_revision(CASE_ID, 1, document("yours"), stamp(3))
@@ -136,7 +138,7 @@ import os, sys
 from pathlib import Path
 from sqlalchemy import event
 from collum.records import Store
-from tests.records.making import document, identity, plan_content, stamp
+from tests.records.making import document, identity, long_text, plan_content, stamp
 
 folder, when = Path(sys.argv[1]), sys.argv[2]
 if when == "migrating":

@@ -1,7 +1,6 @@
 """The record's promises, one table for each use: fresh, repeated, stale, unknown; and what the database refuses by itself."""
 
 import hashlib
-import sqlite3
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
@@ -15,12 +14,13 @@ from sqlalchemy.exc import IntegrityError
 from collum.records import DATABASE, StaleRevision, StorageError, Store, UnknownRecord
 from collum.records.engine import writing
 from tests.records.making import document, identity, plan_content, stamp
+from tests.records.opening import raw
 
 CASE_ID = identity(100)
 
 
 def revision_count(folder: Path) -> int:
-    with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
+    with closing(raw(folder / DATABASE)) as connection, connection:
         return int(connection.execute("SELECT count(*) FROM case_revision").fetchone()[0])
 
 
@@ -44,7 +44,7 @@ def test_a_stale_save_writes_nothing_and_hands_over_the_newer_revision(store: St
     second = store.add_revision(CASE_ID, 1, document("two"), stamp(2))
     with pytest.raises(StaleRevision) as stale:
         store.add_revision(CASE_ID, 1, document("three"), stamp(3))
-    assert stale.value.newest == second
+    assert (stale.value.newest, stale.value.taken_as) == (second, None)
     assert revision_count(folder) == 2
 
 
@@ -54,6 +54,16 @@ def test_a_save_sent_again_after_its_answer_was_lost_is_answered_alike(store: St
     assert store.add_revision(CASE_ID, 1, document("two"), stamp(3)) == second
     assert store.add_revision(CASE_ID, 2, document("two"), stamp(4)) == second
     assert revision_count(folder) == 2
+
+
+def test_a_save_sent_again_after_others_followed_it_learns_what_it_had_become(store: Store, folder: Path) -> None:
+    store.add_case(CASE_ID, document("one"), stamp(1))
+    store.add_revision(CASE_ID, 1, document("two"), stamp(2))
+    third = store.add_revision(CASE_ID, 2, document("three"), stamp(3))
+    with pytest.raises(StaleRevision) as stale:
+        store.add_revision(CASE_ID, 1, document("two"), stamp(4))
+    assert (stale.value.newest, stale.value.taken_as) == (third, 2)
+    assert revision_count(folder) == 3
 
 
 def test_the_same_content_from_a_revision_further_back_is_stale(store: Store) -> None:
@@ -210,7 +220,7 @@ def test_the_engine_keeps_its_promises_on_every_connection(store: Store) -> None
 def test_tampering_with_a_stored_plan_is_noticed(store: Store, folder: Path) -> None:
     store.add_case(CASE_ID, document("one"), stamp(1))
     store.add_plan(CASE_ID, 1, plan_content(), stamp(5))
-    with closing(sqlite3.connect(folder / DATABASE)) as connection, connection:
+    with closing(raw(folder / DATABASE)) as connection, connection:
         connection.executescript("DROP TRIGGER plan_refuses_update; UPDATE plan SET result = '{}'")
     with pytest.raises(StorageError) as trouble:
         store.plan(identity(5))

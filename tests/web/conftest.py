@@ -76,9 +76,9 @@ def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     stop = threading.Event()
     thread = threading.Thread(target=run)
     thread.start()
-    assert ready.wait(20)
-    with httpx.Client(base_url=f"http://127.0.0.1:{found['port']}", timeout=20) as client:
+    assert ready.wait(60)
+    with httpx.Client(base_url=f"http://127.0.0.1:{found['port']}", timeout=60) as client:
         yield Served(port=found["port"], data=folder, client=client, link=found["link"])
     stop.set()
-    thread.join(10)
+    thread.join(60)
     assert not thread.is_alive()

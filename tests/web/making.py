@@ -1,5 +1,6 @@
 """Requests for every route, and what every refusal has to look like."""
 
+from functools import cache
 from typing import Any
 
 import httpx
@@ -12,6 +13,7 @@ SHAPE = {"type", "title", "status", "errors", "id"}
 INNER_WORDS = ("Traceback", "/src/", "/home/", "/root/", "/tmp/", "site-packages", ".py", "SELECT", "sqlite", "pydantic")
 
 
+@cache
 def routes() -> list[tuple[str, str]]:
     """Return method and path under the API of every route, with ids that lead nowhere."""
     found = [(method.upper(), path) for path, item in openapi()["paths"].items() for method in item]
@@ -30,11 +32,11 @@ def refused(answer: httpx.Response, status: int) -> list[dict[str, Any]]:
     assert answer.status_code == status, answer.text[:300]
     assert answer.headers["content-type"] == "application/problem+json"
     body = answer.json()
-    assert set(body) - {"newest"} == SHAPE
+    assert set(body) - {"newest", "taken_as"} == SHAPE
     assert body["status"] == status == CODES[body["type"]]
     assert body["title"] and body["id"] and body["errors"]
     for error in body["errors"]:
-        assert set(error) == {"where", "what", "allowed", "value"}
-        assert error["where"] and error["what"] and error["allowed"]
+        assert set(error) == {"where", "what", "allowed", "value", "page"}
+        assert error["where"] and error["what"] and error["allowed"] and error["page"]
     assert [word for word in INNER_WORDS if word in answer.text] == []
     return list(body["errors"])

@@ -18,7 +18,7 @@ def test_a_plan_in_work_does_not_hold_up_a_verdict() -> None:
     gate = threading.Event()
 
     async def both(executor: Executor) -> str:
-        plan = asyncio.create_task(executor.run(lambda: gate.wait(5)))
+        plan = asyncio.create_task(executor.run(lambda: gate.wait(60)))
         verdict = await executor.run_newest("verdict", "a", 1, lambda _: threading.current_thread().name)
         assert not plan.done()
         gate.set()
@@ -36,7 +36,7 @@ def test_only_the_newest_of_a_session_is_computed_to_its_end() -> None:
     def work(number: int) -> Callable[[Callable[[], bool]], int]:
         def compute(overtaken: Callable[[], bool]) -> int:
             begun.append(number)
-            gate.wait(5)
+            gate.wait(60)
             if overtaken():
                 raise Cancelled
             computed.append(number)
@@ -47,7 +47,8 @@ def test_only_the_newest_of_a_session_is_computed_to_its_end() -> None:
     async def three(executor: Executor) -> list[object]:
         tasks = [asyncio.create_task(executor.run_newest("plan", "a", n, work(n))) for n in (1, 2, 3)]
         other = asyncio.create_task(executor.run_newest("plan", "b", 9, work(10)))
-        await asyncio.sleep(0.05)
+        while not begun:  # all four have asked, and the first is in work
+            await asyncio.sleep(0)
         gate.set()
         return list(await asyncio.gather(*tasks, other, return_exceptions=True))
 
@@ -69,8 +70,8 @@ def test_an_end_without_number_of_requests_is_refused() -> None:
     gate = threading.Event()
 
     async def many(executor: Executor) -> list[object]:
-        tasks = [asyncio.create_task(executor.run(lambda: gate.wait(5))) for _ in range(MOST_WAITING + 3)]
-        await asyncio.sleep(0.05)
+        tasks = [asyncio.create_task(executor.run(lambda: gate.wait(60))) for _ in range(MOST_WAITING + 3)]
+        await asyncio.sleep(0)  # all have asked
         gate.set()
         return list(await asyncio.gather(*tasks, return_exceptions=True))
 

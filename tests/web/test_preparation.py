@@ -1,6 +1,7 @@
 """Scans at the HTTP door: the answer of the use case, the one error shape, and limits before anything is parsed."""
 
 import json
+import threading
 import time
 from typing import Any
 
@@ -99,12 +100,18 @@ def test_s7_a_scan_over_its_size_is_refused_before_and_while_it_comes(served: Se
 
 def test_s15_a_scan_that_does_not_come_is_let_go(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bodies.scan_of.__wrapped__, "__kwdefaults__", {"within_s": 0.2})  # type: ignore[attr-defined]
+    refuse, waited = bodies.problem, threading.Event()
+
+    def refusing(*given: Any, **named: Any) -> Any:
+        waited.set()
+        return refuse(*given, **named)
 
     def slowly() -> Any:
         yield b"solid"
-        time.sleep(0.6)
+        assert waited.wait(60)
         yield b"late"
 
+    monkeypatch.setattr(bodies, "problem", refusing)
     refused(sent(served, slowly()), 408)
 
 
@@ -113,8 +120,6 @@ def test_while_a_scan_is_judged_the_page_is_answered(served: Served) -> None:
     """The reading runs elsewhere: another request is answered before the scan is."""
     fine = preparation_mesh(DESIGN, around=600, levels=60)
     data = binary_stl(fine.vertices_mm, fine.faces)
-    import threading
-
     ended: dict[str, float] = {}
 
     def ask() -> None:
@@ -123,8 +128,7 @@ def test_while_a_scan_is_judged_the_page_is_answered(served: Served) -> None:
 
     thread = threading.Thread(target=ask)
     thread.start()
-    time.sleep(0.2)
-    with httpx.Client(base_url=served.origin, timeout=20) as other:
+    with httpx.Client(base_url=served.origin, timeout=60) as other:
         answer = other.get("/api/v1/about", headers={"Collum-Session": served.token})
     about = time.monotonic()
     thread.join(60)

@@ -2,8 +2,9 @@
 
 import asyncio
 import json
+import select
 import socket
-import time
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -16,6 +17,7 @@ from collum.web.server import listen
 from tests.web.conftest import Served
 
 GET = "GET / HTTP/1.1\r\n"
+LONG_S = 60  # for what comes at once, also on a busy machine
 OURS = "Host: 127.0.0.1:{port}\r\n"
 
 
@@ -107,25 +109,19 @@ def test_s2_our_header_is_wanted_even_where_no_token_is(served: Served) -> None:
 def test_s7_a_body_that_says_it_is_too_large_is_refused_before_it_comes(served: Served) -> None:
     given = f"Origin: {served.origin}\r\nContent-Type: application/json\r\nCollum-Session: {served.token}\r\n"
     start = f"POST /api/v1/plan HTTP/1.1\r\n{OURS.format(port=served.port)}{given}Content-Length: {MOST_BODY_BYTES + 1}\r\n\r\n"
-    with socket.create_connection(("127.0.0.1", served.port), timeout=3) as connection:
+    with socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) as connection:
         connection.sendall(start.encode())
         assert connection.recv(100).startswith(b"HTTP/1.1 413 ")
 
 
 @pytest.mark.parametrize("before", [b"", b"whole"], ids=["first request", "later request"])
 def test_s15_a_head_that_never_ends_is_let_go(served: Served, before: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(PatientProtocol, "head_within_s", 0.2)
-    started = time.monotonic()
-    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as connection:
-        if before:
-            connection.sendall(f"GET /nowhere HTTP/1.1\r\n{OURS.format(port=served.port)}\r\n".encode())
-            while not connection.recv(65536).endswith(b"}"):
-                pass
-        for part in (b"GET / HTTP/1.1\r\n", b"x: 1\r\n"):
-            connection.sendall(part)
-            time.sleep(0.05)
-        assert _closed(connection)
-    assert time.monotonic() - started < 3
+    monkeypatch.setattr(PatientProtocol, "head_within_s", 0.5)
+    whole = f"GET /nowhere HTTP/1.1\r\n{OURS.format(port=served.port)}\r\n".encode() if before else b""
+    with socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) as connection:
+        connection.sendall(whole + b"GET / HTTP/1.1\r\nx: 1\r\n")
+        answer = b"".join(iter(lambda: connection.recv(65536), b""))  # until the server closes
+    assert answer.startswith(b"HTTP/1.1 404 " if before else b"") and answer.count(b"HTTP/1.1 ") == bool(before)
 
 
 def test_s15_a_body_that_never_ends_is_let_go() -> None:
@@ -157,9 +153,28 @@ def test_s7_a_body_is_given_whole_and_never_over_its_size() -> None:
 
 def test_s15_connections_are_counted(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(PatientProtocol, "most_connections", 8)
-    held = [socket.create_connection(("127.0.0.1", served.port), timeout=5) for _ in range(12)]
+    held = [socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) for _ in range(12)]
     try:
-        assert any(_closed(connection, within_s=0.3) for connection in held[8:])
+        closed, _, _ = select.select(held, [], [], LONG_S)  # the server says nothing to who says nothing: it can only close
+        assert closed
+    finally:
+        for connection in held:
+            connection.close()
+
+
+def test_s15_who_dawdles_shuts_nobody_out(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twice as many as are taken, each with half a request, the longest idle give way, and a whole request is answered."""
+    monkeypatch.setattr(PatientProtocol, "most_connections", 8)
+    held = [socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) for _ in range(16)]
+    try:
+        for connection in held:
+            with suppress(OSError):  # those that had to give way already
+                connection.sendall(b"GET / HTTP/1.1\r\n")
+        with socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) as asking:
+            asking.sendall(f"GET /nowhere HTTP/1.1\r\n{OURS.format(port=served.port)}\r\n".encode())
+            assert asking.recv(100).startswith(b"HTTP/1.1 404 ")
+        closed, _, _ = select.select(held[:1], [], [], LONG_S)
+        assert closed
     finally:
         for connection in held:
             connection.close()
@@ -184,16 +199,6 @@ def test_answers_do_not_wait_for_an_acknowledgement() -> None:
                 return await told
 
     assert asyncio.run(without_delay())
-
-
-def _closed(connection: socket.socket, *, within_s: float = 3) -> bool:
-    connection.settimeout(within_s)
-    try:
-        return connection.recv(1) == b""
-    except TimeoutError:
-        return False
-    except OSError:
-        return True
 
 
 def _is_problem(headers: dict[str, str], body: bytes, status: int) -> None:

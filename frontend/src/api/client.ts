@@ -12,13 +12,15 @@ export type Requirement = Schemas["RequirementDocument"];
 export type SitePlan = Schemas["SiteDocument"];
 export type Level = Schemas["LevelDocument"];
 export type CaseSummary = Schemas["CaseSummaryAnswer"];
+export type DamagedCase = Schemas["DamagedCaseAnswer"];
 export type CaseAnswer = Schemas["CaseAnswer"];
 export type Evidence = Schemas["EvidenceAnswer"];
 export type StoredPlan = Schemas["StoredPlanAnswer"];
-export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer };
+export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer; taken_as?: number | null };
 export type Comparison = Schemas["ComparisonAnswer"];
 export type Change = Schemas["ChangeAnswer"];
 export type Safety = Schemas["SafetyDocument"];
+export type Procedure = Safety["procedure"];
 export type SafetyPoint = Schemas["PointDocument"];
 export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
@@ -112,16 +114,21 @@ export const about = () => got(client.GET("/api/v1/about", { params: { header } 
 export const listCases = () => got(client.GET("/api/v1/cases", { params: { header } }));
 export const openCase = (case_id: string) =>
   got(client.GET("/api/v1/cases/{case_id}", { params: { header, path: { case_id } } }));
-export const createCase = (document: CaseDocument) =>
-  got(client.POST("/api/v1/cases", { params: { header }, body: { document } }));
+/** A case as one of its saves has it. */
+export const openRevision = (case_id: string, number: number) =>
+  got(client.GET("/api/v1/cases/{case_id}/revisions/{number}", { params: { header, path: { case_id, number } } }));
+/** Make a case; `key` is made once for each case that is meant, so that asking again after a lost answer makes no second. */
+export const createCase = (document: CaseDocument, key: string) =>
+  got(client.POST("/api/v1/cases", { params: { header }, body: { document, key } }));
 /** The document in a case file, by the rules and with the faults of the command line; nothing is written. */
 export const readCaseFile = (name: string, data: string) =>
   got(client.POST("/api/v1/case-file", { params: { header }, body: { name, data } }));
-export const saveCase = (case_id: string, base_revision: number, document: CaseDocument) =>
+export const saveCase = (case_id: string, base_revision: number, document: CaseDocument, signal: AbortSignal) =>
   got(
     client.PUT("/api/v1/cases/{case_id}", {
       params: { header, path: { case_id } },
       body: { base_revision, document },
+      signal,
     }),
   );
 export const makePlan = (document: CaseDocument, generation: number, signal: AbortSignal) =>
@@ -151,12 +158,14 @@ export const printPaper = (plan_id: string, kind: PaperKind, tooth: number): Pro
     }),
   );
 export const safetyRules = () => got(client.GET("/api/v1/safety/rules", { params: { header } }));
-export const assessSafety = (document: CaseDocument, signal: AbortSignal) =>
-  got(client.POST("/api/v1/safety", { params: { header }, body: { document }, signal }));
+export const assessSafety = (document: CaseDocument, procedure: Procedure, signal: AbortSignal) =>
+  got(client.POST("/api/v1/safety", { params: { header }, body: { document, procedure }, signal }));
 export const startVisit = (case_id: string, body: Schemas["VisitRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/visits", { params: { header, path: { case_id } }, body }));
 export const enterOverride = (case_id: string, body: Schemas["OverrideRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/overrides", { params: { header, path: { case_id } }, body }));
+export const correctRecord = (case_id: string, body: Schemas["CorrectionRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/corrections", { params: { header, path: { case_id } }, body }));
 export const openCard = (plan_id: string, body: Schemas["CardRequest"]) =>
   got(client.POST("/api/v1/plans/{plan_id}/cards", { params: { header, path: { plan_id } }, body }));
 export const printChecklist = (case_id: string): Promise<Blob> =>

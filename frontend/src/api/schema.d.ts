@@ -313,6 +313,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/revisions/{number}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Open Revision */
+        get: operations["openRevision"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/plans": {
         parameters: {
             query?: never;
@@ -586,6 +603,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/corrections": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Correct Record */
+        post: operations["correctRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/plans/{plan_id}/cards": {
         parameters: {
             query?: never;
@@ -814,7 +848,7 @@ export interface components {
     schemas: {
         /**
          * AboutAnswer
-         * @description `kept`: the kept browser this session belongs to.
+         * @description `kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null.
          */
         AboutAnswer: {
             /** Program Version */
@@ -822,6 +856,8 @@ export interface components {
             /** Demo */
             demo: boolean;
             kept: components["schemas"]["KeptAnswer"] | null;
+            /** Record Note */
+            record_note: string | null;
         };
         /**
          * AbutmentPlanDocument
@@ -874,12 +910,21 @@ export interface components {
             /** Left Ml */
             left_ml: number;
         };
-        /** AssessRequest */
+        /**
+         * AssessRequest
+         * @description `procedure` is the operation that is asked about.
+         */
         AssessRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /**
+             * Procedure
+             * @default current
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
         };
         /**
          * BesidePlanDocument
@@ -1140,6 +1185,8 @@ export interface components {
         CasesAnswer: {
             /** Cases */
             cases: components["schemas"]["CaseSummaryAnswer"][];
+            /** Damaged */
+            damaged: components["schemas"]["DamagedCaseAnswer"][];
         };
         /**
          * ChallengeAnswer
@@ -1293,12 +1340,38 @@ export interface components {
             /** Status */
             status: string;
         };
-        /** CreateRequest */
+        /**
+         * CorrectionRequest
+         * @description `entry` is taken out of what the record names of the patient; `instead`: the condition it is put down as, else null.
+         */
+        CorrectionRequest: {
+            /** Base Revision */
+            base_revision: number;
+            /**
+             * Field
+             * @enum {string}
+             */
+            field: "stops" | "drugs" | "conditions";
+            /** Entry */
+            entry: string;
+            /** Instead */
+            instead: string | null;
+            /** Name */
+            name: string;
+            /** Reason */
+            reason: string;
+        };
+        /**
+         * CreateRequest
+         * @description `key` is made by the client, once for each case it means to make: sent again it gives the case that was made first.
+         */
         CreateRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /** Key */
+            key?: string | null;
         };
         /**
          * CrownToRootDocument
@@ -1315,6 +1388,22 @@ export interface components {
             norm: number;
             /** Root Length Measured */
             root_length_measured: boolean;
+        };
+        /**
+         * DamagedCaseAnswer
+         * @description A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened.
+         */
+        DamagedCaseAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Reference */
+            reference: string | null;
+            /** Whole */
+            whole: number[];
+            /** What */
+            what: string;
+            /** Remedy */
+            remedy: string;
         };
         /** DeviationDocument */
         DeviationDocument: {
@@ -1345,7 +1434,10 @@ export interface components {
             by: string | null;
             text: components["schemas"]["SentenceDocument"];
         };
-        /** DoseLimitRequest */
+        /**
+         * DoseLimitRequest
+         * @description `key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first.
+         */
         DoseLimitRequest: {
             /**
              * Agent
@@ -1360,6 +1452,8 @@ export interface components {
             source: string;
             /** By */
             by: string;
+            /** Key */
+            key?: string | null;
         };
         /**
          * DoseSumAnswer
@@ -1403,7 +1497,10 @@ export interface components {
             /** Pivot */
             pivot: number[];
         };
-        /** ErrorItem */
+        /**
+         * ErrorItem
+         * @description One error; `page` says it to a person at the screen, without the place.
+         */
         ErrorItem: {
             /** Where */
             where: string;
@@ -1413,6 +1510,8 @@ export interface components {
             allowed: string;
             /** Value */
             value: string | null;
+            /** Page */
+            page: string;
         };
         /**
          * EventRequest
@@ -2178,7 +2277,7 @@ export interface components {
         };
         /**
          * OverrideRequest
-         * @description `tooth` is its ISO number for a rule about tooth or place, else null.
+         * @description `tooth` is its ISO number for a rule about tooth or place, else null. It holds for one `procedure`.
          */
         OverrideRequest: {
             /** Base Revision */
@@ -2191,6 +2290,12 @@ export interface components {
             name: string;
             /** Reason */
             reason: string;
+            /**
+             * Procedure
+             * @default current
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
         };
         /**
          * PartDocument
@@ -2216,7 +2321,8 @@ export interface components {
         };
         /**
          * PassesDocument
-         * @description What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+         * @description What a number of passes at every place would ask for; times are null where no round keeps the limits: `worst_share`
+         *     is then by how much the organ passes its limit with the longest waits (2 is twice the limit).
          *
          *     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
          */
@@ -2370,7 +2476,7 @@ export interface components {
             /** Answer */
             answer: string | null;
             /** Outcome */
-            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "open");
+            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "contradicted" | "open");
             /** Closes */
             closes: boolean;
             /** Overridable */
@@ -2655,7 +2761,8 @@ export interface components {
         };
         /**
          * RecordedRoundAnswer
-         * @description A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open.
+         * @description A round as the record holds it. `visit_opened_at` names the visit it ran in; `log` and `state`: as they were confirmed,
+         *     null while it is open.
          */
         RecordedRoundAnswer: {
             /** Round Id */
@@ -2666,6 +2773,8 @@ export interface components {
             number: number;
             /** Began At */
             began_at: string;
+            /** Visit Opened At */
+            visit_opened_at: string;
             /** Ended At */
             ended_at: string | null;
             heat: components["schemas"]["ToothHeatDocument"];
@@ -2953,17 +3062,24 @@ export interface components {
         };
         /**
          * RoundLogAnswer
-         * @description `case` is the case with the note in its visit.
+         * @description `case` is the case as it was last saved; ending the round changed nothing of it.
          */
         RoundLogAnswer: {
             case: components["schemas"]["CaseAnswer"];
             round: components["schemas"]["RecordedRoundAnswer"];
         };
-        /** RoundLogRequest */
+        /**
+         * RoundLogRequest
+         * @description `base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then.
+         */
         RoundLogRequest: {
             /** Round Id */
             round_id: string;
-            /** Base Revision */
+            /**
+             * Base Revision
+             * @deprecated
+             * @default 1
+             */
             base_revision: number;
             /** Events */
             events: components["schemas"]["EventRequest"][];
@@ -3166,8 +3282,10 @@ export interface components {
         };
         /**
          * RuleDocument
-         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer, or as `not_known`.
+         * @description One question: `closes_on` is the answer that has an outcome; "unknown" counts as that answer, or as `not_known`.
          *
+         *     `outcome`: for the cut by current; `outcomes`: by the procedures it concerns. `part_of`: not asked where that question is
+         *     answered "not applicable".
          *     `of_plan`: an answer goes with the mark of the plan it was given for, and is asked again for another.
          */
         RuleDocument: {
@@ -3196,6 +3314,12 @@ export interface components {
              * @enum {string}
              */
             outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Outcomes */
+            outcomes: {
+                [key: string]: "stop" | "ask" | "justify" | "precaution" | "note";
+            };
+            /** Part Of */
+            part_of: string | null;
             /** Not Known */
             not_known: ("stop" | "ask" | "justify" | "precaution" | "note") | null;
             /** Of Plan */
@@ -3230,6 +3354,11 @@ export interface components {
          *     what was answered for another plan.
          */
         SafetyDocument: {
+            /**
+             * Procedure
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
             /** Cleared */
             cleared: boolean;
             state: components["schemas"]["SentenceDocument"];
@@ -3432,6 +3561,8 @@ export interface components {
         /**
          * StaleAnswer
          * @description The refusal of a save that started from an old revision; `newest` is the case as it is now.
+         *
+         *     `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
          */
         StaleAnswer: {
             /**
@@ -3448,6 +3579,8 @@ export interface components {
             /** Id */
             id: string;
             newest: components["schemas"]["CaseAnswer"];
+            /** Taken As */
+            taken_as: number | null;
         };
         /** StorePlanRequest */
         StorePlanRequest: {
@@ -4639,6 +4772,40 @@ export interface operations {
             };
         };
     };
+    openRevision: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     listPlans: {
         parameters: {
             query?: never;
@@ -5057,7 +5224,9 @@ export interface operations {
     };
     caseSafety: {
         parameters: {
-            query?: never;
+            query?: {
+                procedure?: "current" | "bone" | "movement";
+            };
             header: {
                 "Collum-Session": string;
             };
@@ -5233,6 +5402,52 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    correctRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CorrectionRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Conflict */
@@ -5647,7 +5862,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

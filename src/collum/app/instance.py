@@ -8,6 +8,7 @@ import json
 import os
 import secrets
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from threading import Event, Thread
@@ -62,6 +63,12 @@ class Instance:
             raise
         return self
 
+    @property
+    def lock(self) -> WriterLock:
+        """The right to write in the data directory, while it is held."""
+        assert self._lock is not None
+        return self._lock
+
     def announce(self, *, port: int, started_at: str, new_link: Callable[[], str]) -> None:
         """Note where this process listens, and answer wishes for one-time links until it ends."""
         write_own(self._folder / _NOTE, json.dumps(asdict(Running(pid=os.getpid(), port=port, started_at=started_at))))
@@ -80,8 +87,9 @@ class Instance:
     def _answer(self, new_link: Callable[[], str]) -> None:
         while not self._ended.wait(_LOOK_EVERY_S):
             for wish in self._folder.glob(f"{_WISH}*"):
-                wish.unlink(missing_ok=True)
-                write_own(self._folder / wish.name.replace(_WISH, _ANSWER), new_link())
+                with suppress(OSError, StorageError):  # this wish goes unanswered; the next may find room on the disk
+                    wish.unlink(missing_ok=True)
+                    write_own(self._folder / wish.name.replace(_WISH, _ANSWER), new_link())
 
 
 def running_instance(folder: Path) -> Running | None:

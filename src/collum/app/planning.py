@@ -45,7 +45,7 @@ _CACHE_ENTRIES = 32
 _CACHE_BYTES = 64_000_000
 _CAUTIONS = (
     "plan.caution.clinician_decides",
-    "safety.alternative",
+    "safety.alternative.current",
     "plan.caution.bone_distance",
     "plan.caution.no_metal",
 )

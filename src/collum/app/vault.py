@@ -13,12 +13,14 @@ from typing import Literal, TypeVar
 
 from collum.app.data_directory import is_demo, prepare_data_directory
 from collum.app.environment import Environment
-from collum.app.planning import DRAWS, Planner
-from collum.app.practice import Practice
+from collum.app.logs import served_before
+from collum.app.planning import DRAWS
+from collum.app.practice import Practice, open_store, practice_planner
 from collum.app.roles import check_allowed
 from collum.app.stamp import stamp_of
-from collum.records import DATABASE, StorageError, Store
-from collum.records.conversion import discard_staged, is_clear, seal_database
+from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
+from collum.records.conversion import begin_sealed, record_state, seal_database
+from collum.records.opening import has_lived
 from collum.records.sealing import (
     KEY_FILE,
     KeyFile,
@@ -65,15 +67,22 @@ class Vault:
     """One data directory and its lock. For several threads. `make_practice` is called with an open store."""
 
     def __init__(
-        self, environment: Environment, *, draws: int = DRAWS, idle_s: int = IDLE_S, clear_allowed: bool = False
+        self,
+        environment: Environment,
+        *,
+        draws: int = DRAWS,
+        lock: WriterLock | None = None,
+        idle_s: int = IDLE_S,
+        clear_allowed: bool = False,
     ) -> None:
         """Look at the data directory; a demo opens at once, and so does a clear record where it is allowed (tests).
 
-        Raises StorageError.
+        `lock`: the right to write there. Raises StorageError, also where a record was here once and is missing.
         """
         self.environment = environment
         self.idle_s = idle_s
-        self._planner = Planner(draws)
+        self._lock = lock
+        self._planner = practice_planner(environment, draws)
         self._guard = RLock()
         self._practice: Practice | None = None
         self._keys: Keys | None = None
@@ -83,6 +92,8 @@ class Vault:
         prepare_data_directory(environment.data_directory)
         if clear_allowed or is_demo(environment.data_directory):
             self._open(None, None)
+        elif self.state == "new" and (served_before(environment) or has_lived(environment.data_directory)):
+            raise StorageError("missing")
 
     @property
     def state(self) -> State:
@@ -90,9 +101,13 @@ class Vault:
         with self._guard:
             if self._practice is not None:
                 return "open"
-            if is_clear(self._database):
-                return "clear"
-            return "locked" if self._database.exists() or self._key_file_there() else "new"
+            return record_state(self.environment.data_directory)
+
+    @property
+    def trouble(self) -> StorageTrouble | None:
+        """Why the open record can only be read, None where it can be written to and while it is locked."""
+        practice = self._practice
+        return None if practice is None else practice.store.trouble
 
     @property
     def user(self) -> User | None:
@@ -119,12 +134,9 @@ class Vault:
             keys, recovery, owner = Keys(new_data_key()), new_recovery_code(), User(code=code, role="owner")
             cost = calibrated(self.environment.monotonic_s)
             file = new_key_file(self.environment.new_id(), keys, owner, passphrase, recovery, cost)
-            if self.state == "clear":
-                stamp = stamp_of(self.environment.for_author(code))
-                seal_database(self._database, keys, stamp, before_switch=lambda: self._write(file))
-            else:
-                discard_staged(self._database)
-                self._write(file)
+            stamp = stamp_of(self.environment.for_author(code))
+            make = seal_database if self.state == "clear" else begin_sealed
+            make(self._database, keys, stamp, before_switch=lambda: self._write(file))
             self._open(keys, owner)
             return recovery
 
@@ -228,7 +240,7 @@ class Vault:
     def _open(self, keys: Keys | None, user: User | None) -> None:
         self._close()
         environment = self.environment if user is None else self.environment.for_author(user.code)
-        store = Store.open(environment.data_directory, keys)
+        store = open_store(environment, keys, lock=self._lock)
         if user is not None:
             store.note("record unlocked", f"user {user.code}", stamp_of(environment))
         self._practice = Practice(environment, store, self._planner)
@@ -254,9 +266,11 @@ class Vault:
 
 
 @contextmanager
-def opened_vault(environment: Environment, *, draws: int = DRAWS) -> Iterator[Vault]:
+def opened_vault(
+    environment: Environment, *, draws: int = DRAWS, lock: WriterLock | None = None, clear_allowed: bool = False
+) -> Iterator[Vault]:
     """Give the vault of the environment's data directory; its record is closed at the end. Raises StorageError."""
-    vault = Vault(environment, draws=draws)
+    vault = Vault(environment, draws=draws, lock=lock, clear_allowed=clear_allowed)
     try:
         yield vault
     finally:

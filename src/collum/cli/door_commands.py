@@ -13,7 +13,7 @@ import typer
 from collum.cli.ending import Trouble, faulty, say, trouble
 from collum.cli.options import AsJson, Data, Errors
 from collum.cli.own_command import own_command, own_program
-from collum.cli.practice_commands import serve_workbench, settings_of, taken
+from collum.cli.practice_commands import serve_workbench, settings_of_practice, taken
 from collum.wording import filled, text
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def open_(
 ) -> None:
     from collum.app.instance import AlreadyRunning, running_instance
 
-    settings = settings_of(None, data)
+    settings = settings_of_practice(None, data)
     if not start:
         if running_instance(settings.data) is None:
             trouble("not_running", folder=str(settings.data.resolve()), start=own_command("serve"))
@@ -77,7 +77,7 @@ def desktop_entry(
 ) -> None:
     from collum.app.desktop_entry import entry_file, remove_entry, write_entry
 
-    command = [*own_program(), "open", "--start", "--data", str(settings_of(None, data).data.absolute())]
+    command = [*own_program(), "open", "--start", "--data", str(settings_of_practice(None, data).data.absolute())]
     platform = str(sys.platform)
     if platform in ("win32", "darwin"):
         print(text(f"cli.desktop.{platform}", {"command": shlex.join(command)}))
@@ -127,7 +127,7 @@ def _told_on_screen(folder: Path) -> Iterator[None]:
 def _kept(data: Path | None) -> "KeptBrowsers":
     from collum.app.kept_browsers import KeptBrowsers
 
-    return KeptBrowsers.of(settings_of(None, data).environment())
+    return KeptBrowsers.of(settings_of_practice(None, data).environment())
 
 
 def _document(kept: "KeptBrowser") -> dict[str, str | bool]:

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from collum.cli.ending import OUR_FAULT, faulty, say, trouble
-from collum.cli.options import AsJson, Data, Errors, Port
+from collum.cli.ending import OUR_FAULT, faulty, remember_data, say, trouble
+from collum.cli.options import AsJson, Data, Errors, PassphraseFile, Port, User
 from collum.cli.own_command import own_command
+from collum.cli.unlocking import keys_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -22,8 +23,8 @@ OpenBrowser = Annotated[bool, typer.Option("--open", help=text("cli.option.open"
 
 
 def serve(port: Port = None, data: Data = None, open_browser: OpenBrowser = False, errors: Errors = "text") -> None:
-    settings = settings_of(port, data)
-    with _held(settings) as instance:
+    settings = settings_of_practice(port, data)
+    with held(settings) as instance:
         serve_workbench(settings, instance, open_browser=open_browser)
 
 
@@ -40,10 +41,10 @@ def demo(
         from collum.cli.check_demo import check_demo
 
         raise typer.Exit(0 if check_demo() else OUR_FAULT)
-    settings = settings_of(port, data or _demo_folder())
+    settings = settings_of_practice(port, remember_data(data or _demo_folder()))
     _claim(settings.data)
-    with _held(settings) as instance:
-        _fill(settings, reset)
+    with held(settings) as instance:
+        _fill(settings, instance, reset)
         if serve or open_browser:
             serve_workbench(settings, instance, open_browser=open_browser)
 
@@ -53,17 +54,19 @@ def compare(
     second: Annotated[str, typer.Argument(metavar="PLAN", help=text("cli.option.plan_id"))],
     tooth: Annotated[int | None, typer.Option("--tooth", help=text("cli.option.tooth"), show_default=False)] = None,
     data: Data = None,
+    user: User = None,
+    passphrase_file: PassphraseFile = None,
     json: AsJson = False,
     errors: Errors = "text",
 ) -> None:
     from collum.app.compare import NoCommonTooth, compare_plans
-    from collum.app.practice import open_practice
+    from collum.app.practice import open_beside
     from collum.cli.comparison_text import as_json, as_text
     from collum.records import UnknownRecord
 
-    environment = settings_of(None, data).environment()
+    environment = settings_of_practice(None, data).environment()
     try:
-        with open_practice(environment) as practice:
+        with open_beside(environment, keys_of(environment.data_directory, user, passphrase_file)) as practice:
             found = compare_plans(practice.store, first, second, tooth_number=tooth)
     except UnknownRecord:
         faulty("PLAN", "no_plan", "stored_plan")
@@ -75,7 +78,7 @@ def compare(
 COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "demo": demo, "compare": compare}
 
 
-def settings_of(port: int | None, data: Path | None) -> "Settings":
+def settings_of_practice(port: int | None, data: Path | None) -> "Settings":
     from collum.app.settings import read_settings
 
     return read_settings({"port": port, "data": data}, os.environ)
@@ -94,7 +97,7 @@ def taken(settings: "Settings") -> Iterator["Instance"]:
 
 
 @contextmanager
-def _held(settings: "Settings") -> Iterator["Instance"]:
+def held(settings: "Settings") -> Iterator["Instance"]:
     """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
     from collum.app.instance import AlreadyRunning
 
@@ -106,8 +109,10 @@ def _held(settings: "Settings") -> Iterator["Instance"]:
 
 
 def _say_where(already: "AlreadyRunning") -> None:
+    from collum.records import StorageError
+
     if already.running is None:
-        trouble("locked")
+        raise StorageError("locked")
     say(text("cli.running.already"))
     print(already.running.address)
     raise typer.Exit(0)
@@ -116,9 +121,11 @@ def _say_where(already: "AlreadyRunning") -> None:
 def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser: bool, print_link: bool = True) -> None:
     """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
     from collum.app.environment import utc_text
-    from collum.app.logs import open_log
+    from collum.app.logs import SERVING, WAITING, open_log
+    from collum.app.speaking import storage_words
     from collum.app.vault import opened_vault
     from collum.cli.browser import show
+    from collum.records import StorageError
     from collum.web.server import HOST, PortTaken, listen
     from collum.web.server import serve as serve_web
 
@@ -127,10 +134,13 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
         listening = listen(settings.port)
     except PortTaken:
         trouble("port_taken", port=settings.port)
-    with open_log(environment) as log, opened_vault(environment, draws=settings.draws) as vault:
+    with listening, opened_vault(environment, draws=settings.draws, lock=instance.lock) as vault, open_log(environment) as log:
+        if vault.trouble is not None:
+            say(" ".join(storage_words(StorageError(vault.trouble))))
+            log.event("record", trouble=vault.trouble)
 
         def ready(port: int, new_link: Callable[[], str]) -> None:
-            log.event("serving", port=port)
+            log.event(WAITING if vault.state == "new" else SERVING, port=port)
             instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
             if print_link:
                 print(new_link(), flush=True)
@@ -159,7 +169,7 @@ def _claim(folder: Path) -> None:
         faulty("--data", "not_a_demo", "other_directory")
 
 
-def _fill(settings: "Settings", reset: bool) -> None:
+def _fill(settings: "Settings", instance: "Instance", reset: bool) -> None:
     """Load the invented cases and print the plan of the first as an example."""
     from collum.app.demo import fill, renew
     from collum.app.practice import open_practice
@@ -168,7 +178,7 @@ def _fill(settings: "Settings", reset: bool) -> None:
 
     if reset:
         renew(settings.data)
-    with open_practice(settings.environment(), draws=settings.draws) as practice:
+    with open_practice(settings.environment(), draws=settings.draws, lock=instance.lock, new=reset) as practice:
         count = fill(practice)
         say(text("cli.demo.loaded", {"count": count}) if count else text("cli.demo.kept"))
         first = practice.cases()[0]

@@ -53,22 +53,19 @@ def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Senten
     return say(f"plan.recommended.kept.{_key(best.name)}")
 
 
-def last_resort(routes: Sequence[Route], words: Callable[[Sentence], str]) -> tuple[Sentence, ...]:
-    """Return what remains where every route is short or closed, with the fact that closes each, in `words`."""
+def last_resort(
+    routes: Sequence[Route], remains: Callable[[], Sequence[Sentence]], words: Callable[[Sentence], str]
+) -> tuple[Sentence, ...]:
+    """Return, where every route is short or closed, the fact that closes each, in `words`, and what `remains`."""
     if any(route.verdict not in ("short", "closed") for route in routes):
         return ()
-    closed = [route.closed_by for route in routes if route.closed_by is not None]
-    wall = any(by.reason.key == "plan.closing.thin_wall" for by in closed)
-    remains = say("plan.last_resort.thicker_wall" if wall else "plan.last_resort.extraction")
-    reasons = [by.reason for by in closed]
+    reasons = [route.closed_by.reason for route in routes if route.closed_by is not None]
     if all(reason == reasons[0] for reason in reasons):
-        heals = closed[0].requirement == "healthy_tissue" and closed[0].least_change is not None
-        told = say("plan.last_resort.every_route", reason=words(reasons[0]))
-        return (told, closed[0].least_change if heals and closed[0].least_change is not None else remains)
+        return (say("plan.last_resort.every_route", reason=words(reasons[0])), *remains())
     named = (
         say(f"plan.last_resort.{_key(route.name)}", reason=words(reason)) for route, reason in zip(routes, reasons, strict=True)
     )
-    return (*named, remains)
+    return (*named, *remains())
 
 
 def _only_doubt(route: Route) -> Sentence | None:

@@ -116,14 +116,14 @@ def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats]
     if prepared.occlusal_edge_mm is None:
         return None
     edge = prepared.occlusal_edge_mm + wishes.top_mm + wishes.reduction_mm
-    root = root_length_mm(prepared)
+    root, most = root_length_mm(prepared), value("plan.crown_to_root_said_up_to")
     ratios = {}
     for side in _PROXIMAL:
         station = station_of(side)
         outside = edge[station] + prepared.crest_depth_mm[station]
         below = junction_mm(prepared, station) + prepared.crest_depth_mm[station]
         least = value("plan.solver.slack_room_mm")
-        ratios[side] = np.asarray(np.maximum(outside, 0) / np.maximum(root - below, least))
+        ratios[side] = np.asarray(np.minimum(np.maximum(outside, 0) / np.maximum(root - below, least), most))
     return ratios
 
 

@@ -1,6 +1,7 @@
 """From the plan to its wire form: heights go into the tooth frame, numbers are rounded once, sentences get their words."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from collum.plan.choice import because, last_resort, recommended
 from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, RouteDocument, ToothDocument
 from collum.plan.failing import Note, failed_route, raised
 from collum.plan.prepared import Prepared
+from collum.plan.remains import what_remains
 from collum.plan.requirements import nearest_station
 from collum.plan.route import Route
 from collum.plan.route_document import route_document
@@ -57,7 +59,9 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
         routes=[document for _, document in told],
         recommended_route=None if best is None else best.name,
         recommended_because=speak(because(plan.routes, words)),
-        last_resort=[speak(s) for s in last_resort(plan.routes, words)],
+        last_resort=[
+            speak(s) for s in last_resort(plan.routes, partial(what_remains, tooth, plan.findings, plan.routes), words)
+        ],
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),

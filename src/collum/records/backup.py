@@ -5,23 +5,22 @@ file, the database and the attachments, all of them sealed already, with a manif
 whole: written beside, put on disk, renamed.
 """
 
-import errno
 import hashlib
 import io
 import json
 import os
 import tarfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import BinaryIO, Literal
 
-from collum.records.engine import encrypted_connection, storage_troubles
+from collum.records.engine import copy_database, open_to_read
+from collum.records.opening import DATABASE
 from collum.records.sealing import KEY_FILE, KeyFile, KeyFileTrouble, Keys
 from collum.records.sealing.key_file import key_file_of, sync_folder
-from collum.records.store import DATABASE
-from collum.records.stored import StorageError
+from collum.records.stored import StorageError, storage_error
 
 ENDING = ".collum-backup"
 ATTACHMENTS = "attachments"
@@ -78,7 +77,7 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
     except FileExistsError:
         raise StorageError("write_failed") from None
     except OSError as error:
-        raise StorageError(_trouble(error)) from None
+        raise storage_error(error) from None
     finally:
         for left in (beside, database, *(database.with_name(f"{database.name}{end}") for end in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)
@@ -151,13 +150,11 @@ def open_backup(file: Path) -> OpenedBackup:
 
 def _copy_open(source: Path, target: Path, keys: Keys) -> None:
     """Copy the database as of one moment, encrypted by the same key, while others read and write it."""
-    with (
-        storage_troubles(),
-        closing(encrypted_connection(source, keys.database)) as one,
-        closing(encrypted_connection(target, keys.database)) as other,
-    ):
-        one.backup(other)
-        other.execute("PRAGMA journal_mode = DELETE")
+    engine = open_to_read(source, keys.database, unshared=False)
+    try:
+        copy_database(engine, target, keys.database)
+    finally:
+        engine.dispose()
 
 
 @contextmanager
@@ -169,7 +166,7 @@ def _members(file: Path) -> Iterator[Iterator[tuple[str, int, BinaryIO]]]:
     except tarfile.TarError:
         raise BackupFault("not_a_backup") from None
     except OSError as error:
-        raise StorageError(_trouble(error)) from None
+        raise storage_error(error) from None
 
 
 def _each(archive: tarfile.TarFile) -> Iterator[tuple[str, int, BinaryIO]]:
@@ -238,15 +235,3 @@ def _digest(content: BinaryIO) -> str:
     while chunk := content.read(_CHUNK_BYTES):
         digest.update(chunk)
     return digest.hexdigest()
-
-
-def _trouble(error: OSError) -> Literal["full", "read_only", "cannot_open", "write_failed"]:
-    known: dict[int | None, Literal["full", "read_only", "cannot_open"]] = {
-        errno.ENOSPC: "full",
-        errno.EDQUOT: "full",
-        errno.EROFS: "read_only",
-        errno.EACCES: "cannot_open",
-        errno.EPERM: "cannot_open",
-        errno.ENOENT: "cannot_open",
-    }
-    return known.get(error.errno, "write_failed")

@@ -6,6 +6,7 @@ from sqlalchemy import ColumnElement, Connection, func, literal_column, select
 
 from collum.records.chain import add_row, row_is_sealed
 from collum.records.payloads import closed_row, opened_row, visits_opened_at
+from collum.records.rows import fitting, is_moment
 from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
@@ -36,7 +37,7 @@ def last_card(connection: Connection, case_id: str, plan_id: str, tooth: int) ->
     row = connection.execute(query).mappings().first()
     if row is None:
         return None
-    if not row_is_sealed(connection, CARD, row):
+    if not row_is_sealed(connection, CARD, fitting(row, CARD)):
         raise StorageError("damaged")
     return Card(**opened_row(connection, CARD, case_id, row))
 
@@ -60,17 +61,24 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
         select(func.max(ROUND_EVENT.c.written_at)).join(ROUND).where(ROUND.c.revision_id.in_(rows)),
         select(func.max(ROUND_END.c.ended_at)).where(ROUND_END.c.revision_id.in_(rows)),
     )
-    return max(str(connection.execute(query).scalar() or "") for query in times)
+    newest_at = max(str(connection.execute(query).scalar() or "") for query in times)
+    if not is_moment(newest_at):
+        raise StorageError("damaged")
+    return newest_at
 
 
-def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:
-    """Keep a limit as the practice entered it."""
+def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> DoseLimitEntry:
+    """Keep a limit as the practice entered it; where its id is there already, return what was entered under it."""
+    known = connection.execute(select(DOSE_LIMIT).where(DOSE_LIMIT.c.id == entry.id)).mappings().first()
+    if known is not None:
+        return DoseLimitEntry(**fitting(known, DOSE_LIMIT))
     row = {column.name: getattr(entry, column.name) for column in DOSE_LIMIT.c}
     by = {"at": entry.entered_at, "zone": entry.zone, "author": entry.entered_by}
     add_row(connection, DOSE_LIMIT, row, "dose limit entered", by)
+    return entry
 
 
 def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
     """Return every limit entered, in the order of entry."""
     rows = connection.execute(select(DOSE_LIMIT).order_by(DOSE_LIMIT.c.entered_at, DOSE_LIMIT.c.id)).mappings()
-    return tuple(DoseLimitEntry(**row) for row in rows)
+    return tuple(DoseLimitEntry(**fitting(row, DOSE_LIMIT)) for row in rows)

@@ -21,7 +21,7 @@ from collum.records.tables import CHAINED, EVENT
 
 FIRST_SEAL = "0" * 64
 NO_ROW = "0" * 64  # the digest of an event that is about no row
-FaultKind = Literal["row changed", "row removed", "row added", "event changed", "event missing", "end cut off", "older copy"]
+FaultKind = Literal["row_changed", "row_removed", "row_added", "event_changed", "event_missing", "end_cut_off", "other_end"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,16 +80,16 @@ def faults(connection: Connection, *, expected: ChainHead | None = None) -> Iter
     for event in connection.execute(select(EVENT).order_by(EVENT.c.number)).mappings():
         number += 1
         if event["number"] != number:
-            yield ChainFault(kind="event missing", event=number, row=None)
+            yield ChainFault(kind="event_missing", event=number, row=None)
             number = event["number"]
         elif not hmac.compare_digest(_seal(key, seal, event), event["seal"]):
-            yield ChainFault(kind="event changed", event=number, row=event["row"])
+            yield ChainFault(kind="event_changed", event=number, row=event["row"])
         seal = event["seal"]
         told[event["row"]] = (number, event["digest"])
         if expected is not None and number == expected.number and seal != expected.seal:
-            yield ChainFault(kind="older copy", event=number, row=None)
+            yield ChainFault(kind="other_end", event=number, row=None)
     if expected is not None and number < expected.number:
-        yield ChainFault(kind="end cut off", event=number, row=None)
+        yield ChainFault(kind="end_cut_off", event=number, row=None)
     yield from _row_faults(connection, told)
 
 
@@ -99,13 +99,13 @@ def _row_faults(connection: Connection, told: dict[str, tuple[int, str]]) -> Ite
             name = row_name(table, row)
             number, digest = told.pop(name, (None, None))
             if number is None:
-                yield ChainFault(kind="row added", event=None, row=name)
+                yield ChainFault(kind="row_added", event=None, row=name)
             elif digest != digest_of(table, row):
-                yield ChainFault(kind="row changed", event=number, row=name)
+                yield ChainFault(kind="row_changed", event=number, row=name)
     tables = {table.name for table in CHAINED}
     for name, (number, _digest) in told.items():
         if name.split(" ")[0] in tables:
-            yield ChainFault(kind="row removed", event=number, row=name)
+            yield ChainFault(kind="row_removed", event=number, row=name)
 
 
 def row_name(table: Table, row: Row) -> str:

@@ -4,22 +4,21 @@ Until the rename the clear record is the record, after it the sealed one; a copy
 anew. The clear file is gone from its folder then, but a disk, a copy or a backup may still hold it, which no program can wipe.
 """
 
-import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from sqlalchemy import Connection, Engine, Table, literal_column, select
 
 from collum.records.chain import NO_ROW, add_event, add_row, faults
-from collum.records.engine import close_engine, open_engine, reading, storage_troubles, writing
+from collum.records.engine import fold, leave_log_mode, make_database, open_engine, reading, writing
 from collum.records.migrate import migrate
+from collum.records.opening import DATABASE
 from collum.records.payloads import PAYLOADS, closed_row, opened_row
-from collum.records.sealing import Keys
+from collum.records.sealing import KEY_FILES, Keys
 from collum.records.sealing.key_file import sync_folder
-from collum.records.seals import Sealed, seal_of, with_seal
-from collum.records.stored import Stamp, StorageError
+from collum.records.seals import seal_by, seal_of, with_seal
+from collum.records.stored import Stamp, StorageError, storage_error
 from collum.records.tables import CARD, CASE, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
 STAGED = "practice.db.sealing"
@@ -47,22 +46,75 @@ def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callab
     staged = file.with_name(STAGED)
     discard_staged(file)
     clear = open_engine(file)
-    migrate(clear)
-    sealed = with_seal(open_engine(staged, keys.database), Sealed(keys))
-    migrate(sealed)
-    with reading(clear) as source, writing(sealed) as target:
-        for copy in _COPIES:
-            copy(source, target)
-        by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-        add_event(target, "record sealed", "record", NO_ROW, by)
-    _check(clear, sealed)
-    close_engine(sealed)
-    _leave_no_log(clear, file)
+    sealed = _staged_engine(staged, keys)
+    try:
+        migrate(clear)
+        with reading(clear) as source, writing(sealed) as target:
+            for copy in _COPIES:
+                copy(source, target)
+            _note(target, "record sealed", stamp)
+        _check(clear, sealed)
+        _finish(sealed)
+        _finish(clear)
+    finally:
+        sealed.dispose()
+        clear.dispose()
+    leave_log_mode(file)
     before_switch()
+    _switch(staged, file)
+
+
+def record_state(folder: Path) -> Literal["new", "clear", "locked"]:
+    """Return what is in a folder: no record yet, a clear one, or a sealed one. Raises StorageError.
+
+    A set-up that was cut short left a key file and a staged copy: nobody was given its recovery code, and it is done anew.
+    """
+    file = folder / DATABASE
+    if is_clear(file):
+        return "clear"
+    if file.exists() and file.stat().st_size > 0:
+        return "locked"
+    kept = any((folder / name).exists() for name in KEY_FILES)
+    return "locked" if kept and not file.with_name(STAGED).exists() else "new"
+
+
+def begin_sealed(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callable[[], None] = lambda: None) -> None:
+    """Make a new sealed record, whole before it has its name; see `seal_database`. Raises StorageError."""
+    staged = file.with_name(STAGED)
+    discard_staged(file)
+    sealed = _staged_engine(staged, keys)
+    try:
+        with writing(sealed) as target:
+            _note(target, "record begun", stamp)
+        _finish(sealed)
+    finally:
+        sealed.dispose()
+    before_switch()
+    _switch(staged, file)
+
+
+def _staged_engine(staged: Path, keys: Keys) -> Engine:
+    make_database(staged)
+    sealed = with_seal(open_engine(staged, keys.database), seal_by(keys))
+    migrate(sealed)
+    return sealed
+
+
+def _note(target: Connection, action: str, stamp: Stamp) -> None:
+    add_event(target, action, "record", NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+
+def _finish(engine: Engine) -> None:
+    """Fold the log in and let go of the file, so that one file holds everything."""
+    fold(engine, wholly=True)
+    engine.dispose()
+
+
+def _switch(staged: Path, file: Path) -> None:
     try:
         staged.replace(file)
-    except OSError:
-        raise StorageError("write_failed") from None
+    except OSError as error:
+        raise storage_error(error) from None
     sync_folder(file.parent)
 
 
@@ -155,10 +207,3 @@ def _clear_row(one: Connection, other: Connection, table: Table, row: dict[str, 
     if table.name not in PAYLOADS:
         return row
     return opened_row(other, table, row.get("case_id") or _case_of_revision(one, row), row)
-
-
-def _leave_no_log(clear: Engine, file: Path) -> None:
-    """Fold the write-ahead log of the clear record in and leave the log mode, so that no log of it outlives the switch."""
-    close_engine(clear)
-    with storage_troubles(), closing(sqlite3.connect(file)) as connection:
-        connection.execute("PRAGMA journal_mode = DELETE")

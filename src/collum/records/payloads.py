@@ -84,6 +84,11 @@ def opened_row(connection: Connection, table: Table, case_id: str, row: Row) -> 
     return opened | {"sha256": _hash(payload, opened)}
 
 
+def hash_fits(table: Table, row: Row) -> bool:
+    """Return whether the payload of a stored row is what its hash says; True of a table without payload."""
+    return table.name not in PAYLOADS or _hash(PAYLOADS[table.name], row) == row["sha256"]
+
+
 def sha256_of(text: str) -> str:
     """Return the hash that notices a change made behind the program's back."""
     return hashlib.sha256(text.encode()).hexdigest()

@@ -1,6 +1,6 @@
 """Rounds at the chair in the record: started, marked while they run, ended with what was done. Rows are only ever added.
 
-A case has one open round at most. Its end, the log as it was confirmed and the note in its visit are one transaction.
+A case has one open round at most. Its end and the log as it was confirmed are one transaction, and change nothing of the case.
 """
 
 from collections.abc import Callable, Sequence
@@ -12,11 +12,11 @@ from collum.records.cards import newest_entry
 from collum.records.chain import add_row
 from collum.records.engine import reading, writing
 from collum.records.payloads import closed_row, opened_row
-from collum.records.revisions import follow, newest_of
+from collum.records.revisions import newest_of
+from collum.records.rows import fitting
 from collum.records.stored import (
     RecordedRound,
     Revision,
-    RoundClosing,
     RoundEnd,
     RoundEnded,
     RoundMark,
@@ -29,7 +29,7 @@ from collum.records.stored import (
 from collum.records.tables import CASE_REVISION, ROUND, ROUND_END, ROUND_EVENT
 
 Decide = Callable[[Revision, str], RoundStart]
-Close = Callable[[RecordedRound, Revision], RoundClosing]
+Close = Callable[[RecordedRound], str]
 
 
 class Rounds:
@@ -87,13 +87,11 @@ class Rounds:
                 add_row(connection, ROUND_EVENT, row, "round marked", by)
             return _one(connection, round_id)
 
-    def close(
-        self, case_id: str, round_id: str, base: int, log: str, close: Close, stamp: Stamp
-    ) -> tuple[Revision, RecordedRound]:
-        """End a round with its log and what `close` makes of it, and save the case with its note as the revision after `base`.
+    def close(self, case_id: str, round_id: str, log: str, close: Close, stamp: Stamp) -> tuple[Revision, RecordedRound]:
+        """End a round with its log and the state (JSON) that `close` makes of it, whatever revision the case is at by now.
 
-        The same log sent again writes nothing. Raises RoundEnded where it ended otherwise, StaleRevision, UnknownRecord and
-        whatever `close` raises; then nothing is written.
+        The same log sent again writes nothing. Raises RoundEnded where it ended otherwise, UnknownRecord and whatever `close`
+        raises; then nothing is written.
         """
         with writing(self._engine) as connection:
             found = _of_case(connection, case_id, round_id)
@@ -102,15 +100,11 @@ class Rounds:
                 if log != found.end.log:
                     raise RoundEnded
                 return newest, found
-            if newest.number != base:
-                raise StaleRevision(newest)
-            closing = close(found, newest)
-            revision = follow(connection, case_id, base, closing.document, stamp)
             by = {"zone": stamp.zone, "author": stamp.author}
-            row = {"round_id": round_id, "revision_id": revision.id, "log": log, "state": closing.state}
+            row = {"round_id": round_id, "revision_id": newest.id, "log": log, "state": close(found)}
             stored = closed_row(connection, ROUND_END, case_id, row | {"ended_at": stamp.at} | by)
             add_row(connection, ROUND_END, stored, "round ended", {"at": stamp.at, **by})
-            return revision, _one(connection, round_id)
+            return newest, _one(connection, round_id)
 
 
 def _query() -> Select[Any]:
@@ -141,19 +135,19 @@ def _one(connection: Connection, round_id: str) -> RecordedRound:
 
 def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
     case_id, round_id = row["case_id"], row["id"]
-    opened = opened_row(connection, ROUND, case_id, row)
+    opened = opened_row(connection, ROUND, case_id, fitting(row, ROUND))
     return RecordedRound(**opened, marks=_marks(connection, round_id), end=_end(connection, case_id, round_id))
 
 
 def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
     columns = [ROUND_EVENT.c[name] for name in RoundMark.__slots__]
     query = select(*columns).where(ROUND_EVENT.c.round_id == round_id).order_by(ROUND_EVENT.c.at_s, ROUND_EVENT.c.key)
-    return tuple(RoundMark(**row) for row in connection.execute(query).mappings())
+    return tuple(RoundMark(**fitting(row, ROUND_EVENT)) for row in connection.execute(query).mappings())
 
 
 def _end(connection: Connection, case_id: str, round_id: str) -> RoundEnd | None:
     row = connection.execute(select(ROUND_END).where(ROUND_END.c.round_id == round_id)).mappings().first()
     if row is None:
         return None
-    opened = opened_row(connection, ROUND_END, case_id, row)
+    opened = opened_row(connection, ROUND_END, case_id, fitting(row, ROUND_END))
     return RoundEnd(**{name: opened[name] for name in RoundEnd.__slots__})

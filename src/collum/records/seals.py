@@ -103,7 +103,12 @@ class Sealed:
         self._case_keys.pop(case_id, None)
 
 
-CLEAR = Clear()
+CLEAR: Seal = Clear()
+
+
+def seal_by(keys: Keys | None) -> Seal:
+    """Return how a record with these keys stores payloads; one without keys stores them clear."""
+    return CLEAR if keys is None else Sealed(keys)
 
 
 def with_seal(engine: Engine, seal: Seal) -> Engine:

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Header
 from collum.app.kept_browsers import MOST_KEPT, MOST_NAME, NotKept
 from collum.web import door_schemas as wire
 from collum.web.door import Door
-from collum.web.practice_services import troubles
+from collum.web.practice_services import storage_troubles
 from collum.web.problems import problem
 from collum.web.proofs import is_public_key
 from collum.web.routes import Session, kept_answer
@@ -54,7 +54,7 @@ def add_browsers(router: APIRouter, door: Door) -> None:
         if not is_public_key(body.public_key):
             raise problem("faulty_input", "public_key", "public_key", where="public_key")
         try:
-            with troubles():
+            with storage_troubles():
                 kept = await to_thread(door.keep, session, body.name, body.public_key)
         except NotKept as refused:
             words = f"browser_{refused.why}"
@@ -63,7 +63,7 @@ def add_browsers(router: APIRouter, door: Door) -> None:
 
     @router.post("/browsers/forget", operation_id="forgetBrowser")
     async def forget_browser(body: wire.ForgetRequest, session: Session) -> KeptAnswer:
-        with troubles():
+        with storage_troubles():
             forgotten = await to_thread(door.forget, session, body.browser)
         if forgotten is None:
             raise problem("not_found", "unknown", "shape", where="browser")

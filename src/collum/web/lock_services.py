@@ -3,7 +3,7 @@
 from collum.app.vault import Vault
 from collum.records.sealing import User
 from collum.web import lock_schemas as wire
-from collum.web.practice_services import troubles
+from collum.web.practice_services import storage_troubles
 
 
 class LockServices:
@@ -13,7 +13,7 @@ class LockServices:
         self._vault = vault
 
     def state(self) -> wire.LockAnswer:
-        with troubles():
+        with storage_troubles():
             user = self._vault.user
             return wire.LockAnswer(
                 state=self._vault.state,
@@ -23,40 +23,40 @@ class LockServices:
             )
 
     def lock(self, body: wire.LockRequest) -> wire.LockAnswer:
-        with troubles():
+        with storage_troubles():
             self._vault.lock()
         return self.state()
 
     def set_up(self, body: wire.SetUpRequest) -> wire.RecoveryAnswer:
-        with troubles():
+        with storage_troubles():
             return wire.RecoveryAnswer(recovery_code=self._vault.set_up(body.code, body.passphrase))
 
     def unlock(self, body: wire.UnlockRequest) -> wire.LockAnswer:
-        with troubles():
+        with storage_troubles():
             self._vault.unlock(body.code, body.passphrase)
         return self.state()
 
     def recover(self, body: wire.RecoverRequest) -> wire.RecoveryAnswer:
-        with troubles():
+        with storage_troubles():
             code = self._vault.recover(body.recovery_code, body.code, body.passphrase)
         return wire.RecoveryAnswer(recovery_code=code)
 
     def change_passphrase(self, body: wire.PassphraseRequest) -> wire.LockAnswer:
-        with troubles():
+        with storage_troubles():
             self._vault.change_passphrase(body.passphrase, body.following)
         return self.state()
 
     def renew_recovery_code(self, body: wire.RenewRequest) -> wire.RecoveryAnswer:
-        with troubles():
+        with storage_troubles():
             return wire.RecoveryAnswer(recovery_code=self._vault.new_recovery_code(body.passphrase))
 
     def set_user(self, body: wire.UserRequest) -> wire.LockAnswer:
-        with troubles():
+        with storage_troubles():
             self._vault.add_user(User(code=body.code, role=body.role), body.passphrase)
         return self.state()
 
     def remove_user(self, body: wire.RemoveUserRequest) -> wire.LockAnswer:
-        with troubles():
+        with storage_troubles():
             self._vault.remove_user(body.code)
         return self.state()
 

@@ -20,6 +20,7 @@ from collum.web.services import Services
 
 Session = Annotated[str, Header(alias="Collum-Session", max_length=100)]
 Id = Annotated[str, Path(max_length=100)]
+_MOST_REVISION = 2**53 - 1
 _PDF: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/pdf": {"schema": {"type": "string", "format": "binary"}}}}
 }
@@ -52,11 +53,17 @@ def add_cases(router: APIRouter, services: Services, executor: Executor) -> None
 
     @router.post("/cases", operation_id="createCase", status_code=201)
     async def create_case(body: schemas.CreateRequest, session: Session) -> schemas.CaseAnswer:
-        return await executor.run(lambda: services.create(body.document))
+        return await executor.run(lambda: services.create(body.document, body.key))
 
     @router.get("/cases/{case_id}", operation_id="openCase")
     async def open_case(case_id: Id, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.open(case_id))
+
+    @router.get("/cases/{case_id}/revisions/{number}", operation_id="openRevision")
+    async def open_revision(
+        case_id: Id, number: Annotated[int, Path(ge=1, le=_MOST_REVISION)], session: Session
+    ) -> schemas.CaseAnswer:
+        return await executor.run(lambda: services.open_earlier(case_id, number))
 
     @router.put("/cases/{case_id}", operation_id="saveCase", responses=_STALE)
     async def save_case(case_id: Id, body: schemas.SaveRequest, session: Session) -> schemas.CaseAnswer:

@@ -133,7 +133,6 @@ def test_the_search_for_a_path_rests_on_a_very_fine_surface() -> None:
     assert found.best == pytest.approx(PATH, abs=1e-6)
 
 
-@pytest.mark.timeout(20)
 def test_the_search_for_a_path_ends_where_the_solver_is_a_little_off(monkeypatch: pytest.MonkeyPatch) -> None:
     """What the solver leaves open on walls it was given is no reason to give it the same walls again, without end."""
 

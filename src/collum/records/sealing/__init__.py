@@ -1,7 +1,16 @@
 """Sealing of the record: keys and their file, sealed payloads and sealed files. Knows no table and no use case."""
 
 from collum.records.sealing.faults import KeyFileTrouble, KeyTrouble, LastOwner, SealBroken, WrongPassphrase
-from collum.records.sealing.key_file import KEY_FILE, KeyFile, Role, User, new_key_file, read_key_file, write_key_file
+from collum.records.sealing.key_file import (
+    KEY_FILE,
+    KEY_FILES,
+    KeyFile,
+    Role,
+    User,
+    new_key_file,
+    read_key_file,
+    write_key_file,
+)
 from collum.records.sealing.keys import Keys, new_case_key, new_data_key
 from collum.records.sealing.payload import Place, open_payload, seal_payload, unwrap_key, wrap_key
 from collum.records.sealing.recovery import RecoveryCodeFault, new_recovery_code, recovery_secret
@@ -10,6 +19,7 @@ from collum.records.sealing.stretching import Stretching, calibrated
 
 __all__ = [
     "KEY_FILE",
+    "KEY_FILES",
     "KeyFile",
     "KeyFileTrouble",
     "KeyTrouble",

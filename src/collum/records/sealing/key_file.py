@@ -22,6 +22,7 @@ from collum.records.sealing.stretching import Stretching
 
 KEY_FILE = "keys.json"
 _COPY = "keys.copy.json"
+KEY_FILES = (KEY_FILE, _COPY)
 _FORMAT = "collum-keys/"
 _NUMBER = 1
 Role = Literal["owner", "clinician", "assistant"]
@@ -119,7 +120,7 @@ def new_key_file(record: str, keys: Keys, owner: User, passphrase: str, recovery
 def read_key_file(folder: Path) -> KeyFile:
     """Return the key file of a folder, from its copy where it is damaged. Raises KeyFileTrouble, OSError."""
     troubles: list[KeyFileTrouble] = []
-    for name in (KEY_FILE, _COPY):
+    for name in KEY_FILES:
         try:
             return key_file_of((folder / name).read_bytes())
         except FileNotFoundError:
@@ -131,7 +132,7 @@ def read_key_file(folder: Path) -> KeyFile:
 
 def write_key_file(folder: Path, file: KeyFile) -> None:
     """Write the key file and its copy, each whole or not at all, on disk when this returns. Raises OSError."""
-    for name in (KEY_FILE, _COPY):
+    for name in KEY_FILES:
         _replace(folder / name, key_file_bytes(file))
 
 

@@ -1,0 +1,63 @@
+"""Opens a sealed record for a command: by a user and a passphrase, asked on the terminal or read from a file.
+
+A passphrase is never an argument: every process of the machine can read those.
+"""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from collum.cli.ending import faulty
+from collum.wording import text
+
+if TYPE_CHECKING:
+    from collum.records.sealing import KeyFile, Keys, User
+
+_MOST_BYTES = 1000
+
+
+def keys_of(folder: Path, user: str | None, passphrase_file: Path | None) -> "Keys | None":
+    """Return the keys of the record in a folder; None where it is not sealed. Raises Faulty, KeyFileTrouble, StorageError."""
+    found = unlocked(folder, user, passphrase_file)
+    return None if found is None else found[0]
+
+
+def unlocked(folder: Path, user: str | None, passphrase_file: Path | None) -> "tuple[Keys, User] | None":
+    """Return the keys of the record in a folder and who opened it; None where it is not sealed."""
+    from collum.records.conversion import record_state
+    from collum.records.sealing import WrongPassphrase, read_key_file
+
+    if record_state(folder) != "locked":
+        return None
+    file = read_key_file(folder)
+    code = user or _only_user(file)
+    passphrase = _asked(code) if passphrase_file is None else _read(passphrase_file)
+    try:
+        return file.unlock(code, passphrase)
+    except WrongPassphrase:
+        faulty("--user", "opens_nothing", "user_and_passphrase", value=code)
+
+
+def _only_user(file: "KeyFile") -> str:
+    codes = [user.code for user in file.users]
+    if len(codes) != 1:
+        faulty("--user", "several_users", "one_of_users", users=" | ".join(codes))
+    return codes[0]
+
+
+def _asked(code: str) -> str:
+    from getpass import getpass
+
+    if not sys.stdin.isatty():
+        faulty("--passphrase-file", "no_terminal", "file_or_terminal")
+    return getpass(text("cli.unlock.ask", {"code": code}), stream=sys.stderr)
+
+
+def _read(file: Path) -> str:
+    """Return the first line of a file without its end; `-` is the standard input."""
+    try:
+        with sys.stdin.buffer if str(file) == "-" else file.open("rb") as opened:
+            line = opened.readline(_MOST_BYTES)
+        return line.rstrip(b"\r\n").decode("utf-8")
+    except (OSError, UnicodeDecodeError):
+        faulty("--passphrase-file", "no_file", "readable_file", value=str(file))
