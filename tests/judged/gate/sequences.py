@@ -317,8 +317,11 @@ WITH_FREE_WORDS: Mapping[str, Sequence] = {
     "put as a look-alike question": _correct(instead=look_alike("allergy")),
     "put as another stop": _correct(instead="jaw_irradiated"),
 }
-# With a drug in the record that closes. Taking it out of the list is the honest way: then it is no longer recorded.
+# With a drug in the record that closes.
 WITH_A_DRUG: Mapping[str, Sequence] = {
+    "the drugs taken out by a save": _written_over(drugs=None),
+    "the drugs emptied by a save": _written_over(drugs=[]),
+    "the drug replaced by another": _written_over(drugs=["aspirin 100"]),
     "the drug written apart": _written_over(drugs=["alen dronate 70 mg"]),
     "the drug with a look-alike": _written_over(drugs=["\u0430lendron\u0430te 70 mg"]),
     "the drug with a joiner": _written_over(drugs=["alen\u200ddronate 70 mg"]),
