@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
+from collum.app.data_directory import mark_as_demo
 from collum.app.instance import ask_for_link
 from tests.browser.conftest import FLAGS, MAKE, START, cell, premolar, settle, turn
 from tools import browser as finding
@@ -90,6 +91,7 @@ class Served:
 @pytest.fixture
 def served(tmp_path: Path) -> Iterator[Served]:
     made = Served(tmp_path / "practice")
+    mark_as_demo(made.data)  # open without a passphrase
     made.start()
     yield made
     made.end()

@@ -10,6 +10,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Dialog, Page, expect
 
+from collum.app.data_directory import mark_as_demo
 from collum.app.instance import ask_for_link
 from tests.browser.conftest import ASK, ROOT, Workbench, cell, open_made, premolar, settle
 
@@ -178,6 +179,7 @@ from collum.cli.main import run; run()"""
 
 def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromium: Browser, tmp_path: Path) -> None:
     data, full = tmp_path / "practice", tmp_path / "full"
+    mark_as_demo(data)  # open without a passphrase
     page = chromium.new_page()
     with serving(data, "0") as (_, link):
         page.goto(link)
