@@ -96,7 +96,6 @@ def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> 
     first_stroke(page)
     page.keyboard.press("m")
     expect(page.get_by_test_id("marked")).to_have_text("marked: metal touched at stroke 1")
-    assert violations_with_head(page) == []
     page.reload()
     page.wait_for_selector(".running")
     expect(page.get_by_test_id("marked")).to_have_text("marked: metal touched at stroke 1")
@@ -186,6 +185,7 @@ def test_a_round_outlives_the_server_and_what_was_marked_meanwhile_gets_into_the
     page.keyboard.press("m")
     expect(page.locator(".written")).to_contain_text("not yet written")
     expect(page.locator(".running")).to_be_visible()  # the round goes on by the clock of the page
+    assert violations_with_head(page) == []  # here, where it does no harm if the round ends meanwhile
     link = own_server.start("serve")
     page.goto(link)
     page.reload()
