@@ -37,6 +37,7 @@ mutate:
 
 fuzz:
 	@HYPOTHESIS_PROFILE=fuzz $(READY) test python -m pytest -n 2 -m "not campaign and not browser" --timeout=1800 $(ARGS)
+	@$(READY) test python -m tests.fuzz
 
 lock:
 	@$(READY) upkeep python -m tools.locks write

@@ -38,12 +38,17 @@ def obtain() -> str | None:
     found = find()
     if found or os.environ.get(VARIABLE) or not may_install():
         return found
-    print("collum: installing the package chromium for the browser tests (once)", file=sys.stderr, flush=True)
+    install("chromium", "the browser tests")
+    return find()
+
+
+def install(package: str, purpose: str) -> None:
+    """Install a package of the distribution; where that fails, it is simply not there."""
+    print(f"collum: installing the package {package} for {purpose} (once)", file=sys.stderr, flush=True)
     variables = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     subprocess.run(["apt-get", "update", "-qq"], env=variables, check=False)
-    install = ["apt-get", "install", "-qq", "--yes", "--no-install-recommends", "chromium"]
-    subprocess.run(install, env=variables, stdout=subprocess.DEVNULL, check=False)
-    return find()
+    command = ["apt-get", "install", "-qq", "--yes", "--no-install-recommends", package]
+    subprocess.run(command, env=variables, stdout=subprocess.DEVNULL, check=False)
 
 
 def may_install() -> bool:

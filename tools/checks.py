@@ -14,10 +14,11 @@ import sys
 import time
 from pathlib import Path
 
-from tools import browser, browser_part, set_up
+from tools import browser, browser_part, set_up, tracer
 
 ROOT = set_up.ROOT
 NO_BROWSER = "browser tests NOT RUN (no Chromium)"
+NO_TRACER = "order of flush and answer NOT RUN (no strace, or it may not trace here)"
 LINT = {
     "ruff format": ["ruff", "format", "--check", "."],
     "ruff check": ["ruff", "check", "--quiet", "."],
@@ -58,12 +59,16 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
         print("collum: COLLUM_REQUIRE=browser, but there is no Chromium and it cannot be installed here", file=sys.stderr)
         return 1
     variables = dict(os.environ)
-    chosen = "not campaign" if chromium else "not campaign and not browser"
+    traced = tracer.obtain()
+    left_out = ["campaign", *([] if chromium else ["browser"]), *([] if traced else ["strace"])]
     if chromium:
         variables[browser.VARIABLE] = chromium
-    command = [sys.executable, "-m", "pytest", *SHARED_OUT, "--durations=15", "--count-skips", "-m", chosen]
+    command = [sys.executable, "-m", "pytest", *SHARED_OUT, "--durations=15", "--count-skips"]
+    command += ["-m", " and ".join(f"not {mark}" for mark in left_out)]
     command += ["--failed-before", ", ".join(failed_before), *(arguments or COVERAGE)]
     code = subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+    if traced is None:
+        print(NO_TRACER, flush=True)
     if chromium is None:
         print(NO_BROWSER, flush=True)
     return code

@@ -3,6 +3,7 @@ import App from "./App.svelte";
 import "./style/type.css";
 import "./style/base.css";
 import "./style/list.css";
+import "./style/door.css";
 import "./style/case.css";
 import "./style/routes.css";
 import "./style/findings.css";

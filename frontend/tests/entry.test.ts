@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { isReadAt } from "../src/scale/read";
-import { newCase, stepAt, stepOf, withStep, type ToothDraft } from "../src/state/edits";
-import { finerStep, offStep, ownStep } from "../src/state/entry";
+import { newCase, stepAt, stepOf, withSites, withStep, type ToothDraft } from "../src/state/edits";
+import { apart, finerStep, offStep, ownStep, rowOf } from "../src/state/entry";
 import { rangeOf } from "../src/state/form";
 import { placeOf } from "../src/state/place";
 import { alike, hasReadings, toothMeant, withNewTooth, withoutTooth, withUnits } from "../src/state/teeth";
@@ -29,6 +29,35 @@ describe("the step of the readings", () => {
     const [tooth] = draft["teeth"] as ToothDraft[];
     expect(tooth?.sites).toEqual({ order: ["F", "L"], step: 1, probing_depth: { F: { value: 3.5, step: 0.5 }, L: [3, { value: 2.5, step: 0.5 }] } });
     expect(ownStep({ value: 3.5, error: 0.6 }, 1)).toEqual({ value: 3.5, error: 0.6, step: 0.5 });
+  });
+});
+
+describe("a row of readings", () => {
+  it.each([
+    ["3\t2\t3,5\t4\t2\t3", ["3", "2", "3,5", "4", "2", "3"]],
+    ["3\n2\r\n3\n", ["3", "2", "3"]],
+    ["3\t\t4", ["3", "", "4"]],
+    ["3 2 3,5 4 2 3", ["3", "2", "3,5", "4", "2", "3"]],
+    ["3, 2, 3.5, 4, 2, 3", ["3", "2", "3.5", "4", "2", "3"]],
+    ["3,2,3.5,4,2,×", ["3", "2", "3.5", "4", "2", "×"]],
+    ["3; 2; 3,5", ["3", "2", "3,5"]],
+    ["3,5", null],
+    ["3 3.5", null],
+    ["3", null],
+  ])("%j is spread over six sites, or is the entry of its cell", (text, found) => {
+    expect(rowOf(text, 6)).toEqual(found);
+  });
+  it("is told from the repeats of one reading, which lie so far apart", () => {
+    expect([apart([3, 4.5]), apart([3, { value: 5, error: 0.5 }, 4]), apart([3, "not measurable"]), apart(3), apart(undefined)]).toEqual([1.5, 2, 0, 0, 0]);
+  });
+});
+
+describe("the sites of a tooth", () => {
+  const sites = (tooth: object, added: string[]) => (withSites({ teeth: [tooth] }, 0, added)["teeth"] as ToothDraft[])[0]?.sites;
+  it("are added to a tooth without any, with the usual step, and come to stand round the neck", () => {
+    expect(sites({ number: 45 }, ["F", "L"])).toEqual({ order: ["F", "L"], step: 0.5 });
+    expect(sites(made({ step: 1 }), ["M"])).toEqual({ order: ["F", "M", "L"], step: 1 });
+    expect(sites({ number: 45, sites: { order: ["F", "30"] } }, ["M"])).toEqual({ order: ["F", "30", "M"] });
   });
 });
 
@@ -72,12 +101,17 @@ describe("what was read", () => {
 describe("the place of a fault", () => {
   it("is named as the screen names it", () => {
     const one = [made({})];
-    expect(placeOf("teeth[0].sites.probing_depth.F", one)).toMatchObject({ text: "probing depth at F", cell: "probing_depth F" });
-    expect(placeOf("teeth[0].held.cut.DL (tooth 45)", one).text).toBe("held cut at DL");
-    expect(placeOf("teeth[0].root.length_mm (tooth 45)", one)).toMatchObject({ text: "root length, mm", field: "root.length_mm" });
+    expect(placeOf("teeth[0].sites.probing_depth.F", one)).toMatchObject({ text: "tooth 45, probing depth at F", cell: "probing_depth F" });
+    expect(placeOf("teeth[0].held.cut.DL (tooth 45)", one).text).toBe("tooth 45, held cut at DL");
+    expect(placeOf("teeth[0].root.length_mm (tooth 45)", one)).toMatchObject({ text: "tooth 45, root length, mm", field: "root.length_mm" });
     expect(placeOf("patient.reference", one).text).toBe("your code, never a name");
     expect(placeOf("teeth[1].sites.cej_height.L", [...one, { number: 46 }]).text).toBe("tooth 46, height of the cemento-enamel junction at L");
-    expect(placeOf("visits[0].by", one).text).toBe("visits[0].by");
+    expect(placeOf("visits[0].plate_contact_cm2", one)).toMatchObject({ text: "plate contact", field: null });
+    expect(placeOf("teeth[0].not_known_mm (tooth 45)", one).text).toBe("tooth 45, not known");
+  });
+  it("is named by what stands beside it where the case is not open", () => {
+    expect(placeOf("teeth[0].sites.bone_sounding[2] (tooth 35, ML)", []).text).toBe("tooth 35, bone sounding at ML");
+    expect(placeOf("teeth[0].number", []).text).toBe("number of the tooth");
   });
 });
 

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -18,7 +17,7 @@ from collum.app.practice import Practice, open_practice
 from collum.app.round_log import WrongLog, as_planned
 from collum.app.rounds import OpenRound
 from collum.case import to_document
-from collum.plan.heat import HeatWishes, RoundEventDocument
+from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument
 from collum.records import RoundEnded, RoundMark, RoundOpen, StaleRevision
 from tests.making.answers import answered
 from tests.making.environment import START, FixedEnvironment
@@ -61,10 +60,10 @@ class AtTheChair:
     def mark(self, round_id: str, *marks: RoundMark) -> None:
         self.practice.rounds.mark(self.case_id, round_id, marks)
 
-    def close(self, round_id: str, events: list[RoundEventDocument]) -> dict[str, Any]:
-        revision, _ = self.practice.rounds.close(self.case_id, round_id, base_revision=self.revision, events=events)
-        self.revision = revision.number
-        return dict(json.loads(revision.document))
+    def close(self, round_id: str, events: list[RoundEventDocument]) -> RoundStateDocument:
+        _, ended = self.practice.rounds.close(self.case_id, round_id, events)
+        assert ended.end is not None
+        return RoundStateDocument.model_validate_json(ended.end.state)
 
     def save(self, **changes: str) -> None:
         document = answered(self.practice.open(self.case_id).document, changes)
@@ -163,8 +162,8 @@ def test_a_round_forgotten_overnight_is_named_and_closed_with_what_was_done(at_t
     found = anew.now()
     assert found.record.id == round_id
     assert found.halted and found.state is None  # the answers of the visit no longer count
-    note = anew.close(round_id, followed(TURN_S))["visits"][0]["note"]
-    assert "1 stroke done, 2 left." in note
+    state = anew.close(round_id, followed(TURN_S))
+    assert (sum(state.passes_done), state.strokes_left) == (1, 2)
     assert anew.practice.rounds.of_case(anew.case_id)[0].end is not None
 
 
@@ -202,19 +201,31 @@ def test_what_happened_is_kept_though_the_gate_is_closed_by_now(at_the_chair: At
     round_id = at_the_chair.start()
     at_the_chair.save(cardiac_device="yes")
     at_the_chair.mark(round_id, touch("t", 1.0, 0.3))
-    note = at_the_chair.close(round_id, followed(2 * TURN_S + STROKE_S + 0.01))["visits"][0]["note"]
-    assert note.startswith("Round at tooth 45, begun 2026-05-01T") and "3 strokes done, 0 left." in note
+    state = at_the_chair.close(round_id, followed(2 * TURN_S + STROKE_S + 0.01))
+    assert (sum(state.passes_done), state.strokes_left) == (3, 0)
 
 
-def test_the_note_stands_in_the_visit_the_round_ran_in_though_another_was_opened_since(at_the_chair: AtTheChair) -> None:
+def test_a_round_names_the_visit_it_ran_in_though_another_was_opened_since(at_the_chair: AtTheChair) -> None:
     round_id = at_the_chair.start()
     at_the_chair.environment.turn(60)
-    opened = at_the_chair.practice.safety.open_visit(
-        at_the_chair.case_id, base_revision=at_the_chair.revision, kind="again", by="DN"
-    )
-    at_the_chair.revision = opened.number
-    visits = at_the_chair.close(round_id, followed(TURN_S))["visits"]
-    assert ["note" in visit for visit in visits] == [True, False]
+    at_the_chair.practice.safety.open_visit(at_the_chair.case_id, base_revision=at_the_chair.revision, kind="again", by="DN")
+    at_the_chair.close(round_id, followed(TURN_S))
+    visits = at_the_chair.practice.open(at_the_chair.case_id).document["visits"]
+    (ended,) = at_the_chair.practice.rounds.of_case(at_the_chair.case_id)
+    assert ended.visit_opened_at == visits[0]["opened_at"] != visits[1]["opened_at"]
+
+
+def test_sixty_rounds_in_one_visit_all_end_though_its_note_is_full(at_the_chair: AtTheChair) -> None:
+    document = at_the_chair.practice.open(at_the_chair.case_id).document
+    document["visits"][0]["note"] = "x" * 2000  # not one character more is taken
+    at_the_chair.revision = at_the_chair.practice.save(
+        at_the_chair.case_id, base_revision=at_the_chair.revision, document=document
+    ).revision
+    for _ in range(60):
+        at_the_chair.close(at_the_chair.start(), followed(TURN_S))
+    found = at_the_chair.practice.rounds.of_case(at_the_chair.case_id)
+    assert [round_.end is not None for round_ in found] == [True] * 60
+    assert at_the_chair.practice.open(at_the_chair.case_id).revision == at_the_chair.revision  # the case is as it was saved
 
 
 def test_a_stop_ends_the_count_and_what_is_sent_twice_is_written_once(at_the_chair: AtTheChair) -> None:
@@ -255,17 +266,9 @@ def test_a_closed_round_takes_nothing_more_and_stays_readable(at_the_chair: AtTh
     assert [mark.key for mark in found.marks] == ["t"]
 
 
-def test_the_same_end_sent_again_writes_nothing_though_its_note_would_not_fit_twice(at_the_chair: AtTheChair) -> None:
+def test_the_same_end_sent_again_writes_nothing_and_another_is_refused(at_the_chair: AtTheChair) -> None:
     round_id = at_the_chair.start()
-    document = at_the_chair.practice.open(at_the_chair.case_id).document
-    document["visits"][0]["note"] = "x" * 1_850
-    at_the_chair.revision = at_the_chair.practice.save(
-        at_the_chair.case_id, base_revision=at_the_chair.revision, document=document
-    ).revision
-    events = followed(TURN_S)
-    noted = at_the_chair.close(round_id, events)
-    kept = at_the_chair.revision
-    assert at_the_chair.close(round_id, events) == noted
-    assert at_the_chair.revision == kept
+    first = at_the_chair.close(round_id, followed(TURN_S))
+    assert at_the_chair.close(round_id, followed(TURN_S)) == first
     with pytest.raises(RoundEnded):
         at_the_chair.close(round_id, followed(2 * TURN_S))

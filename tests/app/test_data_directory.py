@@ -1,8 +1,10 @@
 """The data directory, who holds it, its log, and the demo practice in it."""
 
+import errno
 import json
 import os
 import stat
+import threading
 from pathlib import Path
 
 import pytest
@@ -86,6 +88,39 @@ def test_a_wish_that_nobody_answers_is_taken_back(tmp_path: Path, monkeypatch: p
     assert list(tmp_path.iterdir()) == []
 
 
+def test_links_are_given_again_once_the_disk_has_room_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The wish itself is written by a process that still found room; the thread that answers goes on after it did not."""
+    from collum.app import instance as module
+
+    write, refused = module.write_own, threading.Event()
+
+    def full(file: Path, text: str) -> None:
+        if file.name.startswith("link-given") and not refused.is_set():
+            refused.set()
+            raise StorageError("full")
+        write(file, text)
+
+    monkeypatch.setattr(module, "write_own", full)
+    with Instance(tmp_path) as instance:
+        instance.announce(port=1, started_at="", new_link=lambda: "link")
+        (tmp_path / "link-wanted-first").touch()
+        assert refused.wait(30)
+        assert ask_for_link(tmp_path) == "link"
+
+
+def test_what_a_full_disk_does_not_take_is_storage_trouble_and_nothing_is_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "full")
+
+    monkeypatch.setattr("collum.app.own_file.os.fdopen", full)
+    with pytest.raises(StorageError) as trouble:
+        ask_for_link(tmp_path)
+    assert trouble.value.trouble == "full"
+    assert list(tmp_path.iterdir()) == []
+
+
 # The log
 
 
@@ -114,6 +149,22 @@ def test_the_log_is_bounded_and_its_owners_alone(environment: FixedEnvironment, 
     assert all(file.stat().st_size <= 400 for file in files)
     if os.name != "nt":
         assert {stat.S_IMODE(file.stat().st_mode) for file in files} == {0o600}
+
+
+def test_a_line_the_disk_does_not_take_is_left_out_in_silence(
+    environment: FixedEnvironment, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with open_log(environment) as log:
+        monkeypatch.setattr(log._handler.stream, "write", _full)
+        log.event("planned", number=1)
+        monkeypatch.undo()
+        log.event("planned", number=2)
+    assert capsys.readouterr().err == ""
+    assert json.loads(log_file(environment).read_text(encoding="utf-8"))["number"] == 2
+
+
+def _full(_line: str) -> None:
+    raise OSError(errno.ENOSPC, "full")
 
 
 def test_a_log_that_cannot_be_written_is_storage_trouble(environment: FixedEnvironment) -> None:
@@ -145,7 +196,7 @@ def test_loading_again_keeps_edits_and_renewing_drops_them(environment: FixedEnv
         assert fill(practice) == 0
         assert practice.cases()[0].note == "edited"
     renew(folder)
-    with open_practice(environment) as practice:
+    with open_practice(environment, new=True) as practice:
         assert fill(practice) == len(demo_cases())
         assert "edited" not in [case.note for case in practice.cases()]
     assert is_demo(folder)

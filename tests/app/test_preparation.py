@@ -227,11 +227,39 @@ sys.stdout.write(" ".join(found))
     assert ran.stdout == "OSError OSError OSError MemoryError"
 
 
-def test_what_takes_too_long_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(use_case, "MOST_SECONDS", 0.01)
+@pytest.mark.skipif(sys.platform == "win32", reason="the platform has no limits of a process")
+@pytest.mark.parametrize(
+    ("ended", "said"), [(-24, "of processor time"), (-9, "the machine stopped the program"), (None, "the machine was too busy")]
+)
+def test_what_ends_the_judging_is_told_apart(monkeypatch: pytest.MonkeyPatch, ended: int | None, said: str) -> None:
+    """Its own processor time, the system, or a machine that gives it none."""
+
+    def run(command: list[str], *, timeout: float, **_more: object) -> subprocess.CompletedProcess[bytes]:
+        if ended is None:
+            raise subprocess.TimeoutExpired(command, timeout)
+        return subprocess.CompletedProcess(command, ended, b"", b"")
+
+    monkeypatch.setattr(use_case.subprocess, "run", run)
     with _file(obj(V, F)) as file, pytest.raises(ScanRefused) as refused:
         judge_file(file, TOLD)
-    assert "took longer" in str(refused.value.fault["what"])
+    assert said in str(refused.value.fault["what"])
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="the platform has no limits of a process")
+def test_the_limit_is_the_processor_time_of_the_process_and_not_the_clock() -> None:
+    """Asleep it may wait longer than its limit; at work it ends by the signal that says why."""
+    asked = """
+import sys, time
+from collum.app import preparation_worker as worker
+worker.MOST_SECONDS = int(time.process_time()) + 1
+worker.limit()
+time.sleep(2.5)
+print("slept", flush=True)
+while True: pass
+"""
+    ran = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=False)
+    assert (ran.stdout, ran.returncode) == ("slept\n", use_case._PROCESSOR_TIME_USED)
 
 
 def test_too_little_memory_is_a_fault_of_the_file(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,18 +2,26 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 
+from collum.case import to_document
 from collum.evidence.safety_rules import OF_PLAN, RULES, rules_of
 from tests.browser.conftest import cell, open_made, premolar, settle, turn, violations
+from tests.making.teeth import case_of, overgrown_premolar
 
 PACE_MS = 70  # between two keys: quicker than a hand, slower than the limit of requests
 
 
-def start(page: Page) -> None:
-    open_made(page, premolar(), "At the chair")
+def overgrown() -> dict[str, Any]:
+    """A tooth for which soft tissue alone is open; `premolar` is one for which flap with bone is."""
+    return to_document(case_of(overgrown_premolar()))
+
+
+def start(page: Page, document: dict[str, Any] | None = None) -> None:
+    open_made(page, document or overgrown(), "At the chair")
     expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
     page.get_by_label("who asks").fill("DN")
     page.get_by_role("button", name="Start the visit").click()
@@ -119,6 +127,56 @@ def test_an_implanted_device_stops_and_its_letter_prints_all_the_same(page: Page
     assert (tmp_path / "letter.pdf").read_bytes().startswith(b"%PDF")
 
 
+def test_without_a_plate_one_answer_does_for_the_plate_as_a_whole(page: Page) -> None:
+    start(page)
+    answer_all(page, plate_place="n")
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    page.locator('[data-ask="plate_contact"]').get_by_role("radio", name="does not apply").click()
+    for part in ("plate_place", "plate_skin", "plate_watched"):
+        expect(page.locator(f'[data-ask="{part}"]')).to_have_count(0)
+    expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
+    page.locator('[data-ask="plate_contact"]').get_by_role("radio", name="done", exact=True).click()
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    expect(page.locator(".left")).to_contain_text("3 left to answer")
+    assert page.locator('[data-ask="plate_place"]').get_by_role("radio", name="does not apply").count() == 0
+
+
+def test_a_sheet_of_surgery_is_asked_what_concerns_it_and_opened_here_too(page: Page, tmp_path: Path) -> None:
+    start(page, premolar())
+    answer_all(page)
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    expect(page.locator(".gate")).to_contain_text("Soft tissue only is short")
+    page.locator('[data-ask="cardiac_device"]').get_by_role("radio", name="yes").click()
+    page.get_by_label("flap and bone").check()
+    expect(page.locator("[data-ask]")).to_have_count(sum("bone" in rule.outcomes for rule in RULES))
+    expect(page.get_by_test_id("gate")).to_have_text("the sheet may be opened")
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Open and print the sheet").click()
+    assert download.value.suggested_filename == "flap-sheet.pdf"
+    page.locator('[data-ask="jaw_irradiated"]').get_by_role("radio", name="yes").click()
+    expect(page.get_by_test_id("gate")).to_have_text("the sheet is closed")
+    expect(page.get_by_role("button", name="Open and print the sheet")).to_be_disabled()
+    assert violations(page) == []
+
+
+def test_a_recorded_stop_is_put_down_as_a_question_by_name_and_not_answered_away(page: Page) -> None:
+    document = overgrown()
+    document["patient"]["stops"] = ["pacemaker"]
+    start(page, document)
+    answer_all(page)
+    stop = page.locator('[data-point="recorded_stops"]')
+    expect(stop).to_contain_text("pacemaker")
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    stop.get_by_role("button", name="pacemaker").click()
+    stop.get_by_label("What").select_option("cardiac_device")
+    stop.get_by_label("name").fill("Dr. Invented")
+    stop.get_by_label("why").fill("The letter of the clinic says so.")
+    stop.get_by_role("button", name="Enter", exact=True).click()
+    device = page.locator('[data-point="cardiac_device"]')
+    expect(device).to_contain_text("The record of the patient says yes, the answer of this visit says no")
+    expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+
+
 def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(page: Page) -> None:
     start(page)
     answer_all(page)
@@ -126,7 +184,7 @@ def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(
     turn(page, "Findings")
     probing = cell(page, "probing_depth", "F")
     was = probing.input_value()
-    probing.fill("3")
+    probing.fill("2")
     probing.press("Tab")
     settle(page)
     turn(page, "At the chair")
@@ -179,6 +237,22 @@ def test_who_does_what_is_among_what_is_left_and_the_operator_is_not_to_do_it_al
     expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
 
 
+def test_the_keys_work_at_once_on_a_visit_that_runs_and_the_counter_follows_each(page: Page) -> None:
+    start(page)
+    left = len(RULES) + 1  # the questions, and who does what
+    page.route("**/api/v1/safety", lambda route: route.abort("connectionrefused"))
+    page.keyboard.press("u")
+    expect(page.locator(".left")).to_contain_text(f"{left - 1} left to answer")  # before the server has said anything
+    page.unroute("**/api/v1/safety")
+    turn(page, "Plan")
+    turn(page, "At the chair")
+    expect(page.locator("[data-ask].open").first.locator('[tabindex="0"]')).to_be_focused()
+    page.keyboard.press("u")
+    page.keyboard.press("u")
+    expect(page.locator(".left")).to_contain_text(f"{left - 3} left to answer")
+    assert answers(page) == 3
+
+
 def test_arrows_move_backspace_takes_back_and_undo_undoes(page: Page) -> None:
     start(page)
     first, second = (rule.id for rule in rules_of("patient")[:2])
@@ -208,25 +282,27 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
     expect(page.locator('[data-point="smoking"]')).to_be_visible()
 
 
-def test_a_visit_started_on_an_old_revision_offers_both_versions_and_writes_nothing(page: Page) -> None:
+def test_a_visit_started_on_an_old_revision_shows_what_is_new_and_writes_nothing_until_asked_again(page: Page) -> None:
     open_made(page, premolar(), "At the chair")
     page.evaluate(
         """async (id) => {
             const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
             const { revision, document } = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
-            const body = JSON.stringify({ base_revision: revision, document: { ...document, note: "elsewhere" } });
+            document.teeth[0].note = "elsewhere";
+            const body = JSON.stringify({ base_revision: revision, document });
             await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
         }""",
         page.url.split("#case=")[1].split("/")[0],
     )
     page.get_by_label("who asks").fill("DN")
     page.get_by_role("button", name="Start the visit").click()
-    expect(page.locator(".conflict")).to_be_visible()
+    expect(page.locator(".conflict")).to_contain_text("changed in another window")
     assert page.locator("[data-ask]").count() == 0
-    page.get_by_role("button", name="Take the other version").click()
-    settle(page)
     page.get_by_role("button", name="Start the visit").click()
     expect(page.locator("[data-ask]").first).to_be_visible()
+    expect(page.locator(".conflict")).to_have_count(0)
+    turn(page, "Findings")
+    expect(page.locator('[data-field="note"]')).to_have_value("elsewhere")
 
 
 def test_doses_are_added_up_against_the_limit_in_force_and_an_own_limit_is_put_on_record(page: Page) -> None:

@@ -32,7 +32,7 @@ def new_case(page: Page, reference: str, number: str = "45") -> None:
     page.get_by_label("your code").fill(reference)
     page.get_by_label("tooth (ISO").fill(number)
     page.get_by_role("button", name="Open", exact=True).click()
-    page.wait_for_selector("[data-cell]")
+    page.wait_for_selector('.readings[aria-busy="false"]')
 
 
 def saved_tooth(page: Page, at: int = 0) -> dict[str, Any]:
@@ -77,6 +77,46 @@ def test_the_step_is_chosen_and_a_reading_between_its_marks_is_asked_once_more_a
     assert sites["probing_depth"] == {"F": {"value": 3.5, "step": 0.5}, "L": {"value": 2.5, "step": 0.5}}
 
 
+def test_a_pasted_row_fills_the_sites_tab_goes_on_and_repeats_far_apart_are_asked_about(page: Page) -> None:
+    document = premolar()
+    del document["teeth"][0]["sites"]
+    open_made(page, document, "Findings")
+    page.get_by_role("button", name="Read it at six sites").click()
+    page.get_by_role("button", name="+ M", exact=True).click()
+    page.wait_for_selector('.readings[aria-busy="false"]')
+    paste = """(cell, text) => {
+        const clipboardData = new DataTransfer();
+        clipboardData.setData("text", text);
+        cell.dispatchEvent(new ClipboardEvent("paste", { clipboardData, bubbles: true, cancelable: true }));
+    }"""
+    cell(page, "probing_depth", "L").evaluate(paste, "2\t2,5\t3\t7\t2\t3\t2,5\n")
+    expect(page.locator(".asked")).to_have_text("probing depth at ML: 7.0 mm is unusual. Press Enter once more to keep it.")
+    cell(page, "probing_depth", "ML").press("Enter")
+    cell(page, "bone_sounding", "F").evaluate(paste, "4, 4, 4, 7.5, 4, 4, 4.5")
+    cell(page, "bone_sounding", "DL").evaluate(paste, "4\t4\t4")
+    expect(page.locator(".asked")).to_have_text("3 readings were pasted; from here there are 2 sites.")
+    cell(page, "crown_height", "F").focus()
+    for text in ("5", "5.5 7.5"):
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+    expect(page.locator(".asked").last).to_contain_text("crown height at MF: the repeats lie 2.0 mm apart.")
+    expect(cell(page, "crown_height", "MF")).to_be_focused()
+    page.keyboard.press("Enter")
+    sites = saved_tooth(page)["sites"]
+    order = ["F", "MF", "M", "ML", "L", "DL", "DF"]
+    assert sites == {
+        "order": order,
+        "step": 0.5,
+        "probing_depth": dict(zip(order, (2, 2.5, 3, 7, 2, 3, 2.5), strict=True)),
+        "bone_sounding": dict.fromkeys(order, 4) | {"ML": 7.5, "DF": 4.5},
+        "crown_height": {"F": 5, "MF": [5.5, 7.5]},
+    }
+    page.keyboard.press("Control+z")
+    page.keyboard.press("Control+z")
+    page.keyboard.press("Control+z")
+    assert "bone_sounding" not in saved_tooth(page)["sites"]  # a row is one step to undo
+
+
 def test_what_no_case_file_takes_is_not_offered_to_be_kept(page: Page) -> None:
     new_case(page, "E-3")
     type_in(page, "crown_height", "F", "35")
@@ -108,11 +148,11 @@ def test_a_server_that_is_away_is_named_and_what_was_typed_is_saved_when_it_is_b
     settle(page)
     page.route("**/api/v1/**", lambda route: route.abort("connectionrefused"))
     type_in(page, "probing_depth", "F", "3")
-    expect(page.locator(".faults")).to_contain_text("The server does not answer")
+    expect(page.locator(".unreached")).to_contain_text("The server does not answer")
     expect(page.locator("main.case")).to_have_attribute("data-waiting", "true")
     assert "TypeError" not in page.content()
     page.unroute("**/api/v1/**")
-    expect(page.locator(".faults")).to_have_count(0)
+    expect(page.locator(".unreached")).to_have_count(0)
     assert saved_tooth(page)["sites"]["probing_depth"] == {"F": 3}
 
 
@@ -144,15 +184,17 @@ def test_a_second_case_of_a_code_and_tooth_is_asked_about_and_the_code_stands_on
     page.wait_for_selector("[data-cell]")
 
 
-def test_a_file_with_faults_is_told_as_the_command_tells_it_and_nothing_is_written(page: Page, tmp_path: Path) -> None:
+def test_a_file_with_faults_is_told_in_the_words_of_a_dentist_and_nothing_is_written(page: Page, tmp_path: Path) -> None:
     before = page.locator(".list li").count()
     file = tmp_path / "case.toml"
     file.write_text(FAULTY, encoding="utf-8")
     page.get_by_test_id("case-file").set_input_files(file)
     told = page.locator(".new .faults")
     expect(told).to_have_count(2)
-    expect(told.nth(0)).to_contain_text("teeth[0].role (tooth 45): is none of the words allowed here")
-    expect(told.nth(1)).to_contain_text("teeth[0].sites.probing_depth[1] (tooth 45, L): lies outside its range")
+    expect(told.nth(0)).to_have_text(
+        "tooth 45, the tooth is: is none of the answers this program knows (crowned); one of: crown, abutment, neighbour."
+    )
+    expect(told.nth(1)).to_have_text("tooth 45, probing depth at L: lies outside its range (99); a number from 0 to 15 mm.")
     page.reload()
     page.wait_for_selector(".list a")
     assert page.locator(".list li").count() == before

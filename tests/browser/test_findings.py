@@ -157,6 +157,20 @@ def test_what_was_told_and_the_depth_of_a_fracture_are_kept(page: Page) -> None:
     assert "drugs" not in saved(page)["patient"]
 
 
+def test_what_is_recorded_as_a_stop_is_added_to_here_and_taken_out_at_the_chair_alone(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    stops = field(page, "patient.stops")
+    for typed, kept in (
+        ("pacemaker", ["pacemaker"]),
+        ("pacemaker, pump", ["pacemaker", "pump"]),
+        ("pump", ["pacemaker", "pump"]),
+    ):
+        stops.fill(typed)
+        stops.press("Tab")
+        assert saved(page)["patient"]["stops"] == kept
+    assert "at the chair, by name" in str(stops.evaluate("field => field.validationMessage"))
+
+
 def test_a_furcation_is_graded_by_side_where_the_root_divides(page: Page) -> None:
     open_made(page, premolar(), "Findings")
     assert page.get_by_label("furcation facial").count() == 0

@@ -3,7 +3,7 @@
 `python -m tests.case.guide_keys` prints it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from collum.case.layout import CASE, READING_KINDS, entry_shape
 from collum.case.shapes import (
@@ -22,37 +22,57 @@ from collum.case.shapes import (
     Text,
     Whole,
 )
+from tests.case.read_by import read_by
 
 HEADING = "## Every key"
 INTRODUCTION = """
 Written from the layout that the reader and the schema use. `[]` stands for each entry of a list, * for a key that its table
 must have; a reading is explained below the table. `tests/case_versions/case-2.json` is a file that uses every key.
+
+*Read by* was recorded while the parts answered: the plan of the *routes*, *restoration*, *bridge*, *heat*, and the *safety*
+screening. A fact that closes a route or leaves it in doubt is read by *routes*. "–" means that nothing is worked out from
+the key: it stays in the record and on the papers that print what was found.
 """
 
 
 def guide_keys() -> str:
     """Return the part of the page, from its heading on."""
-    rows = [f"| `{path}`{'*' if required else ''} | {taken} |" for path, required, taken in _rows(CASE, "", False)]
+    readers = read_by()
+    rows = [
+        f"| `{path}`{'*' if required else ''} | {taken} | {_read_by(path, readers)} |"
+        for path, required, taken in _rows(CASE, "", False)
+    ]
     parts = [
-        f"| `{key}` | {_taken(shape)} |" for key, shape in _reading_table().fields.items() if key not in ("value", "beyond")
+        f"| `{key}` | {_taken(shape)} | {_read_by(f'reading.{key}', readers)} |"
+        for key, shape in _reading_table().fields.items()
+        if key not in ("value", "beyond")
     ]
     return "\n".join(
         [
             HEADING,
             INTRODUCTION,
-            "| key | takes |",
-            "| --- | --- |",
+            "| key | takes | read by |",
+            "| --- | --- | --- |",
             *rows,
             "",
             "A reading is a number or word of its kind, a list of 1 to 8 repeats, or a table that has `value` or `beyond` in",
             "the range of its kind and, if wanted:",
             "",
-            "| key | takes |",
-            "| --- | --- |",
+            "| key | takes | read by |",
+            "| --- | --- | --- |",
             *parts,
             "",
         ]
     )
+
+
+def _read_by(path: str, readers: Mapping[str, Sequence[str]]) -> str:
+    """Return the parts that read a key; the answers of a visit are read as the table they stand in."""
+    above = path.rsplit(".", 1)[0]
+    if path.startswith("visits[].") and path not in readers and above.count(".") >= 1:
+        path = "visits[].teeth" if above.startswith("visits[].teeth") else above
+    aliases = {"teeth[].universal": "teeth[].number", "teeth[].sites.step": "reading.step"}
+    return ", ".join(readers.get(aliases.get(path, path), ())) or "–"
 
 
 def _rows(shape: Shape, path: str, required: bool) -> Iterator[tuple[str, bool, str]]:

@@ -379,11 +379,15 @@ def test_there_is_no_schema_of_another_number(version: int) -> None:
         schema(version)
 
 
-def test_the_guide_lists_every_key_with_what_it_takes() -> None:
+@pytest.mark.slow  # who reads a key is recorded while every part answers
+def test_the_guide_lists_every_key_with_what_it_takes_and_who_reads_it() -> None:
     page = GUIDE.read_text(encoding="utf-8")
     assert page[page.index(HEADING) :] == guide_keys(), (
         "the last part of the page is printed by python -m tests.case.guide_keys"
     )
+    closing = ("vertical_root_fracture", "ankylosis", "implant_beside", "mobility.grade", "anchorage", "caries_restorable")
+    for key in (*(f"teeth[].{key}" for key in closing), "patient.stops"):
+        assert re.search(rf"^\| `{re.escape(key)}`.* \| routes[^|]* \|$", page, flags=re.MULTILINE), key
     assert {key for key in _keys(schema()) if f"`{key}`" not in page[: page.index(HEADING)]} == set()
 
 

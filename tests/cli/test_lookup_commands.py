@@ -7,6 +7,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+import collum
 from collum.app.practice import open_practice
 from collum.cli.main import command_line
 from collum.cli.own_command import own_command
@@ -25,6 +26,11 @@ def test_the_schema_takes_a_case_and_refuses_another(run: Run, document: dict[st
     assert run("schema", "--version", 2).out == run("schema").out != run("schema", "--version", 1).out
     ran = run("schema", "--version", 99)
     assert (ran.status, ran.out, ran.err) == (2, "", "--version: is no format number (99); allowed: 1 to 2\n")
+
+
+def test_the_version_is_said(run: Run) -> None:
+    ran = run("--version")
+    assert (ran.status, ran.out, ran.err) == (0, f"collum {collum.__version__}\n", "")
 
 
 def test_every_number_is_listed_and_one_is_told_whole(run: Run) -> None:

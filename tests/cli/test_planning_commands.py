@@ -218,8 +218,8 @@ def test_a_sheet_of_surgery_is_refused_where_the_plan_does_not_open_its_route(
     document["teeth"][0]["vertical_root_fracture"] = True
     (tmp_path / "case.json").write_text(json.dumps(document), encoding="utf-8")
     ran = run("report", tmp_path / "case.json", "--pdf", tmp_path / "out.pdf", "--paper", kind)
-    assert (ran.status, ran.out) == (2, "")
-    assert ran.err.startswith("--paper: cannot be printed of this plan (")
+    assert (ran.status, ran.out) == (3, "")
+    assert "of this plan is closed" in ran.err
     assert not (tmp_path / "out.pdf").exists()
 
 

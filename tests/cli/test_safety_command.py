@@ -9,6 +9,7 @@ import pytest
 
 from collum.app.environment import SystemEnvironment, utc_text
 from collum.evidence.safety_rules import RULES
+from collum.wording import text
 from tests.cli.conftest import Run
 from tests.making.answers import answered
 
@@ -39,7 +40,7 @@ def test_every_question_is_printed_where_nothing_was_answered(run: Run, case_fil
 
 def test_a_cleared_case_says_by_what_and_until_when(run: Run, case_of: Any) -> None:
     ran = run("safety", case_of({"allergy": "yes"}))
-    assert "Cleared by the answers of" in ran.out and "asked by DN" in ran.out
+    assert "none keeps it closed: answers of" in ran.out and "asked by DN" in ran.out
     assert "The answers count until" in ran.out
     assert "screening.allergy: precaution." in ran.out
 
@@ -62,7 +63,7 @@ def test_what_was_answered_for_another_plan_is_named_with_its_question_and_the_m
     for part in (document["visits"][0], document["visits"][0]["teeth"][0]):
         part["given_for"] = dict.fromkeys(part["given_for"], mark)
     file.write_text(json.dumps(document), encoding="utf-8")
-    assert "Cleared by the answers of" in run("safety", file).out
+    assert "none keeps it closed: answers of" in run("safety", file).out
 
 
 def test_the_answer_as_json_is_the_screening(run: Run, case_of: Any) -> None:
@@ -89,6 +90,18 @@ def test_the_letter_is_written_where_there_is_something_to_ask(run: Run, case_of
     assert run("safety", case_of({"pregnant": "yes"}), "--letter", target).status == 2
 
 
+@pytest.mark.parametrize("procedure", ["bone", "movement"])
+def test_an_operation_without_current_is_asked_what_concerns_it(
+    run: Run, case_file: Path, case_of: Any, procedure: Any
+) -> None:
+    ran = run("safety", case_file, "--for", procedure)
+    assert text(f"safety.procedure.{procedure}") in ran.out and "return plate" not in ran.out.casefold()
+    for rule in RULES:
+        assert (f"· {rule.id}: " in ran.out) is (procedure in rule.outcomes)
+    found = json.loads(run("safety", case_of({"cardiac_device": "yes"}), "--for", procedure, "--json").out)
+    assert (found["procedure"], found["cleared"]) == (procedure, True)
+
+
 @pytest.mark.parametrize("rule", [rule for rule in RULES if rule.outcome == "stop"], ids=lambda rule: rule.id)
 def test_a_stop_refuses_the_card(run: Run, case_of: Any, tmp_path: Path, rule: Any) -> None:
     target = tmp_path / "card.pdf"
@@ -96,7 +109,7 @@ def test_a_stop_refuses_the_card(run: Run, case_of: Any, tmp_path: Path, rule: A
     assert ran.status == 3
     assert not target.exists()
     assert f".{rule.id}" in ran.err.splitlines()[0] and "no override" in ran.err
-    assert "Another instrument than current is always open to you." in ran.err
+    assert "This paper stays closed" in ran.err
 
 
 def test_a_cleared_case_prints_its_card(run: Run, case_of: Any, tmp_path: Path) -> None:

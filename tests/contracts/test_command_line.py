@@ -13,7 +13,7 @@ from collum.app.settings import NAMES
 from collum.cli.main import command_line
 from tests.contracts.tracked import ROOT, tracked_files
 
-HEAVY = ("numpy", "scipy", "pydantic", "sqlalchemy", "fastapi", "uvicorn", "typst", "clarabel")
+HEAVY = ("cryptography", "numpy", "scipy", "pydantic", "sqlalchemy", "fastapi", "uvicorn", "typst", "clarabel")
 LOADED = f"sys.exit(' '.join(name for name in {HEAVY!r} if name in sys.modules) or 0)"
 PAGE = ROOT / "docs/guide/command-line.md"
 # A command in a page: `collum plan ...` inline, or a line of a block.

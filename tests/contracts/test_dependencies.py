@@ -6,8 +6,8 @@ import tomllib
 from tests.contracts.tracked import ROOT
 
 NEEDED = [
-    *("alembic", "clarabel", "fastapi", "numpy", "platformdirs", "pydantic", "rich", "scipy", "sqlalchemy", "structlog"),
-    *("typer", "typst", "uvicorn"),
+    *("alembic", "clarabel", "cryptography", "fastapi", "numpy", "platformdirs", "pydantic", "rich", "scipy", "sqlalchemy"),
+    *("structlog", "typer", "typst", "uvicorn"),
 ]
 LARGEST_RUN_LOCK = 40
 PAGE = ROOT / "docs/decisions/dependencies.md"

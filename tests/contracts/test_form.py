@@ -66,6 +66,8 @@ NOT_ENTERED: Mapping[str, str] = {
     "visits[].opened_at": "the program's own mark that answers go into this visit",
     "visits[].note": "written by the program after a round, from what is entered there",
     "visits[].overrides": "written by the program with name, reason and time",
+    "visits[].corrections": "written by the program with name, reason and time",
+    "patient.conditions": "written by the program when a recorded stop is put down, by name, as the question it answers",
 }
 
 

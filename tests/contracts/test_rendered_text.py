@@ -16,7 +16,7 @@ import pytest
 from collum.app.gate import assess
 from collum.app.speaking import words
 from collum.case import from_document
-from collum.case.layout import ROLES
+from collum.case.layout_parts import ROLES
 from collum.documents import PAPER_KINDS
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
@@ -68,17 +68,17 @@ def test_no_paper_says_it(kind: Any) -> None:
 @pytest.mark.parametrize("made", [case_document, worst_case])
 def test_no_checklist_says_it(made: Any) -> None:
     case = from_document(made())
-    assert wrong_in(words_of(checklist(case, assess(case, NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
+    assert wrong_in(words_of(checklist(case, assess(case, "current", NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
 
 
 def test_no_letter_says_it() -> None:
     case = from_document(worst_case())
-    assert wrong_in(words_of(physician_letter(case, assess(case, NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
+    assert wrong_in(words_of(physician_letter(case, assess(case, "current", NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
 
 
 def test_no_question_reason_or_answer_says_it() -> None:
     rules = rules_document(words, ROLES)
-    screening = assess(from_document(worst_case()), NOW)
+    screening = assess(from_document(worst_case()), "current", NOW)
     assert len(screening.points) > 30
     for part in (rules, screening):
         said = " | ".join(strings(json.loads(part.model_dump_json())))

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.contracts.tracked import ROOT
-from tools import browser, checks, frontend_stamp, set_up
+from tools import browser, checks, frontend_stamp, set_up, tracer
 
 
 @pytest.fixture
@@ -203,10 +203,29 @@ def test_without_a_browser_the_last_line_says_so_or_the_run_fails(
     required: str, code: int, last: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(browser, "obtain", lambda: None)
+    monkeypatch.setattr(tracer, "obtain", lambda: "strace")
     monkeypatch.setenv("COLLUM_REQUIRE", required)
     monkeypatch.setattr(checks.subprocess, "run", lambda *_, **__: subprocess.CompletedProcess([], 0))
     assert checks.run_tests(failed_before=[], arguments=[]) == code
     assert capsys.readouterr().out.strip() == last
+
+
+@pytest.mark.parametrize(("there", "said"), [("strace", ""), (None, checks.NO_TRACER)])
+def test_without_a_tracer_its_tests_are_left_out_and_that_is_said(
+    there: str | None, said: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[str] = []
+
+    def ran(command: list[str], **_named: object) -> subprocess.CompletedProcess[str]:
+        asked.extend(command)
+        return subprocess.CompletedProcess(command, 0)
+
+    monkeypatch.setattr(browser, "obtain", lambda: "chromium")
+    monkeypatch.setattr(tracer, "obtain", lambda: there)
+    monkeypatch.setattr(checks.subprocess, "run", ran)
+    assert checks.run_tests(failed_before=[], arguments=[]) == 0
+    assert capsys.readouterr().out.strip() == said
+    assert ("not campaign and not strace" in asked) == (there is None)
 
 
 def test_ci_runs_the_checks_and_insists_on_a_browser() -> None:

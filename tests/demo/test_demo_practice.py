@@ -6,8 +6,11 @@ from typing import Any, get_args
 import pytest
 
 from collum.app.planning import Planner
-from collum.case import Case, read
+from collum.case import Case, from_document, read, to_document
+from collum.evidence.safety_rules import PROCEDURES
 from collum.plan.document import RouteName, Verdict
+from collum.plan.safety import Closed, open_paper, screen
+from tests.making.answers import answered
 
 FILES = sorted((f for f in resources.files("collum.demo_practice").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
 CASES = {f.name.removesuffix(".toml"): read(f.read_bytes(), kind="toml") for f in FILES}
@@ -124,3 +127,23 @@ def means(readings: Any) -> float:
     """Return the mean of the measured readings of a site."""
     values = [r.value_mm for r in readings if r.value_mm is not None]
     return float(sum(values) / len(values))
+
+
+@pytest.mark.parametrize(
+    ("reference", "opens"),
+    [("AQ-07", {"current"}), ("AQ-09", {"bone"}), ("AQ-15", {"movement"}), ("AQ-22", set()), ("AQ-18", set())],
+)
+def test_there_is_a_case_whose_paper_opens_for_each_operation_and_one_that_stays_closed(
+    reference: str, opens: set[str]
+) -> None:
+    """With everything answered harmlessly: in AQ-22 a recorded drug closes all three, in AQ-18 the routes."""
+    case = from_document(answered(to_document(CASES[reference]), opened_at="2026-05-01T08:00:00Z"))
+    plan = Planner(400).plan(case).model_dump_json()
+    found: set[str] = set()
+    for procedure in PROCEDURES:
+        try:
+            open_paper(screen(case, procedure), plan, 0)
+        except Closed:
+            continue
+        found.add(procedure)
+    assert found & {*opens} == opens and (bool(found) is bool(opens))

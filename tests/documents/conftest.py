@@ -5,20 +5,16 @@ import json
 from pathlib import Path
 from typing import Any
 
-from collum.documents import PaperHead, PaperKind, paper
+from collum.documents import OPERATING, PaperHead, PaperKind, operating_paper, paper
 from tests.documents.four_routes import four_routes
 from tests.measuring.heat import paced
+from tests.measuring.openings import opening_of
 
 HEAD = PaperHead(
     plan_id="0195f3a2-7b1e-7c3d-9a41-5f0e2b7d9c11", made_at="2026-11-25T09:30:12+00:00", result_sha256="0123456789abcdef" * 4
 )
 # Plans of the first version, which built one route only.
 OLD = {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in sorted(Path(__file__).parent.glob("stored/*.json"))}
-CLEARED: dict[str, Any] = {
-    "safety_cleared": True,
-    "safety_reason": {"key": "plan.made", "parameters": {}, "text": "Opened by the answers of 25 November."},
-    "safety_lines": ["Counts until 18:00.", "Another instrument is always open."],
-}
 KEPT = ("46-kept", "21-kept-four-sites", "33-kept-twelve-sites")
 MORE_CONSTANTS = 6
 _CASES = {stored["plan"]["input_sha256"]: stored["case"] for stored in OLD.values()}
@@ -44,11 +40,30 @@ def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
 def printed(
     kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0, heat: dict[str, Any] | None = None
 ) -> bytes:
-    """Print a paper of a stored plan; a card as it prints once the safety answers have opened it, with a round made by hand."""
-    if kind == "chairside-card":
-        plan = {**plan, **CLEARED, "card_heat": heat or paced(plan["teeth"][tooth]["number"]).model_dump(mode="json")}
+    """Print a paper of a stored plan; one of an operation as the gate opens it for harmless answers.
+
+    Raises Closed where the plan gives no ground for a paper of an operation.
+    """
     case = _CASES[plan["input_sha256"]]
+    if kind in OPERATING:
+        return operated(kind, plan, case, head=head, tooth=tooth, heat=heat)
     return paper(kind, plan, tooth=tooth, head=head, case=_with_bridge(case) if kind == "bridge-sheet" else case)
+
+
+def operated(
+    kind: PaperKind,
+    plan: dict[str, Any],
+    case: dict[str, Any],
+    *,
+    head: PaperHead = HEAD,
+    tooth: int = 0,
+    heat: dict[str, Any] | None = None,
+) -> bytes:
+    """Print a paper of an operation for harmless answers. Raises Closed where the plan gives no ground for it."""
+    opening = opening_of(plan, OPERATING[kind], tooth)
+    if kind == "chairside-card":
+        heat = heat or paced(plan["teeth"][tooth]["number"]).model_dump(mode="json")
+    return operating_paper(opening, head=head, case=case, heat=heat)
 
 
 def case_of(plan: dict[str, Any], **of_tooth: Any) -> dict[str, Any]:

@@ -1,7 +1,8 @@
-"""The card: every depth is the plan's, legible at a metre; a flap or a route that is not open never prints one."""
+"""The card: every depth is the plan's, legible at a metre; a flap or a route that is not open never has one."""
 
 import pytest
 
+from collum.plan.safety import Closed
 from collum.wording import text
 from tests.documents.conftest import KEPT, full_plan, named, old_plan, printed, route_of, shown
 from tests.documents.pages import pages, words_of, words_with_size
@@ -43,29 +44,30 @@ def test_the_back_says_what_to_measure_again_and_from_where() -> None:
 
 
 @pytest.mark.parametrize("name", ["15-short", "33-closed"])
-def test_a_route_that_is_not_open_prints_its_reason_and_no_depth(name: str) -> None:
+def test_a_route_that_is_not_open_has_no_card_and_its_reason_is_named(name: str) -> None:
     plan = old_plan(name)
     route = route_of(plan, SOFT)
     assert route["verdict"] in ("short", "closed")
-    pdf = printed("chairside-card", plan)
-    assert len(pages(pdf)) == 1
-    page = words_of(pdf)
-    assert text("paper.card.nothing") in page
-    assert route["closed_by"]["reason"]["text"] in page
-    assert route["closed_by"]["least_change"]["text"] in page
-    for word in ("card.cut", "card.bone", "card.stop_title", "unit", "line.cut_line", "card.back"):
-        assert text(f"paper.{word}") not in page
+    with pytest.raises(Closed) as closed:
+        printed("chairside-card", plan)
+    (point,) = closed.value.screening.closing
+    assert (point.rule, point.sentence.parameters["why"]) == ("route_not_open", route["closed_by"]["reason"]["text"])
 
 
 @pytest.mark.parametrize("verdict", ["short", "closed", "not needed", "not assessed"])
-def test_the_depths_of_a_flap_never_reach_the_card(verdict: str) -> None:
-    """Only the route by current has a card; where another one is recommended, the card says so."""
-    plan = full_plan(verdicts=("short", verdict, "kept", "kept"))
-    page = words_of(printed("chairside-card", plan))
-    assert text("paper.card.nothing") in page
-    assert text("paper.card.elsewhere", {"route": "soft tissue and bone"}) in page
-    for word in ("card.cut", "card.outer", "card.bone", "line.sutured_line", "line.crest_after"):
-        assert text(f"paper.{word}") not in page
+def test_only_a_route_that_is_open_has_a_card(verdict: str) -> None:
+    with pytest.raises(Closed) as closed:
+        printed("chairside-card", full_plan(verdicts=("short", verdict, "kept", "kept")))
+    assert [point.rule for point in closed.value.screening.closing][0] in ("route_not_open", "route_not_kept")
+
+
+def test_a_plan_that_cuts_nothing_has_no_card() -> None:
+    plan = full_plan()
+    for site in route_of(plan, SOFT)["sites"]:
+        site["cut"] = False
+    with pytest.raises(Closed) as closed:
+        printed("chairside-card", plan)
+    assert [point.rule for point in closed.value.screening.closing] == ["nothing_done_current"]
 
 
 def test_a_card_that_may_be_used_says_when_another_route_is_recommended() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from collum.documents.round_ring import ring_svg
 from collum.wording import text
-from tests.documents.conftest import full_plan, old_plan, printed, route_of, shown
+from tests.documents.conftest import full_plan, printed, route_of, shown
 from tests.documents.pages import pages, words_of, words_with_size
 from tests.measuring.heat import paced
 
@@ -80,11 +80,6 @@ def test_without_a_round_the_reason_stands_in_its_place_and_no_order() -> None:
         assert text(f"paper.card.round.{word}") not in page
     for site in route_of(plan, "soft tissue only")["sites"]:  # the depths stand there all the same
         assert shown(site["stop_from_margin_mm"]) in page
-
-
-def test_a_card_that_offers_no_cut_has_no_round() -> None:
-    page = words_of(printed("chairside-card", old_plan("15-short")))
-    assert text("paper.card.round.order") not in page and "made by hand" not in page
 
 
 def test_the_back_has_room_for_what_was_done_otherwise() -> None:

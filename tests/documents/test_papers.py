@@ -13,14 +13,16 @@ import pytest
 import typst
 from pypdf import PdfReader
 
-from collum.documents import PAPER_KINDS, PaperKind, PaperRefused, paper
+from collum.documents import OPERATING, PAPER_KINDS, PaperKind, PaperRefused, paper
 from collum.plan.document import PlanDocument
+from collum.plan.safety import Closed
 from collum.wording import keys, template, text
-from tests.documents.conftest import CLEARED, HEAD, KEPT, OLD, full_plan, old_plan, printed, route_of
+from tests.documents.conftest import HEAD, KEPT, OLD, full_plan, old_plan, printed, route_of
 from tests.documents.four_routes import NAMES
 from tests.documents.pages import missing_glyphs, pages, paints, ruled_lines_mm, words_of, words_with_size
 
 MOST_BYTES = 200_000
+OPEN = ("kept", "kept-four-sites", "kept-twelve-sites")
 OF_A_ROUTE = {"flap-sheet": "soft tissue and bone", "extrusion-sheet": "extrusion first"}
 PAYLOADS = (
     '#read("/etc/passwd")',
@@ -55,7 +57,7 @@ def test_a_plan_of_the_first_version_still_prints(name: str) -> None:
     """It holds one route and none of the later fields: nothing is made up for it, nothing stands empty."""
     plan = old_plan(name)
     kinds: tuple[PaperKind, ...] = ("chairside-card", "plan-sheet", "findings-sheet")
-    for kind in kinds:
+    for kind in kinds[not name.endswith(OPEN) :]:
         page = words_of(printed(kind, plan))
         assert plan["case_reference"] in page
         for later in ("paper.routes.title", "paper.course.steps", "paper.course.timing", "paper.course.lines"):
@@ -66,15 +68,29 @@ def test_a_plan_of_the_first_version_still_prints(name: str) -> None:
 
 @pytest.mark.parametrize("kind", OF_A_ROUTE)
 def test_a_sheet_of_surgery_is_refused_with_the_reason(kind: PaperKind) -> None:
-    with pytest.raises(PaperRefused, match=f'holds no route "{OF_A_ROUTE[kind]}"'):
+    name = OF_A_ROUTE[kind]
+    with pytest.raises(Closed) as refused:
         printed(kind, old_plan("46-kept"))
+    assert [(p.rule, p.sentence.parameters["route"]) for p in refused.value.screening.closing] == [("route_not_built", name)]
     for verdict in ("short", "closed", "not needed", "not assessed"):
-        verdicts = tuple(verdict if name == OF_A_ROUTE[kind] else "kept" for name in NAMES)
-        plan = full_plan(verdicts=verdicts)
-        with pytest.raises(PaperRefused, match=f'"{OF_A_ROUTE[kind]}" of this plan is {verdict}') as refused:
+        plan = full_plan(verdicts=tuple(verdict if other == name else "kept" for other in NAMES))
+        with pytest.raises(Closed) as refused:
             printed(kind, plan)
-        closed = route_of(plan, OF_A_ROUTE[kind])["closed_by"]
-        assert closed is None or closed["reason"]["text"] in str(refused.value)
+        (point,) = refused.value.screening.closing
+        assert (point.sentence.parameters["route"], point.sentence.parameters["verdict"]) == (name, verdict)
+        closed = route_of(plan, name)["closed_by"]
+        assert point.sentence.parameters.get("why") == (None if closed is None else closed["reason"]["text"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "key", "nothing"), [("flap-sheet", "bone_reduction", [0.05] * 36), ("extrusion-sheet", "extrusion_mm", 0.05)]
+)
+def test_a_sheet_of_surgery_that_does_nothing_is_refused(kind: PaperKind, key: str, nothing: Any) -> None:
+    plan = full_plan()
+    route_of(plan, OF_A_ROUTE[kind])[key] = nothing  # what is no more than 0.05 mm is nothing
+    with pytest.raises(Closed) as refused:
+        printed(kind, plan)
+    assert [point.rule for point in refused.value.screening.closing][0].startswith("nothing_done_")
 
 
 @pytest.mark.parametrize("kind", PAPER_KINDS)
@@ -101,24 +117,25 @@ def test_head_and_foot_tie_the_paper_to_its_record(kind: PaperKind) -> None:
         assert mark in page
 
 
-@pytest.mark.parametrize("kind", [kind for kind in PAPER_KINDS if kind != "chairside-card"])
-def test_a_plan_that_is_not_cleared_says_so_and_leaves_a_place_to_sign(kind: PaperKind) -> None:
+@pytest.mark.parametrize("kind", [kind for kind in PAPER_KINDS if kind not in OPERATING])
+def test_what_opens_no_operation_says_so_and_is_never_headed_cleared(kind: PaperKind) -> None:
     page = words_of(printed(kind, full_plan()))
     assert "Not cleared: safety questions unanswered" in page
     assert text("paper.not_cleared_note") in page
-    assert (text("paper.signature") in page) is (
-        kind not in ("plan-sheet", "findings-sheet", "restoration-sheet", "bridge-sheet")
-    )
+    reason = {"key": "safety.state.cleared", "parameters": {}, "text": "Answered."}
+    page = words_of(printed(kind, full_plan() | {"safety_cleared": True, "safety_reason": reason}))
+    assert text("paper.answered") in page and "leared" not in page
 
 
-def test_there_is_no_card_of_a_plan_that_is_not_cleared() -> None:
-    plan = full_plan()
-    with pytest.raises(PaperRefused, match="not cleared"):
-        paper("chairside-card", plan, tooth=0, head=HEAD, case=OLD["46-kept"]["case"])
-    page = words_of(printed("chairside-card", plan))
-    for line in (CLEARED["safety_reason"]["text"].removesuffix("."), *CLEARED["safety_lines"]):
-        assert line in page
-    assert text("paper.not_cleared_note") not in page
+@pytest.mark.parametrize("kind", OPERATING)
+def test_a_paper_of_an_operation_says_what_opened_it_and_has_no_line_to_sign_a_stop_away(kind: PaperKind) -> None:
+    with pytest.raises(PaperRefused, match="by the gate alone"):
+        paper(kind, full_plan(), tooth=0, head=HEAD, case=OLD["46-kept"]["case"])
+    page = words_of(printed(kind, full_plan()))
+    assert text("paper.cleared", {"opened_at": "2026-11-25 08:00", "by": "DN"}) in page
+    assert "Valid until 2026-11-25 20:00 UTC." in page
+    assert "Not cleared" not in page and text("paper.not_cleared_note") not in page
+    assert "Cleared by (name" not in page
 
 
 @pytest.mark.parametrize("kind", PAPER_KINDS)

@@ -1,5 +1,7 @@
-"""The card is made of a cleared plan alone; the checklist holds every question, ticked as answered, blank where not."""
+"""What heads a paper that was opened; the checklist holds every question, ticked as answered, blank where not."""
 
+import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -8,17 +10,20 @@ import pytest
 from collum.app.gate import assess
 from collum.app.speaking import words
 from collum.case import from_document
-from collum.documents import PaperRefused, paper
+from collum.case.visit import Override
+from collum.documents import OPERATING, PaperRefused, operating_paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
 from collum.evidence.safety_rules import RULES
-from collum.plan.safety import question
+from collum.plan.safety import Point, open_paper, question
+from collum.plan.sentence import say
 from collum.wording import text
-from tests.documents.conftest import _CASES, CLEARED, HEAD, full_plan, printed
+from tests.documents.conftest import _CASES, HEAD, full_plan
 from tests.documents.pages import missing_glyphs, pages, words_of
 from tests.making.answers import answered
 from tests.making.case_documents import case_document
 from tests.measuring.heat import paced
+from tests.measuring.openings import harmless_screening
 
 OPENED = "2026-05-01T08:00:00Z"
 SOON = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
@@ -26,26 +31,28 @@ SOON = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
 
 def made(document: dict[str, Any], now: datetime = SOON) -> bytes:
     case = from_document(document)
-    return checklist(case, assess(case, now), made_at="2026-05-01T09:00:00+00:00")
+    return checklist(case, assess(case, "current", now), made_at="2026-05-01T09:00:00+00:00")
 
 
-def test_a_card_that_is_not_cleared_is_not_made() -> None:
+@pytest.mark.parametrize("kind", OPERATING)
+def test_what_has_to_be_minded_and_who_answered_for_what_heads_the_paper(kind: str) -> None:
+    override = Override(rule="masks", name="D. Nurse", reason="two suctions", at=OPENED)
+    points = (
+        Point(
+            rule="masks", group="room", where="x", outcome="justify", sentence=say("safety.reason.tip_clean"), override=override
+        ),
+        Point(rule="allergy", group="patient", where="x", outcome="precaution", sentence=say("safety.reason.allergy")),
+        Point(rule="smoking", group="patient", where="x", outcome="note", sentence=say("safety.reason.smoking")),
+    )
     plan = full_plan()
-    assert plan["safety_cleared"] is False
-    with pytest.raises(PaperRefused, match="not cleared"):
-        paper("chairside-card", plan, tooth=0, head=HEAD, case=_CASES[plan["input_sha256"]])
-
-
-def test_the_head_of_the_card_says_by_what_it_was_opened() -> None:
-    page = words_of(printed("chairside-card", full_plan()))
-    assert CLEARED["safety_reason"]["text"].removesuffix(".") in page
-
-
-def test_what_has_to_be_minded_stands_under_it() -> None:
-    plan = full_plan() | CLEARED | {"safety_lines": ["The card counts until noon.", "Keep the plate away from metal."]}
-    plan["card_heat"] = paced(46).model_dump(mode="json")
-    page = words_of(paper("chairside-card", plan, tooth=0, head=HEAD, case=_CASES[plan["input_sha256"]]))
-    assert "The card counts until noon. Keep the plate away from metal." in page
+    screening = replace(harmless_screening(46, OPERATING[kind]), points=points)
+    opening = open_paper(screening, json.dumps(plan), 0)
+    heat = paced(46).model_dump(mode="json") if kind == "chairside-card" else None
+    page = words_of(operating_paper(opening, head=HEAD, case=_CASES[plan["input_sha256"]], heat=heat))
+    said = {"what": text("safety.reason.tip_clean"), "name": "D. Nurse", "reason": "two suctions"}
+    assert text("safety.state.override", said) in page
+    assert text("safety.reason.allergy") in page and text("safety.reason.smoking") not in page
+    assert text(f"safety.alternative.{OPERATING[kind]}") in page
 
 
 def test_a_blank_checklist_holds_every_question_and_no_tick() -> None:
@@ -61,11 +68,22 @@ def test_what_was_answered_is_ticked_and_nothing_else(monkeypatch: pytest.Monkey
     found: list[Any] = []
     monkeypatch.setattr("collum.documents.checklist.typeset", lambda _template, content, *_, **__: found.append(content))
     made(case_document())
-    made(answered(case_document(), {"smoking": None, "allergy": "unknown", "plate_place": "not applicable"}, opened_at=OPENED))
+    made(
+        answered(
+            case_document(),
+            {
+                "smoking": None,
+                "allergy": "unknown",
+                "plate_contact": "not applicable",
+                **dict.fromkeys(("plate_place", "plate_skin", "plate_watched")),
+            },
+            opened_at=OPENED,
+        )
+    )
     blank, full = ([row for group in content["groups"] for row in group["rows"]] for content in found)
     assert [row for row in blank if any(box["ticked"] for box in row["boxes"])] == []
     ticked = [[box["name"] for box in row["boxes"] if box["ticked"]] for row in full]
-    assert sum(names == [] for names in ticked) == 1
+    assert sum(names == [] for names in ticked) == 1 + 3  # what was left out, and the parts of a plate that does not apply
     assert all(len(names) <= 1 for names in ticked)
     assert sum(names == ["not known"] for names in ticked) == sum(names == ["does not apply"] for names in ticked) == 1
 
@@ -79,7 +97,7 @@ def test_an_answered_checklist_prints_answers_state_and_roles() -> None:
     assert page.count("Sources disagree") == 2  # on top, and with its question
     assert text("safety.reason.allergy") in page
     assert "asked by DN" in page and "operates DN" in page
-    assert text("safety.alternative") in page
+    assert text("safety.alternative.current") in page
     assert missing_glyphs(pdf) == 0 and len(pages(pdf)) <= 3
 
 
@@ -95,7 +113,7 @@ def test_the_same_answers_print_the_same_bytes() -> None:
 
 def letter(changes: dict[str, str | None], **visit: Any) -> bytes:
     case = from_document(answered(case_document(), changes, opened_at=OPENED, **visit))
-    return physician_letter(case, assess(case, SOON), made_at="2026-05-01T09:00:00+00:00")
+    return physician_letter(case, assess(case, "current", SOON), made_at="2026-05-01T09:00:00+00:00")
 
 
 def test_the_letter_asks_what_only_the_physician_can_weigh() -> None:
@@ -121,7 +139,7 @@ def test_there_is_no_letter_where_nothing_is_to_be_asked() -> None:
         letter({"cardiac_device": None, "pregnant": None})  # unanswered: that is asked of the patient first
     blank = from_document(case_document())
     with pytest.raises(PaperRefused):
-        physician_letter(blank, assess(blank, SOON), made_at="2026-05-01T09:00:00+00:00")
+        physician_letter(blank, assess(blank, "current", SOON), made_at="2026-05-01T09:00:00+00:00")
 
 
 def test_no_text_of_a_checklist_is_markup() -> None:

@@ -2,9 +2,8 @@
 
 import pytest
 
-from collum.documents import paper
 from collum.wording import text
-from tests.documents.conftest import HEAD, KEPT, case_of, full_plan, named, printed, route_of, shown
+from tests.documents.conftest import KEPT, case_of, full_plan, named, operated, printed, route_of, shown
 from tests.documents.pages import words_of
 
 FLAP, EXTRUSION = "soft tissue and bone", "extrusion first"
@@ -60,7 +59,7 @@ def test_consent_to_bone_names_figures_ways_and_what_is_not_known() -> None:
     assert summary["survival"]["text"] in page
     for name in ("looks", "pulp", "midway", "second", "during", "who", "signature"):
         assert text(f"paper.consent.{name}") in page
-    without_pulp = words_of(paper("flap-sheet", plan, tooth=0, head=HEAD, case=case_of(plan, vital=False)))
+    without_pulp = words_of(operated("flap-sheet", plan, case_of(plan, vital=False)))
     assert text("paper.consent.looks") in without_pulp and "pulp" not in without_pulp
 
 

@@ -16,10 +16,11 @@ from pypdf import PdfReader
 
 from collum.app.planning import Planner
 from collum.case import from_document, to_document
-from collum.documents import PAPER_KINDS, PaperHead, PaperRefused, paper
+from collum.documents import OPERATING, PAPER_KINDS, PaperHead, PaperRefused, paper
 from collum.documents.strip import strip_svg
+from collum.plan.safety import Closed
 from collum.plan.tooth_plan import ROUTES
-from tests.documents.conftest import CLEARED
+from tests.documents.conftest import operated
 from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
@@ -27,7 +28,7 @@ from tests.measuring.heat import paced
 
 COUNT, BATCHES = 200, 20
 COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some
-MAY_BE_REFUSED = ("flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet")
+MAY_BE_REFUSED = ("chairside-card", "flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet")
 # Every case is planned and drawn. Making its papers takes longer than both, and taking the words out of them longer still.
 PRINT_EVERY, READ_EVERY = 2, 8
 SEED = 2511
@@ -87,9 +88,12 @@ def _plan_and_print(cases: list[dict[str, Any]]) -> None:
         heat = paced(tooth["number"]).model_dump(mode="json")  # the round of another case: what a card prints, not what it says
         for kind in PAPER_KINDS:
             try:
-                found = {**plan, **CLEARED, "card_heat": heat}
-                printed = paper(kind, found, tooth=0, head=HEAD, case=to_document(from_document(case)))
-            except PaperRefused as refused:
+                found = to_document(from_document(case))
+                if kind in OPERATING:
+                    printed = operated(kind, plan, found, head=HEAD, heat=heat if kind == "chairside-card" else None)
+                else:
+                    printed = paper(kind, plan, tooth=0, head=HEAD, case=found)
+            except (PaperRefused, Closed) as refused:
                 assert kind in MAY_BE_REFUSED and "{" not in str(refused), reference
                 continue
             assert printed.startswith(b"%PDF-"), reference

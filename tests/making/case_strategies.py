@@ -93,6 +93,9 @@ def _mended(document: dict[str, Any]) -> dict[str, Any]:
             tooth["requirements"] = list(wishes.values())
     for bridge in document.get("bridges", ()):
         bridge["teeth"], bridge["pontics"] = ISO[: len(bridge["teeth"])], ISO[1 : len(bridge["pontics"])]
+        if "beds" in bridge:
+            below = zip(bridge["beds"], bridge["pontics"], strict=False)
+            bridge["beds"] = [{**bed, "tooth": pontic} for bed, pontic in below]
     return document
 
 

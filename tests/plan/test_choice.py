@@ -37,7 +37,9 @@ def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5,
 
 def closing(key: str) -> Closing:
     return Closing(
-        kind="restorable_tooth", reason=Sentence(key=key, parameters={}), least_change=say("plan.least_change.tooth_stop")
+        kind="restorable_tooth",
+        reason=Sentence(key=key, parameters={}),
+        least_change=say("plan.least_change.vertical_root_fracture"),
     )
 
 
@@ -95,26 +97,30 @@ def test_why_is_said(verdicts: tuple[Verdict, ...], key: str) -> None:
 
 @pytest.mark.parametrize("one", ["kept", "in doubt", "not needed", "not assessed"])
 def test_nothing_is_a_last_resort_while_one_route_is_open_or_unread(one: Verdict) -> None:
-    assert last_resort(routes("short", "closed", one, "short"), words) == ()
+    assert last_resort(routes("short", "closed", one, "short"), remains, words) == ()
 
 
-def test_one_fact_that_closes_all_is_said_once_and_extraction_is_never_silent() -> None:
+def test_one_fact_that_closes_all_is_said_once_before_what_remains() -> None:
     made = [closed_route(name, closing("plan.closing.vertical_root_fracture")) for name in ROUTES]
-    said = last_resort(made, words)
-    assert [s.key for s in said] == ["plan.last_resort.every_route", "plan.last_resort.extraction"]
+    said = last_resort(made, remains, words)
+    assert [s.key for s in said] == ["plan.last_resort.every_route", "plan.remains.watch"]
     assert said[0].parameters["reason"] == "<plan.closing.vertical_root_fracture>"
 
 
 def test_facts_that_differ_are_said_route_by_route() -> None:
-    said = last_resort(routes("short", "closed", "short", "short"), words)
+    said = last_resort(routes("short", "closed", "short", "short"), remains, words)
     assert [s.key for s in said] == [
         "plan.last_resort.restore_without_lengthening",
         "plan.last_resort.soft_tissue_only",
         "plan.last_resort.soft_tissue_and_bone",
         "plan.last_resort.extrusion_first",
-        "plan.last_resort.extraction",
+        "plan.remains.watch",
     ]
     assert said[1].parameters["reason"] != said[0].parameters["reason"]
+
+
+def remains() -> tuple[Sentence, ...]:
+    return (say("plan.remains.watch"),)
 
 
 def words(sentence: Sentence) -> str:
@@ -126,3 +132,29 @@ def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     plan: Any = SimpleNamespace(assessment=made[2].plan.assessment, act=Act(route="soft tissue and bone"))  # type: ignore[union-attr]  # it has one
     made[2] = replace(made[2], plan=plan)
     assert because(made, str).key == "plan.recommended.kept.flap_without_bone"
+
+
+def failing(place: int, *verdicts: Verdict) -> list[Route]:
+    """The four routes with one that failed."""
+    made = routes(*verdicts)
+    made[place] = replace(made[place], verdict="not assessed", plan=None, fault_id="id-1")
+    return made
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "place", "name"),
+    [
+        (("short", "kept", "not needed", "not needed"), 0, None),
+        (("kept", "short", "short", "short"), 1, "restore without lengthening"),
+        (("short", "short", "kept", "kept"), 3, "soft tissue and bone"),
+        (("short", "short", "in doubt", "short"), 3, None),
+        (("short", "short", "short", "short"), 2, None),
+    ],
+)
+def test_nothing_is_recommended_instead_of_a_route_that_failed(
+    verdicts: tuple[Verdict, ...], place: int, name: str | None
+) -> None:
+    made = failing(place, *verdicts)
+    assert name_of(recommended(made)) == name
+    assert (because(made, str).key == "plan.recommended.failed") == (name is None)
+    assert last_resort(made, remains, str) == ()

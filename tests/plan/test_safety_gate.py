@@ -12,6 +12,7 @@ from tests.making.answers import answered
 from tests.making.case_documents import case_document
 
 OPENED = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
+NO_PLATE = {"plate_contact": "not applicable", **dict.fromkeys(("plate_place", "plate_skin", "plate_watched"))}
 SECOND = timedelta(seconds=1)
 HOURS = timedelta(hours=12)  # one working day: decided, docs/decisions/0012
 STEP = timedelta(minutes=2)  # a clock that steps back further is not trusted
@@ -109,7 +110,7 @@ def test_who_operates_and_holds_another_role_is_answered_for_by_name_in_this_vis
 
 
 def test_a_unit_without_a_plate_needs_nobody_to_watch_it() -> None:
-    document = answered(case_document(), {"plate_watched": "not applicable"}, opened_at=text_of(OPENED))
+    document = answered(case_document(), NO_PLATE, opened_at=text_of(OPENED))
     document["visits"][0]["roles"] = {"operator": "DN", "suction": "AB", "plate": "DN"}
     assert screen(from_document(document), now=OPENED).cleared
 

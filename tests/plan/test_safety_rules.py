@@ -9,7 +9,7 @@ import pytest
 from collum.app.speaking import words
 from collum.case import CaseFaults, from_document, plan_mark
 from collum.evidence import reference
-from collum.evidence.safety_rules import CLOSING, RULES, SafetyRule
+from collum.evidence.safety_rules import CLOSING, CONDITIONS, OVERRIDABLE, RULES, Procedure, SafetyRule
 from collum.plan.safety import Point, Screening, screen
 from collum.plan.safety.document import reminders
 from tests.making.answers import answered, harmless
@@ -26,14 +26,44 @@ STOPS = {
     *("nothing_flammable", "time_out"),
 }
 ASKED_OF_A_PHYSICIAN = {
-    *("poor_healing", "diabetes_uncontrolled", "bleeding_disorder", "endocarditis_risk", "heart_or_pressure", "pregnant"),
-    *("anaesthetic_reaction", "bone_drugs"),
+    *("poor_healing", "bleeding_disorder", "heart_or_pressure", "pregnant", "anaesthetic_reaction", "bone_drugs"),
 }
+# What the letter asks beside these: cautions on which the physician has a word.
+IN_THE_LETTER = {"diabetes_uncontrolled", "endocarditis_risk", "cardiac_device", "other_stimulator", "cochlear_implant"}
+# What each fact brings where bone is worked, or a tooth is moved with cutting of fibres; what is not here concerns neither.
+OF_SURGERY = {
+    "jaw_irradiated": ("stop", "stop"),
+    "poor_healing": ("ask", "ask"),
+    "diabetes_uncontrolled": ("ask", "justify"),
+    "bleeding_disorder": ("ask", "ask"),
+    "endocarditis_risk": ("justify", "justify"),
+    "heart_or_pressure": ("stop", "ask"),
+    "pregnant": ("stop", "ask"),
+    "anaesthetic_reaction": ("ask", "ask"),
+    "allergy": ("precaution", "precaution"),
+    "smoking": ("note", "note"),
+    "consent": ("stop", "stop"),
+    "bone_drugs": ("ask", "ask"),
+    "blood_thinner": ("justify", "precaution"),
+    "overgrowth_drug": ("note", None),
+    "acute_infection": ("stop", "stop"),
+    "suspicious_tissue": ("stop", None),
+    "right_patient": ("stop", "stop"),
+    "margin_measured": ("justify", None),
+    "time_out": ("stop", "stop"),
+}
+SURGERY: tuple[Procedure, ...] = ("bone", "movement")
+PLATE = ("plate_contact", "plate_place", "plate_skin", "plate_watched")
 
 
-def screened(answers: dict[str, str | None] | None = None, document: dict[str, Any] | None = None, **visit: Any) -> Screening:
+def screened(
+    answers: dict[str, str | None] | None = None,
+    document: dict[str, Any] | None = None,
+    procedure: Procedure = "current",
+    **visit: Any,
+) -> Screening:
     case = from_document(answered(document or case_document(), answers, opened_at=OPENED, **visit))
-    return screen(case, now=NOW)
+    return screen(case, procedure, now=NOW)
 
 
 def of(screening: Screening, rule: str) -> Point | None:
@@ -95,47 +125,77 @@ def test_what_hinders_clotting_and_is_not_known_is_asked_of_the_physician_by_our
     assert (point.outcome, point.sentence.key) == ("ask", "safety.not_known.blood_thinner")
     assert (point.source, point.status) == ("collum_decision", "choice")
     override = {"rule": "blood_thinner", "name": "D. Nurse", "reason": "none, the physician wrote", "at": OPENED}
-    assert screened({"blood_thinner": "unknown"}, overrides=[override]).cleared
+    assert not screened({"blood_thinner": "unknown"}, overrides=[override]).cleared
     known = of(screened({"blood_thinner": "yes"}), "blood_thinner")
     assert known is not None and (known.outcome, known.status, known.to_physician) == ("precaution", "memory", False)
 
 
 def test_what_goes_to_the_physician_is_what_is_asked_and_every_implanted_device() -> None:
     asked = {rule.id for rule in RULES if (point := of(screened({rule.id: closing(rule)}), rule.id)) and point.to_physician}
-    assert asked == ASKED_OF_A_PHYSICIAN | {"cardiac_device", "other_stimulator", "cochlear_implant"}
+    assert asked == ASKED_OF_A_PHYSICIAN | IN_THE_LETTER
+
+
+@pytest.mark.parametrize("procedure", SURGERY)
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
+def test_a_fact_acts_on_the_procedures_it_concerns_and_on_no_other(rule: SafetyRule, procedure: Procedure) -> None:
+    expected = OF_SURGERY.get(rule.id, (None, None))[SURGERY.index(procedure)]
+    for answer in (closing(rule), None):
+        found = screened({rule.id: answer}, procedure=procedure)
+        brought = expected if answer is not None else None if expected is None else "unanswered"
+        assert [(point.rule, point.outcome) for point in found.all_points] == ([] if brought is None else [(rule.id, brought)])
+        assert found.cleared is (brought not in (*CLOSING, "unanswered"))
 
 
 @pytest.mark.parametrize("rule", [rule for rule in RULES if rule.group == "room"], ids=lambda rule: rule.id)
-def test_only_what_may_not_apply_is_taken_as_not_applying(rule: SafetyRule) -> None:
-    if not rule.optional:
+def test_the_plate_alone_may_not_apply_and_as_a_whole(rule: SafetyRule) -> None:
+    if rule.id not in PLATE:
         with pytest.raises(CaseFaults):
             screened({rule.id: "not applicable"})
         return
     found = screened({rule.id: "not applicable"})
+    assert not found.cleared
+    if rule.id == "plate_contact":
+        assert [(p.rule, p.outcome) for p in found.closing] == [(part, "contradicted") for part in PLATE[1:]]
+    else:
+        assert [(p.rule, p.outcome) for p in found.closing] == [(rule.id, "unanswered")]
+
+
+@pytest.mark.parametrize("part", [None, "not applicable"], ids=["left out", "as older files have it"])
+def test_a_unit_without_a_plate_is_one_answer_and_a_precaution(part: str | None) -> None:
+    found = screened({"plate_contact": "not applicable", **dict.fromkeys(PLATE[1:], part)})
     assert found.cleared
-    point = of(found, rule.id)
-    assert (None if point is None else point.outcome) == rule.otherwise
+    assert [(p.rule, p.outcome) for p in found.all_points] == [("plate_contact", "precaution")]
 
 
-def test_a_unit_without_a_plate_is_a_precaution() -> None:
-    point = of(screened({"plate_contact": "not applicable"}), "plate_contact")
-    assert point is not None and point.outcome == "precaution"
+@pytest.mark.parametrize("answer", ["yes", "no"])
+@pytest.mark.parametrize("part", PLATE[1:])
+def test_a_plate_that_does_not_apply_and_is_answered_for_closes(part: str, answer: str) -> None:
+    none = {"plate_contact": "not applicable", **dict.fromkeys(PLATE[1:])}
+    found = screened({**none, part: answer})
+    assert [(p.rule, p.outcome, p.overridable) for p in found.closing] == [(part, "contradicted", False)]
 
 
+@pytest.mark.parametrize("procedure", ["current", *SURGERY])
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
-def test_a_named_override_opens_what_may_be_answered_for_and_never_a_stop(rule: SafetyRule) -> None:
+def test_a_name_opens_a_caution_and_never_a_stop_or_what_a_physician_has_to_answer(
+    rule: SafetyRule, procedure: Procedure
+) -> None:
     tooth = {"tooth": 46} if rule.group in ("tooth", "place") else {}
     override = {"rule": rule.id, "name": "D. Nurse", "reason": "for a reason", "at": "2026-05-01T08:30:00Z", **tooth}
+    override["procedure"] = procedure
     if rule.of_plan:
         override["given_for"] = plan_mark(from_document(case_document()))
-    if not rule.overridable:
+    brought = rule.outcome_for(procedure)
+    if not {"ask", "justify"} & {*rule.outcomes.values(), rule.not_known}:
         with pytest.raises(CaseFaults):
-            screened({rule.id: closing(rule)}, overrides=[override])
+            screened({rule.id: closing(rule)}, procedure=procedure, overrides=[override])
         return
-    found = screened({rule.id: closing(rule) if rule.not_known is None else "unknown"}, overrides=[override])
-    point = of(found, rule.id)
-    assert found.cleared and point is not None
-    assert point.override is not None and point.override.name == "D. Nurse"
+    found = screened({rule.id: closing(rule)}, procedure=procedure, overrides=[override])
+    assert found.cleared is (brought in (*OVERRIDABLE, "precaution", "note", None))
+    if brought in OVERRIDABLE:
+        for other in {"current", *SURGERY} - {procedure}:
+            moved = screened({rule.id: closing(rule)}, procedure=procedure, overrides=[{**override, "procedure": other}])
+            assert not moved.cleared, "a name for another procedure opened this one"
 
 
 @pytest.mark.parametrize("rule", [rule for rule in RULES if rule.outcome == "stop"], ids=lambda rule: rule.id)
@@ -194,22 +254,80 @@ def test_what_the_case_records_as_absent_leaves_the_answer(recorded: dict[str, A
     assert not screened({"implant_beside": "yes"}, case_document(**recorded)).cleared
 
 
-def test_a_recorded_stop_in_free_words_needs_somebody_to_answer_for_it() -> None:
+@pytest.mark.parametrize("procedure", ["current", *SURGERY])
+def test_a_recorded_stop_in_free_words_closes_every_operation_and_has_no_override(procedure: Procedure) -> None:
     document = case_document()
     document["patient"]["stops"] = ["something implanted"]
-    found = screened(None, document)
-    point = of(found, "recorded_stops")
-    assert not found.cleared and point is not None and "something implanted" in str(point.sentence.parameters["stops"])
-    override = {"rule": "recorded_stops", "name": "D. Nurse", "reason": "a dental implant, other side", "at": OPENED}
-    assert screened(None, document, overrides=[override]).cleared
+    override = {"rule": "recorded_stops", "name": "D. Nurse", "reason": "no", "at": OPENED, "procedure": procedure}
+    found = screened(None, document, procedure, overrides=[override])
+    (point,) = found.closing
+    assert (point.rule, point.outcome, point.overridable) == ("recorded_stops", "stop", False)
+    assert "something implanted" in str(point.sentence.parameters["stops"])
 
 
-def test_recorded_drugs_are_repeated_and_close_nothing() -> None:
+@pytest.mark.parametrize("answer", ["no", "yes", "unknown", None])
+@pytest.mark.parametrize("rule", [rule for rule in RULES if rule.id in CONDITIONS], ids=lambda rule: rule.id)
+def test_a_recorded_condition_counts_whatever_was_answered(rule: SafetyRule, answer: str | None) -> None:
     document = case_document()
-    document["patient"]["drugs"] = ["a blood thinner", "a tablet"]
+    document["patient"]["conditions"] = [rule.id]
+    for procedure, brought in rule.outcomes.items():
+        point = of(screened({rule.id: answer}, document, procedure), rule.id)
+        assert point is not None
+        assert point.outcome == (rule.not_known if answer == "unknown" and rule.not_known else brought)
+        assert (point.contradiction is not None) is (answer == "no")
+
+
+def test_a_recorded_device_concerns_current_alone() -> None:
+    document = case_document()
+    document["patient"]["conditions"] = ["cardiac_device"]
+    cleared = {procedure: screened(None, document, procedure).cleared for procedure in ("current", *SURGERY)}
+    assert cleared == {"current": False, "bone": True, "movement": True}
+
+
+@pytest.mark.parametrize(
+    ("drugs", "rules"),
+    [
+        (["Alendronate 70 mg"], {"bone_drugs"}),
+        (["zoledronic acid, yearly"], {"bone_drugs"}),
+        (["Rivaroxaban"], {"blood_thinner"}),
+        (["ciclosporin"], {"poor_healing", "overgrowth_drug"}),
+    ],
+)
+def test_a_recorded_drug_with_a_known_name_answers_its_questions(drugs: list[str], rules: set[str]) -> None:
+    document = case_document()
+    document["patient"]["drugs"] = drugs
     found = screened(None, document)
-    point = of(found, "recorded_drugs")
-    assert found.cleared and point is not None and point.sentence.parameters == {"drugs": "a blood thinner, a tablet"}
+    contradicted = {point.rule for point in found.all_points if point.contradiction is not None}
+    assert contradicted == rules
+    assert (of(found, "recorded_drugs") or pytest.fail()).outcome == "note"
+    assert found.cleared is not bool(rules & {"bone_drugs", "poor_healing"})
+
+
+def test_recorded_drugs_that_nobody_has_classified_close_until_somebody_has_read_this_very_list() -> None:
+    document = case_document()
+    document["patient"]["drugs"] = ["a tablet", "warfarin"]
+    point = of(screened(None, document), "recorded_drugs")
+    assert point is not None and (point.outcome, point.sentence.parameters) == ("justify", {"drugs": "a tablet"})
+    mark = plan_mark(from_document(document))
+    override = {"rule": "recorded_drugs", "name": "D. Nurse", "reason": "for sleep", "at": OPENED, "given_for": mark}
+    assert screened(None, document, overrides=[override]).cleared
+    document["patient"]["drugs"].append("another tablet")
+    assert not screened(None, document, overrides=[override]).cleared
+
+
+@pytest.mark.parametrize("recorded", [{"growing": True}, {"age_band": "under 18"}])
+def test_growth_is_a_caution_for_current_and_asked_for_surgery(recorded: dict[str, Any]) -> None:
+    document = case_document()
+    document["patient"] |= recorded
+    outcomes = {p: (of(screened(None, document, p), "growing") or pytest.fail()).outcome for p in ("current", *SURGERY)}
+    assert outcomes == {"current": "justify", "bone": "ask", "movement": "ask"}
+
+
+def test_what_smokes_by_the_record_smokes() -> None:
+    document = case_document()
+    for smoking, said in (("10 or more a day", True), ("under 10 a day", True), ("former", False), ("never", False)):
+        document["patient"]["smoking"] = smoking
+        assert (of(screened(None, document), "smoking") is not None) is said
 
 
 def test_a_point_names_its_place_in_the_file() -> None:

@@ -152,6 +152,12 @@ def test_attached_area_is_the_share_left_of_a_healthy_tooth() -> None:
     assert graded(several, "attached_area").value == pytest.approx(((1 - 5.5 / 14) / (1 - 1.15 / 14)) ** 1.24)
 
 
+def test_a_root_too_short_for_any_attachment_has_none_left() -> None:
+    """Entered as 4 mm, it is shorter than a healthy crest lies deep (1.15 mm) in one draw of forty thousand."""
+    found = graded(assessed(tooth(root_mm=1.0)), "attached_area")
+    assert (found.value, found.verdict) == (0.0, "short")
+
+
 def shown(**recorded: Any) -> Tooth:
     return tooth(number=11, trunk_mm=None, restoration=Restoration(visible_zone=True), recorded=recorded)
 

@@ -1,6 +1,7 @@
 """Mesh files: every format gives the same triangles, a bad file one fault with its place, and any bytes nothing else."""
 
 import struct
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -179,3 +180,19 @@ def test_bad_points_are_refused_with_their_place(data: bytes, where: str) -> Non
     with pytest.raises(MeshFault) as found:
         read_points(data)
     assert found.value.where == where
+
+
+@pytest.mark.parametrize("write", [binary_stl, binary_ply])
+def test_a_number_that_signals_is_refused_without_a_warning(write: Callable[..., bytes]) -> None:
+    """0x7fa00000 is a NaN of four bytes that a processor complains of when it is widened; warnings of ours are errors here."""
+    if write is binary_stl:
+        data = bytearray(write(VERTICES, FACES))
+        data[84 + 12 : 84 + 16] = struct.pack("<I", 0x7FA00000)
+    else:
+        whole = write(VERTICES, FACES).replace(b"property double", b"property float ")
+        head, _, body = whole.partition(b"end_header\n")
+        four = b"".join(struct.pack("<f", mm) for mm in struct.unpack(f"<{3 * len(VERTICES)}d", body[: 24 * len(VERTICES)]))
+        data = bytearray(head + b"end_header\n" + struct.pack("<I", 0x7FA00000) + four[4:] + body[24 * len(VERTICES) :])
+    with pytest.raises(MeshFault) as refused:
+        read_mesh(bytes(data))
+    assert refused.value.key == "not_finite"

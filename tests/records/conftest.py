@@ -1,4 +1,4 @@
-"""A store in a folder of its own, and stamps with ids and times by number."""
+"""A store in a folder of its own, on every kind of engine there is."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from collum.records import Store
+from tests.records.opening import KINDS, OpenStore
 
 
 @pytest.fixture
@@ -13,8 +14,15 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.fixture(params=KINDS.values(), ids=KINDS.keys())
+def open_store(request: pytest.FixtureRequest) -> OpenStore:
+    """Open the record of a folder as `Store.open` does, on one kind of engine."""
+    found: OpenStore = request.param
+    return found
+
+
 @pytest.fixture
-def store(folder: Path) -> Iterator[Store]:
-    opened = Store.open(folder)
+def store(folder: Path, open_store: OpenStore) -> Iterator[Store]:
+    opened = open_store(folder)
     yield opened
     opened.close()

@@ -14,7 +14,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import inspect
 
 from collum.records import DATABASE, StaleRevision, StorageError, Store, WriterLock
-from collum.records.engine import open_engine, writing
+from collum.records.engine import make_database, open_engine, writing
 from collum.records.migrate import HEAD, migrate, schema_number
 from collum.records.tables import METADATA
 from tests.records.making import document, identity, plan_content, stamp
@@ -38,6 +38,7 @@ def test_every_older_state_opens(tmp_path: Path, state: str) -> None:
     if state == "empty file":
         (tmp_path / DATABASE).touch()
     elif state != "no file":
+        make_database(tmp_path / DATABASE)
         engine = open_engine(tmp_path / DATABASE)
         migrate(engine, state)
         engine.dispose()

@@ -44,7 +44,7 @@ def test_a_stale_save_writes_nothing_and_hands_over_the_newer_revision(store: St
     second = store.add_revision(CASE_ID, 1, document("two"), stamp(2))
     with pytest.raises(StaleRevision) as stale:
         store.add_revision(CASE_ID, 1, document("three"), stamp(3))
-    assert stale.value.newest == second
+    assert (stale.value.newest, stale.value.taken_as) == (second, None)
     assert revision_count(folder) == 2
 
 
@@ -54,6 +54,16 @@ def test_a_save_sent_again_after_its_answer_was_lost_is_answered_alike(store: St
     assert store.add_revision(CASE_ID, 1, document("two"), stamp(3)) == second
     assert store.add_revision(CASE_ID, 2, document("two"), stamp(4)) == second
     assert revision_count(folder) == 2
+
+
+def test_a_save_sent_again_after_others_followed_it_learns_what_it_had_become(store: Store, folder: Path) -> None:
+    store.add_case(CASE_ID, document("one"), stamp(1))
+    store.add_revision(CASE_ID, 1, document("two"), stamp(2))
+    third = store.add_revision(CASE_ID, 2, document("three"), stamp(3))
+    with pytest.raises(StaleRevision) as stale:
+        store.add_revision(CASE_ID, 1, document("two"), stamp(4))
+    assert (stale.value.newest, stale.value.taken_as) == (third, 2)
+    assert revision_count(folder) == 3
 
 
 def test_the_same_content_from_a_revision_further_back_is_stale(store: Store) -> None:

@@ -32,11 +32,11 @@ def refused(answer: httpx.Response, status: int) -> list[dict[str, Any]]:
     assert answer.status_code == status, answer.text[:300]
     assert answer.headers["content-type"] == "application/problem+json"
     body = answer.json()
-    assert set(body) - {"newest"} == SHAPE
+    assert set(body) - {"newest", "taken_as"} == SHAPE
     assert body["status"] == status == CODES[body["type"]]
     assert body["title"] and body["id"] and body["errors"]
     for error in body["errors"]:
-        assert set(error) == {"where", "what", "allowed", "value"}
-        assert error["where"] and error["what"] and error["allowed"]
+        assert set(error) == {"where", "what", "allowed", "value", "page"}
+        assert error["where"] and error["what"] and error["allowed"] and error["page"]
     assert [word for word in INNER_WORDS if word in answer.text] == []
     return list(body["errors"])

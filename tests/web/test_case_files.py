@@ -59,7 +59,20 @@ def test_the_faults_are_those_of_the_command_line(served: Served, name: str, dat
     errors = refused(served.api("POST", "/case-file", sent(name, data)), 422)
     with pytest.raises(CaseFaults) as found:
         read(data, kind="json" if name.lower().endswith("json") else "toml")
-    assert errors == [fault_document(fault) for fault in found.value.faults]
+    assert [{**error, "page": None} for error in errors] == [
+        {**fault_document(fault), "page": None} for fault in found.value.faults
+    ]
+
+
+def test_the_screen_has_words_of_its_own_for_them(served: Served) -> None:
+    data = TOML.replace(b"2.5, 3.0", b"2.6, 99").replace(b"[teeth.sites]", b"colour = 'x'\n[teeth.sites]")
+    errors = refused(served.api("POST", "/case-file", sent("a.toml", data)), 422)
+    assert {error["where"].split(" ")[0]: error["page"] for error in errors} == {
+        "teeth[0].colour": "is not known to this program",
+        "teeth[0].sites.probing_depth[0]": "lies between the marks of the probe (2.6); "
+        "a multiple of 0.5 mm; or choose the finer step over the table",
+        "teeth[0].sites.probing_depth[1]": "lies outside its range (99); a number from 0 to 15 mm",
+    }
 
 
 def test_what_is_no_base_64_is_refused(served: Served) -> None:
@@ -88,3 +101,19 @@ def test_a_save_after_a_case_was_made_empty_refuses_what_a_file_refuses(served: 
         else:
             assert answer.status_code == 200, answer.text[:300]
             made = {**made, "revision": answer.json()["revision"]}
+
+
+def test_a_case_sent_again_with_its_key_is_made_once(served: Served) -> None:
+    """The first answer was lost on its way; by then the case may have been saved again."""
+    first = served.api("GET", "/cases").json()["cases"][0]["case_id"]
+    document = served.api("GET", f"/cases/{first}").json()["document"]
+    body = {"document": document, "key": "made by the page"}
+    made = served.api("POST", "/cases", body).json()
+    served.api("PUT", f"/cases/{made['case_id']}", {"base_revision": 1, "document": {**document, "note": "since"}})
+    listed = len(served.api("GET", "/cases").json()["cases"])
+    again = served.api("POST", "/cases", {**body, "document": {**document, "note": "another"}})
+    assert (again.status_code, again.json()) == (201, made)
+    assert len(served.api("GET", "/cases").json()["cases"]) == listed
+    other = served.api("POST", "/cases", {**body, "key": "made by the page 2"}).json()
+    assert other["case_id"] != made["case_id"]
+    refused(served.api("POST", "/cases", {**body, "key": "short"}), 422)

@@ -54,7 +54,7 @@ def start(served: Served, case: Opened, **changes: Any) -> Any:
 
 
 def keep(served: Served, case: Opened, round_id: str, *events: dict[str, Any]) -> Any:
-    body = {"round_id": round_id, "base_revision": case["revision"], "events": list(events)}
+    body = {"round_id": round_id, "events": list(events)}
     return served.api("POST", f"/cases/{case['case_id']}/round/log", body)
 
 
@@ -172,19 +172,28 @@ def test_what_was_done_is_kept_with_the_visit_and_stays_readable(served: Served,
     state = kept.json()["round"]["state"]
     assert (state["phase"], state["strokes_left"], state["touches_s"]) == ("done", 0, [0.5])
     assert [one["kind"] for one in state["deviations"]] == ["metal, pulp at risk", "too slow"]
-    note = kept.json()["case"]["document"]["visits"][0]["note"]
-    assert note.startswith(f"Round at tooth 46, begun {begun['began_at']}: 3 strokes done, 0 left. Metal was touched for 0.5 s")
-    case = kept.json()["case"]
+    assert state["deviations"][0]["text"]["text"].startswith("Metal was touched for 0.5 s")
+    assert kept.json()["case"] == cleared
+    assert kept.json()["round"]["visit_opened_at"] == cleared["document"]["visits"][0]["opened_at"]
     assert keep(served, cleared, begun["round_id"], *log).json() == kept.json()  # sent again: the answer was lost
-    refused(keep(served, case, begun["round_id"], *STROKES), 409)  # it is over, and was otherwise
-    again = start(served, case).json()["round_id"]
-    lines = keep(served, case, again, *STROKES).json()["case"]["document"]["visits"][0]["note"].split("\n")
-    assert len(lines) == 2 and lines[1].endswith("Nothing otherwise than planned. No metal touched.")
-    assert [one["round_id"] for one in rounds(served, case)] == [again, begun["round_id"]]
-    assert [(event["kind"], event["at_s"]) for event in rounds(served, case)[1]["log"]] == [
+    refused(keep(served, cleared, begun["round_id"], *STROKES), 409)  # it is over, and was otherwise
+    again = start(served, cleared).json()["round_id"]
+    assert keep(served, cleared, again, *STROKES).json()["round"]["state"]["deviations"] == []
+    assert [one["round_id"] for one in rounds(served, cleared)] == [again, begun["round_id"]]
+    assert [(event["kind"], event["at_s"]) for event in rounds(served, cleared)[1]["log"]] == [
         (event["kind"], event["at_s"]) for event in log
     ]
     refused(served.api("GET", "/cases/nowhere/rounds"), 404)
+
+
+def test_a_round_ends_though_the_note_of_its_visit_is_full_and_the_case_went_on(served: Served, cleared: Opened) -> None:
+    round_id = start(served, cleared).json()["round_id"]
+    visits = [{**cleared["document"]["visits"][0], "note": "x" * 2000}]
+    saved = save(served, cleared, {**cleared["document"], "visits": visits})
+    ended = keep(served, cleared, round_id, *STROKES)
+    assert (ended.status_code, ended.json()["case"]) == (201, saved)
+    assert served.api("GET", f"/cases/{cleared['case_id']}").json() == saved
+    assert start(served, saved).status_code == 201  # the next one is not in the way of anything
 
 
 @pytest.mark.parametrize(

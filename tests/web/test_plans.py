@@ -3,14 +3,19 @@
 import copy
 import hashlib
 import itertools
+import json
 import sqlite3
 from contextlib import closing
 from typing import Any
 
 import pytest
 
+from collum.app.logs import log_file
 from collum.app.planning import Planner
-from collum.case import from_document
+from collum.case import from_document, to_document
+from collum.plan import tooth_plan
+from tests.making.environment import FixedEnvironment
+from tests.making.teeth import broken_premolar, case_of
 from tests.web.conftest import Served
 from tests.web.making import refused
 
@@ -105,6 +110,22 @@ def test_a_plan_over_http_is_the_plan_of_the_use_case(served: Served, opened: di
     assert answer.json() == {"generation": 5, "plan": Planner().plan(from_document(opened["document"])).model_dump()}
 
 
+def test_a_route_that_fails_is_not_assessed_and_the_others_stand(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_given: object, **_named: object) -> None:
+        raise ZeroDivisionError("planted")
+
+    monkeypatch.setattr(tooth_plan, "plan_bone_surgery", fails)
+    tooth = planned(served, to_document(case_of(broken_premolar())))
+    failed = next(route for route in tooth["routes"] if route["name"] == "soft tissue and bone")
+    fault_id = failed["explanation"][0]["parameters"]["id"]
+    noted = [json.loads(line) for line in log_file(FixedEnvironment(data_directory=served.data)).read_text().splitlines()]
+    assert [line["kind"] for line in noted if line.get("id") == fault_id] == ["ZeroDivisionError"]
+    assert failed["verdict"] == "not assessed" and fault_id in failed["explanation"][0]["text"]
+    others = [route for route in tooth["routes"] if route is not failed]
+    assert all(route["finish_line"] is not None for route in others)
+    assert tooth["recommended_route"] is None
+
+
 @pytest.mark.parametrize("reference", ["AQ-07", "AQ-12"])
 def test_a_verdict_of_the_plans_lines_is_the_plans(served: Served, reference: str) -> None:
     """Chances and verdicts to the last digit; lengths to the rounding of the lines that were sent."""
@@ -190,9 +211,8 @@ def test_a_sheet_of_surgery_is_refused_where_the_plan_does_not_open_its_route(se
     saved = served.api("PUT", f"/cases/{opened['case_id']}", body).json()
     made = served.api("POST", f"/cases/{opened['case_id']}/plans", {"revision": saved["revision"]}).json()
     for kind in ("flap-sheet", "extrusion-sheet"):
-        errors = refused(served.api("GET", f"/plans/{made['plan_id']}/papers/{kind}"), 422)
-        assert [error["where"] for error in errors] == ["path.kind"]
-        assert errors[0]["what"].startswith("this paper cannot be printed: ")
+        errors = refused(served.api("GET", f"/plans/{made['plan_id']}/papers/{kind}"), 403)
+        assert any("of this plan is closed" in error["what"] for error in errors if error["where"] == "plan")
 
 
 def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[str, Any]) -> None:

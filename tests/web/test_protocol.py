@@ -4,6 +4,7 @@ import asyncio
 import json
 import select
 import socket
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -155,6 +156,24 @@ def test_s15_connections_are_counted(served: Served, monkeypatch: pytest.MonkeyP
     held = [socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) for _ in range(12)]
     try:
         closed, _, _ = select.select(held, [], [], LONG_S)  # the server says nothing to who says nothing: it can only close
+        assert closed
+    finally:
+        for connection in held:
+            connection.close()
+
+
+def test_s15_who_dawdles_shuts_nobody_out(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twice as many as are taken, each with half a request, the longest idle give way, and a whole request is answered."""
+    monkeypatch.setattr(PatientProtocol, "most_connections", 8)
+    held = [socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) for _ in range(16)]
+    try:
+        for connection in held:
+            with suppress(OSError):  # those that had to give way already
+                connection.sendall(b"GET / HTTP/1.1\r\n")
+        with socket.create_connection(("127.0.0.1", served.port), timeout=LONG_S) as asking:
+            asking.sendall(f"GET /nowhere HTTP/1.1\r\n{OURS.format(port=served.port)}\r\n".encode())
+            assert asking.recv(100).startswith(b"HTTP/1.1 404 ")
+        closed, _, _ = select.select(held[:1], [], [], LONG_S)
         assert closed
     finally:
         for connection in held:

@@ -53,6 +53,31 @@ def test_a_wrong_body_is_refused_in_the_one_shape(served: Served, method: str, p
     refused(_sent(served, method, path, body), 422)
 
 
+@pytest.mark.parametrize("number", [2**53, 2**63, 2**64, 10**400], ids=["2**53", "2**63", "2**64", "10**400"])
+@pytest.mark.parametrize(("method", "path"), WRITING)
+def test_a_whole_number_no_database_takes_is_refused(served: Served, method: str, path: str, number: int) -> None:
+    keys = (
+        "base_revision",
+        "revision",
+        "generation",
+        "seed",
+        "tooth",
+        "passes",
+        "station_deg",
+        "lead_s",
+        "weight_kg",
+        "mg_per_kg",
+    )
+    body = {**dict.fromkeys(keys, number), "document": {"teeth": [{"number": number}]}, "marks": [{"at_s": number}]}
+    refused(_sent(served, method, path, json.dumps(body).encode()), 422)
+
+
+@pytest.mark.parametrize("number", ["99999999999999999999", "-9223372036854775809", "1" * 400])
+def test_a_whole_number_in_a_query_that_no_database_takes_is_refused(served: Served, number: str) -> None:
+    for path in (f"/plans/nowhere/papers/plan-sheet?tooth={number}", f"/plans/a/compare/b?tooth={number}"):
+        refused(served.api("GET", path), 422)
+
+
 @pytest.mark.parametrize(("method", "path"), WRITING)
 def test_a_huge_body_is_refused_in_the_one_shape(served: Served, method: str, path: str) -> None:
     refused(_sent(served, method, path, b'{"document": "' + b"x" * MOST_BODY_BYTES + b'"}'), 413)
@@ -72,9 +97,9 @@ def test_a_query_nobody_asked_for_is_refused_in_the_one_shape(served: Served, me
 
 
 @pytest.mark.parametrize(("method", "path"), routes())
-def test_without_a_session_every_route_but_one_is_closed(served: Served, method: str, path: str) -> None:
+def test_without_a_session_every_route_is_closed_but_those_that_lead_to_one(served: Served, method: str, path: str) -> None:
     answer = _sent(served, method, path, b"{}" if method != "GET" else None, token="")
-    refused(answer, 422 if path == "/session" else 401)
+    refused(answer, 422 if path in ("/session", "/session/challenge", "/session/proof") else 401)
 
 
 @pytest.mark.parametrize("path", ["/cases/nowhere", "/cases/nowhere/plans", "/plans/nowhere", "/evidence/nowhere", "/nowhere"])
@@ -141,10 +166,11 @@ def test_a_crash_gives_an_id_here_and_its_place_in_the_log(
 
 def test_storage_trouble_is_told_in_the_one_shape(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object, **__: object) -> None:
-        raise StorageError("disk_full")
+        raise StorageError("full")
 
     monkeypatch.setattr("collum.records.Store.newest_revisions", full)
-    refused(_sent(served, "GET", "/cases", None), 503)
+    (error,) = refused(_sent(served, "GET", "/cases", None), 503)
+    assert error["page"].startswith("The disk is full. Nothing was written. Make room")
 
 
 def test_a_copy_without_its_pages_says_what_to_do(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -183,6 +183,34 @@ def test_doses_are_added_up_against_limits_that_can_be_entered(served: Served) -
         refused(served.api("POST", "/doses/sum", body), 422)
 
 
+def test_a_limit_sent_again_with_its_key_is_entered_once(served: Served) -> None:
+    limit = {"agent": "articaine", "mg_per_kg": 5.0, "most_mg": 300, "source": "local rule", "by": "DN", "key": "of one form"}
+    first, again = (served.api("POST", "/doses/limits", given).json() for given in (limit, {**limit, "most_mg": 200}))
+    assert first == again and first["most_mg"] == 300
+    agents = {agent["agent"]: agent for agent in served.api("GET", "/doses").json()["agents"]}
+    assert len(agents["articaine"]["limits"]) == 2  # the record's first and this one
+    served.api("POST", "/doses/limits", {**limit, "key": "of another form"})
+    agents = {agent["agent"]: agent for agent in served.api("GET", "/doses").json()["agents"]}
+    assert len(agents["articaine"]["limits"]) == 3
+
+
+def test_visits_opened_in_one_second_are_told_apart_and_an_answer_by_name_counts_in_the_last(
+    served: Served, opened: Opened
+) -> None:
+    """The clock of this server stands still."""
+    for expected in (2, 3):
+        body = {"base_revision": opened["revision"], "kind": "again", "by": "DN"}
+        answer = served.api("POST", f"/cases/{opened['case_id']}/visits", body)
+        assert answer.status_code == 201, answer.text
+        opened = answer.json()
+        assert len({visit["opened_at"] for visit in opened["document"]["visits"]}) == expected
+    saved = save(served, opened, answered(opened["document"], {"other_instrument": "no"}))
+    override = {"base_revision": saved["revision"], "rule": "other_instrument", "tooth": None, "name": "D", "reason": "r"}
+    assert served.api("POST", f"/cases/{opened['case_id']}/overrides", override).status_code == 201
+    gate = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
+    assert [point["rule"] for point in gate["points"] if point["closes"]] == []
+
+
 def test_the_letter_is_printed_where_there_is_something_to_ask(served: Served, opened: Opened) -> None:
     path = f"/cases/{opened['case_id']}/safety/letter"
     refused(served.api("GET", path), 422)

@@ -37,3 +37,13 @@ def test_s9_nothing_writes_a_table_for_spreadsheets(pytestconfig: pytest.Config)
     assert len(sources) > 50
     writes = re.compile(r"\bimport csv\b|text/csv|to_csv|\.csv\b")
     assert [file.name for file in sources if writes.search(file.read_text(encoding="utf-8"))] == []
+
+
+def test_s6_one_module_alone_stores_in_the_browser_for_good_and_it_stores_the_key(pytestconfig: pytest.Config) -> None:
+    frontend = pytestconfig.rootpath / "frontend/src"
+    sources = {file: file.read_text(encoding="utf-8") for suffix in ("ts", "svelte") for file in frontend.rglob(f"*.{suffix}")}
+    stores = re.compile(r"indexedDB|\bcaches\b|serviceWorker|document\.cookie|showSaveFilePicker|getDirectory\(")
+    assert [file.name for file, text in sources.items() if stores.search(text)] == ["kept_key.ts"]
+    written = (frontend / "api/kept_key.ts").read_text(encoding="utf-8")
+    assert re.findall(r"store\.(?:add|put)\(.*?\)", written) == ["store.add(kept)"]
+    assert "const kept: KeptKey = { browser, key };" in written and 'generateKey(CURVE, false, ["sign"])' in written

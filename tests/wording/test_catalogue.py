@@ -5,13 +5,15 @@ import re
 import string
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from collum.app.speaking import FOR_FILES_ALONE
 from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes"}
+SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes", "way", "what"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -93,6 +95,11 @@ def test_what_is_put_in_is_never_read_as_a_template() -> None:
     assert text("paper.reference", {"reference": "{length_mm:mm} {0} {{"}) == "case {length_mm:mm} {0} {{"
 
 
+def test_a_number_of_four_bytes_is_rounded_as_any_other() -> None:
+    said = text("scan.fault.what.extent", {"extent_mm": np.float32(8.4), "unit": "mm"})
+    assert said == "measures 8.4 mm at most, read as mm"
+
+
 def test_one_stroke_is_not_said_to_be_many() -> None:
     assert text("heat.round.not_begun", {"left": 1}) == "The round has not begun: 1 stroke."
     assert text("heat.round.not_begun", {"left": 6}) == "The round has not begun: 6 strokes."
@@ -130,6 +137,21 @@ def test_no_sentence_lies_unused() -> None:
     written, built = _names_in_the_program()
     unused = [key for key in keys() if key not in written and not any(pattern.fullmatch(key) for pattern in built)]
     assert unused == []
+
+
+FILE_LANGUAGE = re.compile(
+    r"\b(keys?|table|TOML|JSON|UTF-8|HTTP|API|header|token|true or false|YYYY|revision)\b|[\[\]{}=_]|sites\.|--"
+)
+FAULTS = [key for key in keys() if re.match(r"fault\.(what|allowed)\.", key) and key not in FOR_FILES_ALONE]
+
+
+@pytest.mark.parametrize("key", [*FAULTS, *(key for key in keys() if key.startswith("http.what."))])
+def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) -> None:
+    """The page has words of its own for a fault, or the terminal's do for both."""
+    own = re.sub(r"^fault\.", "fault.page.", key).replace("http.what.", "http.page.")
+    said = re.sub(r"\{\w+\}", "", template(own if own in keys() else key))
+    assert FILE_LANGUAGE.findall(said) == []
+    assert not key.startswith("http.") or own in keys()
 
 
 def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:

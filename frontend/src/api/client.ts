@@ -1,5 +1,7 @@
-// The one place that speaks to the server. The session token lives in sessionStorage and goes into a header, never into an address.
-import createClient, { type Middleware } from "openapi-fetch";
+// The one place that asks the server for what the screen shows. How it comes to a session is a matter of door.ts.
+import createClient from "openapi-fetch";
+import { throughDoor } from "./door";
+import { dropKey, keepKey, makeKey } from "./kept_key";
 import type { components, paths } from "./schema";
 
 type Schemas = components["schemas"];
@@ -10,13 +12,15 @@ export type Requirement = Schemas["RequirementDocument"];
 export type SitePlan = Schemas["SiteDocument"];
 export type Level = Schemas["LevelDocument"];
 export type CaseSummary = Schemas["CaseSummaryAnswer"];
+export type DamagedCase = Schemas["DamagedCaseAnswer"];
 export type CaseAnswer = Schemas["CaseAnswer"];
 export type Evidence = Schemas["EvidenceAnswer"];
 export type StoredPlan = Schemas["StoredPlanAnswer"];
-export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer };
+export type Problem = Schemas["ProblemAnswer"] & { newest?: CaseAnswer; taken_as?: number | null };
 export type Comparison = Schemas["ComparisonAnswer"];
 export type Change = Schemas["ChangeAnswer"];
 export type Safety = Schemas["SafetyDocument"];
+export type Procedure = Safety["procedure"];
 export type SafetyPoint = Schemas["PointDocument"];
 export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
@@ -47,11 +51,10 @@ export type BridgeUnit = Schemas["UnitDocument"];
 export type BridgeLoad = Schemas["LoadDocument"];
 export type BridgePontic = Schemas["PonticDocument"];
 export type ScannedPreparation = Schemas["PreparationDocument"];
+export type KeptBrowser = Schemas["KeptAnswer"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
 export type CaseDocument = Record<string, unknown>;
-
-const TOKEN = "collum-session";
 
 export class Refused extends Error {
   constructor(
@@ -62,58 +65,57 @@ export class Refused extends Error {
   }
 }
 
-/** The server takes so many requests a second; one that came too soon is sent again, as often as a hand can be that quick. */
-const MOST_TRIES = 8;
-const TRY_AGAIN_MS = 300;
-
-async function patiently(request: Request): Promise<Response> {
-  for (let tries = 1; ; tries++) {
-    const response = await fetch(request.clone());
-    if (response.status !== 429 || tries === MOST_TRIES) return response;
-    await new Promise((wake) => setTimeout(wake, TRY_AGAIN_MS));
-  }
-}
-
-const client = createClient<paths>({ baseUrl: ".", fetch: patiently });
-const withToken: Middleware = {
-  onRequest({ request }) {
-    request.headers.set("Collum-Session", sessionStorage.getItem(TOKEN) ?? "");
-    return request;
-  },
-};
-client.use(withToken);
-const header = { "Collum-Session": "" };
-
-export const hasSession = (): boolean => sessionStorage.getItem(TOKEN) !== null;
+const client = createClient<paths>({ baseUrl: ".", fetch: throughDoor });
+const header = { "Collum-Session": "" }; // put in by the door
 
 async function got<T>(answer: Promise<{ data?: T; error?: unknown; response: Response }>): Promise<T> {
   const { data, error, response } = await answer;
   if (data === undefined) {
-    if (response.status === 401) sessionStorage.removeItem(TOKEN);
     throw new Refused(response.status, (error as Problem | undefined) ?? null);
   }
   return data;
 }
 
-export async function openSession(link: string): Promise<void> {
-  const { token } = await got(client.POST("/api/v1/session", { body: { link } }));
-  sessionStorage.setItem(TOKEN, token);
+/** Keep this browser under a name: from now on it needs no link. */
+export async function keepBrowser(name: string): Promise<KeptBrowser> {
+  const { key, publicKey } = await makeKey();
+  const kept = await got(client.POST("/api/v1/browsers", { params: { header }, body: { name, public_key: publicKey } }));
+  try {
+    await keepKey(kept.browser, key);
+  } catch (error) {
+    await forgotten(kept.browser);
+    throw error;
+  }
+  return kept;
+}
+
+const forgotten = (browser: string) => got(client.POST("/api/v1/browsers/forget", { params: { header }, body: { browser } }));
+
+/** Keep this browser no longer; this page goes on until it is closed. */
+export async function forgetBrowser({ browser }: KeptBrowser): Promise<void> {
+  await forgotten(browser);
+  await dropKey(browser);
 }
 
 export const about = () => got(client.GET("/api/v1/about", { params: { header } }));
 export const listCases = () => got(client.GET("/api/v1/cases", { params: { header } }));
 export const openCase = (case_id: string) =>
   got(client.GET("/api/v1/cases/{case_id}", { params: { header, path: { case_id } } }));
-export const createCase = (document: CaseDocument) =>
-  got(client.POST("/api/v1/cases", { params: { header }, body: { document } }));
+/** A case as one of its saves has it. */
+export const openRevision = (case_id: string, number: number) =>
+  got(client.GET("/api/v1/cases/{case_id}/revisions/{number}", { params: { header, path: { case_id, number } } }));
+/** Make a case; `key` is made once for each case that is meant, so that asking again after a lost answer makes no second. */
+export const createCase = (document: CaseDocument, key: string) =>
+  got(client.POST("/api/v1/cases", { params: { header }, body: { document, key } }));
 /** The document in a case file, by the rules and with the faults of the command line; nothing is written. */
 export const readCaseFile = (name: string, data: string) =>
   got(client.POST("/api/v1/case-file", { params: { header }, body: { name, data } }));
-export const saveCase = (case_id: string, base_revision: number, document: CaseDocument) =>
+export const saveCase = (case_id: string, base_revision: number, document: CaseDocument, signal: AbortSignal) =>
   got(
     client.PUT("/api/v1/cases/{case_id}", {
       params: { header, path: { case_id } },
       body: { base_revision, document },
+      signal,
     }),
   );
 export const makePlan = (document: CaseDocument, generation: number, signal: AbortSignal) =>
@@ -143,12 +145,14 @@ export const printPaper = (plan_id: string, kind: PaperKind, tooth: number): Pro
     }),
   );
 export const safetyRules = () => got(client.GET("/api/v1/safety/rules", { params: { header } }));
-export const assessSafety = (document: CaseDocument, signal: AbortSignal) =>
-  got(client.POST("/api/v1/safety", { params: { header }, body: { document }, signal }));
+export const assessSafety = (document: CaseDocument, procedure: Procedure, signal: AbortSignal) =>
+  got(client.POST("/api/v1/safety", { params: { header }, body: { document, procedure }, signal }));
 export const startVisit = (case_id: string, body: Schemas["VisitRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/visits", { params: { header, path: { case_id } }, body }));
 export const enterOverride = (case_id: string, body: Schemas["OverrideRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/overrides", { params: { header, path: { case_id } }, body }));
+export const correctRecord = (case_id: string, body: Schemas["CorrectionRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/corrections", { params: { header, path: { case_id } }, body }));
 export const openCard = (plan_id: string, body: Schemas["CardRequest"]) =>
   got(client.POST("/api/v1/plans/{plan_id}/cards", { params: { header, path: { plan_id } }, body }));
 export const printChecklist = (case_id: string): Promise<Blob> =>

@@ -21,6 +21,91 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/session/challenge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Ask Challenge */
+        post: operations["askChallenge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/proof": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Prove Browser */
+        post: operations["proveBrowser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/link": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Further Link */
+        post: operations["furtherLink"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/browsers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep Browser */
+        post: operations["keepBrowser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/browsers/forget": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Forget Browser */
+        post: operations["forgetBrowser"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/about": {
         parameters: {
             query?: never;
@@ -84,6 +169,23 @@ export interface paths {
         get: operations["openCase"];
         /** Save Case */
         put: operations["saveCase"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/revisions/{number}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Open Revision */
+        get: operations["openRevision"];
+        put?: never;
         post?: never;
         delete?: never;
         options?: never;
@@ -364,6 +466,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/corrections": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Correct Record */
+        post: operations["correctRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/plans/{plan_id}/cards": {
         parameters: {
             query?: never;
@@ -590,12 +709,18 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
-        /** AboutAnswer */
+        /**
+         * AboutAnswer
+         * @description `kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null.
+         */
         AboutAnswer: {
             /** Program Version */
             program_version: string;
             /** Demo */
             demo: boolean;
+            kept: components["schemas"]["KeptAnswer"] | null;
+            /** Record Note */
+            record_note: string | null;
         };
         /**
          * AbutmentPlanDocument
@@ -648,12 +773,21 @@ export interface components {
             /** Left Ml */
             left_ml: number;
         };
-        /** AssessRequest */
+        /**
+         * AssessRequest
+         * @description `procedure` is the operation that is asked about.
+         */
         AssessRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /**
+             * Procedure
+             * @default current
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
         };
         /**
          * BesidePlanDocument
@@ -914,6 +1048,28 @@ export interface components {
         CasesAnswer: {
             /** Cases */
             cases: components["schemas"]["CaseSummaryAnswer"][];
+            /** Damaged */
+            damaged: components["schemas"]["DamagedCaseAnswer"][];
+        };
+        /**
+         * ChallengeAnswer
+         * @description `browser`: the one of those ids that is kept here, if any. `instance` names the server as long as it runs.
+         */
+        ChallengeAnswer: {
+            /** Nonce */
+            nonce: string;
+            /** Instance */
+            instance: string;
+            /** Browser */
+            browser: string | null;
+        };
+        /**
+         * ChallengeRequest
+         * @description `browsers`: the ids under which the browser has keys, at this address.
+         */
+        ChallengeRequest: {
+            /** Browsers */
+            browsers: string[];
         };
         /**
          * ChangeAnswer
@@ -1047,12 +1203,38 @@ export interface components {
             /** Status */
             status: string;
         };
-        /** CreateRequest */
+        /**
+         * CorrectionRequest
+         * @description `entry` is taken out of what the record names of the patient; `instead`: the condition it is put down as, else null.
+         */
+        CorrectionRequest: {
+            /** Base Revision */
+            base_revision: number;
+            /**
+             * Field
+             * @enum {string}
+             */
+            field: "stops" | "drugs" | "conditions";
+            /** Entry */
+            entry: string;
+            /** Instead */
+            instead: string | null;
+            /** Name */
+            name: string;
+            /** Reason */
+            reason: string;
+        };
+        /**
+         * CreateRequest
+         * @description `key` is made by the client, once for each case it means to make: sent again it gives the case that was made first.
+         */
         CreateRequest: {
             /** Document */
             document: {
                 [key: string]: unknown;
             };
+            /** Key */
+            key?: string | null;
         };
         /**
          * CrownToRootDocument
@@ -1069,6 +1251,22 @@ export interface components {
             norm: number;
             /** Root Length Measured */
             root_length_measured: boolean;
+        };
+        /**
+         * DamagedCaseAnswer
+         * @description A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened.
+         */
+        DamagedCaseAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Reference */
+            reference: string | null;
+            /** Whole */
+            whole: number[];
+            /** What */
+            what: string;
+            /** Remedy */
+            remedy: string;
         };
         /** DeviationDocument */
         DeviationDocument: {
@@ -1099,7 +1297,10 @@ export interface components {
             by: string | null;
             text: components["schemas"]["SentenceDocument"];
         };
-        /** DoseLimitRequest */
+        /**
+         * DoseLimitRequest
+         * @description `key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first.
+         */
         DoseLimitRequest: {
             /**
              * Agent
@@ -1114,6 +1315,8 @@ export interface components {
             source: string;
             /** By */
             by: string;
+            /** Key */
+            key?: string | null;
         };
         /**
          * DoseSumAnswer
@@ -1157,7 +1360,10 @@ export interface components {
             /** Pivot */
             pivot: number[];
         };
-        /** ErrorItem */
+        /**
+         * ErrorItem
+         * @description One error; `page` says it to a person at the screen, without the place.
+         */
         ErrorItem: {
             /** Where */
             where: string;
@@ -1167,6 +1373,8 @@ export interface components {
             allowed: string;
             /** Value */
             value: string | null;
+            /** Page */
+            page: string;
         };
         /**
          * EventRequest
@@ -1277,6 +1485,14 @@ export interface components {
             lowest_deg: number;
         };
         /**
+         * ForgetRequest
+         * @description `browser`: the id of the browser that asks; a page can have no other one forgotten.
+         */
+        ForgetRequest: {
+            /** Browser */
+            browser: string;
+        };
+        /**
          * FrameDocument
          * @description `path`: unit vector the restoration leaves along; `towards_0` and `towards_90`: where angles count from.
          */
@@ -1307,6 +1523,21 @@ export interface components {
             crest_after_mm: number;
             /** Finish Mm */
             finish_mm: number;
+        };
+        /** FurtherLinkAnswer */
+        FurtherLinkAnswer: {
+            /** Tab */
+            tab: string;
+            /** Link */
+            link: string;
+        };
+        /**
+         * FurtherLinkRequest
+         * @description `tab`: a name that the waiting tab gave itself; it comes back with the link.
+         */
+        FurtherLinkRequest: {
+            /** Tab */
+            tab: string;
         };
         /**
          * GainDocument
@@ -1573,6 +1804,23 @@ export interface components {
             station_deg: number;
             /** Height Mm */
             height_mm: number;
+        };
+        /**
+         * KeepRequest
+         * @description `public_key`: a point of P-256, not compressed, in base 64 for addresses.
+         */
+        KeepRequest: {
+            /** Name */
+            name: string;
+            /** Public Key */
+            public_key: string;
+        };
+        /** KeptAnswer */
+        KeptAnswer: {
+            /** Browser */
+            browser: string;
+            /** Name */
+            name: string;
         };
         /** KeptOutDocument */
         KeptOutDocument: {
@@ -1863,7 +2111,7 @@ export interface components {
         };
         /**
          * OverrideRequest
-         * @description `tooth` is its ISO number for a rule about tooth or place, else null.
+         * @description `tooth` is its ISO number for a rule about tooth or place, else null. It holds for one `procedure`.
          */
         OverrideRequest: {
             /** Base Revision */
@@ -1876,6 +2124,12 @@ export interface components {
             name: string;
             /** Reason */
             reason: string;
+            /**
+             * Procedure
+             * @default current
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
         };
         /**
          * PartDocument
@@ -1901,7 +2155,8 @@ export interface components {
         };
         /**
          * PassesDocument
-         * @description What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+         * @description What a number of passes at every place would ask for; times are null where no round keeps the limits: `worst_share`
+         *     is then by how much the organ passes its limit with the longest waits (2 is twice the limit).
          *
          *     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
          */
@@ -2045,7 +2300,7 @@ export interface components {
             /** Answer */
             answer: string | null;
             /** Outcome */
-            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "open");
+            outcome: ("stop" | "ask" | "justify" | "precaution" | "note") | ("unanswered" | "outdated" | "contradicted" | "open");
             /** Closes */
             closes: boolean;
             /** Overridable */
@@ -2294,6 +2549,18 @@ export interface components {
             id: string;
         };
         /**
+         * ProofRequest
+         * @description `signature`: r and s of ECDSA over P-256 with SHA-256, in base 64 for addresses.
+         */
+        ProofRequest: {
+            /** Browser */
+            browser: string;
+            /** Nonce */
+            nonce: string;
+            /** Signature */
+            signature: string;
+        };
+        /**
          * RatioDocument
          * @description The ratio within one table; null where the attachment of an abutment is not known. `if_whole`: had none lost any.
          *
@@ -2318,7 +2585,8 @@ export interface components {
         };
         /**
          * RecordedRoundAnswer
-         * @description A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open.
+         * @description A round as the record holds it. `visit_opened_at` names the visit it ran in; `log` and `state`: as they were confirmed,
+         *     null while it is open.
          */
         RecordedRoundAnswer: {
             /** Round Id */
@@ -2329,6 +2597,8 @@ export interface components {
             number: number;
             /** Began At */
             began_at: string;
+            /** Visit Opened At */
+            visit_opened_at: string;
             /** Ended At */
             ended_at: string | null;
             heat: components["schemas"]["ToothHeatDocument"];
@@ -2583,17 +2853,24 @@ export interface components {
         };
         /**
          * RoundLogAnswer
-         * @description `case` is the case with the note in its visit.
+         * @description `case` is the case as it was last saved; ending the round changed nothing of it.
          */
         RoundLogAnswer: {
             case: components["schemas"]["CaseAnswer"];
             round: components["schemas"]["RecordedRoundAnswer"];
         };
-        /** RoundLogRequest */
+        /**
+         * RoundLogRequest
+         * @description `base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then.
+         */
         RoundLogRequest: {
             /** Round Id */
             round_id: string;
-            /** Base Revision */
+            /**
+             * Base Revision
+             * @deprecated
+             * @default 1
+             */
             base_revision: number;
             /** Events */
             events: components["schemas"]["EventRequest"][];
@@ -2796,8 +3073,10 @@ export interface components {
         };
         /**
          * RuleDocument
-         * @description One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer, or as `not_known`.
+         * @description One question: `closes_on` is the answer that has an outcome; "unknown" counts as that answer, or as `not_known`.
          *
+         *     `outcome`: for the cut by current; `outcomes`: by the procedures it concerns. `part_of`: not asked where that question is
+         *     answered "not applicable".
          *     `of_plan`: an answer goes with the mark of the plan it was given for, and is asked again for another.
          */
         RuleDocument: {
@@ -2826,6 +3105,12 @@ export interface components {
              * @enum {string}
              */
             outcome: "stop" | "ask" | "justify" | "precaution" | "note";
+            /** Outcomes */
+            outcomes: {
+                [key: string]: "stop" | "ask" | "justify" | "precaution" | "note";
+            };
+            /** Part Of */
+            part_of: string | null;
             /** Not Known */
             not_known: ("stop" | "ask" | "justify" | "precaution" | "note") | null;
             /** Of Plan */
@@ -2860,6 +3145,11 @@ export interface components {
          *     what was answered for another plan.
          */
         SafetyDocument: {
+            /**
+             * Procedure
+             * @enum {string}
+             */
+            procedure: "current" | "bone" | "movement";
             /** Cleared */
             cleared: boolean;
             state: components["schemas"]["SentenceDocument"];
@@ -2976,10 +3266,15 @@ export interface components {
             /** Text */
             text: string;
         };
-        /** SessionAnswer */
+        /**
+         * SessionAnswer
+         * @description `instance` names the server as long as it runs.
+         */
         SessionAnswer: {
             /** Token */
             token: string;
+            /** Instance */
+            instance: string;
         };
         /** SessionRequest */
         SessionRequest: {
@@ -3047,6 +3342,8 @@ export interface components {
         /**
          * StaleAnswer
          * @description The refusal of a save that started from an old revision; `newest` is the case as it is now.
+         *
+         *     `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
          */
         StaleAnswer: {
             /**
@@ -3063,6 +3360,8 @@ export interface components {
             /** Id */
             id: string;
             newest: components["schemas"]["CaseAnswer"];
+            /** Taken As */
+            taken_as: number | null;
         };
         /** StorePlanRequest */
         StorePlanRequest: {
@@ -3528,6 +3827,177 @@ export interface operations {
             };
         };
     };
+    askChallenge: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ChallengeRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ChallengeAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    proveBrowser: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProofRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SessionAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    furtherLink: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FurtherLinkRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FurtherLinkAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    keepBrowser: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    forgetBrowser: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ForgetRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     about: {
         parameters: {
             query?: never;
@@ -3724,6 +4194,40 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    openRevision: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
@@ -4155,7 +4659,9 @@ export interface operations {
     };
     caseSafety: {
         parameters: {
-            query?: never;
+            query?: {
+                procedure?: "current" | "bone" | "movement";
+            };
             header: {
                 "Collum-Session": string;
             };
@@ -4331,6 +4837,52 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    correctRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CorrectionRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Conflict */
@@ -4745,7 +5297,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/problem+json": components["schemas"]["StaleAnswer"];
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -10,7 +10,7 @@ export interface Range {
 const ranges = new Map<string, Range>();
 
 export async function learn(kinds: readonly string[]): Promise<void> {
-  const missing = kinds.filter((kind) => !ranges.has(kind));
+  const missing = [...kinds, APART].filter((kind) => !ranges.has(kind));
   const found = await Promise.all(missing.map((kind) => oneEvidence(`case.soft.${kind}_mm`)));
   missing.forEach((kind, i) => {
     const record = found[i];
@@ -21,6 +21,11 @@ export async function learn(kinds: readonly string[]): Promise<void> {
 /** Return the first number of the entry that is unusual for its kind, or null. */
 export const unusual = (kind: string, entry: Entry | undefined): number | null =>
   outside(ranges.get(kind), entry, (part) => part.value);
+
+const APART = "repeats_apart";
+
+/** Whether repeats of one reading lie further apart than usual. */
+export const unusualSpread = (apart_mm: number): boolean => apart_mm > (ranges.get(APART)?.high ?? Infinity);
 
 /** Return the first number of the entry that no case file takes, or null. */
 export const impossible = (range: Range | null, entry: Entry | undefined): number | null =>

@@ -1,7 +1,9 @@
 // What is reckoned on demand: asked for when it is looked at, the newest question wins. Nothing is computed here.
 import { Refused } from "../api/client";
+import { toldOf } from "./told";
 
 const SETTLE_MS = 250;
+const RETRY_MS = 2000;
 
 export class Asked<Question, Answer> {
   answer = $state.raw<Answer | null>(null);
@@ -17,13 +19,13 @@ export class Asked<Question, Answer> {
   constructor(readonly send: (question: Question, signal: AbortSignal) => Promise<Answer>) {}
 
   /** Ask once the hand rests. An older answer stays, marked as not current, as long as it is of the same thing. */
-  put(question: Question, of: string | number): void {
+  put(question: Question, of: string | number, wait_ms = SETTLE_MS): void {
     this.stop();
     const mine = (this.#asking = new AbortController());
     this.current = false;
     if (of !== this.#of) this.answer = null;
     this.#of = of;
-    this.#timer = setTimeout(() => void this.#ask(question, mine.signal), SETTLE_MS);
+    this.#timer = setTimeout(() => void this.#ask(question, of, mine.signal), wait_ms);
   }
 
   /** Stop asking: the leaf was left, or something newer is asked. */
@@ -32,7 +34,7 @@ export class Asked<Question, Answer> {
     clearTimeout(this.#timer);
   }
 
-  async #ask(question: Question, signal: AbortSignal): Promise<void> {
+  async #ask(question: Question, of: string | number, signal: AbortSignal): Promise<void> {
     try {
       const answer = await this.send(question, signal);
       if (signal.aborted) return;
@@ -42,8 +44,8 @@ export class Asked<Question, Answer> {
       this.current = true;
     } catch (error) {
       if (signal.aborted) return;
-      if (!(error instanceof Refused)) throw error;
-      this.refused = error.problem?.errors.map(({ what, allowed }) => `${what}; ${allowed}`) ?? [error.message];
+      this.refused = toldOf(error);
+      if (!(error instanceof Refused)) this.put(question, of, RETRY_MS);
     }
   }
 }

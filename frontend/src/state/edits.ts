@@ -62,6 +62,21 @@ export function stepOf(tooth: ToothDraft | undefined): number | "by kind" | unde
   return found.size === 1 ? [...found][0] : "by kind";
 }
 
+/** The sites a tooth is usually read at, and all that have a name, once round the neck. */
+export const USUAL_SITES = ["F", "MF", "ML", "L", "DL", "DF"] as const;
+export const NAMED_SITES = ["F", "MF", "M", "ML", "L", "DL", "D", "DF"] as const;
+
+/** Read the tooth at further sites too, at their places round the neck; a tooth without any gets the usual step with its first. */
+export function withSites(draft: CaseDocument, at: number, added: readonly string[]): CaseDocument {
+  return withTooth(draft, at, (tooth) => {
+    const before = tooth.sites?.order ?? [];
+    const named: readonly string[] = NAMED_SITES;
+    const inOrder = named.filter((site) => before.includes(site) || added.includes(site));
+    const order = before.every((site) => named.includes(site)) ? inOrder : [...before, ...added];
+    return { ...tooth, sites: before.length > 0 ? { ...tooth.sites, order } : { step: USUAL_STEP, ...tooth.sites, order } };
+  });
+}
+
 /** State the step of the whole table; a reading that lies between its marks keeps the step it was read to. */
 export function withStep(draft: CaseDocument, at: number, step: number): CaseDocument {
   return withTooth(draft, at, (tooth) => {
@@ -164,7 +179,7 @@ export const newCase = (reference: string, number: string): CaseDocument => ({
 /** A tooth as it is first entered: the six usual sites, the usual step, nothing read and nothing stated. */
 export function newTooth(number: string, stated: Table = {}): Table {
   const typed = /^\d+$/.test(number) ? Number(number) : number;
-  return { number: typed, ...stated, sites: { order: ["F", "MF", "ML", "L", "DL", "DF"], step: USUAL_STEP } };
+  return { number: typed, ...stated, sites: { order: [...USUAL_SITES], step: USUAL_STEP } };
 }
 
 /** Put a value at a path of a table; undefined takes it away, and tables left empty with it. */

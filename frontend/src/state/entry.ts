@@ -71,3 +71,18 @@ function single(part: string): Single | undefined {
   if (match[1] === ">") return { beyond: number };
   return match[3] === undefined ? number : { value: number, error: Number(match[3]) };
 }
+
+/** What a pasted text holds: the entries of a row of sites, in their order; null where it is the entry of one cell. */
+export function rowOf(text: string, sites: number): string[] | null {
+  const written = text.replace(/[\r\n]+$/, "");
+  if (/[\t\n;]/.test(written)) return written.split(/\t|\r?\n|;/).map((part) => part.trim());
+  const words = written.trim().split(/\s+/).map((word) => word.replace(/,$/, ""));
+  const commas = words.length === 1 ? (words[0] ?? "").split(",") : [];
+  return [words, commas].find((parts) => parts.length === sites && sites > 2) ?? null;
+}
+
+/** How far the repeats of one reading lie apart. [mm] */
+export function apart(entry: Entry | undefined): number {
+  const numbers = Array.isArray(entry) ? entry.map((part) => (typeof part === "object" ? (part.value ?? part.beyond) : part)).filter((one) => typeof one === "number") : [];
+  return numbers.length < 2 ? 0 : Math.max(...numbers) - Math.min(...numbers);
+}

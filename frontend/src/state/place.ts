@@ -1,4 +1,4 @@
-// Where a fault stands, in the words of the screen: a path of the case file to a reading, a field or a held place. Pure.
+// Where something of a case stands, in the words of the screen: a path of the case file to a reading, a field or a held place. Pure.
 import { said, t } from "../words";
 import type { ToothDraft } from "./edits";
 
@@ -11,31 +11,37 @@ export interface Place {
   tooth: number | null;
 }
 
-/** Name the place of a fault; what has no place on the screen keeps its path in the case file. */
+const NOWHERE: Place = { text: "", cell: null, field: null, tooth: null };
+
+/** The last name of a path as words: what the screen has no field for is still not told by its key. */
+const plain = (path: string): string => (path.match(/[a-z]\w*/gi)?.at(-1) ?? path).replace(/_(mm|deg|cm2|percent)$/, "").replaceAll("_", " ");
+
+/** The words of a path inside a tooth or a patient. */
+const named = (path: string): string => said(`screen.findings.${path}`, plain(path));
+
+/** Name a place; `where` may hold tooth and site in brackets behind it, for a case that is not open. */
 export function placeOf(where: string, teeth: readonly ToothDraft[]): Place {
-  const path = where.replace(/ \(.*\)$/, "");
-  const inTooth = /^teeth\[(\d+)\]\.(.+)$/.exec(path);
+  const [, written = "", label = ""] = /^(.*?)(?: \((.*)\))?$/.exec(where) ?? [];
+  const path = written.replace(/^document\./, "");
+  const inTooth = /^teeth\[(\d+)\](?:\.(.+))?$/.exec(path);
   if (inTooth === null) {
-    const named = path === "patient.reference" ? t("screen.new.reference") : said(`screen.findings.${path}`, path);
-    return { text: named, cell: null, field: named === path ? null : path, tooth: null };
+    const own = path === "patient.reference";
+    return { ...NOWHERE, text: own ? t("screen.new.reference") : named(path), field: !own && said(`screen.findings.${path}`, "") ? path : null };
   }
   const at = Number(inTooth[1]);
-  const tooth = teeth[at];
-  const here = (text: string, found: Partial<Place>): Place => ({
-    text: teeth.length > 1 ? t("screen.fault.of_tooth", { number: tooth?.number ?? at + 1, place: text }) : text,
-    cell: null,
-    field: null,
+  const number = teeth[at]?.number ?? /\d\d/.exec(label)?.[0];
+  const here = (text: string, found: Partial<Place> = {}): Place => ({
+    ...NOWHERE,
+    text: number === undefined ? text : t("screen.fault.of_tooth", { number, place: text }),
     tooth: at,
     ...found,
   });
-  const rest = inTooth[2] ?? "";
-  const reading = /^(?:sites\.)?(\w+)\.([A-Z]+|\d+)/.exec(rest);
-  const kind = reading === null ? null : said(`screen.readings.long_${reading[1] ?? ""}`, "");
-  if (reading !== null && kind) {
-    return here(t("screen.readings.cell", { kind, site: reading[2] ?? "" }), { cell: `${reading[1] ?? ""} ${reading[2] ?? ""}` });
-  }
+  const rest = inTooth[2] ?? "number";
+  const reading = /^(?:sites\.)?(\w+?)(?:\.([A-Z]+|\d+)|\[\d+\])/.exec(rest);
+  const site = reading?.[2] ?? /[A-Z]+$/.exec(label)?.[0];
+  const kind = reading === null ? "" : said(`screen.readings.long_${reading[1] ?? ""}`, "");
+  if (kind !== "" && site !== undefined) return here(t("screen.readings.cell", { kind, site }), { cell: `${reading?.[1] ?? ""} ${site}` });
   const held = /^held\.(cut|finish)\.(\w+)$/.exec(rest);
-  if (held !== null) return here(t(held[1] === "cut" ? "screen.fault.held_cut" : "screen.fault.held_finish", { site: held[2] ?? "" }), {});
-  const named = rest === "number" ? t("screen.tooth") : said(`screen.findings.${rest}`, "");
-  return named ? here(named, { field: rest }) : here(rest, {});
+  if (held !== null) return here(t(held[1] === "cut" ? "screen.fault.held_cut" : "screen.fault.held_finish", { site: held[2] ?? "" }));
+  return here(rest === "number" ? t("screen.fault.number") : named(rest), { field: rest });
 }

@@ -1,6 +1,7 @@
 // The scan of a preparation: the file that was picked, what was told beside it, and the answer. Nothing of it is kept.
 import * as api from "../api/client";
 import { toVector, type Vector } from "../scale/solid";
+import { toldOf } from "./told";
 
 export type Unit = "mm" | "um" | "cm" | "in";
 export const UNITS: readonly Unit[] = ["mm", "um", "cm", "in"];
@@ -58,9 +59,8 @@ export class Preparation {
       this.answer = answer;
     } catch (error) {
       if (mine.signal.aborted) return;
-      if (!(error instanceof api.Refused)) throw error;
       this.answer = null;
-      this.refused = error.problem?.errors.map(({ where, what, allowed }) => `${where}: ${what}; ${allowed}`) ?? [error.message];
+      this.refused = toldOf(error);
     }
     this.reading = false;
   }

@@ -4,6 +4,7 @@ import * as api from "../api/client";
 import { Outbox } from "./outbox";
 import { joined, markOf, momentOf, standings, strokesOver } from "./round";
 import { Sound } from "./sound";
+import { toldOf } from "./told";
 
 const LOOK_MS = 50;
 const ASK_MS = 2000;
@@ -67,8 +68,7 @@ export class Running {
       this.#take(await api.startRound(this.#caseId, body));
       this.refused = [];
     } catch (error) {
-      if (!(error instanceof api.Refused)) throw error;
-      this.refused = error.problem?.errors.map(({ what, allowed }) => `${what}; ${allowed}`) ?? [error.message];
+      this.refused = toldOf(error);
     }
   }
 

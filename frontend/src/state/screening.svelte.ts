@@ -22,12 +22,12 @@ export class Screening {
     });
   }
 
-  /** Ask for the gate of a draft, a moment after the last answer; where it could not be asked, again until it could. */
-  assess(draft: api.CaseDocument, wait_ms = SETTLE_MS): void {
+  /** Ask for the gate of a draft and an operation, a moment after the last answer; where it could not be asked, again until it could. */
+  assess(draft: api.CaseDocument, procedure: api.Procedure = "current", wait_ms = SETTLE_MS): void {
     this.#asking?.abort();
     const mine = (this.#asking = new AbortController());
     clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => void this.#ask(draft, mine), wait_ms);
+    this.#timer = setTimeout(() => void this.#ask(draft, procedure, mine), wait_ms);
   }
 
   /** Stop asking: the leaf was left. */
@@ -36,17 +36,17 @@ export class Screening {
     clearTimeout(this.#timer);
   }
 
-  async #ask(draft: api.CaseDocument, mine: AbortController): Promise<void> {
+  async #ask(draft: api.CaseDocument, procedure: api.Procedure, mine: AbortController): Promise<void> {
     this.current = false;
     try {
-      const gate = await api.assessSafety(draft, mine.signal);
+      const gate = await api.assessSafety(draft, procedure, mine.signal);
       if (mine.signal.aborted) return;
       this.gate = gate;
       this.current = true;
     } catch (error) {
       // A draft with faults has no state of the gate; the faults are told by the plan.
       const faulty = error instanceof api.Refused && error.status === 422;
-      if (!mine.signal.aborted && !faulty) this.assess(draft, RETRY_MS);
+      if (!mine.signal.aborted && !faulty) this.assess(draft, procedure, RETRY_MS);
     }
   }
 }

@@ -66,6 +66,8 @@ export function withContact(draft: CaseDocument, area: number | undefined): Case
   });
 }
 
+/** One answer for the plate as a whole. */
+export const NOT_APPLICABLE = "not applicable";
 const OF_TOOTH = ["tooth", "place"];
 
 function answersOf(visit: Visit | null, group: string, tooth: number): Record<string, string> | undefined {

@@ -3,8 +3,10 @@ import * as api from "../api/client";
 import { Refused } from "../api/client";
 import { teethOf, withHold, withoutHold, wordAt, type HeldLine, type ToothDraft } from "./edits";
 import { begin, put, redo, undo, type History } from "./history";
+import { keep, keptOf } from "./kept";
+import { rebased, same, withAt, type Clash } from "./merge";
+import { Saver, type Held, type Outcome, type Saving } from "./saver";
 
-export type Saving = "saved" | "saving" | "retrying" | "elsewhere" | "faulty";
 export interface Dragging {
   line: HeldLine;
   station: number;
@@ -12,23 +14,22 @@ export interface Dragging {
   height: number;
 }
 
-const AUTOSAVE_MS = 400;
 const PLAN_MS = 60;
 const RETRY_MS = 2000;
 
-/** What cannot be taken, as the case file names its place. */
-export interface Fault {
-  where: string;
-  what: string;
-  allowed: string;
-}
+/** What cannot be taken: its place as the case file names it, and what the screen says of it. */
+export type Fault = Pick<api.Problem["errors"][number], "where" | "page">;
 
 export class Workbench {
   readonly caseId: string;
   history = $state.raw<History<api.CaseDocument>>(begin({}));
+  /** The newest revision this window knows. */
   revision = $state(0);
   saving = $state<Saving>("saved");
-  elsewhere = $state.raw<api.CaseAnswer | null>(null);
+  /** Fields that another window changed to something else than this one did. */
+  clashes = $state.raw<Clash[]>([]);
+  /** Whether something was not written, because the case had changed in another window. */
+  overtaken = $state(false);
   plan = $state.raw<api.Plan | null>(null);
   moved = $state.raw<api.Route | null>(null);
   waiting = $state(false);
@@ -36,6 +37,8 @@ export class Workbench {
   faults = $state.raw<Fault[]>([]);
   /** Whether the server did not answer the last question; what is typed waits in this tab. */
   away = $state(false);
+  /** Why the server answers and saves nothing, where that is no fault of what was typed. */
+  trouble = $state.raw<api.Problem | null>(null);
   tooth = $state(0);
   station = $state(0);
   drag = $state.raw<Dragging | null>(null);
@@ -46,17 +49,35 @@ export class Workbench {
   #planning: AbortController | null = null;
   #judging: AbortController | null = null;
   #planTimer: ReturnType<typeof setTimeout> | undefined;
-  #saveTimer: ReturnType<typeof setTimeout> | undefined;
+  readonly #saver: Saver<api.CaseDocument>;
   #lastGesture = "";
   #lastGestureAt = 0;
 
   constructor(opened: api.CaseAnswer) {
     this.caseId = opened.case_id;
-    this.revision = opened.revision;
-    const kept = this.#kept(opened);
+    const kept = keptOf(opened.case_id);
     this.history = kept?.history ?? begin(opened.document);
+    this.clashes = kept?.clashes ?? [];
+    this.#saver = new Saver<api.CaseDocument>(
+      {
+        draft: () => this.draft,
+        same,
+        send: (base, document, signal) => this.#send(base, document, signal),
+        take: (from, newest, own) => this.#take(from, newest, own),
+        choosing: () => this.clashes.length > 0,
+        tell: (saving) => {
+          this.saving = saving;
+          this.revision = this.#saver.held.revision;
+          this.#keep();
+        },
+      },
+      kept ?? { revision: opened.revision, document: opened.document, flight: null },
+    );
+    this.saving = this.#saver.saving;
+    this.revision = this.#saver.held.revision;
+    this.#saver.found(opened);
+    if (this.saving !== "saved") void this.#saver.now();
     void this.#replan();
-    if (kept !== null && !kept.saved) this.#saveSoon();
     void this.#listPlans();
   }
 
@@ -184,56 +205,66 @@ export class Workbench {
 
   /** Keep the plan of what is saved; null where it could not be saved. */
   async storePlan(): Promise<api.StoredPlan | null> {
-    await this.#save();
-    if (this.saving !== "saved") return null;
+    if (!(await this.#saver.now())) return null;
     const plan = await api.storePlan(this.caseId, this.revision);
     await this.#listPlans();
     return plan;
   }
 
-  /** Let the server write into the case what only it may write; what was done before cannot be undone past it. */
-  async record(write: ((base_revision: number) => Promise<api.CaseAnswer>) | null): Promise<void> {
-    if (this.saving !== "saved") await this.#save();
-    if (this.saving !== "saved" || write === null) return;
-    let answer: api.CaseAnswer;
-    try {
-      answer = await write(this.revision);
-    } catch (error) {
-      if (!this.#overtaken(error)) throw error;
-      return;
-    }
-    this.revision = answer.revision;
-    this.history = begin(answer.document);
-    this.#keep();
-    void this.#replan();
+  /** Save what is not saved; true once the record holds it. */
+  save(): Promise<boolean> {
+    return this.#saver.now();
   }
 
-  /** After a conflict: take the other version, or keep this one on top of it. */
-  resolve(keepMine: boolean): void {
-    const other = this.elsewhere;
-    if (other === null) return;
-    this.revision = other.revision;
-    this.elsewhere = null;
-    this.saving = "saving";
-    if (keepMine) void this.#save();
-    else this.#become(put(this.history, other.document));
+  /** Let the server write into the case what only it may write. Where the case had changed elsewhere nothing is written: a person looks first. */
+  async record(write: (base_revision: number) => Promise<api.CaseAnswer>): Promise<void> {
+    const kind = await this.#saver.write(async (base) => {
+      try {
+        return { kind: "saved", now: await write(base) };
+      } catch (error) {
+        const newer = overtaken(error);
+        if (newer === null) throw error;
+        return newer;
+      }
+    });
+    this.overtaken = kind === "newer";
+  }
+
+  /** Take one of the two values of a field that two windows changed. */
+  settle(clash: Clash, theirs: boolean): void {
+    this.clashes = this.clashes.filter((other) => other !== clash);
+    if (theirs) this.edit(withAt(this.draft, clash.path, clash.theirs), "settle");
+    else this.#saver.changed();
+  }
+
+  /** Stop asking and saving: the case was left with everything saved. */
+  rest(): void {
+    this.#planning?.abort();
+    clearTimeout(this.#planTimer);
+    this.#saver.rest();
   }
 
   #become(history: History<api.CaseDocument>): void {
     if (history === this.history) return;
     this.history = history;
     if (this.tooth >= this.teeth.length) this.turnTo(this.planned[0] ?? 0);
+    this.#planSoon();
+    this.#keep();
+    this.#saver.changed();
+  }
+
+  #planSoon(): void {
     this.waiting = true;
     clearTimeout(this.#planTimer);
     this.#planTimer = setTimeout(() => void this.#replan(), PLAN_MS);
-    this.#saveSoon();
   }
 
-  #saveSoon(): void {
-    clearTimeout(this.#saveTimer);
-    this.saving = "saving";
-    this.#keep();
-    this.#saveTimer = setTimeout(() => void this.#save(), AUTOSAVE_MS);
+  /** What the record holds comes under the draft; what is typed stays on top of it. */
+  #take(from: api.CaseDocument, newest: api.CaseDocument, own: boolean): void {
+    const { history, clashes } = rebased(this.history, from, newest);
+    this.history = history;
+    if (!own) this.clashes = [...this.clashes.filter((old) => !clashes.some((clash) => same(clash.path, old.path))), ...clashes];
+    this.#planSoon();
   }
 
   async #replan(): Promise<void> {
@@ -257,43 +288,37 @@ export class Workbench {
     }
   }
 
-  async #save(): Promise<void> {
-    clearTimeout(this.#saveTimer);
-    const sent = this.draft;
+  async #send(base: number, document: api.CaseDocument, signal: AbortSignal): Promise<Outcome<api.CaseDocument>> {
     try {
-      const answer = await api.saveCase(this.caseId, this.revision, sent);
-      this.revision = answer.revision;
-      if (sent === this.draft) this.saving = "saved";
-      this.#keep();
+      const now = await api.saveCase(this.caseId, base, document, signal);
+      this.away = false;
+      this.trouble = null;
+      return { kind: "saved", now };
     } catch (error) {
-      if (this.#overtaken(error)) return;
-      if (error instanceof Refused && error.status === 422) {
-        this.saving = "faulty";
-      } else {
-        this.saving = "retrying";
-        this.#saveTimer = setTimeout(() => void this.#save(), RETRY_MS);
-      }
+      const newer = overtaken(error);
+      this.away = error instanceof TypeError;
+      this.trouble = null;
+      if (newer !== null) return newer;
+      if (error instanceof Refused && error.status === 422) return { kind: "faulty" };
+      this.trouble = error instanceof Refused ? error.problem : null;
+      return { kind: "unanswered" };
     }
   }
 
-  /** Say whether a write started from an old revision, and offer the newer one. */
-  #overtaken(error: unknown): boolean {
-    const newest = error instanceof Refused && error.status === 409 ? error.problem?.newest : undefined;
-    if (newest === undefined) return false;
-    this.elsewhere = newest;
-    this.saving = "elsewhere";
-    return true;
-  }
-
   async #listPlans(): Promise<void> {
-    this.stored = (await api.listPlans(this.caseId)).plans;
+    try {
+      this.stored = (await api.listPlans(this.caseId)).plans;
+    } catch (error) {
+      if (error instanceof Refused) throw error;
+      setTimeout(() => void this.#listPlans(), RETRY_MS);
+    }
   }
 
   /** Keep what the server found at fault; where it did not answer, say so and ask again. */
   #refused(error: unknown): void {
     if (error instanceof Refused) {
       this.away = false;
-      this.faults = error.problem?.errors.map(({ where, what, allowed }) => ({ where, what, allowed })) ?? [];
+      this.faults = error.problem?.errors ?? [];
       return;
     }
     this.away = true;
@@ -308,28 +333,15 @@ export class Workbench {
   }
 
   #keep(): void {
-    const kept: Kept = { revision: this.revision, history: bounded(this.history), saved: this.saving === "saved" };
-    sessionStorage.setItem(this.#key, JSON.stringify(kept));
-  }
-
-  get #key(): string {
-    return `collum-case-${this.caseId}`;
-  }
-
-  /** The history of this browser tab, where it still stems from the revision the server has. */
-  #kept(opened: api.CaseAnswer): Kept | null {
-    const text = sessionStorage.getItem(this.#key);
-    if (text === null) return null;
-    const kept = JSON.parse(text) as Kept;
-    return kept.revision === opened.revision ? kept : null;
+    keep(this.caseId, { ...this.#saver.kept, history: this.history, clashes: this.clashes });
   }
 }
 
-/** What a browser tab keeps of a case over a reload; not `saved` where the server does not have it. */
-interface Kept {
-  revision: number;
-  history: History<api.CaseDocument>;
-  saved: boolean;
+/** The newer revision that a write met, where it met one. */
+function overtaken(error: unknown): (Outcome<api.CaseDocument> & { kind: "newer" }) | null {
+  const problem = error instanceof Refused && error.status === 409 ? error.problem : null;
+  const newest: Held<api.CaseDocument> | undefined = problem?.newest;
+  return newest === undefined ? null : { kind: "newer", newest, takenAs: problem?.taken_as ?? null };
 }
 
 /** The route with lines that holds in most draws; the first where none has any. */
@@ -337,9 +349,4 @@ function nearest(routes: readonly api.Route[]): api.Route | null {
   const drawn = routes.filter((route) => route.finish_line !== null);
   const by = (a: api.Route, b: api.Route): number => (b.joint_probability ?? 0) - (a.joint_probability ?? 0);
   return [...drawn].sort(by)[0] ?? routes[0] ?? null;
-}
-
-/** What of a history is kept over a reload: enough steps, within what the browser stores. */
-function bounded(history: History<api.CaseDocument>): History<api.CaseDocument> {
-  return { past: history.past.slice(-200), now: history.now, future: history.future.slice(0, 50) };
 }

@@ -1,9 +1,21 @@
 """What the use cases ask of the record. Encryption and audit can stand behind it without a change to any caller."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from collum.records import Card, CardGround, DoseLimitEntry, PlanContent, PlanSummary, Revision, Rounds, Stamp, StoredPlan
+from collum.records import (
+    Card,
+    CardGround,
+    CaseDamage,
+    DoseLimitEntry,
+    PlanContent,
+    PlanSummary,
+    Revision,
+    Rounds,
+    Stamp,
+    StorageTrouble,
+    StoredPlan,
+)
 
 
 class CaseStore(Protocol):
@@ -12,13 +24,21 @@ class CaseStore(Protocol):
     @property
     def rounds(self) -> Rounds: ...
 
-    def newest_revisions(self) -> tuple[Revision, ...]: ...
+    @property
+    def trouble(self) -> StorageTrouble | None: ...
+
+    @property
+    def begun(self) -> bool: ...
+
+    def newest_revisions(self) -> tuple[Revision | CaseDamage, ...]: ...
 
     def newest_revision(self, case_id: str) -> Revision: ...
 
     def revision(self, case_id: str, number: int) -> Revision: ...
 
     def add_case(self, case_id: str, document: str, stamp: Stamp) -> Revision: ...
+
+    def add_cases(self, cases: Sequence[tuple[str, str, Stamp]]) -> tuple[Revision, ...]: ...
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision: ...
 
@@ -45,6 +65,6 @@ class CaseStore(Protocol):
 
     def newest_with_entry(self, case_id: str) -> tuple[Revision, str]: ...
 
-    def add_dose_limit(self, entry: DoseLimitEntry) -> None: ...
+    def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry: ...
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]: ...

@@ -1,6 +1,7 @@
 """The folder a practice lives in: made for its owner alone, and looked at for what would betray it.
 
-In it: `practice.db`, `log/`, `config.toml`, `lock` and, while the workbench runs, `instance.json`.
+In it: `practice.db` with `practice.head`, which knows how much was confirmed, `log/`, `config.toml`, `lock`, `browsers/`,
+copies made before an upgrade and, while the workbench runs, `instance.json`.
 """
 
 import os
@@ -9,7 +10,7 @@ import sys
 from pathlib import Path
 from typing import Literal
 
-from collum.records import StorageError
+from collum.records import storage_error
 
 Caution = Literal["open_to_others", "synchronised"]
 DEMO_MARK = "invented-cases-only"
@@ -23,14 +24,17 @@ def prepare_data_directory(folder: Path) -> tuple[Caution, ...]:
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=stat.S_IRWXU)
         return _cautions(folder)
-    except OSError:
-        raise StorageError("cannot_open") from None
+    except OSError as error:
+        raise storage_error(error) from None
 
 
 def mark_as_demo(folder: Path) -> None:
     """Mark a data directory as holding invented cases only. Raises StorageError."""
     prepare_data_directory(folder)
-    (folder / DEMO_MARK).touch(mode=0o600)
+    try:
+        (folder / DEMO_MARK).touch(mode=0o600)
+    except OSError as error:
+        raise storage_error(error) from None
 
 
 def is_demo(folder: Path) -> bool:

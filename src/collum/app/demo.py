@@ -9,7 +9,7 @@ from collum.app.data_directory import is_demo, mark_as_demo
 from collum.app.planning import Planner
 from collum.app.practice import Practice
 from collum.case import Case, read, to_document
-from collum.records import DATABASE, StorageError
+from collum.records import DATABASE, remove_record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,26 +44,23 @@ def claim(folder: Path) -> None:
 
 
 def fill(practice: Practice) -> int:
-    """Add the demo cases to a practice that has none; return how many were added."""
-    if practice.cases():
+    """Add the demo cases, all at once, to a practice that has none; return how many were added."""
+    found = practice.listed()
+    if found.cases or found.damaged:
         return 0
-    cases = demo_cases()
-    for case in cases:
-        practice.create(to_document(case))
-    return len(cases)
+    return len(practice.create_all([to_document(case) for case in demo_cases()]))
 
 
 def renew(folder: Path) -> None:
-    """Remove the demo practice's record, edits included. Raises NotADemo where the folder is not its own, StorageError."""
+    """Remove the demo practice's record, edits included. Raises NotADemo where the folder is not its own, StorageError.
+
+    What is opened next has to be wanted as a new practice.
+    """
     if not folder.exists():
         return
     if not is_demo(folder):
         raise NotADemo
-    try:
-        for name in (DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm"):
-            (folder / name).unlink(missing_ok=True)
-    except OSError:
-        raise StorageError("write_failed") from None
+    remove_record(folder)
 
 
 def checks(planner: Planner) -> Iterator[DemoCheck]:

@@ -1,6 +1,6 @@
-"""The gate as the use cases ask it: whether a card may be opened now, and the refusal with every reason.
+"""The gate as the use cases ask it: whether a paper of an operation may be opened now, and the refusal with every reason.
 
-The decision itself is `plan/safety/`; here it gets the clock, the record and words.
+The decision itself is `plan/safety/`; here it gets the clock, the record and words. Every door passes `opening_for`.
 """
 
 import json
@@ -10,16 +10,29 @@ from typing import Any
 
 from collum.app.speaking import words
 from collum.case import Case, from_document, planned_on
-from collum.plan.safety import Point, SafetyDocument, Screening, safety_document, screen, state_point
+from collum.evidence.safety_rules import Procedure
+from collum.plan.safety import (
+    Closed,
+    Opening,
+    Point,
+    SafetyDocument,
+    Screening,
+    is_about_route,
+    open_paper,
+    safety_document,
+    screen,
+    state_point,
+)
 from collum.plan.safety.document import PointDocument
 from collum.records import CardGround
 from collum.wording import text
 
 _RESTS_ON = ("visit", "points", "teeth")
+_BY_PROCEDURE = ("stop", "ask")
 
 
 class NotCleared(Exception):
-    """The card stays closed. `safety` is the whole screening; `points` are what keeps it closed, stops first."""
+    """The paper stays closed. `safety` is the whole screening; `points` are what keeps it closed, stops first."""
 
     def __init__(self, screening: Screening) -> None:
         self.safety = safety_document(screening, words)
@@ -29,56 +42,64 @@ class NotCleared(Exception):
 
     @property
     def faults(self) -> list[dict[str, str | None]]:
-        """What keeps the card closed, as the error shape has it."""
-        return [_fault(point) for point in self.points]
+        """What keeps the paper closed, as the error shape has it."""
+        return [_fault(point, self.safety.procedure) for point in self.points]
 
 
-def assess(case: Case, now: datetime, *, newest_entry: str = "") -> SafetyDocument:
-    """Return the screening of a case at a moment, in words."""
-    return safety_document(screen(case, now=now, newest_entry=moment_of(newest_entry)), words)
+def assess(case: Case, procedure: Procedure, now: datetime, *, newest_entry: str = "") -> SafetyDocument:
+    """Return the screening of a case for a procedure at a moment, in words."""
+    return safety_document(screen(case, procedure, now=now, newest_entry=moment_of(newest_entry)), words)
 
 
-def cleared_for(case: Case, number: int, now: datetime) -> SafetyDocument:
-    """Return the decision that opens the card for one tooth of a case outside the record. Raises NotCleared."""
-    return _opened(screen(case, now=now).of_tooth(number))
+def opening_for(
+    case: Case,
+    procedure: Procedure,
+    result: str,
+    tooth: int,
+    now: datetime,
+    *,
+    newest_entry: str = "",
+    points: Iterable[Point] = (),
+) -> Opening:
+    """Return the opening of a paper for the tooth at a position of a plan (JSON). Raises NotCleared, IndexError.
 
-
-def decide(ground: CardGround, tooth: int, now: datetime, program_version: str) -> SafetyDocument:
-    """Return the decision that opens the card for the tooth at a position of a stored plan. Raises NotCleared, IndexError.
-
-    It rests on the newest revision of the case alone, never on what the plan says of itself.
+    It rests on the answers of `case` and on what the plan does, never on what the plan says of its safety.
     """
-    number = int(json.loads(ground.plan.result)["teeth"][tooth]["number"])
+    try:
+        return open_paper(screen(case, procedure, now=now, newest_entry=moment_of(newest_entry)), result, tooth, *points)
+    except Closed as closed:
+        raise NotCleared(closed.screening) from None
+
+
+def decide(ground: CardGround, procedure: Procedure, tooth: int, now: datetime, program_version: str) -> Opening:
+    """Return the opening of a paper for the tooth at a position of a stored plan. Raises NotCleared, IndexError.
+
+    It rests on the newest revision of the case alone.
+    """
     case = from_document(json.loads(ground.newest.document))
-    screening = screen(case, now=now, newest_entry=moment_of(ground.newest_entry))
-    return _opened(screening.of_tooth(number).with_points(*_plan_points(ground, case, program_version)))
+    points = _plan_points(ground, case, program_version)
+    return opening_for(case, procedure, ground.plan.result, tooth, now, newest_entry=ground.newest_entry, points=points)
 
 
 def decide_issued(
     ground: CardGround, issued: Mapping[str, Any] | None, tooth: int, now: datetime, program_version: str
-) -> None:
+) -> Opening:
     """Let an issued card be shown again only while it could be issued now and would say the same. Raises NotCleared."""
-    decision = decide(ground, tooth, now, program_version).model_dump(mode="json")
+    opening = decide(ground, "current", tooth, now, program_version)
+    decision = decision_of(opening).model_dump(mode="json")
     if issued is None or any(issued[part] != decision[part] for part in _RESTS_ON):
-        case = from_document(json.loads(ground.newest.document))
-        raise NotCleared(screen(case, now=now).with_points(state_point("not_issued", "plan")))
+        raise NotCleared(opening.screening.with_points(state_point("not_issued", "plan")))
+    return opening
 
 
-def as_card(plan: Mapping[str, Any], decision: Mapping[str, Any], heat: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a plan as its card shows it: with the state it was issued in, and the round of its tooth."""
-    lines = [_until(decision), *_overridden(decision), *_precautions(decision), decision["alternative"]["text"]]
-    return {**plan, "safety_cleared": True, "safety_reason": decision["state"], "safety_lines": lines, "card_heat": heat}
+def decision_of(opening: Opening) -> SafetyDocument:
+    """Return what an opening rests on, as it is kept with a card."""
+    return safety_document(opening.screening, words)
 
 
 def moment_of(written: str) -> datetime | None:
     """Return a moment of the record; None where nothing is written."""
     return datetime.fromisoformat(written) if written else None
-
-
-def _opened(screening: Screening) -> SafetyDocument:
-    if not screening.cleared:
-        raise NotCleared(screening)
-    return safety_document(screening, words)
 
 
 def _plan_points(ground: CardGround, newest: Case, program_version: str) -> Iterable[Point]:
@@ -89,35 +110,16 @@ def _plan_points(ground: CardGround, newest: Case, program_version: str) -> Iter
         yield state_point("plan_of_another_version", "plan")
 
 
-def _fault(point: PointDocument) -> dict[str, str | None]:
-    kind = "state" if point.outcome == "open" else point.outcome
-    allowed = "not_issued" if point.rule == "not_issued" else kind
+def _fault(point: PointDocument, procedure: Procedure) -> dict[str, str | None]:
     return {
         "where": point.where,
         "what": point.text.text,
-        "allowed": text(f"safety.allowed.{allowed}"),
+        "allowed": text(f"safety.allowed.{_allowed(point, procedure)}"),
         "value": point.answer,
     }
 
 
-def _until(decision: Mapping[str, Any]) -> str:
-    return text("safety.state.counts_until", {"until": decision["counts_until"][:16].replace("T", " ")})
-
-
-def _all_points(decision: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    return [*decision["points"], *(point for tooth in decision["teeth"] for point in tooth["points"])]
-
-
-def _overridden(decision: Mapping[str, Any]) -> list[str]:
-    return [
-        text(
-            "safety.state.override",
-            {"what": point["text"]["text"], "name": point["override"]["name"], "reason": point["override"]["reason"]},
-        )
-        for point in _all_points(decision)
-        if point["override"] is not None
-    ]
-
-
-def _precautions(decision: Mapping[str, Any]) -> list[str]:
-    return [point["text"]["text"] for point in _all_points(decision) if point["outcome"] == "precaution"]
+def _allowed(point: PointDocument, procedure: Procedure) -> str:
+    if point.outcome == "open":
+        return point.rule if point.rule == "not_issued" else "plan" if is_about_route(point.rule) else "state"
+    return f"{point.outcome}_{procedure}" if point.outcome in _BY_PROCEDURE else point.outcome

@@ -8,10 +8,12 @@ import json
 import os
 import secrets
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from threading import Event, Thread
 
+from collum.app.own_file import write_own
 from collum.records import StorageError, WriterLock
 
 _NOTE = "instance.json"
@@ -61,9 +63,15 @@ class Instance:
             raise
         return self
 
+    @property
+    def lock(self) -> WriterLock:
+        """The right to write in the data directory, while it is held."""
+        assert self._lock is not None
+        return self._lock
+
     def announce(self, *, port: int, started_at: str, new_link: Callable[[], str]) -> None:
         """Note where this process listens, and answer wishes for one-time links until it ends."""
-        _write(self._folder / _NOTE, json.dumps(asdict(Running(pid=os.getpid(), port=port, started_at=started_at))))
+        write_own(self._folder / _NOTE, json.dumps(asdict(Running(pid=os.getpid(), port=port, started_at=started_at))))
         self._answering = Thread(target=self._answer, args=(new_link,), name="links", daemon=True)
         self._answering.start()
 
@@ -79,8 +87,9 @@ class Instance:
     def _answer(self, new_link: Callable[[], str]) -> None:
         while not self._ended.wait(_LOOK_EVERY_S):
             for wish in self._folder.glob(f"{_WISH}*"):
-                wish.unlink(missing_ok=True)
-                _write(self._folder / wish.name.replace(_WISH, _ANSWER), new_link())
+                with suppress(OSError, StorageError):  # this wish goes unanswered; the next may find room on the disk
+                    wish.unlink(missing_ok=True)
+                    write_own(self._folder / wish.name.replace(_WISH, _ANSWER), new_link())
 
 
 def running_instance(folder: Path) -> Running | None:
@@ -96,13 +105,16 @@ def running_instance(folder: Path) -> Running | None:
     return None
 
 
-def ask_for_link(folder: Path) -> str | None:
-    """Return a one-time link of the workbench at work on `folder`, None where it does not answer."""
+def ask_for_link(folder: Path, *, within_s: float = _WAIT_S) -> str | None:
+    """Return a one-time link of the workbench at work on `folder`, None where it does not answer.
+
+    A workbench that is still starting answers once it serves.
+    """
     name = secrets.token_hex(8)
     wish, answer = folder / f"{_WISH}{name}", folder / f"{_ANSWER}{name}"
-    _write(wish, "")
+    write_own(wish, "")
     ended = Event()
-    for _ in range(int(_WAIT_S / _LOOK_EVERY_S)):
+    for _ in range(int(within_s / _LOOK_EVERY_S)):
         if answer.exists():
             link = answer.read_text(encoding="utf-8")
             answer.unlink()
@@ -117,11 +129,3 @@ def _note(folder: Path) -> Running | None:
         return Running(**json.loads((folder / _NOTE).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
         return None
-
-
-def _write(file: Path, text: str) -> None:
-    """Write a small file for the owner alone; it appears whole."""
-    beside = file.with_name(f".{file.name}")
-    with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
-        out.write(text)
-    beside.replace(file)

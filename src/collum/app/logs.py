@@ -3,17 +3,19 @@
 Never a reading, a practice's code, a file name, a note or the text of an exception, which may hold any of them.
 """
 
+import json
 import os
 import traceback
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from io import TextIOWrapper
-from logging import INFO, Logger
+from logging import INFO, Logger, LogRecord
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
 import structlog
 
+from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
 from collum.records import StorageError
 
@@ -21,6 +23,8 @@ _FOLDER = "log"
 _FILE = "collum.jsonl"
 _MOST_BYTES = 2_000_000
 _KEPT_FILES = 4  # beside the one being written
+SERVING = "serving"
+_SERVED = json.dumps({"event": SERVING})[1:-1].encode()
 _PACKAGE = Path(__file__).parents[1]
 
 
@@ -28,9 +32,10 @@ class Log:
     """Writes events of one process."""
 
     def __init__(self, environment: Environment) -> None:
-        """Open the log in the environment's data directory. Raises OSError."""
+        """Open the log in the environment's data directory, both made for their owner alone. Raises OSError, StorageError."""
+        prepare_data_directory(environment.data_directory)
         folder = environment.data_directory / _FOLDER
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        folder.mkdir(exist_ok=True, mode=0o700)
         self._handler = _OwnersFile(folder / _FILE, maxBytes=_MOST_BYTES, backupCount=_KEPT_FILES, encoding="utf-8")
         target = Logger(_FILE, INFO)
         target.addHandler(self._handler)
@@ -63,6 +68,22 @@ def open_log(environment: Environment) -> Iterator[Log]:
         log.close()
 
 
+def note_fault(environment: Environment, error: BaseException) -> str:
+    """Note a fault of our own and return the id its user is shown, even where the log cannot be written."""
+    error_id = environment.new_id()
+    with suppress(StorageError), open_log(environment) as log:
+        log.crash(error_id, error)
+    return error_id
+
+
+def served_before(environment: Environment) -> bool:
+    """Return whether the log says that a workbench was served from this data directory once."""
+    try:
+        return any(_SERVED in file.read_bytes() for file in (environment.data_directory / _FOLDER).glob(f"{_FILE}*"))
+    except OSError:
+        return False
+
+
 def log_file(environment: Environment) -> Path:
     """Return where the log is written."""
     return environment.data_directory / _FOLDER / _FILE
@@ -80,3 +101,6 @@ class _OwnersFile(RotatingFileHandler):
     def _open(self) -> TextIOWrapper:
         descriptor = os.open(self.baseFilename, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
         return os.fdopen(descriptor, "a", encoding=self.encoding)
+
+    def handleError(self, record: LogRecord) -> None:
+        """Leave out a line that the disk does not take: the work it speaks of goes on, and the terminal is no place for it."""

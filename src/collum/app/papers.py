@@ -4,10 +4,10 @@ import hashlib
 import json
 
 from collum.app.environment import Environment, utc_text
-from collum.app.gate import as_card, assess, cleared_for
+from collum.app.gate import assess, opening_for
 from collum.app.heat import heat_of_plan
 from collum.case import Case, to_document
-from collum.documents import PaperHead, PaperKind, PaperRefused, paper
+from collum.documents import OPERATING, PaperHead, PaperKind, PaperRefused, operating_paper, paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
 from collum.plan.document import PlanDocument
@@ -20,32 +20,32 @@ __all__ = ["PaperRefused", "loose_checklist", "loose_letter", "loose_paper"]
 def loose_paper(environment: Environment, case: Case, plan: PlanDocument, kind: PaperKind, *, tooth: int) -> bytes:
     """Return a paper (PDF) of the plan of `case` for its tooth at position `tooth`; its head says that it is not stored.
 
-    Raises PaperRefused where the plan does not open the route that the paper is about, NotCleared for a card that the answers
-    in the case do not open now.
+    Raises PaperRefused where the plan gives no ground for the paper, NotCleared for a paper of an operation that the answers
+    in the case and the plan do not open now.
     """
     result = plan.model_dump_json()
     now = environment.now()
-    shown = json.loads(result)
-    if kind == "chairside-card":
-        number = plan.teeth[tooth].number
-        decision = cleared_for(case, number, now)
-        heat = heat_of_plan(case, plan.of_tooth(number), HeatWishes()).teeth[0]
-        shown = as_card(shown, decision.model_dump(), heat.model_dump())
     head = PaperHead(
         plan_id=text("cli.report.not_stored"),
         made_at=utc_text(now),
         result_sha256=hashlib.sha256(result.encode()).hexdigest(),
     )
-    return paper(kind, shown, tooth=tooth, head=head, case=to_document(case))
+    if kind not in OPERATING:
+        return paper(kind, json.loads(result), tooth=tooth, head=head, case=to_document(case))
+    opening = opening_for(case, OPERATING[kind], result, tooth, now)
+    heat = None
+    if opening.procedure == "current":
+        heat = heat_of_plan(case, plan.of_tooth(plan.teeth[tooth].number), HeatWishes()).teeth[0].model_dump()
+    return operating_paper(opening, head=head, case=to_document(case), heat=heat)
 
 
 def loose_checklist(environment: Environment, case: Case) -> bytes:
     """Return the safety checklist (PDF) of a case as it stands in its file, at this moment."""
     now = environment.now()
-    return checklist(case, assess(case, now), made_at=utc_text(now))
+    return checklist(case, assess(case, "current", now), made_at=utc_text(now))
 
 
 def loose_letter(environment: Environment, case: Case) -> bytes:
     """Return the question to the physician (PDF) of a case as it stands in its file. Raises PaperRefused."""
     now = environment.now()
-    return physician_letter(case, assess(case, now), made_at=utc_text(now))
+    return physician_letter(case, assess(case, "current", now), made_at=utc_text(now))

@@ -22,6 +22,7 @@ from collum.case import Case, canonical_json, to_document
 from collum.case.model import Tooth
 from collum.plan import (
     MovedLines,
+    Note,
     Prepared,
     Sentence,
     constant_document,
@@ -29,6 +30,7 @@ from collum.plan import (
     judge_tooth,
     plan_tooth,
     prepare,
+    raised,
     say,
     tooth_document,
 )
@@ -43,7 +45,7 @@ _CACHE_ENTRIES = 32
 _CACHE_BYTES = 64_000_000
 _CAUTIONS = (
     "plan.caution.clinician_decides",
-    "safety.alternative",
+    "safety.alternative.current",
     "plan.caution.bone_distance",
     "plan.caution.no_metal",
 )
@@ -70,8 +72,10 @@ class Cancelled(RuntimeError):
 class Planner:
     """Makes plans; keeps levels and draws of recent readings. Safe to call from several threads."""
 
-    def __init__(self, draws: int = DRAWS) -> None:
+    def __init__(self, draws: int = DRAWS, note: Note = raised) -> None:
+        """`note` notes a fault of our own by which one route failed, and gives its id; else it ends the plan."""
         keep_freed_memory()
+        self._note = note
         self._draws = draws
         self._kept: OrderedDict[bytes, Prepared] = OrderedDict()
         self._lock = Lock()
@@ -150,7 +154,7 @@ class Planner:
 
     def _planned(self, case: Case, position: int, seed: int, draws: int) -> ToothDocument:
         prepared = self._prepared(case, position, seed, draws)
-        return tooth_document(plan_tooth(case, position, prepared, side_by_side), words)
+        return tooth_document(plan_tooth(case, position, prepared, side_by_side, self._note), words, self._note)
 
     def _prepared(self, case: Case, position: int, seed: int, draws: int) -> Prepared:
         key = _draws_key(case, position, seed, draws)

@@ -4,24 +4,36 @@ Each is one transaction of the record, named by the revision it starts from. A s
 """
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
-from collum.app.environment import Environment
+from collum.app.environment import Environment, utc_text
+from collum.app.logs import note_fault, served_before
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
 from collum.app.safety import SafetyDesk
-from collum.app.stamp import stamp_of
+from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import PaperHead, PaperKind, paper
+from collum.documents import OPERATING, PaperHead, PaperKind, paper
 from collum.plan.document import PlanDocument, ToothDocument, Verdict
-from collum.records import PlanContent, PlanSummary, Revision, Store, StoredPlan, UnknownRecord
+from collum.records import (
+    CaseDamage,
+    PlanContent,
+    PlanSummary,
+    Revision,
+    StorageError,
+    Store,
+    StoredPlan,
+    UnknownRecord,
+    WriterLock,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +48,24 @@ class CaseSummary:
     note: str | None
     saved_at: str
     last_verdicts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamagedSummary:
+    """One line for a case that is damaged: which revisions are, which are whole, and what the last whole one says of it."""
+
+    case_id: str
+    reference: str | None
+    damaged: tuple[int, ...]
+    whole: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CaseList:
+    """The cases, oldest first, and apart from them those whose newest revision is damaged."""
+
+    cases: tuple[CaseSummary, ...]
+    damaged: tuple[DamagedSummary, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,24 +84,53 @@ class Practice:
     def __init__(self, environment: Environment, store: CaseStore, planner: Planner | None = None) -> None:
         self.environment = environment
         self.store = store
-        self.planner = planner or Planner()
+        self.planner = planner or practice_planner(environment)
         self.heat = HeatDesk(self.planner)
         self.safety = SafetyDesk(environment, store, self.heat)
         self.rounds = RoundDesk(environment, store, self.heat)
 
-    def cases(self) -> tuple[CaseSummary, ...]:
-        """Return the cases, oldest first."""
+    def listed(self) -> CaseList:
+        """Return every case; one that is damaged hides no other."""
         verdicts = self.store.last_verdicts()
-        return tuple(_summary(revision, verdicts.get(revision.case_id, ())) for revision in self.store.newest_revisions())
+        found = self.store.newest_revisions()
+        return CaseList(
+            cases=tuple(_summary(r, verdicts.get(r.case_id, ())) for r in found if isinstance(r, Revision)),
+            damaged=tuple(_damaged(one) for one in found if isinstance(one, CaseDamage)),
+        )
 
-    def create(self, document: Json) -> OpenCase:
-        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults."""
-        canonical = _canonical(from_document(without_marks(to_document(from_document(document)))))
-        return opened(self.store.add_case(self.environment.new_id(), canonical, stamp_of(self.environment)))
+    def cases(self) -> tuple[CaseSummary, ...]:
+        """Return the cases that are whole, oldest first."""
+        return self.listed().cases
+
+    def create(self, document: Json, *, key: str | None = None) -> OpenCase:
+        """Add a case; what it answers of safety is history, to be asked again here. Raises CaseFaults.
+
+        A `key` that made a case before gives that case as it was made, and writes nothing.
+        """
+        return self._create([(id_of(key, self.environment), document)])[0]
+
+    def create_all(self, documents: Sequence[Json]) -> tuple[OpenCase, ...]:
+        """Add cases, all of them or none. Raises CaseFaults."""
+        return self._create([(self.environment.new_id(), document) for document in documents])
+
+    def _create(self, cases: Sequence[tuple[str, Json]]) -> tuple[OpenCase, ...]:
+        new = [
+            (
+                case_id,
+                _canonical(from_document(without_marks(to_document(from_document(document))))),
+                stamp_of(self.environment),
+            )
+            for case_id, document in cases
+        ]
+        return tuple(opened(revision) for revision in self.store.add_cases(new))
 
     def open(self, case_id: str) -> OpenCase:
-        """Return a case as last saved. Raises UnknownRecord."""
+        """Return a case as last saved. Raises UnknownRecord; DamagedCase says which revisions are whole."""
         return opened(self.store.newest_revision(case_id))
+
+    def open_earlier(self, case_id: str, number: int) -> OpenCase:
+        """Return a case as one of its revisions has it. Raises UnknownRecord, DamagedCase."""
+        return opened(self.store.revision(case_id, number))
 
     def save(self, case_id: str, *, base_revision: int, document: Json) -> OpenCase:
         """Add the revision after `base_revision`. Raises CaseFaults, UnknownRecord; StaleRevision holds the newer one."""
@@ -97,10 +156,13 @@ class Practice:
         """Return a paper (PDF) of a stored plan for its tooth at position `tooth`: the same bytes every time.
 
         Raises UnknownRecord, IndexError where the plan has no such tooth, PaperRefused where it does not open the route that
-        the paper is about, and NotCleared for a card that was not opened, or could not be opened now.
+        the paper is about, and NotCleared for a paper of an operation that the answers do not open now, or a card that was not
+        issued.
         """
         if kind == "chairside-card":
             return self.safety.card_paper(plan_id, tooth=tooth)
+        if kind in OPERATING:
+            return self.safety.surgery_paper(plan_id, OPERATING[kind], tooth=tooth)
         stored = self.store.plan(plan_id)
         case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256)
@@ -116,14 +178,49 @@ class Practice:
 
 
 @contextmanager
-def open_practice(environment: Environment, *, draws: int = DRAWS) -> Iterator[Practice]:
-    """Give the practice of the environment's data directory, made where there is none. Raises StorageError."""
-    prepare_data_directory(environment.data_directory)
-    store = Store.open(environment.data_directory)
+def open_practice(
+    environment: Environment, *, draws: int = DRAWS, lock: WriterLock | None = None, new: bool = False
+) -> Iterator[Practice]:
+    """Give the practice of the environment's data directory. Raises StorageError.
+
+    It is made where there never was one; one that was and is not there is no reason to make another, but where a `new` one is
+    wanted. `lock`: the right to write in that directory, without which nothing is confirmed.
+    """
+    folder = environment.data_directory
+    prepare_data_directory(folder)
+    at = utc_text(environment.now())
+    store = Store.open(folder, lock=lock, at=at, lived=served_before(environment), new=new)
     try:
-        yield Practice(environment, store, Planner(draws))
+        yield Practice(environment, store, practice_planner(environment, draws))
     finally:
         store.close()
+
+
+def practice_planner(environment: Environment, draws: int = DRAWS) -> Planner:
+    """Return a planner that notes in the log of the practice what a route failed by."""
+    return Planner(draws, partial(note_fault, environment))
+
+
+@contextmanager
+def open_beside(environment: Environment) -> Iterator[Practice]:
+    """Give the practice to read from, also while a workbench writes in it. Raises StorageError."""
+    prepare_data_directory(environment.data_directory)
+    try:
+        lock = WriterLock(environment.data_directory)
+    except StorageError as error:
+        if error.trouble != "locked":
+            raise
+        store = Store.open_to_read(environment.data_directory)
+        try:
+            yield Practice(environment, store)
+        finally:
+            store.close()
+        return
+    try:
+        with open_practice(environment, lock=lock) as practice:
+            yield practice
+    finally:
+        lock.release()
 
 
 def plan_content(plan: PlanDocument) -> PlanContent:
@@ -154,6 +251,12 @@ def opened(revision: Revision) -> OpenCase:
         saved_at=revision.saved_at,
         document=json.loads(revision.document),
     )
+
+
+def _damaged(found: CaseDamage) -> DamagedSummary:
+    last = found.last_whole
+    reference = None if last is None else json.loads(last.document)["patient"]["reference"]
+    return DamagedSummary(case_id=found.case_id, reference=reference, damaged=found.damaged, whole=found.whole)
 
 
 def _canonical(case: Case) -> str:

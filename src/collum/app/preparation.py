@@ -33,9 +33,10 @@ from collum.plan.preparation.document import MeshFileDocument
 from collum.readers import MeshFault, Point, read_mesh, read_points
 from collum.wording import filled
 
-MOST_SECONDS = 60
+MOST_SECONDS = 60  # of processor time; where a platform has no such limit, of the clock
+MOST_CLOCK_SECONDS = 300  # a machine that gives the processor time no sooner is too busy
 MOST_MEGABYTES = 2_000
-_STOPPED_BY_TIME = (-24, -9)  # the signals for too much processor time, and for what would not end
+_PROCESSOR_TIME_USED, _KILLED = -24, -9  # by signal
 ANSWER = b'{"answer":'  # what the worker writes before an answer
 _WORKER = "collum.app.preparation_worker"
 
@@ -55,11 +56,14 @@ def judge_file(file: IO[bytes], wanted: Wanted) -> PreparationDocument:
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     command = [sys.executable, "-P", "-m", _WORKER, json.dumps(asdict(wanted))]
     try:
-        ran = subprocess.run(command, stdin=file, capture_output=True, timeout=MOST_SECONDS, env=environment, check=False)
+        clock = MOST_SECONDS if sys.platform == "win32" else MOST_CLOCK_SECONDS
+        ran = subprocess.run(command, stdin=file, capture_output=True, timeout=clock, env=environment, check=False)
     except subprocess.TimeoutExpired:
-        raise ScanRefused(scan_fault("time", "file", {"seconds": MOST_SECONDS})) from None
-    if ran.returncode in _STOPPED_BY_TIME:
+        raise ScanRefused(scan_fault("busy", "file", {"clock_seconds": clock})) from None
+    if ran.returncode == _PROCESSOR_TIME_USED:
         raise ScanRefused(scan_fault("time", "file", {"seconds": MOST_SECONDS}))
+    if ran.returncode == _KILLED:
+        raise ScanRefused(scan_fault("killed", "file", {}))
     if ran.returncode != 0:
         raise RuntimeError(f"the reader of scans ended with {ran.returncode}")
     answer = json.loads(ran.stdout)

@@ -35,14 +35,14 @@ def limit() -> None:
         return
     import resource
 
-    for what, most in (
-        (resource.RLIMIT_AS, MOST_MEGABYTES * _MEGABYTE),
-        (resource.RLIMIT_CPU, MOST_SECONDS),
-        (resource.RLIMIT_FSIZE, 0),
-        (resource.RLIMIT_CORE, 0),
-        (resource.RLIMIT_NOFILE, 3),
+    for what, most, hard in (
+        (resource.RLIMIT_AS, MOST_MEGABYTES * _MEGABYTE, 0),
+        (resource.RLIMIT_CPU, MOST_SECONDS, 1),  # one second later: the signal at the first limit says what it was
+        (resource.RLIMIT_FSIZE, 0, 0),
+        (resource.RLIMIT_CORE, 0, 0),
+        (resource.RLIMIT_NOFILE, 3, 0),
     ):
-        resource.setrlimit(what, (most, most))
+        resource.setrlimit(what, (most, most + hard))
 
 
 if __name__ == "__main__":

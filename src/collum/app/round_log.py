@@ -1,14 +1,10 @@
-"""What the log of a round comes to: by the clock while it runs, as it was confirmed when it ends; and the note of its visit."""
+"""What the log of a round comes to: by the clock while it runs, as it was confirmed when it ends."""
 
-import json
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from collum.app.speaking import words
-from collum.case import canonical_json, from_document, to_document
-from collum.plan import say
-from collum.plan.heat import RoundEventDocument, RoundStateDocument, ToothHeatDocument, round_told
-from collum.records import RecordedRound, Revision, RoundClosing, RoundMark
+from collum.plan.heat import RoundEventDocument, ToothHeatDocument, round_told
+from collum.records import RecordedRound, RoundMark
 
 _BEGAN = RoundEventDocument(kind="began", at_s=0)
 
@@ -48,44 +44,15 @@ def checked(heat: ToothHeatDocument, marks: Sequence[RoundMark]) -> None:
             raise WrongLog("a stroke needs its place and how long it lasted")
 
 
-def closing(found: RecordedRound, newest: Revision, events: Sequence[RoundEventDocument]) -> RoundClosing:
-    """Return the end of a round with the log as it was confirmed, its note in the visit that it ran in.
-
-    Raises WrongLog, CaseFaults where the note of the visit has no room left.
-    """
-    heat = heat_of(found)
+def ended_state(found: RecordedRound, events: Sequence[RoundEventDocument]) -> str:
+    """Return what the log of a round, as it was confirmed, comes to (JSON). Raises WrongLog."""
     log = [_BEGAN, *events]
     try:
-        state = round_told(heat, log, log[-1].at_s, words)
+        return round_told(heat_of(found), log, log[-1].at_s, words).model_dump_json()
     except ValueError as error:
         raise WrongLog(str(error)) from None
-    noted = _with_note(json.loads(newest.document), found.visit_opened_at, _note(found, state))
-    return RoundClosing(
-        document=canonical_json(to_document(from_document(noted))).decode(),
-        state=state.model_dump_json(),
-    )
 
 
 def heat_of(found: RecordedRound) -> ToothHeatDocument:
     """Return the round as it was planned when it was started."""
     return ToothHeatDocument.model_validate_json(found.heat)
-
-
-def _note(found: RecordedRound, state: RoundStateDocument) -> str:
-    head = say("round.note.head", number=found.tooth, at=found.started_at)
-    done = say("round.note.done", done=sum(state.passes_done), left=state.strokes_left)
-    told = [deviation.text.text for deviation in state.deviations] or [words(say("round.note.as_planned"))]
-    if not state.touches_s:
-        told.append(words(say("round.note.no_metal")))
-    return " ".join([words(head), words(done), *told])
-
-
-def _with_note(document: Mapping[str, Any], opened_at: str, note: str) -> dict[str, Any]:
-    """Return the document with a note more in the visit that was opened at a moment; no save can drop that visit."""
-
-    def noted(visit: Mapping[str, Any]) -> Mapping[str, Any]:
-        if visit.get("opened_at") != opened_at:
-            return visit
-        return {**visit, "note": "\n".join(filter(None, [visit.get("note"), note]))}
-
-    return {**document, "visits": [noted(visit) for visit in document["visits"]]}

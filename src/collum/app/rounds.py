@@ -15,14 +15,14 @@ from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk, planned_number
 from collum.app.environment import Environment, utc_text
 from collum.app.gate import NotCleared, moment_of
-from collum.app.round_log import by_the_clock, checked, closing, heat_of
+from collum.app.round_log import by_the_clock, checked, ended_state, heat_of
 from collum.app.speaking import words
 from collum.app.stamp import stamp_of
 from collum.case import Case, from_document
 from collum.plan import say
 from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument, ToothHeatDocument, round_now
 from collum.plan.safety import Screening, screen
-from collum.records import RecordedRound, Revision, RoundClosing, RoundMark, RoundOpen, RoundStart, StaleRevision
+from collum.records import RecordedRound, Revision, RoundMark, RoundOpen, RoundStart, StaleRevision
 
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once
@@ -111,20 +111,18 @@ class RoundDesk:
             checked(heat_of(found), marks)
         return self._store.rounds.mark(case_id, round_id, marks, utc_text(self._environment.now()))
 
-    def close(
-        self, case_id: str, round_id: str, *, base_revision: int, events: Sequence[RoundEventDocument]
-    ) -> tuple[Revision, RecordedRound]:
-        """End a round with what was done, in the record and in its visit; `at_s` of events counts from its first stroke.
+    def close(self, case_id: str, round_id: str, events: Sequence[RoundEventDocument]) -> tuple[Revision, RecordedRound]:
+        """End a round with what was done and return it with the case, of which it changes nothing.
 
-        What has happened is written whatever the gate says by now. Raises WrongLog, RoundEnded, StaleRevision, UnknownRecord,
-        CaseFaults where the note of the visit has no room left.
+        `at_s` of events counts from the first stroke. What has happened is written whatever the gate says by now and whatever
+        the case has become. Raises WrongLog, RoundEnded, UnknownRecord.
         """
 
-        def close(found: RecordedRound, newest: Revision) -> RoundClosing:
-            return closing(found, newest, events)
+        def close(found: RecordedRound) -> str:
+            return ended_state(found, events)
 
         log = json.dumps([event.model_dump(mode="json") for event in events])
-        return self._store.rounds.close(case_id, round_id, base_revision, log, close, stamp_of(self._environment))
+        return self._store.rounds.close(case_id, round_id, log, close, stamp_of(self._environment))
 
     def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
         """Return every round of a case, the newest first. Raises UnknownRecord."""

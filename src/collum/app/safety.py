@@ -10,21 +10,20 @@ from typing import Any
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.environment import Environment, utc_text
-from collum.app.gate import NotCleared, as_card, assess, decide, decide_issued, moment_of
-from collum.app.stamp import stamp_of
-from collum.app.visits import with_override, with_visit
+from collum.app.gate import NotCleared, assess, decide, decide_issued, decision_of, moment_of
+from collum.app.stamp import id_of, stamp_of
+from collum.app.visits import free_second, with_correction, with_override, with_visit
 from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import PaperHead, PaperKind, paper
+from collum.case.visit import last_visit
+from collum.documents import PaperHead, operating_paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
-from collum.evidence.safety_rules import OF_PLAN
+from collum.evidence.safety_rules import OVERRIDES_OF_PLAN, Procedure
 from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes, ToothHeatDocument
-from collum.plan.safety import DoseLimit, SafetyDocument, first_limits, screen
+from collum.plan.safety import DoseLimit, Opening, SafetyDocument, first_limits, screen
 from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision
-
-_CARD: PaperKind = "chairside-card"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +43,10 @@ class NothingToOverride(LookupError):
     """The rule is not closed in the visit that counts."""
 
 
+class NothingToCorrect(LookupError):
+    """The record has no such entry, or there is no open visit that a correction could be written in."""
+
+
 class SafetyDesk:
     """The use cases of safety, over one store and one environment."""
 
@@ -52,43 +55,75 @@ class SafetyDesk:
         self._store = store
         self._heat = heat
 
-    def of_case(self, case_id: str) -> SafetyDocument:
-        """Return the screening of a case as last saved, now. Raises UnknownRecord."""
+    def of_case(self, case_id: str, procedure: Procedure = "current") -> SafetyDocument:
+        """Return the screening of a case as last saved, now, for a procedure. Raises UnknownRecord."""
         newest, entry = self._store.newest_with_entry(case_id)
-        return assess(from_document(json.loads(newest.document)), self._environment.now(), newest_entry=entry)
+        return assess(from_document(json.loads(newest.document)), procedure, self._environment.now(), newest_entry=entry)
 
-    def of_document(self, document: Json) -> SafetyDocument:
-        """Return the screening of a document that is not saved, now. Raises CaseFaults."""
-        return assess(from_document(document), self._environment.now())
+    def of_document(self, document: Json, procedure: Procedure = "current") -> SafetyDocument:
+        """Return the screening of a document that is not saved, now, for a procedure. Raises CaseFaults."""
+        return assess(from_document(document), procedure, self._environment.now())
 
     def open_visit(self, case_id: str, *, base_revision: int, kind: str, by: str) -> Revision:
         """Add a visit that is opened now, nothing answered. Raises UnknownRecord, StaleRevision, CaseFaults."""
-        opened_at = utc_text(self._environment.now())
+        document = self._document(case_id, base_revision)
+        opened_at = utc_text(free_second(document, self._environment.now()))
         visit = {"date": opened_at[:10], "kind": kind, "by": by, "opened_at": opened_at}
-        return self._saved(case_id, base_revision, with_visit(self._document(case_id, base_revision), visit))
+        return self._saved(case_id, base_revision, with_visit(document, visit))
 
-    def override(self, case_id: str, *, base_revision: int, rule: str, tooth: int | None, name: str, reason: str) -> Revision:
-        """Let somebody answer for a rule that is closed, in the visit that counts. A stop cannot be answered for.
+    def override(
+        self,
+        case_id: str,
+        *,
+        base_revision: int,
+        rule: str,
+        tooth: int | None,
+        name: str,
+        reason: str,
+        procedure: Procedure = "current",
+    ) -> Revision:
+        """Let somebody answer for a caution that closes a procedure, in the visit that counts.
 
-        Raises NotCleared where the rule is a stop or nothing was answered, NothingToOverride where it is not closed,
-        UnknownRecord, StaleRevision, CaseFaults.
+        A stop and what a physician has to answer cannot be answered for. Raises NotCleared where the rule is one of these or
+        nothing was answered, NothingToOverride where it is not closed, UnknownRecord, StaleRevision, CaseFaults.
         """
         document = self._document(case_id, base_revision)
         now = self._environment.now()
         entry = self._store.newest_with_entry(case_id)[1]
-        screening = screen(from_document(document), now=now, newest_entry=moment_of(entry))
+        screening = screen(from_document(document), procedure, now=now, newest_entry=moment_of(entry))
         closed = [point for point in screening.closing if (point.rule, point.tooth) == (rule, tooth)]
         aged = any(point.group == "state" and point.where.endswith("opened_at") for point in screening.closing)
         if screening.visit is None or not closed:
             raise NothingToOverride
         if aged or not closed[0].overridable:
             raise NotCleared(screening)
-        override: dict[str, Any] = {"rule": rule, "name": name, "reason": reason, "at": utc_text(now)}
+        at = max(utc_text(now), str(screening.visit.opened_at))  # never before its visit, which may be a second ahead
+        override: dict[str, Any] = {"rule": rule, "name": name, "reason": reason, "at": at}
+        if procedure != "current":
+            override["procedure"] = procedure
         if tooth is not None:
             override["tooth"] = tooth
-        if rule in OF_PLAN:
+        if rule in OVERRIDES_OF_PLAN:
             override["given_for"] = screening.plan
         return self._saved(case_id, base_revision, with_override(document, screening.visit.index, override))
+
+    def correct(
+        self, case_id: str, *, base_revision: int, field: str, entry: str, instead: str | None, name: str, reason: str
+    ) -> Revision:
+        """Take an entry out of what the record names of the patient, by name and reason, in the visit that was opened last.
+
+        `field` is "stops", "drugs" or "conditions"; `instead`: the condition the entry is put down as. Raises NothingToCorrect
+        where the record has no such entry or no visit was opened, UnknownRecord, StaleRevision, CaseFaults.
+        """
+        document = self._document(case_id, base_revision)
+        visit = last_visit(from_document(document))
+        if visit is None or entry not in document["patient"].get(field, ()):
+            raise NothingToCorrect
+        at = max(utc_text(self._environment.now()), str(visit.opened_at))
+        correction = {"field": field, "entry": entry, "name": name, "reason": reason, "at": at}
+        if instead is not None:
+            correction["instead"] = instead
+        return self._saved(case_id, base_revision, with_correction(document, visit.index, correction))
 
     def issue_card(self, plan_id: str, *, tooth: int, revision: int, wishes: HeatWishes) -> IssuedCard:
         """Open the card for the tooth at a position of a stored plan, with its round: decided and written in one transaction.
@@ -100,7 +135,7 @@ class SafetyDesk:
 
         def decided(ground: CardGround) -> str:
             seen.append(ground)
-            return decide(ground, tooth, self._environment.now(), self._environment.program_version).model_dump_json()
+            return decision_of(self._decide(ground, "current", tooth)).model_dump_json()
 
         ground = self._store.issued_card(plan_id, tooth)[1]
         if ground.newest.number != revision:
@@ -115,23 +150,32 @@ class SafetyDesk:
         card, ground = self._store.issued_card(plan_id, tooth)
         whole = None if card is None or card.heat is None else (json.loads(card.decision), json.loads(card.heat))
         issued = None if whole is None else whole[0]
-        decide_issued(ground, issued, tooth, self._environment.now(), self._environment.program_version)
+        opening = decide_issued(ground, issued, tooth, self._environment.now(), self._environment.program_version)
         assert card is not None and whole is not None
         head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256)
-        plan = as_card(json.loads(ground.plan.result), *whole)
-        return paper(_CARD, plan, tooth=tooth, head=head, case=json.loads(ground.planned.document))
+        return operating_paper(opening, head=head, case=json.loads(ground.planned.document), heat=whole[1])
+
+    def surgery_paper(self, plan_id: str, procedure: Procedure, *, tooth: int) -> bytes:
+        """Return the sheet (PDF) of a procedure without current for a stored plan, where it may be opened now.
+
+        Ground and decision are of one transaction. Raises NotCleared, UnknownRecord, IndexError.
+        """
+        ground = self._store.issued_card(plan_id, tooth)[1]
+        opening = self._decide(ground, procedure, tooth)
+        head = PaperHead(plan_id=ground.plan.id, made_at=ground.plan.made_at, result_sha256=ground.plan.sha256)
+        return operating_paper(opening, head=head, case=json.loads(ground.planned.document))
 
     def checklist(self, case_id: str) -> bytes:
         """Return the questions with the answers of the visit that counts (PDF), blank where none. Raises UnknownRecord."""
         newest, entry = self._store.newest_with_entry(case_id)
         case, now = from_document(json.loads(newest.document)), self._environment.now()
-        return checklist(case, assess(case, now, newest_entry=entry), made_at=utc_text(now))
+        return checklist(case, assess(case, "current", now, newest_entry=entry), made_at=utc_text(now))
 
     def letter(self, case_id: str) -> bytes:
         """Return the question to the physician (PDF). Raises PaperRefused where nothing is to be asked, UnknownRecord."""
         case = from_document(json.loads(self._store.newest_revision(case_id).document))
         now = self._environment.now()
-        return physician_letter(case, assess(case, now), made_at=utc_text(now))
+        return physician_letter(case, assess(case, "current", now), made_at=utc_text(now))
 
     def dose_limits(self) -> dict[str, list[DoseLimit]]:
         """Return the limits of every agent, earlier ones first; the last is in force."""
@@ -140,10 +184,10 @@ class SafetyDesk:
             found[entry.agent].append(_limit(entry))
         return found
 
-    def add_dose_limit(self, limit: DoseLimit) -> DoseLimit:
-        """Enter a limit of the practice's own, now. Earlier ones stay readable."""
+    def add_dose_limit(self, limit: DoseLimit, *, key: str | None = None) -> DoseLimit:
+        """Enter a limit of the practice's own, now. Earlier ones stay readable. A `key` used before enters nothing again."""
         entry = DoseLimitEntry(
-            id=self._environment.new_id(),
+            id=id_of(key, self._environment),
             agent=limit.agent,
             mg_per_kg=limit.mg_per_kg,
             most_mg=limit.most_mg,
@@ -152,14 +196,16 @@ class SafetyDesk:
             entered_at=utc_text(self._environment.now()),
             zone=self._environment.zone,
         )
-        self._store.add_dose_limit(entry)
-        return _limit(entry)
+        return _limit(self._store.add_dose_limit(entry))
 
     def _paced(self, ground: CardGround, tooth: int, wishes: HeatWishes) -> ToothHeatDocument:
         """Return the round of a tooth of the stored plan; where there is none, the reason in words."""
         plan = PlanDocument.model_validate_json(ground.plan.result)
         case = from_document(json.loads(ground.planned.document))
         return self._heat.of_plan(case, plan, plan.teeth[tooth].number, wishes).teeth[0]
+
+    def _decide(self, ground: CardGround, procedure: Procedure, tooth: int) -> Opening:
+        return decide(ground, procedure, tooth, self._environment.now(), self._environment.program_version)
 
     def _document(self, case_id: str, revision: int) -> Json:
         return json.loads(self._store.revision(case_id, revision).document)

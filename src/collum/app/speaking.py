@@ -1,10 +1,17 @@
 """Words for what the inner parts say by key."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from collum.case import Fault
+from collum.case import Fault, Said
 from collum.plan import Sentence
-from collum.wording import text
+from collum.records import DamagedCase, StorageError
+from collum.wording import filled, keys, text
+
+# What is allowed, where only somebody who writes a file by hand can use it: the screen leaves it out.
+FOR_FILES_ALONE = frozenset(
+    f"fault.allowed.{name}"
+    for name in ("plan_mark", "instant", "table", "near_key", "keys", "required", "bytes", "utf8", "depth", "values")
+)
 
 
 def words(sentence: Sentence) -> str:
@@ -31,3 +38,36 @@ def fault_document(fault: Fault) -> dict[str, str | None]:
         "allowed": text(fault.allowed.key, fault.allowed.parameters),
         "value": fault.value,
     }
+
+
+def on_page(fault: Fault) -> dict[str, str | None]:
+    """Return a fault as the error shape has it, with its words for the screen, where nobody speaks of files and keys."""
+    what = _page_words(fault.what)
+    if fault.value is not None:
+        what = text("fault.page.with_value", {"what": what, "value": fault.value.strip('"')})
+    page = what if fault.allowed.key in FOR_FILES_ALONE else f"{what}; {_page_words(fault.allowed)}"
+    return {**fault_document(fault), "page": page}
+
+
+def _page_words(said: Said) -> str:
+    """Return the words of half a fault for the screen: its own where it has some, else those of the file."""
+    own = said.key.replace("fault.", "fault.page.", 1)
+    given = {name: value.replace(" | ", ", ") if isinstance(value, str) else value for name, value in said.parameters.items()}
+    return filled(own if own in keys() else said.key, given)
+
+
+def storage_words(error: StorageError) -> tuple[str, str]:
+    """Return what is wrong with the record, and what to do."""
+    if not isinstance(error, DamagedCase):
+        return text(f"record.what.{error.trouble}"), text(f"record.remedy.{error.trouble}")
+    return saves_words(error.damage.damaged, error.damage.whole)
+
+
+def saves_words(damaged: Sequence[int], whole: Sequence[int]) -> tuple[str, str]:
+    """Return which saves of a case are damaged, and which are whole."""
+    what = text("record.case.damaged", {"damaged": _saves(damaged)})
+    return what, text("record.case.whole", {"whole": _saves(whole)}) if whole else text("record.case.none_whole")
+
+
+def _saves(numbers: Sequence[int]) -> str:
+    return ", ".join(text("record.case.save", {"number": number}) for number in numbers)

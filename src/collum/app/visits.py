@@ -1,17 +1,23 @@
-"""What only the program writes into a visit: the moment it was opened, and who answers for a rule, with the time.
+"""What only the program writes into a visit: the moment it was opened, who answers for a rule, and who corrects the record.
 
-A save cannot bring such a mark in or change one, so that an answer of an earlier day cannot be made to look like today's. A
-case that comes in from a file keeps its answers, without the marks: they are history, and have to be asked again.
+A save cannot bring such a mark in or change one, so that an answer of an earlier day cannot be made to look like today's. Nor
+can it take out what the record names as a stop or a condition of the patient: that is done by name. A case that comes in from
+a file keeps its answers, without the marks: they are history, and have to be asked again.
 """
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
+from collum.app.environment import utc_text
 from collum.case import CaseFaults, Fault
 from collum.case.faults import fault, said
 from collum.case.shapes import Json
+from collum.evidence.safety_drugs import questions_named
 
-_MARKS = ("opened_at", "overrides")
+_NAMED = ("overrides", "corrections")
+_MARKS = ("opened_at", *_NAMED)
+_BY_NAME = ("stops", "drugs", "conditions")
 
 
 def without_marks(document: Json) -> Json:
@@ -27,19 +33,27 @@ def check_marks(before: Json, after: Json) -> None:
 
     Dropping the last visit would make the one before it count again.
     """
-    known = {visit["opened_at"]: visit.get("overrides", []) for visit in before.get("visits", ()) if "opened_at" in visit}
+    known = {visit["opened_at"]: visit for visit in before.get("visits", ()) if "opened_at" in visit}
     faults: list[Fault] = []
     for i, visit in enumerate(after.get("visits", ())):
-        opened_at, overrides = visit.get("opened_at"), visit.get("overrides", [])
+        opened_at = visit.get("opened_at")
         if opened_at is not None and opened_at not in known:
             faults.append(_refused(f"visits[{i}].opened_at", opened_at))
-        elif any(override not in known.get(opened_at, []) for override in overrides):
-            faults.append(_refused(f"visits[{i}].overrides", None))
+            continue
+        written = known.get(opened_at, {})
+        faults += [_refused(f"visits[{i}].{kind}", None) for kind in _NAMED if _brought_in(kind, written, visit)]
     kept = [visit["opened_at"] for visit in after.get("visits", ()) if "opened_at" in visit]
     if not faults and kept != list(known):
         faults.append(_refused("visits", None))
+    faults += [_by_name(field, entry) for field in _BY_NAME for entry in _taken_out(field, before, after)]
     if faults:
         raise CaseFaults(tuple(faults))
+
+
+def free_second(document: Json, now: datetime) -> datetime:
+    """Return the first second from now in which no visit of the document was opened: by it a visit is known."""
+    opened = {visit.get("opened_at") for visit in document.get("visits", ())}
+    return next(at for at in (now + timedelta(seconds=s) for s in range(len(opened) + 1)) if utc_text(at) not in opened)
 
 
 def with_visit(document: Json, visit: Mapping[str, Any]) -> Json:
@@ -52,6 +66,45 @@ def with_override(document: Json, index: int, override: Mapping[str, Any]) -> Js
     visits = list(document["visits"])
     visits[index] = {**visits[index], "overrides": [*visits[index].get("overrides", ()), dict(override)]}
     return {**document, "visits": visits}
+
+
+def with_correction(document: Json, index: int, correction: Mapping[str, Any]) -> Json:
+    """Return the document with an entry of the patient taken out, put down as a condition where one is named instead.
+
+    The correction is kept in the visit at `index`.
+    """
+    patient = dict(document["patient"])
+    kept = [entry for entry in patient[correction["field"]] if entry != correction["entry"]]
+    patient[correction["field"]] = kept
+    if "instead" in correction and correction["instead"] not in patient.get("conditions", ()):
+        patient["conditions"] = [*patient.get("conditions", ()), correction["instead"]]
+    visits = list(document["visits"])
+    visits[index] = {**visits[index], "corrections": [*visits[index].get("corrections", ()), dict(correction)]}
+    emptied = {key: found for key, found in patient.items() if key != correction["field"] or found}
+    return {**document, "patient": emptied, "visits": visits}
+
+
+def _brought_in(kind: str, written: Json, visit: Json) -> bool:
+    """Whether a visit holds a mark that the program did not write into it."""
+    return any(mark not in written.get(kind, []) for mark in visit.get(kind, []))
+
+
+def _taken_out(field: str, before: Json, after: Json) -> list[str]:
+    """Return the entries of the patient that a save would drop.
+
+    A drug counts by the questions it answers with yes: one that is half typed is no fact yet, and one that is written more
+    fully still answers them.
+    """
+    kept = after["patient"].get(field, ())
+    dropped = [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    if field != "drugs":
+        return dropped
+    answered = {question for entry in kept for question in questions_named(entry)}
+    return [entry for entry in dropped if not answered.issuperset(questions_named(entry))]
+
+
+def _by_name(field: str, entry: str) -> Fault:
+    return fault(f"patient.{field}", said("what.taken_out"), said("allowed.by_name"), entry)
 
 
 def _refused(where: str, found: str | None) -> Fault:

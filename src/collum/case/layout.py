@@ -6,7 +6,7 @@ from typing import get_args
 from collum.case.bridge_layout import bridge_shape
 from collum.case.decimal_comma import WordForNumber
 from collum.case.faults import said
-from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, PLAN_MARK_LENGTH, of_key, ranged
+from collum.case.layout_parts import ASPECTS, CODE, NOT_MEASURABLE, NOTE, SHORT, ranged
 from collum.case.model import TAKEN_AS, Cause, Contact, FinishPosition, ReadingKind, ToothState
 from collum.case.shapes import (
     SITE_PATTERN,
@@ -15,7 +15,6 @@ from collum.case.shapes import (
     Choice,
     Day,
     Flag,
-    Instant,
     IsoTooth,
     ListOf,
     Number,
@@ -25,7 +24,8 @@ from collum.case.shapes import (
     Whole,
 )
 from collum.case.stump_layout import STUMP
-from collum.evidence.safety_rules import BESIDE_THE_QUESTIONS, RULES, Group, rules_of
+from collum.case.visit_layout import visit_shape
+from collum.evidence.safety_rules import CONDITIONS
 
 FORMAT_NUMBER = 2
 READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
@@ -52,12 +52,7 @@ ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bo
 VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
 NOT_APPLICABLE = "not applicable"
 
-_NOTE = Text(2000)
-_SHORT = Text(120)
 _SITE = Text(3, SITE_PATTERN, said("allowed.site"))
-_CODE = Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}", said("allowed.code", longest=24))
-_PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}", said("allowed.plan_mark"))
-ROLES = ("operator", "suction", "plate")
 
 
 def entry_shape(kind: str) -> Shape:
@@ -71,9 +66,9 @@ def entry_shape(kind: str) -> Shape:
             "error": ranged("error_mm"),
             "step": ranged("step_mm"),
             "state": Choice(("before injection", "after injection", "after hygiene phase")),
-            "landmark": _SHORT,
+            "landmark": SHORT,
             "date": Day(),
-            "examiner": _CODE,
+            "examiner": CODE,
         }
     )
     word = WordForNumber(words, number)
@@ -128,7 +123,7 @@ def _tooth(number: int) -> Table:
                         "id": Choice(REQUIREMENTS),
                         "limit": mm("limit_mm"),
                         "confidence": mm("confidence"),
-                        "reason": _NOTE,
+                        "reason": NOTE,
                     },
                     required=("id", "reason"),
                 ),
@@ -156,12 +151,12 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "attachment_loss_mm": ranged("probing_depth_mm"),
     "furcation": ListOf(
         Table(
-            {"side": Choice(ASPECTS), "grade": Whole(0, 4), "scale": _SHORT},
+            {"side": Choice(ASPECTS), "grade": Whole(0, 4), "scale": SHORT},
             required=("side", "grade", "scale"),
         ),
         4,
     ),
-    "mobility": Table({"grade": Whole(0, 3), "scale": _SHORT}, required=("grade", "scale")),
+    "mobility": Table({"grade": Whole(0, 3), "scale": SHORT}, required=("grade", "scale")),
     "pulp_test": Choice(("positive", "negative", "doubtful", "not done")),
     "root_filling": Table(
         {
@@ -189,7 +184,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "guidance": Choice(("canine", "group", "front", "none", "unknown")),
     "metal": BySite(Flag()),
     "implant_beside": Flag(),
-    "old_crown": Table({"failures": Whole(0, 20), "reason": _NOTE}),
+    "old_crown": Table({"failures": Whole(0, 20), "reason": NOTE}),
     "visible_aspects": ListOf(Choice(ASPECTS), 4),
     "scar": Flag(),
     "frenum": Flag(),
@@ -197,67 +192,24 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "access": Choice(("good", "limited", "poor")),
     "strategic_value": Choice(("low", "usual", "high")),
     **STUMP,
-    "note": _NOTE,
+    "note": NOTE,
 }
 
+_PATIENT_SINCE_2 = ("conditions",)
 _TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP)
 
 RECORDED_PATIENT: Mapping[str, Shape] = {
     "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),
     "growing": Flag(),
     "smoking": Choice(("never", "former", "under 10 a day", "10 or more a day")),
-    "drugs": ListOf(_SHORT, 30),
-    "stops": ListOf(_SHORT, 30),
+    "drugs": ListOf(SHORT, 30),
+    "stops": ListOf(SHORT, 30),
+    "conditions": ListOf(Choice(CONDITIONS), len(CONDITIONS)),
     "hygiene": Choice(("good", "fair", "poor")),
     "bruxism": Choice(("none", "suspected", "certain")),
     "smile_line": Choice(("low", "middle", "high")),
-    "wish": _NOTE,
+    "wish": NOTE,
 }
-
-_VISIT: Mapping[str, Shape] = {"date": Day(), "kind": _SHORT, "note": _NOTE}
-
-
-def _answers(*groups: Group) -> Table:
-    return Table({rule.id: Choice(rule.answers) for rule in rules_of(*groups)})
-
-
-def _given_for(*groups: Group) -> Table:
-    """Return the shape of the marks of the plan that answers which speak of the cut were given for."""
-    return Table({rule.id: _PLAN_MARK for rule in rules_of(*groups) if rule.of_plan})
-
-
-def _visit() -> Table:
-    """Return the shape of a visit: when it was opened, what was answered, who does what, and what somebody answers for."""
-    of_tooth = Table(
-        {"number": IsoTooth(), "answers": _answers("tooth", "place"), "given_for": _given_for("tooth", "place")},
-        required=("number", "answers"),
-    )
-    override = Table(
-        {
-            "rule": Choice((*(rule.id for rule in RULES if rule.overridable), *BESIDE_THE_QUESTIONS)),
-            "tooth": IsoTooth(),
-            "name": Text(60),
-            "reason": _NOTE,
-            "at": Instant(),
-            "given_for": _PLAN_MARK,
-        },
-        required=("rule", "name", "reason", "at"),
-    )
-    return Table(
-        {
-            **_VISIT,
-            "by": _CODE,
-            "opened_at": Instant(),
-            "screening": _answers("patient", "drugs"),
-            "teeth": ListOf(of_tooth, 32),
-            "room": _answers("room"),
-            "given_for": _given_for("patient", "drugs", "room"),
-            "roles": Table({role: _CODE for role in ROLES}),
-            "plate_contact_cm2": of_key("safety.plate.largest_contact_cm2"),
-            "overrides": ListOf(override, 100),
-        },
-        required=("date", "kind"),
-    )
 
 
 def _case(number: int) -> Table:
@@ -266,23 +218,24 @@ def _case(number: int) -> Table:
 
 def _keys(number: int) -> Mapping[str, Shape]:
     """Return the top keys of a format number."""
+    of_patient = {key: shape for key, shape in RECORDED_PATIENT.items() if number > 1 or key not in _PATIENT_SINCE_2}
     return {
         "format": Text(24),
         "units": Table({"length": Choice(("mm",)), "angle": Choice(("deg",))}),
         "invented": Flag(),
-        "note": _NOTE,
+        "note": NOTE,
         "expected": Table({"route": Choice(ROUTES), "verdict": Choice(VERDICTS)}, required=("route", "verdict")),
         "patient": Table(
             {
-                "reference": _CODE,
+                "reference": CODE,
                 "phenotype": Choice(("thin", "thick", "unknown"), taken_as=TAKEN_AS["phenotype"]),
-                **RECORDED_PATIENT,
+                **of_patient,
             },
             required=("reference",),
         ),
         "teeth": ListOf(_tooth(number), 32, 1),
         "bridges": ListOf(bridge_shape(number), 8),
-        "visits": ListOf(_visit() if number > 1 else Table(_VISIT, required=("date", "kind")), 200),
+        "visits": ListOf(visit_shape(number), 200),
     }
 
 

@@ -144,7 +144,7 @@ class Tooth:
     held: Held = Held()
     own_height_from: tuple[MirrorReading, ...] = ()
     edge_is_level: bool = False  # crown heights were read against a stent or a scan, not a landmark
-    recorded: Mapping[str, object] = field(default_factory=dict)  # checked and kept; no part of the plan rests on it yet
+    recorded: Mapping[str, object] = field(default_factory=dict)  # checked and kept as it was told
     not_stated: frozenset[str] = frozenset()  # keys of TAKEN_AS that were left out
 
     @property

@@ -124,20 +124,26 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Text without control characters (line breaks apart), of at most `longest` characters; `allowed` is `pattern` in words."""
+    """Text without control characters (line breaks apart), of at most `longest` characters; `allowed` is `pattern` in words.
+
+    `readable`: with a letter or a digit at least, so that a name is never a space that nobody sees.
+    """
 
     longest: int
     pattern: str | None = None
     allowed: Said | None = None
+    readable: bool = False
 
     def check(self, found: Json, where: str, finder: Finder) -> str | None:
-        allowed = self.allowed or said("allowed.text", longest=self.longest)
+        allowed = self.allowed or said("allowed.readable" if self.readable else "allowed.text", longest=self.longest)
         if not isinstance(found, str):
             finder.add(where, said("what.not_text"), allowed, found)
         elif not found or len(found) > self.longest or (self.pattern and not re.fullmatch(self.pattern, found)):
             finder.add(where, said("what.bad_text"), allowed, found)
         elif any(unicodedata.category(c) in ("Cc", "Cs") and c != "\n" for c in found):
             finder.add(where, said("what.control_character"), allowed, found)
+        elif self.readable and not any(c.isalnum() for c in found):
+            finder.add(where, said("what.unreadable"), allowed, found)
         else:
             return found
         return None

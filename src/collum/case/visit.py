@@ -11,7 +11,8 @@ from collum.case.model import Case
 class Override:
     """Somebody answers for one rule, by name and with a reason; `tooth` for a rule of one tooth. `at` is UTC, ISO 8601.
 
-    `given_for` is the mark of the plan it was given for, where the rule speaks of the cut.
+    It holds for one `procedure`; one that names none was given for the cut by current. `given_for` is the mark of the plan it
+    was given for, where the rule speaks of the cut.
     """
 
     rule: str
@@ -20,6 +21,7 @@ class Override:
     at: str
     tooth: int | None = None
     given_for: str | None = None
+    procedure: str = "current"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +58,8 @@ def visits_of(case: Case) -> tuple[Visit, ...]:
 
 
 def _visit(index: int, found: dict[str, Any]) -> Visit:
-    found.pop("note", None)
+    for kept_alone in ("note", "corrections"):
+        found.pop(kept_alone, None)
     of_teeth = found.pop("teeth", ())
     teeth = {tooth["number"]: tooth["answers"] for tooth in of_teeth}
     given_for_of = {tooth["number"]: tooth.get("given_for", {}) for tooth in of_teeth}

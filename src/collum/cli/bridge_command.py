@@ -10,7 +10,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed
-from collum.cli.planned import settings_of
+from collum.cli.planned import plan_of, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -60,9 +60,8 @@ def bridge(
     document = _with_wishes(document, {key: wish for key, wish in given.items() if wish is not None})
 
     from collum.app.bridge import bridges_of_plan
-    from collum.app.planning import Planner
 
-    found = bridges_of_plan(document, Planner(settings_of(draws).draws).plan(document, seed=seed))
+    found = bridges_of_plan(document, plan_of(document, seed, settings_of(draws)))
     if json:
         print(found.model_dump_json())
         return

@@ -17,10 +17,19 @@ _PAGE = (
 )
 
 
-def show(folder: Path, link: str) -> None:
-    """Open the browser on `link`, by way of a file in the data directory."""
+def show(folder: Path, link: str) -> bool:
+    """Open the browser on `link`, by way of a file in the data directory; return whether one could be opened."""
+    return _open(folder, _PAGE.format(link=html.escape(link, quote=True)))
+
+
+def show_words(folder: Path, words: str) -> None:
+    """Open the browser on a page that says something."""
+    _open(folder, f'<!doctype html><meta charset="utf-8"><p>{html.escape(words)}')
+
+
+def _open(folder: Path, content: str) -> bool:
     file = folder / OPEN_PAGE
     file.unlink(missing_ok=True)
     with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as page:
-        page.write(_PAGE.format(link=html.escape(link, quote=True)))
-    webbrowser.open(file.as_uri())
+        page.write(content)
+    return webbrowser.open(file.as_uri())

@@ -5,6 +5,7 @@ import os
 import sys
 from collections.abc import Sequence
 from contextvars import ContextVar
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NoReturn
 
 from typer.exceptions import Abort, Exit, TyperException
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 OUR_FAULT, FAULTY, REFUSED, STORAGE, STOPPED = 1, 2, 3, 4, 130
 Fault = dict[str, str | None]  # where, what, allowed, value
 _faults_as: ContextVar[str] = ContextVar("faults_as", default="text")
+_data: ContextVar[Path | None] = ContextVar("data", default=None)
 
 
 class Faulty(Exception):
@@ -35,6 +37,12 @@ def print_faults_as(form: Literal["text", "json"]) -> str:
     """Remember how this run prints its faults."""
     _faults_as.set(form)
     return form
+
+
+def remember_data(folder: Path | None) -> Path | None:
+    """Remember which data directory this run was given: what goes wrong is noted there."""
+    _data.set(folder)
+    return folder
 
 
 def faulty(where: str, what: str, allowed: str, *, value: str | None = None, **parameters: str | int) -> NoReturn:
@@ -83,7 +91,7 @@ def _ending_of_inner(error: BaseException) -> int:
     """Endings whose kinds are imported only now that something has gone wrong."""
     from collum.app.gate import NotCleared
     from collum.app.settings import SettingFaults
-    from collum.app.speaking import fault_document
+    from collum.app.speaking import fault_document, storage_words
     from collum.case import CaseFaults
     from collum.records import StorageError
 
@@ -96,7 +104,7 @@ def _ending_of_inner(error: BaseException) -> int:
     if isinstance(error, SettingFaults):
         return _faults([_of_setting(fault) for fault in error.faults])
     if isinstance(error, StorageError):
-        say(text(f"cli.trouble.{error.trouble}"))
+        say(" ".join(storage_words(error)))
         return STORAGE
     if isinstance(error, Exception):
         return _crashed(error)
@@ -134,16 +142,28 @@ def _of_setting(fault: "SettingFault") -> Fault:
 
 def _crashed(error: Exception) -> int:
     """Note a fault of our own in the log; its reader gets an id, never the text of the exception."""
-    from collum.app.environment import SystemEnvironment, default_data_directory
+    from collum.app.environment import SystemEnvironment
     from collum.app.logs import Log, log_file
+    from collum.records import StorageError
 
-    environment = SystemEnvironment(data_directory=default_data_directory())
+    environment = SystemEnvironment(data_directory=_data_directory())
     error_id = environment.new_id()
     try:
         log = Log(environment)
         log.crash(error_id, error)
         log.close()
         say(text("cli.trouble.crash", {"id": error_id, "log": str(log_file(environment))}))
-    except OSError:
+    except (OSError, StorageError):
         say(text("cli.trouble.crash_unnoted", {"id": error_id}))
     return OUR_FAULT
+
+
+def _data_directory() -> Path:
+    """Return the data directory of this run, also where its settings are what is faulty."""
+    from collum.app.environment import default_data_directory
+    from collum.app.settings import SettingFaults, read_settings
+
+    try:
+        return read_settings({"data": _data.get()}, os.environ).data
+    except SettingFaults:
+        return _data.get() or default_data_directory()

@@ -7,20 +7,24 @@ What takes long to import is imported inside the commands, so that `collum --hel
 import os
 import sys
 from collections.abc import Sequence
+from typing import Annotated
 
 import typer
 
+import collum
 from collum.cli import (
     bridge_command,
+    door_commands,
     heat_command,
     lookup_commands,
     plan_commands,
     practice_commands,
+    record_commands,
     restoration_command,
     safety_command,
     scan_commands,
 )
-from collum.cli.ending import ending_of
+from collum.cli.ending import ending_of, remember_data
 from collum.wording import text
 
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
@@ -35,12 +39,27 @@ def run() -> None:
 
 def main(arguments: Sequence[str]) -> int:
     """Run one command and return its exit status."""
+    remember_data(None)
     try:
         status = command_line()(list(arguments), prog_name="collum", standalone_mode=False)
         sys.stdout.flush()
     except BaseException as error:
         return ending_of(error)
     return int(status or 0)
+
+
+def _say_version(asked: bool) -> None:
+    if asked:
+        print(f"collum {collum.__version__}")
+        raise typer.Exit
+
+
+def _beside_commands(
+    version: Annotated[
+        bool, typer.Option("--version", help=text("cli.option.program_version"), callback=_say_version, is_eager=True)
+    ] = False,
+) -> None:
+    """What may be asked without a command."""
 
 
 def command_line() -> typer.Typer:
@@ -52,12 +71,19 @@ def command_line() -> typer.Typer:
         no_args_is_help=True,
         help=text("cli.program"),
     )
-    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands)
+    app.callback(help=text("cli.program"))(_beside_commands)
+    shown = (plan_commands, restoration_command, bridge_command, heat_command, safety_command, practice_commands, door_commands)
     for commands in (*shown, lookup_commands):
         for name, command in commands.COMMANDS.items():
-            app.command(name, help=text(f"cli.help.{name}"))(command)
-    scan = typer.Typer(rich_markup_mode=None, help=text("cli.help.scan"))
-    for name, command in scan_commands.COMMANDS.items():
-        scan.command(name, help=text(f"cli.help.scan {name}"))(command)
-    app.add_typer(scan, name="scan")
+            app.command(name, help=text(f"cli.help.{name.replace('-', '_')}"))(command)
+    browsers = typer.Typer(rich_markup_mode=None, help=text("cli.help.browsers"))
+    browsers.callback(invoke_without_command=True)(door_commands.list_browsers)
+    for name, command in door_commands.OF_BROWSERS.items():
+        browsers.command(name, help=text(f"cli.help.browsers {name}"))(command)
+    app.add_typer(browsers, name="browsers")
+    for group, of_group in (("scan", scan_commands.COMMANDS), ("record", record_commands.COMMANDS)):
+        below = typer.Typer(rich_markup_mode=None, help=text(f"cli.help.{group}"))
+        for name, command in of_group.items():
+            below.command(name, help=text(f"cli.help.{group} {name}"))(command)
+        app.add_typer(below, name=group)
     return app

@@ -21,12 +21,22 @@ def settings_of(draws: int | None) -> "Settings":
 
 def planned(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
     """Return the plan of a case; a fault where no tooth of it is to be restored."""
-    from collum.app.planning import Planner
-
-    made = Planner(settings.draws).plan(case, seed=seed)
+    made = plan_of(case, seed, settings)
     if not made.teeth:
         faulty("CASE", "no_tooth", "one_tooth")
     return made
+
+
+def plan_of(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
+    """Return the plan of a case; what a route fails by is noted in the log."""
+    from collum.app.planning import Planner
+
+    def note(error: Exception) -> str:
+        from collum.app.logs import note_fault
+
+        return note_fault(settings.environment(), error)
+
+    return Planner(settings.draws, note).plan(case, seed=seed)
 
 
 def of_tooth(made: "PlanDocument", asked: str | None) -> "PlanDocument":

@@ -1,4 +1,4 @@
-"""Commands of a practice in its data directory: `serve`, `open`, `demo`."""
+"""Commands of a practice in its data directory: `serve`, `demo`, `compare`."""
 
 import os
 import sys
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from collum.cli.ending import OUR_FAULT, faulty, say, trouble
+from collum.cli.ending import OUR_FAULT, faulty, remember_data, say, trouble
 from collum.cli.options import AsJson, Data, Errors, Port
 from collum.cli.own_command import own_command
 from collum.wording import text
@@ -22,24 +22,9 @@ OpenBrowser = Annotated[bool, typer.Option("--open", help=text("cli.option.open"
 
 
 def serve(port: Port = None, data: Data = None, open_browser: OpenBrowser = False, errors: Errors = "text") -> None:
-    settings = _settings(port, data)
-    with _held(settings) as instance:
-        _serve(settings, instance, open_browser)
-
-
-def open_(data: Data = None, errors: Errors = "text") -> None:
-    from collum.app.instance import ask_for_link, running_instance
-    from collum.cli.browser import show
-
-    folder = _settings(None, data).data
-    running = running_instance(folder)
-    if running is None:
-        trouble("not_running", folder=str(folder.resolve()), start=own_command("serve"))
-    link = ask_for_link(folder)
-    if link is None:
-        trouble("no_answer")
-    show(folder, link)
-    print(running.address)
+    settings = settings_of_practice(port, data)
+    with held(settings) as instance:
+        serve_workbench(settings, instance, open_browser=open_browser)
 
 
 def demo(
@@ -55,12 +40,12 @@ def demo(
         from collum.cli.check_demo import check_demo
 
         raise typer.Exit(0 if check_demo() else OUR_FAULT)
-    settings = _settings(port, data or _demo_folder())
+    settings = settings_of_practice(port, remember_data(data or _demo_folder()))
     _claim(settings.data)
-    with _held(settings) as instance:
-        _fill(settings, reset)
+    with held(settings) as instance:
+        _fill(settings, instance, reset)
         if serve or open_browser:
-            _serve(settings, instance, open_browser)
+            serve_workbench(settings, instance, open_browser=open_browser)
 
 
 def compare(
@@ -72,13 +57,13 @@ def compare(
     errors: Errors = "text",
 ) -> None:
     from collum.app.compare import NoCommonTooth, compare_plans
-    from collum.app.practice import open_practice
+    from collum.app.practice import open_beside
     from collum.cli.comparison_text import as_json, as_text
     from collum.records import UnknownRecord
 
-    environment = _settings(None, data).environment()
+    environment = settings_of_practice(None, data).environment()
     try:
-        with open_practice(environment) as practice:
+        with open_beside(environment) as practice:
             found = compare_plans(practice.store, first, second, tooth_number=tooth)
     except UnknownRecord:
         faulty("PLAN", "no_plan", "stored_plan")
@@ -87,44 +72,57 @@ def compare(
     print(as_json(found) if json else as_text(found))
 
 
-COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "open": open_, "demo": demo, "compare": compare}
+COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "demo": demo, "compare": compare}
 
 
-def _settings(port: int | None, data: Path | None) -> "Settings":
+def settings_of_practice(port: int | None, data: Path | None) -> "Settings":
     from collum.app.settings import read_settings
 
     return read_settings({"port": port, "data": data}, os.environ)
 
 
 @contextmanager
-def _held(settings: "Settings") -> Iterator["Instance"]:
-    """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
+def taken(settings: "Settings") -> Iterator["Instance"]:
+    """Hold the data directory for this process. Raises AlreadyRunning, StorageError."""
     from collum.app.data_directory import prepare_data_directory
-    from collum.app.instance import AlreadyRunning, Instance
+    from collum.app.instance import Instance
 
     for caution in prepare_data_directory(settings.data):
         say(text(f"cli.caution.{caution}"))
+    with Instance(settings.data) as instance:
+        yield instance
+
+
+@contextmanager
+def held(settings: "Settings") -> Iterator["Instance"]:
+    """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
+    from collum.app.instance import AlreadyRunning
+
     try:
-        with Instance(settings.data) as instance:
+        with taken(settings) as instance:
             yield instance
     except AlreadyRunning as already:
         _say_where(already)
 
 
 def _say_where(already: "AlreadyRunning") -> None:
+    from collum.records import StorageError
+
     if already.running is None:
-        trouble("locked")
+        raise StorageError("locked")
     say(text("cli.running.already"))
     print(already.running.address)
     raise typer.Exit(0)
 
 
-def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> None:
+def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser: bool, print_link: bool = True) -> None:
     """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
     from collum.app.environment import utc_text
-    from collum.app.logs import open_log
+    from collum.app.logs import SERVING, open_log
     from collum.app.practice import open_practice
+    from collum.app.speaking import storage_words
     from collum.cli.browser import show
+    from collum.records import StorageError
     from collum.web.server import HOST, PortTaken, listen
     from collum.web.server import serve as serve_web
 
@@ -133,16 +131,23 @@ def _serve(settings: "Settings", instance: "Instance", open_browser: bool) -> No
         listening = listen(settings.port)
     except PortTaken:
         trouble("port_taken", port=settings.port)
-    with open_log(environment) as log, open_practice(environment, draws=settings.draws) as practice:
+    opened = open_practice(environment, draws=settings.draws, lock=instance.lock)
+    with listening, opened as practice, open_log(environment) as log:
+        if practice.store.begun:
+            say(text("record.check.begun", {"folder": str(settings.data.resolve())}))
+        if practice.store.trouble is not None:
+            say(" ".join(storage_words(StorageError(practice.store.trouble))))
+            log.event("record", trouble=practice.store.trouble)
 
         def ready(port: int, new_link: Callable[[], str]) -> None:
-            log.event("serving", port=port)
+            log.event(SERVING, port=port)
             instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
-            print(new_link(), flush=True)
+            if print_link:
+                print(new_link(), flush=True)
             again = own_command("open", "--data", str(settings.data.resolve()))
             say(text("cli.running.serving", {"address": f"http://{HOST}:{port}/", "again": again}))
-            if open_browser:
-                show(settings.data, new_link())
+            if open_browser and not show(settings.data, new_link()):
+                say(text("cli.running.no_browser"))
 
         serve_web(practice, log, listening, on_ready=ready)
         log.event("ended")
@@ -164,7 +169,7 @@ def _claim(folder: Path) -> None:
         faulty("--data", "not_a_demo", "other_directory")
 
 
-def _fill(settings: "Settings", reset: bool) -> None:
+def _fill(settings: "Settings", instance: "Instance", reset: bool) -> None:
     """Load the invented cases and print the plan of the first as an example."""
     from collum.app.demo import fill, renew
     from collum.app.practice import open_practice
@@ -173,7 +178,7 @@ def _fill(settings: "Settings", reset: bool) -> None:
 
     if reset:
         renew(settings.data)
-    with open_practice(settings.environment(), draws=settings.draws) as practice:
+    with open_practice(settings.environment(), draws=settings.draws, lock=instance.lock, new=reset) as practice:
         count = fill(practice)
         say(text("cli.demo.loaded", {"count": count}) if count else text("cli.demo.kept"))
         first = practice.cases()[0]

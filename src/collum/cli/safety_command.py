@@ -1,9 +1,9 @@
-"""`collum safety`: what a case answers of the safety questions, what keeps the card closed, and the checklist as a paper."""
+"""`collum safety`: what a case answers of the safety questions, what keeps a paper closed, and the checklist as a paper."""
 
 import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -14,6 +14,7 @@ from collum.cli.written import write_whole
 from collum.wording import text
 
 if TYPE_CHECKING:
+    from collum.evidence.safety_rules import Procedure
     from collum.plan.safety.document import PointDocument, SafetyDocument
 
 Checklist = Annotated[Path | None, typer.Option("--pdf", metavar="OUT", help=text("cli.option.checklist"), show_default=False)]
@@ -24,6 +25,9 @@ Letter = Annotated[Path | None, typer.Option("--letter", metavar="OUT", help=tex
 
 def safety(
     case: CaseFile,
+    procedure: Annotated[
+        Literal["current", "bone", "movement"], typer.Option("--for", help=text("cli.option.for"))
+    ] = "current",
     json: AsJson = False,
     pdf: Checklist = None,
     letter: Letter = None,
@@ -39,7 +43,7 @@ def safety(
 
     environment = read_settings({}, os.environ).environment()
     document = read_case(case)
-    found = assess(document, environment.now())
+    found = assess(document, procedure, environment.now())
     if pdf is not None:
         write_whole(pdf, loose_checklist(environment, document))
     if letter is not None:
@@ -56,7 +60,7 @@ COMMANDS: Mapping[str, Callable[..., None]] = {"safety": safety}
 
 def _lines(reference: str, found: "SafetyDocument") -> Iterable[str]:
     """Yield the answer for reading: the state, what closes, what is unanswered, what to mind."""
-    yield text("cli.safety.head", {"reference": reference})
+    yield text("cli.safety.head", {"reference": reference, "procedure": text(f"safety.procedure.{found.procedure}")})
     yield found.state.text
     if found.visit is not None and found.counts_until is not None:
         yield text("cli.safety.until", {"until": found.counts_until})
@@ -95,7 +99,9 @@ def _point(point: "PointDocument") -> str:
 def _unanswered(found: "SafetyDocument", points: Iterable["PointDocument"]) -> Iterable[str]:
     """Yield the questions without an answer; all of them where no visit was opened."""
     if found.visit is None:
-        return (text("cli.safety.question", {"where": rule, "question": said}) for rule, said in _asked().items())
+        return (
+            text("cli.safety.question", {"where": rule, "question": said}) for rule, said in _asked(found.procedure).items()
+        )
     return _questions(point for point in points if point.outcome == "unanswered")
 
 
@@ -104,9 +110,10 @@ def _questions(points: Iterable["PointDocument"]) -> Iterable[str]:
     return [text("cli.safety.question", {"where": point.where, "question": asked[point.rule]}) for point in points]
 
 
-def _asked() -> Mapping[str, str]:
+def _asked(procedure: "Procedure | None" = None) -> Mapping[str, str]:
+    """Return the questions in words; of a procedure those that concern it."""
     from collum.app.speaking import words
     from collum.evidence.safety_rules import RULES
     from collum.plan.safety import question
 
-    return {rule.id: words(question(rule)) for rule in RULES}
+    return {rule.id: words(question(rule)) for rule in RULES if procedure is None or procedure in rule.outcomes}

@@ -59,9 +59,9 @@ def _least_change(_: Plan, route: Plan) -> Cell:
 
 
 def _decides(_: Plan, route: Plan) -> Cell:
-    """Return the requirement that decides a route that is open."""
+    """Return the requirement that decides a route that is open, or why one without requirements is not assessed."""
     if route["closed_by"] is not None or not route["requirements"]:
-        return []
+        return texts(route["explanation"][:1]) if route["verdict"] == "not assessed" else []
     first = next((r for r in route["requirements"] if r.get("required", True)), route["requirements"][0])
     name = text(f"paper.requirement.{first['id']}")
     if first["probability"] is None:

@@ -7,7 +7,6 @@ from collum.documents.head import (
     Plan,
     at_site,
     bone_notes,
-    closing_lines,
     head_content,
     mm,
     site_name,
@@ -17,38 +16,25 @@ from collum.wording import text
 
 _COLUMNS = ("cut", "from_landmark", "outer", "attachment", "bone", "bone_nearest")
 _AGAIN = ("after_cut", "provisional", "settled", "settled_again")
-_OFFERED = ("kept", "in doubt")
 
 
-def offers_cut(route: Plan) -> bool:
-    """Return whether the card may print depths: a route that is short, closed or not assessed, or cuts nothing, prints none."""
-    return route["verdict"] in _OFFERED and any(site["cut"] for site in route["sites"])
+def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead, heat: Plan) -> Content:
+    """Return what is on the chairside card of `route`, which is soft tissue only and cuts: a flap has its own sheet.
 
-
-def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
-    """Return what stands on the chairside card of `route`, which is soft tissue only: a flap has its own sheet.
-
-    The round comes with the plan, as it was stored with the card; a card that offers no cut has none.
+    `heat` is the round, as it was stored with the card.
     """
-    content = {
+    cut = [site for site in route["sites"] if site["cut"]]
+    return {
         **head_content(plan, tooth, head, "card", route),
         "elsewhere": _recommended_elsewhere(tooth, route),
         "stop_title": text("paper.card.stop_title"),
         "stops": [text(f"paper.card.stop_{name}") for name in ("depth", "bone", "metal", "doubt")],
         "unit": text("paper.unit"),
-    }
-    if not offers_cut(route):
-        empty: Content = {"rows": [], "columns": [], "notes": [], "back": None, "round": None}
-        return {**content, **empty, "nothing": _why_nothing(tooth, route)}
-    cut = [site for site in route["sites"] if site["cut"]]
-    return {
-        **content,
-        "nothing": [],
         "columns": [text("paper.card.site"), *(_heading(name, cut) for name in _COLUMNS)],
         "rows": [_row(tooth, route, site) for site in route["sites"]],
         "notes": [*_notes(tooth, cut), *bone_notes(route)],
         "back": _back(route),
-        "round": round_content(plan["card_heat"]),
+        "round": round_content(heat),
     }
 
 
@@ -100,8 +86,3 @@ def _back(route: Plan) -> Content:
         "provisional_title": text("paper.course.provisional"),
         "provisional": texts(route.get("provisional", [])),
     }
-
-
-def _why_nothing(tooth: Plan, route: Plan) -> list[str]:
-    said = closing_lines(route) or texts(route["explanation"])
-    return [text("paper.card.nothing"), *said, *texts(tooth["last_resort"])]

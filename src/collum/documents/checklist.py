@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from collum.case import Case
-from collum.case.layout import ROLES
+from collum.case.layout_parts import ROLES
 from collum.case.visit import Visit, last_visit
 from collum.core.tooth import universal
 from collum.documents.head import OF_NO_TOOTH

@@ -71,6 +71,7 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "bruxism",
         "smile_line",
         "stops",
+        "conditions",
         "wish",
     ),
 }
@@ -109,7 +110,12 @@ def words(entered: Any) -> str:
 
 
 def _facts(entries: Facts, keys: tuple[str, ...]) -> list[list[str]]:
-    return [[text(f"paper.findings.fact.{key}"), words(entries[key])] for key in keys if key in entries]
+    return [[text(f"paper.findings.fact.{key}"), _told(key, entries[key])] for key in keys if key in entries]
+
+
+def _told(key: str, entered: Any) -> str:
+    """Return what was entered in words; a condition by its name, not by the key of its question."""
+    return words([text(f"safety.condition.{condition}") for condition in entered] if key == "conditions" else entered)
 
 
 def _entry(key: str, part: Any) -> str:

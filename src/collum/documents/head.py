@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from collum.plan.safety import Point, Screening, counts_until, shown_time
 from collum.wording import text
 
 Plan = Mapping[str, Any]
@@ -43,7 +44,10 @@ class PaperHead:
 
 
 def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Plan | None) -> Content:
-    """Return head and foot of a paper; `kind` is its table in the catalogue, `route` the one it is about, if any."""
+    """Return head and foot of a paper; `kind` is its table in the catalogue, `route` the one it is about, if any.
+
+    No such head says that a cut is cleared: that is `opened_head`, of a paper that the gate has opened.
+    """
     cleared = plan["safety_cleared"]
     return {
         "title": text(f"paper.{kind}.title"),
@@ -53,10 +57,8 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Pla
         "invented": text("paper.invented") if plan["invented"] else None,
         "verdict": None if route is None else route_words(route),
         "cleared": cleared,
-        "safety": plan["safety_reason"]["text"].removesuffix("."),
-        "safety_lines": plan.get("safety_lines", []),
+        "safety": text("paper.answered") if cleared else plan["safety_reason"]["text"].removesuffix("."),
         "safety_note": None if cleared else text("paper.not_cleared_note"),
-        "signature": text("paper.signature"),
         "check_length": text("paper.check_length"),
         "seen": text("paper.seen_from_outside"),
         "footer": text(
@@ -70,6 +72,39 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Pla
             },
         ),
     }
+
+
+def opened_head(screening: Screening) -> Content:
+    """Return how the head of an opened paper says by what it was opened, until when it counts, and what is to be minded."""
+    visit = screening.visit
+    until = None if visit is None else counts_until(visit)
+    assert visit is not None and until is not None  # nothing is opened without a visit
+    points = screening.all_points
+    named = [
+        text(
+            "safety.state.override",
+            {"what": _joined(point), "name": point.override.name, "reason": point.override.reason},
+        )
+        for point in points
+        if point.overridable and point.override is not None
+    ]
+    precautions = [_joined(point) for point in points if point.outcome == "precaution"]
+    alternative = text(f"safety.alternative.{screening.procedure}")
+    return {
+        "cleared": True,
+        "safety": text("paper.cleared", {"opened_at": shown_time(visit.opened_at), "by": str(visit.by)}),
+        "safety_note": None,
+        "safety_lines": [
+            text("safety.state.counts_until", {"until": shown_time(until.isoformat())}),
+            *named,
+            *precautions,
+            alternative,
+        ],
+    }
+
+
+def _joined(point: Point) -> str:
+    return " ".join(text(sentence.key, sentence.parameters) for sentence in point.sentences)
 
 
 def route_named(tooth: Plan, name: str) -> Plan | None:

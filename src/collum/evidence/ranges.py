@@ -53,6 +53,9 @@ CONSTANTS: tuple[Constant, ...] = (
     _range(key="case.soft.tissue_thickness_mm", value=1.1, low=0.5, high=2, meaning="tissue thickness, usual"),
     _range(key="case.soft.wall_thickness_mm", value=2, low=0.5, high=4, meaning="wall thickness, usual"),
     _range(
+        key="case.soft.repeats_apart_mm", value=0.5, low=0, high=1.5, meaning="how far repeats of one reading lie apart, usual"
+    ),
+    _range(
         key="case.step_tolerance",
         value=1e-6,
         low=0,

@@ -1,10 +1,11 @@
-"""The rules of the safety screening: which answer closes the card or calls for care, where that comes from, how it is known.
+"""The rules of the safety screening: which answer closes a paper or calls for care, for which procedure, how it is known.
 
-One record per question. The question and the reason stand in the catalogue under `safety.question.<id>` and
+One record per question. The question and the reason are in the catalogue under `safety.question.<id>` and
 `safety.reason.<id>`; what follows from an answer is decided in `plan/safety/`, from these records and the stored answers
-alone. Where sources disagree the rule is to stop and to ask.
+alone. A fact acts on the procedures it concerns and on no other. Where sources disagree the rule is to stop and to ask.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal, get_args
@@ -12,52 +13,77 @@ from typing import Literal, get_args
 from collum.evidence.registry import Status
 
 Outcome = Literal["stop", "ask", "justify", "precaution", "note"]
+Procedure = Literal["current", "bone", "movement"]
 Group = Literal["patient", "drugs", "tooth", "place", "room"]
 Role = Literal["nurse", "dentist", "assistant"]
 Answer = Literal["yes", "no", "unknown", "not applicable"]
 
 OUTCOMES: tuple[Outcome, ...] = get_args(Outcome)
+PROCEDURES: tuple[Procedure, ...] = get_args(Procedure)
 GROUPS: tuple[Group, ...] = get_args(Group)
 CLOSING: tuple[Outcome, ...] = ("stop", "ask", "justify")
-OVERRIDABLE: tuple[Outcome, ...] = ("ask", "justify")
+OVERRIDABLE: tuple[Outcome, ...] = ("justify",)
+NOT_APPLICABLE: Answer = "not applicable"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SafetyRule:
     """One question. `on` is the answer that has the `outcome`; "unknown" always counts as that answer.
 
-    stop: closed, no override exists. ask: closed until what the physician wrote is entered with name and reason. justify:
-    closed until somebody answers for it with name and reason. precaution, note: said, closes nothing. `optional` rules may
-    be answered "not applicable", which then has the outcome `otherwise`. `not_known` is what "unknown" brings where that is
-    more than `outcome`. `of_plan`: the question speaks of the cut or of what was read for it; its answer holds for one plan.
-    `asks_with` and `says_with` are the constants that the question and the reason speak of.
+    `outcome` is what it brings for the cut by current, `bone` for a flap with bone work, `movement` for extrusion with cutting
+    of fibres; None where the question does not concern the procedure. stop: closed, no override exists. ask: closed until the
+    physician has answered in writing; a name does not open it. justify: a caution that closes until somebody answers for it
+    with name and reason. precaution, note: said, closes nothing. An `optional` question may be answered "not applicable", for
+    itself and for every question that is `part_of` it; that has the outcome `otherwise`. `not_known` is what "unknown" brings
+    where that is more. `of_plan`: the question speaks of the cut or of what was read for it; its answer holds for one plan.
+    `letter`: it belongs into the letter to the physician. `asks_with` and `says_with` are the constants that the question and
+    the reason speak of.
     """
 
     id: str
     group: Group
     role: Role
     outcome: Outcome
+    bone: Outcome | None = None
+    movement: Outcome | None = None
     on: Literal["yes", "no"]
     source: str
     status: Status
     optional: bool = False
     otherwise: Outcome | None = None
+    part_of: str | None = None
     not_known: Outcome | None = None
     of_plan: bool = False
+    letter: bool = False
     asks_with: tuple[str, ...] = ()
     says_with: tuple[str, ...] = ()
+
+    def outcome_for(self, procedure: Procedure) -> Outcome | None:
+        """Return what the answer `on` brings for a procedure; None where it does not concern it."""
+        return {"current": self.outcome, "bone": self.bone, "movement": self.movement}[procedure]
+
+    @property
+    def outcomes(self) -> dict[Procedure, Outcome]:
+        """What the answer `on` brings, by the procedures it concerns."""
+        found = {procedure: self.outcome_for(procedure) for procedure in PROCEDURES}
+        return {procedure: outcome for procedure, outcome in found.items() if outcome is not None}
 
     @property
     def overridable(self) -> bool:
         """Whether somebody may answer for what it closes, by name and with a reason."""
-        return self.outcome in OVERRIDABLE or self.not_known in OVERRIDABLE
+        return any(outcome in OVERRIDABLE for outcome in self.outcomes.values())
 
     @property
     def answers(self) -> tuple[Answer, ...]:
         """What may be answered."""
         if self.group == "room":
-            return ("yes", "no", "not applicable") if self.optional else ("yes", "no")
+            return ("yes", "no", NOT_APPLICABLE) if self.optional else ("yes", "no")
         return ("no", "yes", "unknown")
+
+    @property
+    def answers_read(self) -> tuple[Answer, ...]:
+        """What a file may hold: a part of another question was once answered "not applicable" by itself."""
+        return self.answers if self.part_of is None else (*self.answers, NOT_APPLICABLE)
 
 
 _asked = partial(SafetyRule, on="yes")
@@ -74,28 +100,55 @@ RULES: tuple[SafetyRule, ...] = (
     _patient(
         id="cardiac_device",
         outcome="stop",
+        letter=True,
         source="cheng_pacemakers",
         status="read",
         says_with=("safety.generator_distance_cm",),
     ),
-    _patient(id="other_stimulator", outcome="stop", source="implanted_devices_brief", status="read"),
-    _patient(id="cochlear_implant", outcome="stop", source="implanted_devices_brief", status="read"),
+    _patient(id="other_stimulator", outcome="stop", letter=True, source="implanted_devices_brief", status="read"),
+    _patient(id="cochlear_implant", outcome="stop", letter=True, source="implanted_devices_brief", status="read"),
     _patient(id="added_oxygen", outcome="stop", source="fire_task_force", status="read"),
-    _patient(id="jaw_irradiated", outcome="stop", source="radiation_changes", status="read"),
-    _patient(id="poor_healing", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="diabetes_uncontrolled", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="bleeding_disorder", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="endocarditis_risk", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="heart_or_pressure", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="pregnant", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="anaesthetic_reaction", outcome="ask", source=_TAUGHT, status="memory"),
-    _patient(id="allergy", outcome="precaution", source=_TAUGHT, status="memory"),
+    _patient(id="jaw_irradiated", outcome="stop", bone="stop", movement="stop", source="radiation_changes", status="read"),
+    _patient(id="poor_healing", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"),
+    _patient(
+        id="diabetes_uncontrolled",
+        outcome="justify",
+        bone="ask",
+        movement="justify",
+        letter=True,
+        source=_TAUGHT,
+        status="memory",
+    ),
+    _patient(id="bleeding_disorder", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"),
+    _patient(
+        id="endocarditis_risk",
+        outcome="justify",
+        bone="justify",
+        movement="justify",
+        letter=True,
+        source=_TAUGHT,
+        status="memory",
+    ),
+    _patient(id="heart_or_pressure", outcome="ask", bone="stop", movement="ask", letter=True, source=_TAUGHT, status="memory"),
+    _patient(id="pregnant", outcome="ask", bone="stop", movement="ask", letter=True, source=_TAUGHT, status="memory"),
+    _patient(
+        id="anaesthetic_reaction", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"
+    ),
+    _patient(id="allergy", outcome="precaution", bone="precaution", movement="precaution", source=_TAUGHT, status="memory"),
     _patient(id="body_metal", outcome="precaution", source="return_plate_place", status="read"),
-    _patient(id="smoking", outcome="note", source=_TAUGHT, status="memory"),
-    _patient(id="consent", outcome="stop", source=_OURS, status="choice", on="no", of_plan=True),
-    _drugs(id="bone_drugs", outcome="ask", source=_TAUGHT, status="memory"),
-    _drugs(id="blood_thinner", outcome="precaution", source=_TAUGHT, status="memory", not_known="ask"),
-    _drugs(id="overgrowth_drug", outcome="note", source="lengthening_feature", status="read"),
+    _patient(id="smoking", outcome="note", bone="note", movement="note", source=_TAUGHT, status="memory"),
+    _patient(id="consent", outcome="stop", bone="stop", movement="stop", source=_OURS, status="choice", on="no", of_plan=True),
+    _drugs(id="bone_drugs", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"),
+    _drugs(
+        id="blood_thinner",
+        outcome="precaution",
+        bone="justify",
+        movement="precaution",
+        source=_TAUGHT,
+        status="memory",
+        not_known="ask",
+    ),
+    _drugs(id="overgrowth_drug", outcome="note", bone="note", source="lengthening_feature", status="read"),
     _tooth(id="implant_beside", outcome="stop", source="wilcox2001", status="read"),
     _tooth(id="metal_not_isolated", outcome="stop", source="robertson1978", status="read"),
     _tooth(
@@ -105,13 +158,24 @@ RULES: tuple[SafetyRule, ...] = (
         status="read",
         says_with=("safety.metal_contact_s",),
     ),
-    _tooth(id="acute_infection", outcome="stop", source=_OURS, status="choice", of_plan=False),
-    _tooth(id="suspicious_tissue", outcome="stop", source=_TAUGHT, status="memory"),
+    _tooth(id="acute_infection", outcome="stop", bone="stop", movement="stop", source=_OURS, status="choice", of_plan=False),
+    _tooth(id="suspicious_tissue", outcome="stop", bone="stop", source=_TAUGHT, status="memory"),
     _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
     _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE),
     _place(id="unkeratinised", outcome="stop", source=_OURS, status="choice"),
-    _room(id="right_patient", role="dentist", outcome="stop", source=_OURS, status="choice", of_plan=True),
-    _room(id="margin_measured", role="dentist", outcome="justify", source=_TAUGHT, status="memory", of_plan=True),
+    _room(
+        id="right_patient",
+        role="dentist",
+        outcome="stop",
+        bone="stop",
+        movement="stop",
+        source=_OURS,
+        status="choice",
+        of_plan=True,
+    ),
+    _room(
+        id="margin_measured", role="dentist", outcome="justify", bone="justify", source=_TAUGHT, status="memory", of_plan=True
+    ),
     _room(id="other_instrument", role="dentist", outcome="justify", source=_OURS, status="choice"),
     _room(
         id="plate_contact",
@@ -121,9 +185,9 @@ RULES: tuple[SafetyRule, ...] = (
         optional=True,
         otherwise="precaution",
     ),
-    _room(id="plate_place", outcome="stop", source="return_plate_place", status="read", optional=True),
-    _room(id="plate_skin", outcome="justify", source=_TAUGHT, status="memory", optional=True),
-    _room(id="plate_watched", outcome="justify", source="iec60601_2_2", status="derived", optional=True),
+    _room(id="plate_place", outcome="stop", source="return_plate_place", status="read", part_of="plate_contact"),
+    _room(id="plate_skin", outcome="justify", source=_TAUGHT, status="memory", part_of="plate_contact"),
+    _room(id="plate_watched", outcome="justify", source="iec60601_2_2", status="derived", part_of="plate_contact"),
     _room(id="no_chair_metal", outcome="stop", source="nice_mtg11", status="read"),
     _room(id="jewellery_out", outcome="stop", source="skaria2006", status="read"),
     _room(id="plastic_tools", outcome="stop", source=_TAUGHT, status="memory"),
@@ -146,15 +210,33 @@ RULES: tuple[SafetyRule, ...] = (
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
     _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),
     _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
-    _room(id="time_out", role="dentist", outcome="stop", source=_OURS, status="choice", of_plan=True),
+    _room(
+        id="time_out",
+        role="dentist",
+        outcome="stop",
+        bone="stop",
+        movement="stop",
+        source=_OURS,
+        status="choice",
+        of_plan=True,
+    ),
 )
 DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
-RECORDED_STOPS, OPERATOR_ALONE = "recorded_stops", "operator_alone"
-BESIDE_THE_QUESTIONS = (RECORDED_STOPS, OPERATOR_ALONE)  # what somebody may answer for that no question asks
+RECORDED_STOPS, RECORDED_DRUGS, GROWING, OPERATOR_ALONE = "recorded_stops", "recorded_drugs", "growing", "operator_alone"
+GROWING_OUTCOMES: Mapping[Procedure, Outcome] = {"current": "justify", "bone": "ask", "movement": "ask"}
+# What an override in a file may name: what may be answered for, and what once could be, which is read and does not count.
+OVERRIDES_READ: tuple[str, ...] = (
+    *(rule.id for rule in RULES if {"ask", "justify"} & {*rule.outcomes.values(), rule.not_known}),
+    *(RECORDED_STOPS, OPERATOR_ALONE, RECORDED_DRUGS, GROWING),
+)
+# What a patient is asked and a record may hold for good, as a condition; consent is given anew.
+CONDITIONS: tuple[str, ...] = tuple(rule.id for rule in RULES if rule.group in ("patient", "drugs") and not rule.of_plan)
 # Of a tooth without a living pulp other words hold, from this work (read): loss of root and bone after a touch on metal.
 WITHOUT_PULP: tuple[str, ...] = ("metal_not_isolated", "metal_near")
 WITHOUT_PULP_SOURCE: tuple[str, Status] = ("robertson1978", "read")
 OF_PLAN = frozenset(rule.id for rule in RULES if rule.of_plan)
+# The list of drugs is part of what a plan rests on: a name vouches for the list it read.
+OVERRIDES_OF_PLAN = OF_PLAN | {RECORDED_DRUGS}
 
 
 def rules_of(*groups: Group) -> tuple[SafetyRule, ...]:

@@ -1,5 +1,6 @@
 """The plan: case in, plan out. Pure: no file, clock, network or hidden randomness."""
 
+from collum.plan.failing import Note, raised
 from collum.plan.findings import Findings, findings_of
 from collum.plan.prepared import GeneratorOf, Prepared, prepare
 from collum.plan.programme import SolverError
@@ -12,6 +13,7 @@ __all__ = [
     "Findings",
     "GeneratorOf",
     "MovedLines",
+    "Note",
     "Prepared",
     "Sentence",
     "SolverError",
@@ -22,6 +24,7 @@ __all__ = [
     "judge_tooth",
     "plan_tooth",
     "prepare",
+    "raised",
     "say",
     "tooth_document",
 ]

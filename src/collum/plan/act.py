@@ -12,7 +12,7 @@ import numpy as np
 from collum.core.ring import STATIONS, Floats
 from collum.evidence import value
 from collum.plan.document import RouteName
-from collum.plan.prepared import Prepared
+from collum.plan.prepared import Prepared, whole_means
 
 
 def _nothing() -> Floats:
@@ -72,12 +72,13 @@ def after(prepared: Prepared, act: Act) -> Prepared:
         )
     if act.extruded_mm == 0:
         return prepared
-    raised = _raised_mm(prepared, act)
+    raised, whole = _raised_mm(prepared, act), prepared.whole
     return replace(
         prepared,
         sound_edge_mm=None if prepared.sound_edge_mm is None else prepared.sound_edge_mm + raised,
         cej_mm=None if prepared.cej_mm is None else prepared.cej_mm + raised,
         lowered_mm=raised[None, :],
+        whole=None if whole is None else replace(whole, sound_edge_mm=whole.sound_edge_mm + raised.mean()),
     )
 
 
@@ -99,7 +100,7 @@ def _raised_mm(prepared: Prepared, act: Act) -> Floats:
 
 def _room_found_mm(prepared: Prepared) -> Floats:
     """Return (36, n) by how much more sound edge stands over the crest than on the mean; nothing where it was not read."""
-    if prepared.sound_edge_mm is None:
+    means = whole_means(prepared)
+    if means is None or prepared.sound_edge_mm is None:
         return np.zeros((1, 1))
-    room = prepared.sound_edge_mm + prepared.crest_depth_mm
-    return np.asarray(room - room.mean(axis=1, keepdims=True))
+    return np.asarray(prepared.sound_edge_mm + prepared.crest_depth_mm - means.room_mm)

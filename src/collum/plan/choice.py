@@ -11,10 +11,14 @@ from collum.plan.sentence import Sentence, say
 def recommended(routes: Sequence[Route]) -> Route | None:
     """Return the least burdensome route that is kept; else the one in doubt with the highest joint chance; else None.
 
-    Without a reading that decides there is no such chance.
-
-    `routes` stand in the order of their burden. A route that needs nothing is never recommended before one that is kept.
+    Without a reading that decides there is no such chance. `routes` stand in the order of their burden. A route that needs
+    nothing is never recommended before one that is kept, and none where one that failed might have been recommended instead.
     """
+    best = _best(routes)
+    return None if best is not None and _failed_instead(routes, best) else best
+
+
+def _best(routes: Sequence[Route]) -> Route | None:
     for wanted in ("kept", "not needed"):
         for route in routes:
             if route.verdict == wanted and route.plan is not None:
@@ -23,10 +27,18 @@ def recommended(routes: Sequence[Route]) -> Route | None:
     return max(doubtful, key=lambda route: _joint(route) or 0, default=None)
 
 
+def _failed_instead(routes: Sequence[Route], best: Route) -> bool:
+    """Return whether a route failed that, had it been kept, would have gone before the best of the others."""
+    before = routes if best.verdict == "in doubt" else routes[: routes.index(best)]
+    return any(route.fault_id is not None for route in before)
+
+
 def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Sentence:
     """Return why a route is recommended, or why none is; a finding that leaves it in doubt is told in `words`."""
     best = recommended(routes)
     if best is None:
+        if any(route.fault_id is not None for route in routes):
+            return say("plan.recommended.failed")
         if any(said.key == "plan.explain.held_line" for route in routes for said in route.explanation):
             return say("plan.recommended.held_line")
         waiting = any(route.verdict in ("not assessed", "in doubt") for route in routes)
@@ -41,22 +53,19 @@ def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Senten
     return say(f"plan.recommended.kept.{_key(best.name)}")
 
 
-def last_resort(routes: Sequence[Route], words: Callable[[Sentence], str]) -> tuple[Sentence, ...]:
-    """Return what remains where every route is short or closed, with the fact that closes each, in `words`."""
+def last_resort(
+    routes: Sequence[Route], remains: Callable[[], Sequence[Sentence]], words: Callable[[Sentence], str]
+) -> tuple[Sentence, ...]:
+    """Return, where every route is short or closed, the fact that closes each, in `words`, and what `remains`."""
     if any(route.verdict not in ("short", "closed") for route in routes):
         return ()
-    closed = [route.closed_by for route in routes if route.closed_by is not None]
-    wall = any(by.reason.key == "plan.closing.thin_wall" for by in closed)
-    remains = say("plan.last_resort.thicker_wall" if wall else "plan.last_resort.extraction")
-    reasons = [by.reason for by in closed]
+    reasons = [route.closed_by.reason for route in routes if route.closed_by is not None]
     if all(reason == reasons[0] for reason in reasons):
-        heals = closed[0].requirement == "healthy_tissue" and closed[0].least_change is not None
-        told = say("plan.last_resort.every_route", reason=words(reasons[0]))
-        return (told, closed[0].least_change if heals and closed[0].least_change is not None else remains)
+        return (say("plan.last_resort.every_route", reason=words(reasons[0])), *remains())
     named = (
         say(f"plan.last_resort.{_key(route.name)}", reason=words(reason)) for route, reason in zip(routes, reasons, strict=True)
     )
-    return (*named, remains)
+    return (*named, *remains())
 
 
 def _only_doubt(route: Route) -> Sentence | None:

@@ -78,8 +78,10 @@ def attachment_loss(tooth: Tooth) -> tuple[str, float] | None:
 def _closing(tooth: Tooth) -> Closing | None:
     stop = _tooth_stop(tooth)
     if stop is not None:
+        out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
+        change = "caries_out_first" if out_first else stop
         return Closing(
-            kind="restorable_tooth", reason=say(f"plan.closing.{stop}"), least_change=say("plan.least_change.tooth_stop")
+            kind="restorable_tooth", reason=say(f"plan.closing.{stop}"), least_change=say(f"plan.least_change.{change}")
         )
     first = _treated_first(tooth)
     if first is not None:

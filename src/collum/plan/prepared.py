@@ -5,13 +5,14 @@ are (36, n), relative to the gingival margin of the station, coronal positive. [
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
 from numpy.random import Generator
 
 from collum.case.model import Case, site_angle_deg
+from collum.core.draws import DEVIATE, NOT_DRAWN, draws_bytes, mean_draw, thinned_draws
 from collum.core.healing import (
     HeightKnown,
     RegrowthDraws,
@@ -45,22 +46,34 @@ class RootDraws:
     error of measuring at the operation.
     """
 
-    length: Floats
-    trunk: Floats
-    junction: Floats
-    surgery: Floats
+    length: Floats = field(metadata=DEVIATE)
+    trunk: Floats = field(metadata=DEVIATE)
+    junction: Floats = field(metadata=DEVIATE)
+    surgery: Floats = field(metadata=DEVIATE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholeMeans:
+    """Means (36, 1) over all the draws that some were taken from: what is planned is planned on these, not on those of a part.
+
+    `room_mm`: how far the sound edge stands above the crest. [mm]
+    """
+
+    sound_edge_mm: Floats
+    room_mm: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
     """The neck of one tooth in draws. `sulcus` and `crest_depth` are depths (positive apically), the lines are heights.
 
-    `lowered_mm` (36, n) or broadcasting to it: how far an act has brought the crest apical along the tooth.
+    `lowered_mm` (36, n) or (1, n): how far an act has brought the crest apical along the tooth. `whole`: None where these are
+    all the draws there are.
     """
 
-    inputs: Inputs
-    draws: int
-    margin_mm: Floats
+    inputs: Inputs = field(metadata=NOT_DRAWN)
+    draws: int = field(metadata=NOT_DRAWN)
+    margin_mm: Floats = field(metadata=NOT_DRAWN)
     sulcus_mm: Floats
     crest_depth_mm: Floats
     own_height_mm: Floats
@@ -71,10 +84,11 @@ class Prepared:
     cej_mm: Floats | None
     root: RootDraws
     lowered_mm: Floats
-    levels: dict[str, Level]
-    far_off: Floats
-    clamped_share: float
-    dropped_mass: float
+    levels: dict[str, Level] = field(metadata=NOT_DRAWN)
+    far_off: Floats = field(metadata=NOT_DRAWN)
+    clamped_share: float = field(metadata=NOT_DRAWN)
+    dropped_mass: float = field(metadata=NOT_DRAWN)
+    whole: WholeMeans | None = field(default=None, metadata=NOT_DRAWN)
 
     @property
     def attachment_mm(self) -> Floats:
@@ -84,17 +98,7 @@ class Prepared:
     @property
     def bytes(self) -> int:
         """Memory the draws take."""
-        held = (
-            self.sulcus_mm,
-            self.crest_depth_mm,
-            self.own_height_mm,
-            self.regrowth.noise,
-            self.sound_edge_mm,
-            self.occlusal_edge_mm,
-            self.mucogingival_mm,
-            self.cej_mm,
-        )
-        return sum(array.nbytes for array in held if array is not None)
+        return draws_bytes(self)
 
 
 def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int, both: Both = one_by_one) -> Prepared:
@@ -119,7 +123,7 @@ def prepare(case: Case, position: int, generator_of: GeneratorOf, draws: int, bo
         mucogingival_mm=edges.get("mucogingival_junction"),
         cej_mm=edges.get("cej"),
         root=lines.root,
-        lowered_mm=np.zeros((1, 1)),
+        lowered_mm=np.zeros((1, draws)),
         levels=tissue.levels | lines.levels,
         far_off=neck.far_off,
         clamped_share=neck.clamped_share,
@@ -191,67 +195,22 @@ def thinned(prepared: Prepared, every: int) -> Prepared:
     """Return `prepared` with one draw in `every`, where there are enough of them to spare."""
     if prepared.draws < _FEW_DRAWS * every:
         return prepared
+    return replace(thinned_draws(prepared, every), draws=len(range(0, prepared.draws, every)), whole=whole_means(prepared))
 
-    def some(draws_mm: Floats) -> Floats:
-        return np.ascontiguousarray(draws_mm[:, ::every])
 
-    def maybe(draws_mm: Floats | None) -> Floats | None:
-        return None if draws_mm is None else some(draws_mm)
-
-    regrowth, root = prepared.regrowth, prepared.root
-    return replace(
-        prepared,
-        draws=len(range(0, prepared.draws, every)),
-        sulcus_mm=some(prepared.sulcus_mm),
-        crest_depth_mm=some(prepared.crest_depth_mm),
-        own_height_mm=some(prepared.own_height_mm),
-        regrowth=RegrowthDraws(
-            return_share=regrowth.return_share[::every],
-            noise=some(regrowth.noise),
-            share_deviate=regrowth.share_deviate[::every],
-        ),
-        sound_edge_mm=maybe(prepared.sound_edge_mm),
-        occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
-        mucogingival_mm=maybe(prepared.mucogingival_mm),
-        cej_mm=maybe(prepared.cej_mm),
-        root=RootDraws(
-            length=root.length[::every],
-            trunk=root.trunk[::every],
-            junction=root.junction[::every],
-            surgery=root.surgery[::every],
-        ),
+def whole_means(prepared: Prepared) -> WholeMeans | None:
+    """Return the means that lines and movements are planned on; None where the sound edge was not read."""
+    if prepared.whole is not None or prepared.sound_edge_mm is None:
+        return prepared.whole
+    room = prepared.sound_edge_mm + prepared.crest_depth_mm
+    return WholeMeans(
+        sound_edge_mm=prepared.sound_edge_mm.mean(axis=1, keepdims=True), room_mm=room.mean(axis=1, keepdims=True)
     )
 
 
 def at_means(prepared: Prepared) -> Prepared:
     """Return the best estimate: one draw with every level at its mean and nothing left to chance."""
-
-    def mean(draws_mm: Floats) -> Floats:
-        return np.asarray(draws_mm.mean(axis=1, keepdims=True))
-
-    def maybe(draws_mm: Floats | None) -> Floats | None:
-        return None if draws_mm is None else mean(draws_mm)
-
-    nothing = np.zeros(1)
-    regrowth = prepared.regrowth
-    return replace(
-        prepared,
-        draws=1,
-        sulcus_mm=mean(prepared.sulcus_mm),
-        crest_depth_mm=mean(prepared.crest_depth_mm),
-        own_height_mm=mean(prepared.own_height_mm),
-        regrowth=RegrowthDraws(
-            return_share=np.atleast_1d(regrowth.return_share.mean()),
-            noise=np.zeros_like(mean(regrowth.noise)),
-            share_deviate=nothing,
-        ),
-        sound_edge_mm=maybe(prepared.sound_edge_mm),
-        occlusal_edge_mm=maybe(prepared.occlusal_edge_mm),
-        mucogingival_mm=maybe(prepared.mucogingival_mm),
-        cej_mm=maybe(prepared.cej_mm),
-        lowered_mm=mean(prepared.lowered_mm),
-        root=RootDraws(length=nothing, trunk=nothing, junction=nothing, surgery=nothing),
-    )
+    return replace(mean_draw(prepared), draws=1, whole=None)
 
 
 def level_of(draws_mm: Floats) -> Level:

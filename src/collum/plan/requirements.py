@@ -170,6 +170,8 @@ def line_moves_mm(prepared: Prepared) -> Floats:
     """Return by how much the finish line lies off its plan in every draw: with the sound edge it is placed from."""
     if prepared.sound_edge_mm is None:
         return np.zeros((1, 1))
+    if prepared.whole is not None:
+        return np.asarray(prepared.sound_edge_mm - prepared.whole.sound_edge_mm)
     return np.asarray(prepared.sound_edge_mm - prepared.sound_edge_mm.mean(axis=1, keepdims=True))
 
 

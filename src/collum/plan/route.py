@@ -7,6 +7,7 @@ import numpy as np
 from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
+from collum.plan.advice import least_change, thin_wall_change
 from collum.plan.document import RouteName, Verdict
 from collum.plan.findings import Closing, Findings
 from collum.plan.prepared import Level, Prepared, at_means, level_of
@@ -45,7 +46,7 @@ class Forecast:
 class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
-    `means`: what the route asks of tooth and dentist.
+    `means`: what the route asks of tooth and dentist. `fault_id`: where the log tells of the fault it failed by.
     """
 
     name: RouteName
@@ -55,6 +56,7 @@ class Route:
     closed_by: ClosedBy | None
     means: tuple[Sentence, ...]
     explanation: tuple[Sentence, ...]
+    fault_id: str | None = None
 
 
 def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tuple[Sentence, ...] = ()) -> Route:
@@ -66,7 +68,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tup
         verdict=verdict,
         plan=plan,
         forecast=forecast,
-        closed_by=_closed_by(plan, held=bool(prepared.inputs.tooth.held.cut)) if verdict == "short" else None,
+        closed_by=_closed_by(plan, findings) if verdict == "short" else None,
         means=(*means, *_means(plan)),
         explanation=_explanation(plan, forecast, findings, verdict),
     )
@@ -88,9 +90,18 @@ def closed_route(name: RouteName, closing: Closing) -> Route:
     )
 
 
-def route_without_lines(name: RouteName, verdict: Verdict, why: Sentence) -> Route:
-    """Return a route that is not needed, or that waits for readings."""
-    return Route(name=name, verdict=verdict, plan=None, forecast=None, closed_by=None, means=(), explanation=(why,))
+def route_without_lines(name: RouteName, verdict: Verdict, why: Sentence, *, fault_id: str | None = None) -> Route:
+    """Return a route that is not needed, that waits for readings, or that failed."""
+    return Route(
+        name=name,
+        verdict=verdict,
+        plan=None,
+        forecast=None,
+        closed_by=None,
+        means=(),
+        explanation=(why,),
+        fault_id=fault_id,
+    )
 
 
 def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
@@ -164,9 +175,9 @@ def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     return full, np.minimum(cut + movement, 0)
 
 
-def _closed_by(plan: RoutePlan, *, held: bool) -> ClosedBy:
+def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy:
     """Return the requirement that is missed most often, the one short by most among equals."""
-    assessment = plan.assessment
+    assessment, held = plan.assessment, bool(plan.prepared.inputs.tooth.held.cut)
     missed: list[tuple[str, Graded]] = [
         (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and name not in WISHED
     ]
@@ -184,7 +195,7 @@ def _closed_by(plan: RoutePlan, *, held: bool) -> ClosedBy:
     name, graded = min(missed, key=lambda pair: (pair[1].probability, -(pair[1].short_by or 0)))
     wall = wall_that_is_thin(plan, name, graded)
     if wall is not None:
-        return _closed_by_wall(graded, wall)
+        return _closed_by_wall(plan, graded, wall)
     short_by = graded.short_by or 0
     place: dict[str, float] = {}
     if graded.worst_station is not None:
@@ -194,7 +205,7 @@ def _closed_by(plan: RoutePlan, *, held: bool) -> ClosedBy:
         station=graded.worst_station,
         short_by=short_by,
         reason=say(f"plan.closing.{name}", short_by=short_by, **place),
-        least_change=say(f"plan.least_change.{name}", short_by=short_by),
+        least_change=least_change(plan, name, graded, findings.closed),
     )
 
 
@@ -210,14 +221,16 @@ def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> dict[str, f
     }
 
 
-def _closed_by_wall(graded: Graded, wall: dict[str, float]) -> ClosedBy:
-    less_mm = wall["needed_mm"] - wall["left_mm"]
+def _closed_by_wall(plan: RoutePlan, graded: Graded, wall: dict[str, float]) -> ClosedBy:
+    walls, station = plan.prepared.inputs.wall_mm, graded.worst_station
+    assert walls is not None and station is not None
+    less_mm, change = thin_wall_change(plan, float(walls[station]))
     return ClosedBy(
         requirement="ferrule",
         station=graded.worst_station,
         short_by=less_mm,
         reason=say("plan.closing.thin_wall", **wall),
-        least_change=say("plan.least_change.thin_wall", less_mm=less_mm),
+        least_change=change,
     )
 
 

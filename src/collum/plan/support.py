@@ -116,14 +116,14 @@ def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats]
     if prepared.occlusal_edge_mm is None:
         return None
     edge = prepared.occlusal_edge_mm + wishes.top_mm + wishes.reduction_mm
-    root = root_length_mm(prepared)
+    root, most = root_length_mm(prepared), value("plan.crown_to_root_said_up_to")
     ratios = {}
     for side in _PROXIMAL:
         station = station_of(side)
         outside = edge[station] + prepared.crest_depth_mm[station]
         below = junction_mm(prepared, station) + prepared.crest_depth_mm[station]
         least = value("plan.solver.slack_room_mm")
-        ratios[side] = np.asarray(np.maximum(outside, 0) / np.maximum(root - below, least))
+        ratios[side] = np.asarray(np.minimum(np.maximum(outside, 0) / np.maximum(root - below, least), most))
     return ratios
 
 
@@ -181,9 +181,10 @@ def _attached_area(prepared: Prepared, wishes: Wishes) -> Reserve:
     """Share of a healthy tooth's attached area left, from the share of the root's length out of bone, on the mean crest."""
     below = np.mean([junction_mm(prepared, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
     several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
-    root = root_length_mm(prepared)
+    root = np.maximum(root_length_mm(prepared), value("plan.solver.slack_room_mm"))
     healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
-    left = attached_area_share(below / root, several) / healthy
+    found = attached_area_share(below / root, several)
+    left = np.divide(found, healthy, out=np.zeros_like(found), where=healthy > 0)  # a root that short has none to lose
     return _whole(prepared, wishes, "attached_area", left - wishes.rule("attached_area").limit)
 
 

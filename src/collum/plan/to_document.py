@@ -1,5 +1,8 @@
 """From the plan to its wire form: heights go into the tooth frame, numbers are rounded once, sentences get their words."""
 
+from dataclasses import replace
+from functools import partial
+
 import numpy as np
 
 from collum.case.model import site_angle_deg
@@ -7,9 +10,12 @@ from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
 from collum.evidence import value
 from collum.plan.choice import because, last_resort, recommended
-from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, ToothDocument
+from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, RouteDocument, ToothDocument
+from collum.plan.failing import Note, failed_route, raised
 from collum.plan.prepared import Prepared
+from collum.plan.remains import what_remains
 from collum.plan.requirements import nearest_station
+from collum.plan.route import Route
 from collum.plan.route_document import route_document
 from collum.plan.sentence import say
 from collum.plan.sounded import any_bone_read, soundings_asked
@@ -29,10 +35,12 @@ _LEVEL_NAMES = (
 )
 
 
-def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
-    """Return the wire form of one tooth's plan."""
+def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothDocument:
+    """Return the wire form of one tooth's plan; what a route fails by on its way there is handed to `note`."""
     prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
     speak = speaker(words)
+    told = [_route_told(plan, route, speak, note) for route in plan.routes]
+    plan = replace(plan, routes=tuple(route for route, _ in told))
     best = recommended(plan.routes)
     return ToothDocument(
         number=tooth.number,
@@ -48,10 +56,12 @@ def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
         sites=list(tooth.sites),
         sites_deg=[site_angle_deg(s) for s in tooth.sites],
         levels=_levels(prepared, speak),
-        routes=[route_document(plan, route, speak) for route in plan.routes],
+        routes=[document for _, document in told],
         recommended_route=None if best is None else best.name,
         recommended_because=speak(because(plan.routes, words)),
-        last_resort=[speak(s) for s in last_resort(plan.routes, words)],
+        last_resort=[
+            speak(s) for s in last_resort(plan.routes, partial(what_remains, tooth, plan.findings, plan.routes), words)
+        ],
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
@@ -59,6 +69,15 @@ def tooth_document(plan: ToothPlan, words: Words) -> ToothDocument:
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )
+
+
+def _route_told(plan: ToothPlan, route: Route, speak: Speaker, note: Note) -> tuple[Route, RouteDocument]:
+    """Return a route with its wire form; one that cannot be told has failed."""
+    try:
+        return route, route_document(plan, route, speak)
+    except Exception as error:  # whatever it is, it is one route that could not be told
+        failed = failed_route(route.name, note(error))
+        return failed, route_document(plan, failed, speak)
 
 
 def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:

@@ -21,6 +21,7 @@ from collum.plan.bone_surgery import plan_bone_surgery
 from collum.plan.both import Both, one_by_one
 from collum.plan.document import RouteName
 from collum.plan.extrusion import plan_extrusion
+from collum.plan.failing import Note, attempted, failed_route, raised
 from collum.plan.findings import Findings, findings_of
 from collum.plan.prepared import Prepared
 from collum.plan.requirements import nearest_station
@@ -73,15 +74,18 @@ class MovedLines:
     hold: tuple[str, float, float] | None = None
 
 
-def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_by_one) -> ToothPlan:
+def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_by_one, note: Note = raised) -> ToothPlan:
     """Return the plan of the tooth at `position`, from levels and draws prepared for its readings.
 
-    Routes that do not wait for each other are handed to `both`.
+    Routes that do not wait for each other are handed to `both`; what one of them fails by is handed to `note`.
     """
-    ground = _ground(case, position, prepared)
+    ground = _ground(case, position, prepared, note)
     if ground.findings.closing is not None:
         return _answered(ground, tuple(closed_route(name, ground.findings.closing) for name in ROUTES))
-    without, soft = both(partial(_without, ground), partial(_soft_tissue, ground))
+    without, soft = both(
+        partial(attempted, ROUTES[0], partial(_without, ground), note),
+        partial(attempted, ROUTES[1], partial(_soft_tissue, ground), note),
+    )
     if _kept_as_wished(ground, without) and soft.verdict == "kept":
         why = say("plan.explain.lesser_route_is_kept")
         soft = replace(soft, verdict="not needed", explanation=(why, *soft.explanation))
@@ -121,13 +125,14 @@ class _Ground:
     wishes: Wishes
     findings: Findings
     number: int
+    note: Note
 
     @property
     def arc_mm(self) -> float:
         return anatomy.perimeter_mm(self.number) / STATIONS
 
 
-def _ground(case: Case, position: int, prepared: Prepared) -> _Ground:
+def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) -> _Ground:
     tooth = case.teeth[position]
     prepared = with_wishes_of(case, position, prepared)
     return _Ground(
@@ -135,6 +140,7 @@ def _ground(case: Case, position: int, prepared: Prepared) -> _Ground:
         wishes=wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared)),
         findings=findings_of(tooth, case.patient, stops_answered=_stops_answered(case)),
         number=tooth.number,
+        note=note,
     )
 
 
@@ -184,14 +190,16 @@ def _soft_tissue(ground: _Ground) -> Route:
 
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
     """Return bone surgery and extrusion: computed, or with the reason why they are not."""
-    names: tuple[RouteName, ...] = ("soft tissue and bone", "extrusion first")
-    free = _unless_held(ground, soft)
+    names = ROUTES[2:]
+    free = attempted(soft.name, partial(_unless_held, ground, soft), ground.note)
+    if free is not soft and free.fault_id is not None:
+        return tuple(failed_route(name, free.fault_id) for name in names)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
         return tuple(route_without_lines(name, "not needed", say("plan.explain.held_line")) for name in names)
     if soft.verdict in ("kept", "not needed", "in doubt"):
         why = say("plan.explain.soft_tissue_may_do" if soft.verdict == "in doubt" else "plan.explain.lesser_route_is_kept")
         return tuple(route_without_lines(name, "not needed", why) for name in names)
-    if soft.verdict == "not assessed":
+    if soft.verdict == "not assessed" and soft.fault_id is None:
         why = say("plan.explain.read_first")
         return tuple(route_without_lines(name, "not assessed", why) for name in names)
     if _kept_as_wished(ground, without):
@@ -206,8 +214,12 @@ def _greater_route(ground: _Ground, name: RouteName, make: Callable[..., RoutePl
     closing = ground.findings.closed.get(name)
     if closing is not None:
         return closed_route(name, closing)
-    plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
-    return _route(ground, plan)
+
+    def made() -> Route:
+        plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
+        return _route(ground, plan)
+
+    return attempted(name, made, ground.note)
 
 
 def _unless_held(ground: _Ground, soft: Route) -> Route:

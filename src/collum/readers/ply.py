@@ -188,7 +188,8 @@ def _binary_rows(data: bytes, offset: int, elements: list[_Element], order: str)
         if element.name == b"vertex":
             rows = np.frombuffer(data, dtype=record, count=element.count, offset=offset)
             names = [one.name for one in element.properties]
-            columns = [rows[f"{names.index(axis)}"].astype(np.float64) for axis in (b"x", b"y", b"z")]
+            with np.errstate(invalid="ignore"):  # what is no number is refused with its place, not warned of
+                columns = [rows[f"{names.index(axis)}"].astype(np.float64) for axis in (b"x", b"y", b"z")]
             found[element.name] = Triangles(np.stack(columns, axis=1), np.zeros((0, 3), dtype=np.int64))
         offset += element.count * record.itemsize
     return found

@@ -35,7 +35,8 @@ def read_binary_stl(data: bytes) -> Triangles:
         raise MeshFault("stl_length", "header", count=count, wanted=wanted, bytes=len(data))
     check_count(count)
     corners = np.frombuffer(data, dtype=_RECORD, offset=_HEAD)["corners"]
-    return _soup(corners.astype(np.float64))
+    with np.errstate(invalid="ignore"):  # what is no number is refused with its place, not warned of
+        return _soup(corners.astype(np.float64))
 
 
 def read_text_stl(data: bytes) -> Triangles:

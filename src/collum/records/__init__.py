@@ -1,17 +1,22 @@
 """The record of a practice: cases by revision and stored plans, in one database file."""
 
+from collum.records.aside import remove_record, set_aside
+from collum.records.checking import RecordCheck, RecordFault
+from collum.records.inspection import accept_older, inspect_record
 from collum.records.lock import WriterLock
+from collum.records.opening import DATABASE
 from collum.records.rounds import Rounds
-from collum.records.store import DATABASE, Store
+from collum.records.store import Store
 from collum.records.stored import (
     Card,
     CardGround,
+    CaseDamage,
+    DamagedCase,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
     RecordedRound,
     Revision,
-    RoundClosing,
     RoundEnd,
     RoundEnded,
     RoundMark,
@@ -23,19 +28,22 @@ from collum.records.stored import (
     StorageTrouble,
     StoredPlan,
     UnknownRecord,
+    storage_error,
 )
 
 __all__ = [
     "DATABASE",
     "Card",
     "CardGround",
+    "CaseDamage",
+    "DamagedCase",
     "DoseLimitEntry",
-    "UnknownRecord",
     "PlanContent",
     "PlanSummary",
+    "RecordCheck",
+    "RecordFault",
     "RecordedRound",
     "Revision",
-    "RoundClosing",
     "RoundEnd",
     "RoundEnded",
     "RoundMark",
@@ -48,5 +56,11 @@ __all__ = [
     "StorageTrouble",
     "Store",
     "StoredPlan",
+    "UnknownRecord",
     "WriterLock",
+    "accept_older",
+    "inspect_record",
+    "remove_record",
+    "set_aside",
+    "storage_error",
 ]

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from sqlalchemy import ColumnElement, Connection, func, insert, literal_column, select
 
 from collum.records.revisions import sha256_of
+from collum.records.rows import fitting, is_moment
 from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
 
@@ -28,7 +29,7 @@ def add_card(
         revision_id=ground.newest.id,
         tooth=tooth,
         decision=decision,
-        sha256=_seal(decision, heat),
+        sha256=seal(decision, heat),
         issued_at=stamp.at,
         zone=stamp.zone,
         author=stamp.author,
@@ -45,8 +46,8 @@ def last_card(connection: Connection, plan_id: str, tooth: int) -> Card | None:
     row = connection.execute(query).mappings().first()
     if row is None:
         return None
-    card = Card(**row)
-    if _seal(card.decision, card.heat) != card.sha256:
+    card = Card(**fitting(row, CARD))
+    if seal(card.decision, card.heat) != card.sha256:
         raise StorageError("damaged")
     return card
 
@@ -70,19 +71,27 @@ def newest_entry(connection: Connection, newest: Revision) -> str:
         select(func.max(ROUND_EVENT.c.written_at)).join(ROUND).where(ROUND.c.revision_id.in_(rows)),
         select(func.max(ROUND_END.c.ended_at)).where(ROUND_END.c.revision_id.in_(rows)),
     )
-    return max(str(connection.execute(query).scalar() or "") for query in times)
+    newest_at = max(str(connection.execute(query).scalar() or "") for query in times)
+    if not is_moment(newest_at):
+        raise StorageError("damaged")
+    return newest_at
 
 
-def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> None:
-    """Keep a limit as the practice entered it."""
+def add_dose_limit(connection: Connection, entry: DoseLimitEntry) -> DoseLimitEntry:
+    """Keep a limit as the practice entered it; where its id is there already, return what was entered under it."""
+    known = connection.execute(select(DOSE_LIMIT).where(DOSE_LIMIT.c.id == entry.id)).mappings().first()
+    if known is not None:
+        return DoseLimitEntry(**fitting(known, DOSE_LIMIT))
     connection.execute(insert(DOSE_LIMIT).values(**{c.name: getattr(entry, c.name) for c in DOSE_LIMIT.c}))
+    return entry
 
 
 def dose_limits(connection: Connection) -> tuple[DoseLimitEntry, ...]:
     """Return every limit entered, in the order of entry."""
     rows = connection.execute(select(DOSE_LIMIT).order_by(DOSE_LIMIT.c.entered_at, DOSE_LIMIT.c.id)).mappings()
-    return tuple(DoseLimitEntry(**row) for row in rows)
+    return tuple(DoseLimitEntry(**fitting(row, DOSE_LIMIT)) for row in rows)
 
 
-def _seal(decision: str, heat: str | None) -> str:
+def seal(decision: str, heat: str | None) -> str:
+    """Return the hash over decision and round of a card."""
     return sha256_of(decision + (heat or ""))

@@ -7,7 +7,7 @@ import os
 import sys
 from pathlib import Path
 
-from collum.records.stored import StorageError
+from collum.records.stored import StorageError, storage_error
 
 _FILE = "lock"
 
@@ -17,15 +17,23 @@ class WriterLock:
 
     def __init__(self, folder: Path) -> None:
         """Take the lock of `folder`. Raises StorageError("locked") where another process has it."""
+        self._file = folder / _FILE
         try:
-            self._descriptor: int | None = os.open(folder / _FILE, os.O_RDWR | os.O_CREAT, 0o600)
-        except OSError:
-            raise StorageError("cannot_open") from None
+            self._descriptor: int | None = os.open(self._file, os.O_RDWR | os.O_CREAT, 0o600)
+        except OSError as error:
+            raise storage_error(error) from None
         try:
             _lock(self._descriptor)
         except OSError:
             os.close(self._descriptor)
             raise StorageError("locked") from None
+
+    def in_place(self) -> bool:
+        """Return whether the file this process has locked is still the one that a further process would find."""
+        try:
+            return self._descriptor is not None and os.path.samestat(os.fstat(self._descriptor), os.stat(self._file))
+        except OSError:
+            return False
 
     def release(self) -> None:
         """Let go of the lock; a second call does nothing."""

@@ -1,44 +1,63 @@
 """Revisions of cases, inside the transaction of whoever asks: the newest, one by number, and the one that follows."""
 
 import hashlib
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, Literal
 
 from sqlalchemy import Connection, RowMapping, Select, func, insert, select
 
-from collum.records.stored import Revision, StaleRevision, Stamp, StorageError, UnknownRecord
+from collum.records.rows import fitting
+from collum.records.stored import CaseDamage, DamagedCase, Revision, StaleRevision, Stamp, StorageError, UnknownRecord
 from collum.records.tables import CASE, CASE_REVISION
 
 
-def newest_of_each() -> Select[Any]:
-    """Return the query for the newest revision of every case, in the order the cases were made."""
+def newest_of_each(connection: Connection) -> tuple[Revision | CaseDamage, ...]:
+    """Return the newest revision of every case in the order the cases were made; of a damaged one, what of it is whole."""
     numbers = select(CASE_REVISION.c.case_id, func.max(CASE_REVISION.c.number).label("number"))
     last = numbers.group_by(CASE_REVISION.c.case_id).subquery()
-    at_last = (CASE_REVISION.c.case_id == last.c.case_id) & (CASE_REVISION.c.number == last.c.number)
-    joined = select(CASE_REVISION).join(last, at_last).join(CASE, CASE.c.id == CASE_REVISION.c.case_id)
-    return joined.order_by(CASE.c.created_at, CASE.c.id)
+    newest = select(CASE_REVISION).join(
+        last, (CASE_REVISION.c.case_id == last.c.case_id) & (CASE_REVISION.c.number == last.c.number)
+    )
+    found = newest.subquery()
+    listed = select(CASE.c.id.label("listed_id"), found).outerjoin(found, found.c.case_id == CASE.c.id)
+    rows = connection.execute(listed.order_by(CASE.c.created_at, CASE.c.id)).mappings().all()
+    return tuple(_whole(row) or damage_of(connection, row["listed_id"]) for row in rows)
 
 
 def newest_of(connection: Connection, case_id: str) -> Revision:
-    """Return the newest revision of a case. Raises UnknownRecord, StorageError where it was changed."""
+    """Return the newest revision of a case. Raises UnknownRecord, DamagedCase where it was changed."""
     query = select(CASE_REVISION).where(CASE_REVISION.c.case_id == case_id).order_by(CASE_REVISION.c.number.desc()).limit(1)
-    row = connection.execute(query).mappings().first()
-    if row is None:
-        raise UnknownRecord("case")
-    return revision_of(row)
+    return _one(connection, case_id, query, "case")
 
 
 def numbered(connection: Connection, case_id: str, number: int) -> Revision:
-    """Return one revision of a case. Raises UnknownRecord, StorageError where it was changed."""
+    """Return one revision of a case. Raises UnknownRecord, DamagedCase where it was changed."""
     asked = (CASE_REVISION.c.case_id == case_id) & (CASE_REVISION.c.number == number)
-    row = connection.execute(select(CASE_REVISION).where(asked)).mappings().first()
-    if row is None:
-        raise UnknownRecord("revision")
-    return revision_of(row)
+    return _one(connection, case_id, select(CASE_REVISION).where(asked), "revision")
+
+
+def damage_of(connection: Connection, case_id: str) -> CaseDamage:
+    """Return which revisions of a case hold what was written, and which do not."""
+    query = select(CASE_REVISION).where(CASE_REVISION.c.case_id == case_id).order_by(CASE_REVISION.c.number)
+    return damage_among(case_id, connection.execute(query).mappings().all())
+
+
+def damage_among(case_id: str, rows: Sequence[RowMapping]) -> CaseDamage:
+    """Return of rows of a case, in order, which hold what was written, and which do not."""
+    whole = [found for row in rows if (found := _whole(row)) is not None]
+    kept = {revision.number for revision in whole}
+    damaged = tuple(row["number"] for row in rows if row["number"] not in kept and isinstance(row["number"], int))
+    return CaseDamage(
+        case_id=case_id,
+        damaged=damaged,
+        whole=tuple(sorted(kept)),
+        last_whole=max(whole, key=lambda revision: revision.number, default=None),
+    )
 
 
 def revision_of(row: RowMapping) -> Revision:
     """Return the revision of a row. Raises StorageError where its hash no longer fits."""
-    revision = Revision(**row)
+    revision = Revision(**{column.name: fitting(row, CASE_REVISION)[column.name] for column in CASE_REVISION.c})
     if sha256_of(revision.document) != revision.sha256:
         raise StorageError("damaged")
     return revision
@@ -54,9 +73,15 @@ def follow(connection: Connection, case_id: str, base: int, document: str, stamp
     if found.sha256 == following.sha256 and found.number - base in (0, 1):
         return found
     if base != found.number:
-        raise StaleRevision(found)
+        raise StaleRevision(found, _taken_as(connection, case_id, base, following.sha256))
     connection.execute(insert(CASE_REVISION).values(**fields(following)))
     return following
+
+
+def _taken_as(connection: Connection, case_id: str, base: int, sha256: str) -> int | None:
+    """Return the number of the revision after `base` where it holds the document of this hash."""
+    after = (CASE_REVISION.c.case_id == case_id) & (CASE_REVISION.c.number == base + 1) & (CASE_REVISION.c.sha256 == sha256)
+    return connection.execute(select(CASE_REVISION.c.number).where(after)).scalar()
 
 
 def made(case_id: str, number: int, parent_id: str | None, document: str, stamp: Stamp) -> Revision:
@@ -82,3 +107,20 @@ def fields(revision: Revision) -> dict[str, object]:
 def sha256_of(text: str) -> str:
     """Return the hash that notices a change made behind the program's back."""
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _one(connection: Connection, case_id: str, query: Select[Any], kind: Literal["case", "revision"]) -> Revision:
+    row = connection.execute(query).mappings().first()
+    if row is None:
+        raise UnknownRecord(kind)
+    try:
+        return revision_of(row)
+    except StorageError:
+        raise DamagedCase(damage_of(connection, case_id)) from None
+
+
+def _whole(row: RowMapping) -> Revision | None:
+    try:
+        return revision_of(row)
+    except StorageError:
+        return None

@@ -1,6 +1,6 @@
 """Rounds at the chair in the record: started, marked while they run, ended with what was done. Rows are only ever added.
 
-A case has one open round at most. Its end, the log as it was confirmed and the note in its visit are one transaction.
+A case has one open round at most. Its end and the log as it was confirmed are one transaction, and change nothing of the case.
 """
 
 from collections.abc import Callable, Sequence
@@ -10,11 +10,11 @@ from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
 
 from collum.records.cards import newest_entry
 from collum.records.engine import reading, writing
-from collum.records.revisions import follow, newest_of, sha256_of
+from collum.records.revisions import newest_of, sha256_of
+from collum.records.rows import fitting
 from collum.records.stored import (
     RecordedRound,
     Revision,
-    RoundClosing,
     RoundEnd,
     RoundEnded,
     RoundMark,
@@ -28,7 +28,7 @@ from collum.records.stored import (
 from collum.records.tables import CASE_REVISION, ROUND, ROUND_END, ROUND_EVENT
 
 Decide = Callable[[Revision, str], RoundStart]
-Close = Callable[[RecordedRound, Revision], RoundClosing]
+Close = Callable[[RecordedRound], str]
 
 
 class Rounds:
@@ -85,13 +85,11 @@ class Rounds:
                 connection.execute(insert(ROUND_EVENT).values(**told, round_id=round_id, written_at=at))
             return _one(connection, round_id)
 
-    def close(
-        self, case_id: str, round_id: str, base: int, log: str, close: Close, stamp: Stamp
-    ) -> tuple[Revision, RecordedRound]:
-        """End a round with its log and what `close` makes of it, and save the case with its note as the revision after `base`.
+    def close(self, case_id: str, round_id: str, log: str, close: Close, stamp: Stamp) -> tuple[Revision, RecordedRound]:
+        """End a round with its log and the state (JSON) that `close` makes of it, whatever revision the case is at by now.
 
-        The same log sent again writes nothing. Raises RoundEnded where it ended otherwise, StaleRevision, UnknownRecord and
-        whatever `close` raises; then nothing is written.
+        The same log sent again writes nothing. Raises RoundEnded where it ended otherwise, UnknownRecord and whatever `close`
+        raises; then nothing is written.
         """
         with writing(self._engine) as connection:
             found = _of_case(connection, case_id, round_id)
@@ -100,14 +98,11 @@ class Rounds:
                 if log != found.end.log:
                     raise RoundEnded
                 return newest, found
-            if newest.number != base:
-                raise StaleRevision(newest)
-            closing = close(found, newest)
-            revision = follow(connection, case_id, base, closing.document, stamp)
-            end = {"log": log, "state": closing.state, "sha256": sha256_of(log + closing.state)}
-            made = {"ended_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-            connection.execute(insert(ROUND_END).values(round_id=round_id, revision_id=revision.id, **end, **made))
-            return revision, _one(connection, round_id)
+            state = close(found)
+            end = {"log": log, "state": state, "sha256": sha256_of(log + state)}
+            made = {"revision_id": newest.id, "ended_at": stamp.at, "zone": stamp.zone}
+            connection.execute(insert(ROUND_END).values(round_id=round_id, author=stamp.author, **end, **made))
+            return newest, _one(connection, round_id)
 
 
 def _query() -> Select[Any]:
@@ -137,7 +132,7 @@ def _one(connection: Connection, round_id: str) -> RecordedRound:
 
 
 def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
-    found = RecordedRound(**row, marks=_marks(connection, row["id"]), end=_end(connection, row["id"]))
+    found = RecordedRound(**fitting(row, ROUND), marks=_marks(connection, row["id"]), end=_end(connection, row["id"]))
     if sha256_of(found.heat) != found.sha256:
         raise StorageError("damaged")
     return found
@@ -146,13 +141,14 @@ def _recorded(connection: Connection, row: RowMapping) -> RecordedRound:
 def _marks(connection: Connection, round_id: str) -> tuple[RoundMark, ...]:
     columns = [ROUND_EVENT.c[name] for name in RoundMark.__slots__]
     query = select(*columns).where(ROUND_EVENT.c.round_id == round_id).order_by(ROUND_EVENT.c.at_s, ROUND_EVENT.c.key)
-    return tuple(RoundMark(**row) for row in connection.execute(query).mappings())
+    return tuple(RoundMark(**fitting(row, ROUND_EVENT)) for row in connection.execute(query).mappings())
 
 
 def _end(connection: Connection, round_id: str) -> RoundEnd | None:
     row = connection.execute(select(ROUND_END).where(ROUND_END.c.round_id == round_id)).mappings().first()
     if row is None:
         return None
+    fitting(row, ROUND_END)
     if sha256_of(row["log"] + row["state"]) != row["sha256"]:
         raise StorageError("damaged")
     return RoundEnd(**{name: row[name] for name in RoundEnd.__slots__})

@@ -4,19 +4,24 @@ A write transaction begins with the write lock (BEGIN IMMEDIATE), so that two wr
 """
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Select, insert, select
+from sqlalchemy import Connection, RowMapping, Select, insert, select
 
 from collum.records import cards
-from collum.records.engine import close_engine, open_engine, reading, writing
-from collum.records.migrate import migrate
-from collum.records.revisions import fields, follow, made, newest_of, newest_of_each, numbered, revision_of, sha256_of
+from collum.records.engine import reading, writing
+from collum.records.lock import WriterLock
+from collum.records.opening import DATABASE, Opened, open_record, to_read
+from collum.records.revisions import fields, follow, made, newest_of, newest_of_each, numbered, sha256_of
 from collum.records.rounds import Rounds
+from collum.records.rows import fitting
+from collum.records.salvage import reachable_cases
 from collum.records.stored import (
     Card,
     CardGround,
+    CaseDamage,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -24,36 +29,61 @@ from collum.records.stored import (
     StaleRevision,
     Stamp,
     StorageError,
+    StorageTrouble,
     StoredPlan,
     UnknownRecord,
 )
 from collum.records.tables import CASE, CASE_REVISION, PLAN
 
-DATABASE = "practice.db"
-
 
 class Store:
     """The record of one practice."""
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self.rounds = Rounds(engine)
+    def __init__(self, opened: Opened) -> None:
+        self._opened = opened
+        self._engine = opened.engine
+        self.rounds = Rounds(opened.engine)
 
     @staticmethod
-    def open(data_directory: Path) -> "Store":
-        """Open the record of a data directory, made or raised to today's schema where needed. Raises StorageError."""
-        engine = open_engine(data_directory / DATABASE)
-        migrate(engine)
-        return Store(engine)
+    def open(
+        data_directory: Path, *, lock: WriterLock | None = None, at: str = "", lived: bool = False, new: bool = False
+    ) -> "Store":
+        """Open the record of a data directory, made or raised to today's schema where needed. Raises StorageError.
+
+        `lock`: the right to write there; once it is gone nothing is confirmed any more. `at`: now, for the name of a copy.
+        `lived`: a record is known to have been here. `new`: a new one is wanted even so. A damaged record opens to be read.
+        """
+        return Store(open_record(data_directory, lock=lock, at=at, lived=lived, new=new))
+
+    @staticmethod
+    def open_to_read(data_directory: Path) -> "Store":
+        """Open a record that another process writes to, as it is. Raises StorageError."""
+        return Store(to_read(data_directory / DATABASE, None, "locked"))
+
+    @property
+    def trouble(self) -> StorageTrouble | None:
+        """Why the record can only be read, None where it can be written to."""
+        return self._opened.trouble
+
+    @property
+    def begun(self) -> bool:
+        """Whether there was no record before."""
+        return self._opened.begun
 
     def close(self) -> None:
         """Fold the write-ahead log into the database and let go of the file."""
-        close_engine(self._engine)
+        self._opened.close()
 
-    def newest_revisions(self) -> tuple[Revision, ...]:
-        """Return the newest revision of every case, in the order the cases were made."""
+    def newest_revisions(self) -> tuple[Revision | CaseDamage, ...]:
+        """Return the newest revision of every case in the order the cases were made; of a damaged one, what of it is whole."""
+        try:
+            with reading(self._engine) as connection:
+                return newest_of_each(connection)
+        except StorageError as error:
+            if error.trouble != "damaged":
+                raise
         with reading(self._engine) as connection:
-            return tuple(revision_of(row) for row in connection.execute(newest_of_each()).mappings())
+            return reachable_cases(connection)
 
     def newest_revision(self, case_id: str) -> Revision:
         """Return the newest revision of a case. Raises UnknownRecord."""
@@ -66,12 +96,16 @@ class Store:
             return numbered(connection, case_id, number)
 
     def add_case(self, case_id: str, document: str, stamp: Stamp) -> Revision:
-        """Store `document` (canonical JSON) as the first revision of a new case."""
-        first = made(case_id, 1, None, document, stamp)
+        """Store `document` (canonical JSON) as the first revision of a new case; of one that is there, return that revision."""
+        return self.add_cases([(case_id, document, stamp)])[0]
+
+    def add_cases(self, cases: Sequence[tuple[str, str, Stamp]]) -> tuple[Revision, ...]:
+        """Store new cases, each by its id, document and stamp, all of them or none; of one that is there, return the first
+        revision as it is.
+        """
+        firsts = tuple(made(case_id, 1, None, document, stamp) for case_id, document, stamp in cases)
         with writing(self._engine) as connection:
-            connection.execute(insert(CASE).values(id=case_id, created_at=stamp.at))
-            connection.execute(insert(CASE_REVISION).values(**fields(first)))
-        return first
+            return tuple(_added(connection, first) for first in firsts)
 
     def add_revision(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
         """Store `document` as the revision after `base`. Raises StaleRevision where that is not the newest, UnknownRecord.
@@ -100,14 +134,14 @@ class Store:
         query = _plan_query(PlanSummary).where(CASE_REVISION.c.case_id == case_id).order_by(*newest_first)
         with reading(self._engine) as connection:
             newest_of(connection, case_id)
-            return tuple(PlanSummary(**_told(row)) for row in connection.execute(query).mappings())
+            return tuple(PlanSummary(**_told(row)) for row in connection.execute(query).mappings().all())
 
     def last_verdicts(self) -> dict[str, tuple[str, ...]]:
         """Return, for each case with a stored plan, the verdicts of the last one: one for each planned tooth."""
         query = select(CASE_REVISION.c.case_id, PLAN.c.verdicts).join(PLAN, PLAN.c.revision_id == CASE_REVISION.c.id)
         with reading(self._engine) as connection:
             rows = connection.execute(query.order_by(CASE_REVISION.c.number, PLAN.c.id)).mappings()
-            return {row["case_id"]: tuple(json.loads(row["verdicts"])) for row in rows}
+            return {row["case_id"]: words for row in rows if (words := _words(row["verdicts"])) is not None}
 
     def plan(self, plan_id: str) -> StoredPlan:
         """Return a stored plan as it was written. Raises UnknownRecord, and StorageError where its hash no longer fits."""
@@ -144,15 +178,23 @@ class Store:
             newest = newest_of(connection, case_id)
             return newest, cards.newest_entry(connection, newest)
 
-    def add_dose_limit(self, entry: DoseLimitEntry) -> None:
-        """Keep a dose limit as the practice entered it, beside all earlier ones."""
+    def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry:
+        """Keep a dose limit as the practice entered it, beside all earlier ones; of an id that is there, return what is."""
         with writing(self._engine) as connection:
-            cards.add_dose_limit(connection, entry)
+            return cards.add_dose_limit(connection, entry)
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""
         with reading(self._engine) as connection:
             return cards.dose_limits(connection)
+
+
+def _added(connection: Connection, first: Revision) -> Revision:
+    if connection.execute(select(CASE.c.id).where(CASE.c.id == first.case_id)).first() is not None:
+        return numbered(connection, first.case_id, 1)
+    connection.execute(insert(CASE).values(id=first.case_id, created_at=first.saved_at))
+    connection.execute(insert(CASE_REVISION).values(**fields(first)))
+    return first
 
 
 def _ground(connection: Connection, plan_id: str) -> CardGround:
@@ -190,4 +232,16 @@ def _plan_of(connection: Connection, plan_id: str) -> StoredPlan:
 
 
 def _told(row: RowMapping) -> dict[str, Any]:
-    return {**row, "verdicts": tuple(json.loads(row["verdicts"]))}
+    verdicts = _words(fitting(row, PLAN)["verdicts"])
+    if verdicts is None:
+        raise StorageError("damaged")
+    return {**row, "verdicts": verdicts}
+
+
+def _words(verdicts: str) -> tuple[str, ...] | None:
+    """Return the words of a list in JSON, None where it is none any more."""
+    try:
+        found = json.loads(verdicts)
+    except ValueError:
+        return None
+    return tuple(found) if isinstance(found, list) and all(isinstance(word, str) for word in found) else None

@@ -3,20 +3,36 @@
 Times are UTC, ISO 8601, with the name of the practice's zone beside them. A revision's order is its number, never its time.
 """
 
+import errno
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 StorageTrouble = Literal[
+    "behind",
     "busy",
     "cannot_open",
     "damaged",
     "full",
     "locked",
+    "missing",
+    "moved",
     "newer_version",
     "not_a_database",
+    "other_record",
     "read_only",
     "write_failed",
 ]
+_OF_SYSTEM: Mapping[int, StorageTrouble] = {
+    errno.ENOSPC: "full",
+    errno.EDQUOT: "full",
+    errno.EROFS: "read_only",
+    errno.EACCES: "cannot_open",
+    errno.EPERM: "cannot_open",
+    errno.ENOENT: "cannot_open",
+    errno.ENOTDIR: "cannot_open",
+    errno.EEXIST: "cannot_open",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +58,16 @@ class Revision:
     author: str
     document: str
     sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CaseDamage:
+    """A case of which some revisions do not hold what was written. `damaged` and `whole`: their numbers."""
+
+    case_id: str
+    damaged: tuple[int, ...]
+    whole: tuple[int, ...]
+    last_whole: Revision | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +114,9 @@ class StoredPlan(PlanSummary):
 class CardGround:
     """What a card would rest on, seen in one transaction: the newest revision of the case, the plan with the revision it was
     made from, and the latest time written in the record since the last visit of the case was opened (empty: none was).
+
+    A hash tells damage of these rows, not intent: until the record is sealed, a stop edited out with its hash made anew goes
+    unseen.
     """
 
     newest: Revision
@@ -154,16 +183,8 @@ class RoundMark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundClosing:
-    """What a round ends with: the case with its note, and what its log comes to (JSON)."""
-
-    document: str
-    state: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RoundEnd:
-    """How a round ended: `log` and `state` are JSON as written, `revision_id` holds the note in its visit."""
+    """How a round ended: `log` and `state` are JSON as written, `revision_id` is the newest of the case at that moment."""
 
     revision_id: str
     log: str
@@ -196,10 +217,14 @@ class RoundEnded(Exception):
 
 
 class StaleRevision(Exception):
-    """A write started from a revision that is no longer the newest; `newest` is the one that is."""
+    """A write started from a revision that is no longer the newest; `newest` is the one that is.
 
-    def __init__(self, newest: Revision) -> None:
+    `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
+    """
+
+    def __init__(self, newest: Revision, taken_as: int | None = None) -> None:
         self.newest = newest
+        self.taken_as = taken_as
         super().__init__(f"revision {newest.number} is newer")
 
 
@@ -217,3 +242,16 @@ class StorageError(Exception):
     def __init__(self, trouble: StorageTrouble) -> None:
         self.trouble: StorageTrouble = trouble
         super().__init__(trouble)
+
+
+class DamagedCase(StorageError):
+    """What was asked of a case is damaged; `damage` says what, and what of it is whole."""
+
+    def __init__(self, damage: CaseDamage) -> None:
+        self.damage = damage
+        super().__init__("damaged")
+
+
+def storage_error(error: OSError) -> StorageError:
+    """Return in our words what the system said of a file."""
+    return StorageError(_OF_SYSTEM.get(error.errno or 0, "write_failed"))

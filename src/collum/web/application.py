@@ -9,15 +9,16 @@ from collum.web import schemas
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
 from collum.web.case_file_routes import add_case_files
+from collum.web.door import Door
+from collum.web.door_routes import add_browsers, add_sessions
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
 from collum.web.restoration_routes import add_restoration
-from collum.web.routes import add_cases, add_evidence, add_plans, add_session
+from collum.web.routes import add_about, add_cases, add_evidence, add_plans
 from collum.web.safety_routes import add_doses, add_safety
 from collum.web.scan_routes import add_scans
 from collum.web.security import Gate
 from collum.web.services import Services
-from collum.web.sessions import Sessions
 from collum.web.static_files import shell
 from collum.web.work_routes import add_heat, add_rounds
 
@@ -27,12 +28,14 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
+def create_app(services: Services, door: Door, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
     """Return the application. It computes nothing on the event loop and shows no page of its framework."""
     app = FastAPI(title="Collum", version="1", openapi_url=None, docs_url=None, redoc_url=None, redirect_slashes=False)
     executor = Executor()
     router = APIRouter(prefix=API, responses=_PROBLEMS, route_class=StrictRoute)
-    add_session(router, sessions, services)
+    add_sessions(router, door)
+    add_browsers(router, door)
+    add_about(router, door, services)
     add_cases(router, services, executor)
     add_case_files(router, executor)
     add_plans(router, services, executor)
@@ -52,14 +55,14 @@ def create_app(services: Services, sessions: Sessions, *, allowed_hosts: frozens
         app.add_exception_handler(kind, fault_handler(kind, services.new_id))
     app.state.executor = executor
     app.add_middleware(
-        Gate, sessions=sessions, allowed_hosts=allowed_hosts, new_id=services.new_id, log_crash=services.log_crash
+        Gate, sessions=door.sessions, allowed_hosts=allowed_hosts, new_id=services.new_id, log_crash=services.log_crash
     )
     return app
 
 
 def describe() -> FastAPI:
     """Return the application without its use cases: enough to write its description."""
-    return create_app(cast(Services, _Absent()), Sessions(), allowed_hosts=frozenset())
+    return create_app(cast(Services, _Absent()), cast(Door, _Absent()), allowed_hosts=frozenset())
 
 
 class _Absent:

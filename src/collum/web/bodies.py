@@ -15,7 +15,7 @@ from fastapi.routing import APIRoute
 from starlette.requests import ClientDisconnect
 from starlette.types import Message, Receive
 
-from collum.app.speaking import fault_document
+from collum.app.speaking import on_page
 from collum.case import CaseFaults, parse
 from collum.readers import MOST_BYTES
 from collum.web.problems import ErrorItem, Problem, problem
@@ -125,7 +125,7 @@ def _parsed(body: bytes) -> object:
     try:
         return parse(body, kind="json")
     except CaseFaults as found:
-        raise Problem("faulty_input", [_of_request(fault_document(fault)) for fault in found.faults]) from None
+        raise Problem("faulty_input", [_of_request(on_page(fault)) for fault in found.faults]) from None
 
 
 def _of_request(fault: ErrorItem) -> ErrorItem:

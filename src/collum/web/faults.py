@@ -13,8 +13,8 @@ from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
-from collum.app.safety import NothingToOverride
-from collum.app.speaking import fault_document, printable
+from collum.app.safety import NothingToCorrect, NothingToOverride
+from collum.app.speaking import on_page, printable
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
 from collum.records import RoundEnded, RoundOpen
@@ -44,7 +44,7 @@ _ALLOWED: Mapping[str, tuple[str, str | None]] = {
     "string_too_short": ("least_characters", "min_length"),
     "string_too_long": ("most_characters", "max_length"),
 }
-_WHAT: Mapping[str, str] = {"missing": "missing", "extra_forbidden": "unknown_key"}
+_WHAT: Mapping[str, str] = {"missing": "missing", "extra_forbidden": "unknown_key", "string_pattern_mismatch": "pattern"}
 
 
 def fault_handler(kind: type[Exception], new_id: Callable[[], str]) -> Callable[[Request, Exception], Awaitable[Response]]:
@@ -57,7 +57,7 @@ def fault_handler(kind: type[Exception], new_id: Callable[[], str]) -> Callable[
 
 
 def _case_faults(error: CaseFaults) -> Problem:
-    return Problem("faulty_input", [fault_document(fault) for fault in error.faults])
+    return Problem("faulty_input", [on_page(fault) for fault in error.faults])
 
 
 def _wrong_shapes(error: RequestValidationError) -> Problem:
@@ -66,7 +66,7 @@ def _wrong_shapes(error: RequestValidationError) -> Problem:
 
 def _outdated(error: Outdated) -> Problem:
     found = item("stale", "newest", where="base_revision", revision=error.newest.revision)
-    return Problem("stale_revision", [found], {"newest": error.newest.model_dump()})
+    return Problem("stale_revision", [found], {"newest": error.newest.model_dump(), "taken_as": error.taken_as})
 
 
 def _framework(error: HTTPException) -> Problem:
@@ -85,13 +85,14 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
     NotCleared: lambda error: Problem("not_cleared", error.faults),
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
+    NothingToCorrect: lambda _: problem("faulty_input", "nothing_to_correct", "entry_of_record", where="entry"),
     ScanRefused: lambda error: Problem("faulty_input", [error.fault]),
     NoRound: lambda error: problem("faulty_input", "no_round", "round_planned", where="tooth", reason=error.why),
     WrongLog: lambda _: problem("faulty_input", "wrong_log", "log_of_round", where="events"),
     RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),
     RoundEnded: lambda _: problem("round_ended", "round_ended", "open_round", where="round_id"),
     Cancelled: lambda _: problem("superseded", "overtaken", "newest_request", where="generation"),
-    NoStorage: lambda error: problem("storage", "storage", "retry", trouble=str(error)),
+    NoStorage: lambda error: problem("storage", "storage", "remedy", trouble=error.what, remedy=error.remedy),
 }
 
 
@@ -104,7 +105,8 @@ def _shape_fault(error: Mapping[str, Any]) -> ErrorItem:
         return what
     allowed, parameter = _ALLOWED[kind]
     limit = "" if parameter is None else _plain(error["ctx"][parameter])
-    return {**what, "allowed": item("wrong_shape", allowed, limit=limit)["allowed"]}
+    told = str(item("wrong_shape", allowed, limit=limit)["allowed"])
+    return {**what, "allowed": told, "page": f"{what['page']}; {told}"}
 
 
 def _where(place: Sequence[str | int]) -> str:

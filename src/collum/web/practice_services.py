@@ -2,16 +2,17 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import IO, Any, cast
+from typing import IO, Any, cast, get_args
 
 from collum.app.bridge import bridges_of_plan
 from collum.app.compare import Change, Comparison, NoCommonTooth, compare_plans
 from collum.app.data_directory import is_demo
 from collum.app.logs import Log
 from collum.app.planning import Hold
-from collum.app.practice import OpenCase, Practice, opened
+from collum.app.practice import DamagedSummary, OpenCase, Practice, opened
 from collum.app.preparation import beside_plan, judge_file
 from collum.app.restoration import restorations_of_plan
+from collum.app.speaking import saves_words, storage_words
 from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.documents import PaperKind
@@ -21,6 +22,7 @@ from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
 from collum.web import schemas
+from collum.web.faults import FAULTS
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
@@ -34,8 +36,8 @@ class PracticeServices:
     def __init__(self, practice: Practice, log: Log) -> None:
         self._practice = practice
         self._log = log
-        self.safety = SafetyServices(practice.safety, troubles)
-        self.work = WorkServices(practice.heat, practice.rounds, troubles)
+        self.safety = SafetyServices(practice.safety, self._troubles)
+        self.work = WorkServices(practice.heat, practice.rounds, self._troubles)
 
     def new_id(self) -> str:
         return self._practice.environment.new_id()
@@ -43,13 +45,19 @@ class PracticeServices:
     def log_crash(self, error_id: str, error: Exception) -> None:
         self._log.crash(error_id, error)
 
-    def about(self) -> schemas.AboutAnswer:
+    def about(self, kept: schemas.KeptAnswer | None) -> schemas.AboutAnswer:
         environment = self._practice.environment
-        return schemas.AboutAnswer(program_version=environment.program_version, demo=is_demo(environment.data_directory))
+        trouble = self._practice.store.trouble
+        return schemas.AboutAnswer(
+            program_version=environment.program_version,
+            demo=is_demo(environment.data_directory),
+            kept=kept,
+            record_note=None if trouble is None else " ".join(storage_words(StorageError(trouble))),
+        )
 
     def cases(self) -> schemas.CasesAnswer:
-        with troubles():
-            found = self._practice.cases()
+        with self._troubles():
+            found = self._practice.listed()
         return schemas.CasesAnswer(
             cases=[
                 schemas.CaseSummaryAnswer(
@@ -60,22 +68,27 @@ class PracticeServices:
                     invented=c.invented,
                     note=c.note,
                     saved_at=c.saved_at,
-                    last_verdict=cast(Verdict, c.last_verdicts[0]) if c.last_verdicts else None,
+                    last_verdict=_verdict(c.last_verdicts[0]) if c.last_verdicts else None,
                 )
-                for c in found
-            ]
+                for c in found.cases
+            ],
+            damaged=[_damaged(one) for one in found.damaged],
         )
 
-    def create(self, document: Document) -> schemas.CaseAnswer:
-        with troubles():
-            return _case(self._practice.create(document))
+    def create(self, document: Document, key: str | None) -> schemas.CaseAnswer:
+        with self._troubles():
+            return _case(self._practice.create(document, key=key))
 
     def open(self, case_id: str) -> schemas.CaseAnswer:
-        with troubles():
+        with self._troubles():
             return _case(self._practice.open(case_id))
 
+    def open_earlier(self, case_id: str, number: int) -> schemas.CaseAnswer:
+        with self._troubles():
+            return _case(self._practice.open_earlier(case_id, number))
+
     def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer:
-        with troubles():
+        with self._troubles():
             return _case(self._practice.save(case_id, base_revision=base_revision, document=document))
 
     def plan(self, case: Case, *, seed: int | None, cancelled: Callable[[], bool]) -> PlanDocument:
@@ -117,47 +130,73 @@ class PracticeServices:
         return judge_file(file, wanted)
 
     def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument:
-        with troubles():
+        with self._troubles():
             case = from_document(self._practice.open(case_id).document)
         return beside_plan(found, case, self._practice.planner.plan(case).of_tooth(number))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
-        with troubles():
+        with self._troubles():
             return _stored(self._practice.store_plan(case_id, revision=revision))
 
     def plans(self, case_id: str) -> schemas.StoredPlansAnswer:
-        with troubles():
+        with self._troubles():
             return schemas.StoredPlansAnswer(plans=[_stored(plan) for plan in self._practice.plans(case_id)])
 
     def stored_plan(self, plan_id: str) -> bytes:
-        with troubles():
+        with self._troubles():
             return self._practice.stored_plan(plan_id).result.encode()
 
     def paper(self, plan_id: str, kind: PaperKind, tooth: int) -> bytes:
-        with troubles():
+        with self._troubles():
             try:
                 return self._practice.paper(plan_id, kind, tooth=tooth)
             except IndexError:  # the plan has no tooth at this position
                 raise NoSuchRecord from None
 
     def compare(self, plan_id: str, other_id: str, tooth: int | None) -> schemas.ComparisonAnswer:
-        with troubles():
+        with self._troubles():
             try:
                 return _comparison(compare_plans(self._practice.store, plan_id, other_id, tooth_number=tooth))
             except NoCommonTooth:
                 raise NoSuchRecord from None
 
+    @contextmanager
+    def _troubles(self) -> Iterator[None]:
+        try:
+            yield
+        except UnknownRecord:
+            raise NoSuchRecord from None
+        except StaleRevision as stale:
+            raise Outdated(_case(opened(stale.newest)), stale.taken_as) from None
+        except StorageError as error:
+            raise NoStorage(*storage_words(error)) from error
+        except Exception as error:
+            trouble = self._practice.store.trouble
+            if trouble is None or isinstance(error, tuple(FAULTS)):
+                raise
+            self._log.crash(self.new_id(), error)  # what is read of a damaged record may break anything that reads it
+            raise NoStorage(*storage_words(StorageError(trouble))) from error
+
 
 @contextmanager
-def troubles() -> Iterator[None]:
+def storage_troubles() -> Iterator[None]:
+    """Tell of a file of the data directory that cannot be written in the words of the record."""
     try:
         yield
-    except UnknownRecord:
-        raise NoSuchRecord from None
-    except StaleRevision as stale:
-        raise Outdated(_case(opened(stale.newest))) from None
     except StorageError as error:
-        raise NoStorage(str(error.trouble)) from error
+        raise NoStorage(*storage_words(error)) from error
+
+
+def _damaged(found: DamagedSummary) -> schemas.DamagedCaseAnswer:
+    what, remedy = saves_words(found.damaged, found.whole)
+    return schemas.DamagedCaseAnswer(
+        case_id=found.case_id, reference=found.reference, whole=list(found.whole), what=what, remedy=remedy
+    )
+
+
+def _verdict(word: str) -> Verdict | None:
+    """Return a verdict, None where the word is none any more."""
+    return cast(Verdict, word) if word in get_args(Verdict) else None
 
 
 def _case(case: OpenCase) -> schemas.CaseAnswer:
@@ -171,7 +210,7 @@ def _stored(plan: PlanSummary) -> schemas.StoredPlanAnswer:
         revision=plan.revision_number,
         made_at=plan.made_at,
         program_version=plan.program_version,
-        verdicts=[cast(Verdict, v) for v in plan.verdicts],
+        verdicts=[verdict for word in plan.verdicts if (verdict := _verdict(word)) is not None],
     )
 
 

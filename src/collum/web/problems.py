@@ -70,12 +70,13 @@ def problem(
 
 
 def item(what: str, allowed: str, *, where: str = "request", value: str | None = None, **parameters: str | int) -> ErrorItem:
-    """Return one error of the shape."""
+    """Return one error of the shape; `page` is what the workbench says of it."""
     return {
         "where": where,
         "what": filled(f"http.what.{what}", parameters),
         "allowed": filled(f"http.allowed.{allowed}", parameters),
         "value": value,
+        "page": filled(f"http.page.{what}", parameters),
     }
 
 
@@ -86,7 +87,7 @@ def answer(problem_: Problem, error_id: str) -> JSONResponse:
         "type": problem_.code,
         "title": text(f"http.title.{problem_.code}"),
         "status": status,
-        "errors": list(problem_.errors),
+        "errors": [{"page": f"{error['what']}; {error['allowed']}", **error} for error in problem_.errors],
         "id": error_id,
         **problem_.extra,
     }

@@ -1,10 +1,10 @@
 """HTTP/1.1 as we take it: what is no request is refused in the one error shape, and a client that dawdles is let go."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import h11
-from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.protocols.http.h11_impl import H11Protocol, RequestResponseCycle
 
 from collum.web.problems import answer, problem
 from collum.web.security import HEADERS
@@ -17,11 +17,14 @@ class PatientProtocol(H11Protocol):
     head_within_s = 10.0
     most_connections = 100
     _patience: asyncio.TimerHandle | None = None
+    _heard_at = 0.0
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the class above it
         super().connection_made(transport)
-        if len(self.connections) > self.most_connections:
-            transport.abort()
+        self._heard_at = self.loop.time()
+        taken = [one for one in self.connections if isinstance(one, PatientProtocol) and not one.transport.is_closing()]
+        if len(taken) > self.most_connections:
+            self._longest_idle(taken).transport.abort()
         self._wait_for_head()
 
     def connection_lost(self, exc: Exception | None) -> None:
@@ -29,6 +32,7 @@ class PatientProtocol(H11Protocol):
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
+        self._heard_at = self.loop.time()
         super().data_received(data)
         if self.conn.their_state is h11.IDLE:
             self._wait_for_head()
@@ -37,6 +41,7 @@ class PatientProtocol(H11Protocol):
 
     def on_response_complete(self) -> None:
         super().on_response_complete()
+        self._heard_at = self.loop.time()
         self._stop_waiting()  # from here the keep-alive time counts
 
     def send_400_response(self, msg: str) -> None:
@@ -47,6 +52,17 @@ class PatientProtocol(H11Protocol):
         for event in (head, h11.Data(data=bytes(refused.body)), h11.EndOfMessage()):
             self.transport.write(self.conn.send(event) or b"")
         self.transport.close()
+
+    def _longest_idle(self, taken: Sequence["PatientProtocol"]) -> "PatientProtocol":
+        """Return the connection that has been silent longest without being owed an answer, this one where all are owed one."""
+        others = [one for one in taken if one is not self and not one._owed]
+        return min(others, key=lambda one: one._heard_at, default=self)
+
+    @property
+    def _owed(self) -> bool:
+        """Whether the request has come whole and its answer has not been given."""
+        cycle: RequestResponseCycle | None = self.cycle
+        return cycle is not None and not cycle.response_complete and not cycle.more_body
 
     def _wait_for_head(self) -> None:
         if self._patience is None:

@@ -1,23 +1,26 @@
 """The routes: each parses, calls one use case and turns the result into the wire form. No formula, no SQL."""
 
+from asyncio import to_thread
 from collections.abc import Callable
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Path, Query, Response
 from pydantic import BaseModel
 
+from collum.app.kept_browsers import KeptBrowser
 from collum.app.planning import Hold
 from collum.case import Case, from_document, schema
 from collum.documents import PaperKind
 from collum.web import schemas
+from collum.web.door import Door
 from collum.web.evidence_answers import every_evidence, evidence_answer
 from collum.web.execution import Executor
 from collum.web.problems import problem
 from collum.web.services import Services
-from collum.web.sessions import Sessions
 
 Session = Annotated[str, Header(alias="Collum-Session", max_length=100)]
 Id = Annotated[str, Path(max_length=100)]
+_MOST_REVISION = 2**53 - 1
 _PDF: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/pdf": {"schema": {"type": "string", "format": "binary"}}}}
 }
@@ -28,19 +31,13 @@ class _Pdf(Response):
     media_type = "application/pdf"
 
 
-def add_session(router: APIRouter, sessions: Sessions, services: Services) -> None:
-    """Add the swap of a link for a token, and what the server is."""
-
-    @router.post("/session", operation_id="openSession")
-    async def open_session(body: schemas.SessionRequest) -> schemas.SessionAnswer:
-        token = sessions.swap(body.link)
-        if token is None:
-            raise problem("no_session", "link", "link", where="link")
-        return schemas.SessionAnswer(token=token)
+def add_about(router: APIRouter, door: Door, services: Services) -> None:
+    """Add what the server is, and the shape of a case."""
 
     @router.get("/about", operation_id="about")
     async def about(session: Session) -> schemas.AboutAnswer:
-        return services.about()
+        kept = await to_thread(door.kept_of, session)
+        return services.about(None if kept is None else kept_answer(kept))
 
     @router.get("/schema/case", operation_id="caseSchema")
     async def case_schema(session: Session) -> dict[str, Any]:
@@ -56,11 +53,17 @@ def add_cases(router: APIRouter, services: Services, executor: Executor) -> None
 
     @router.post("/cases", operation_id="createCase", status_code=201)
     async def create_case(body: schemas.CreateRequest, session: Session) -> schemas.CaseAnswer:
-        return await executor.run(lambda: services.create(body.document))
+        return await executor.run(lambda: services.create(body.document, body.key))
 
     @router.get("/cases/{case_id}", operation_id="openCase")
     async def open_case(case_id: Id, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.open(case_id))
+
+    @router.get("/cases/{case_id}/revisions/{number}", operation_id="openRevision")
+    async def open_revision(
+        case_id: Id, number: Annotated[int, Path(ge=1, le=_MOST_REVISION)], session: Session
+    ) -> schemas.CaseAnswer:
+        return await executor.run(lambda: services.open_earlier(case_id, number))
 
     @router.put("/cases/{case_id}", operation_id="saveCase", responses=_STALE)
     async def save_case(case_id: Id, body: schemas.SaveRequest, session: Session) -> schemas.CaseAnswer:
@@ -138,6 +141,11 @@ def add_evidence(router: APIRouter) -> None:
         if found is None:
             raise problem("not_found", "unknown", "shape", where="key")
         return found
+
+
+def kept_answer(kept: KeptBrowser) -> schemas.KeptAnswer:
+    """Return a kept browser in wire form."""
+    return schemas.KeptAnswer(browser=kept.browser_id, name=kept.name)
 
 
 def _check_planned(case: Case, body: schemas.VerdictRequest) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from fastapi import APIRouter, Response
 
+from collum.evidence.safety_rules import Procedure
 from collum.plan.safety.document import RulesDocument, SafetyDocument
 from collum.web import safety_schemas, schemas
 from collum.web.execution import Executor
@@ -26,6 +27,16 @@ class _Pdf(Response):
 
 def add_safety(router: APIRouter, services: Services, executor: Executor) -> None:
     """Add the screening and the card."""
+    _add_screening(router, services, executor)
+    _add_entries(router, services, executor)
+
+    @router.post("/plans/{plan_id}/cards", operation_id="issueCard", status_code=201, responses={**_STALE, **_CLOSED})
+    async def issue_card(plan_id: Id, body: safety_schemas.CardRequest, session: Session) -> safety_schemas.CardAnswer:
+        return await executor.run(lambda: services.safety.issue_card(plan_id, body), "heat")
+
+
+def _add_screening(router: APIRouter, services: Services, executor: Executor) -> None:
+    """Add the questions, what the answers bring for a procedure, and the papers that ask."""
 
     @router.get("/safety/rules", operation_id="safetyRules")
     async def safety_rules(session: Session) -> RulesDocument:
@@ -33,11 +44,11 @@ def add_safety(router: APIRouter, services: Services, executor: Executor) -> Non
 
     @router.post("/safety", operation_id="assessSafety")
     async def assess_safety(body: safety_schemas.AssessRequest, session: Session) -> SafetyDocument:
-        return await executor.run(lambda: services.safety.assess(body.document))
+        return await executor.run(lambda: services.safety.assess(body.document, body.procedure))
 
     @router.get("/cases/{case_id}/safety", operation_id="caseSafety")
-    async def case_safety(case_id: Id, session: Session) -> SafetyDocument:
-        return await executor.run(lambda: services.safety.of_case(case_id))
+    async def case_safety(case_id: Id, session: Session, procedure: Procedure = "current") -> SafetyDocument:
+        return await executor.run(lambda: services.safety.of_case(case_id, procedure))
 
     @router.get("/cases/{case_id}/safety/checklist", operation_id="printChecklist", response_class=_Pdf, responses=_PDF)
     async def print_checklist(case_id: Id, session: Session) -> Response:
@@ -47,6 +58,10 @@ def add_safety(router: APIRouter, services: Services, executor: Executor) -> Non
     async def print_letter(case_id: Id, session: Session) -> Response:
         return _Pdf(await executor.run(lambda: services.safety.letter(case_id)))
 
+
+def _add_entries(router: APIRouter, services: Services, executor: Executor) -> None:
+    """Add what the program alone writes into a visit."""
+
     @router.post("/cases/{case_id}/visits", operation_id="openVisit", status_code=201, responses=_STALE)
     async def open_visit(case_id: Id, body: safety_schemas.VisitRequest, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.safety.open_visit(case_id, body))
@@ -55,9 +70,9 @@ def add_safety(router: APIRouter, services: Services, executor: Executor) -> Non
     async def add_override(case_id: Id, body: safety_schemas.OverrideRequest, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.safety.override(case_id, body))
 
-    @router.post("/plans/{plan_id}/cards", operation_id="issueCard", status_code=201, responses={**_STALE, **_CLOSED})
-    async def issue_card(plan_id: Id, body: safety_schemas.CardRequest, session: Session) -> safety_schemas.CardAnswer:
-        return await executor.run(lambda: services.safety.issue_card(plan_id, body), "heat")
+    @router.post("/cases/{case_id}/corrections", operation_id="correctRecord", status_code=201, responses=_STALE)
+    async def correct_record(case_id: Id, body: safety_schemas.CorrectionRequest, session: Session) -> schemas.CaseAnswer:
+        return await executor.run(lambda: services.safety.correct(case_id, body))
 
 
 def add_doses(router: APIRouter, services: Services, executor: Executor) -> None:

@@ -5,8 +5,9 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from collum.evidence import get
+from collum.evidence.safety_rules import Procedure
 from collum.plan.document import SentenceDocument
-from collum.web.schemas import Wire
+from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
 
 Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
@@ -16,21 +17,36 @@ _MG_PER_KG, _MOST_MG = get("dose.range.mg_per_kg"), get("dose.range.most_mg")
 
 
 class AssessRequest(Wire):
+    """`procedure` is the operation that is asked about."""
+
     document: dict[str, Any]
+    procedure: Procedure = "current"
 
 
 class VisitRequest(Wire):
-    base_revision: int = Field(ge=1)
+    base_revision: Revision
     kind: str = Field(min_length=1, max_length=120)
     by: Initials
 
 
 class OverrideRequest(Wire):
-    """`tooth` is its ISO number for a rule about tooth or place, else null."""
+    """`tooth` is its ISO number for a rule about tooth or place, else null. It holds for one `procedure`."""
 
-    base_revision: int = Field(ge=1)
+    base_revision: Revision
     rule: str = Field(min_length=1, max_length=60)
     tooth: int | None
+    name: str = Field(min_length=1, max_length=60)
+    reason: str = Field(min_length=1, max_length=2000)
+    procedure: Procedure = "current"
+
+
+class CorrectionRequest(Wire):
+    """`entry` is taken out of what the record names of the patient; `instead`: the condition it is put down as, else null."""
+
+    base_revision: int = Field(ge=1)
+    field: Literal["stops", "drugs", "conditions"]
+    entry: str = Field(min_length=1, max_length=120)
+    instead: str | None = Field(max_length=60)
     name: str = Field(min_length=1, max_length=60)
     reason: str = Field(min_length=1, max_length=2000)
 
@@ -42,7 +58,7 @@ class CardRequest(Wire):
     """
 
     tooth: int = Field(ge=0, le=31)
-    revision: int = Field(ge=1)
+    revision: Revision
     passes: Passes = None
     loop: bool = False
 
@@ -58,11 +74,14 @@ class CardAnswer(Wire):
 
 
 class DoseLimitRequest(Wire):
+    """`key` is made by the client, once for each limit it means to enter: sent again it gives the limit entered first."""
+
     agent: Agent
     mg_per_kg: float = Field(ge=_MG_PER_KG.low, le=_MG_PER_KG.high)
     most_mg: float = Field(ge=_MOST_MG.low, le=_MOST_MG.high)
     source: str = Field(min_length=1, max_length=200)
     by: Initials
+    key: RequestKey = None
 
 
 class DoseLimitAnswer(Wire):

@@ -8,7 +8,8 @@ from typing import Any, cast
 from collum.app.practice import opened
 from collum.app.safety import SafetyDesk, limits_in_force
 from collum.app.speaking import words
-from collum.case.layout import ROLES
+from collum.case.layout_parts import ROLES
+from collum.evidence.safety_rules import Procedure
 from collum.plan import Sentence, say
 from collum.plan.document import SentenceDocument
 from collum.plan.heat import HeatWishes
@@ -39,12 +40,12 @@ class SafetyServices:
     def rules(self) -> RulesDocument:
         return rules_document(words, ROLES)
 
-    def assess(self, document: dict[str, Any]) -> SafetyDocument:
-        return self._desk.of_document(document)
+    def assess(self, document: dict[str, Any], procedure: Procedure) -> SafetyDocument:
+        return self._desk.of_document(document, procedure)
 
-    def of_case(self, case_id: str) -> SafetyDocument:
+    def of_case(self, case_id: str, procedure: Procedure) -> SafetyDocument:
         with self._troubles():
-            return self._desk.of_case(case_id)
+            return self._desk.of_case(case_id, procedure)
 
     def open_visit(self, case_id: str, body: safety_schemas.VisitRequest) -> schemas.CaseAnswer:
         with self._troubles():
@@ -54,6 +55,11 @@ class SafetyServices:
     def override(self, case_id: str, body: safety_schemas.OverrideRequest) -> schemas.CaseAnswer:
         with self._troubles():
             revision = self._desk.override(case_id, **body.model_dump())
+        return schemas.CaseAnswer(**asdict(opened(revision)))
+
+    def correct(self, case_id: str, body: safety_schemas.CorrectionRequest) -> schemas.CaseAnswer:
+        with self._troubles():
+            revision = self._desk.correct(case_id, **body.model_dump())
         return schemas.CaseAnswer(**asdict(opened(revision)))
 
     def issue_card(self, plan_id: str, body: safety_schemas.CardRequest) -> safety_schemas.CardAnswer:
@@ -80,7 +86,8 @@ class SafetyServices:
 
     def add_limit(self, body: safety_schemas.DoseLimitRequest) -> safety_schemas.DoseLimitAnswer:
         with self._troubles():
-            return _limit(self._desk.add_dose_limit(DoseLimit(**body.model_dump())))
+            limit = DoseLimit(**body.model_dump(exclude={"key"}))
+            return _limit(self._desk.add_dose_limit(limit, key=body.key))
 
     def add_up(self, body: safety_schemas.DoseSumRequest) -> safety_schemas.DoseSumAnswer:
         with self._troubles():

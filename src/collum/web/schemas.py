@@ -8,8 +8,11 @@ from collum.evidence import Kind, Status
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.web.problems import Code
 
-_MOST_SEED = 2**53 - 1  # beyond it a browser could not give the number back
-Seed = Annotated[int | None, Field(ge=0, le=_MOST_SEED)]
+_MOST_WHOLE = 2**53 - 1  # beyond it a browser could not give the number back, and soon after no database takes it
+Seed = Annotated[int | None, Field(ge=0, le=_MOST_WHOLE)]
+Revision = Annotated[int, Field(ge=1, le=_MOST_WHOLE)]
+Generation = Annotated[int, Field(ge=0, le=_MOST_WHOLE)]
+RequestKey = Annotated[str | None, Field(min_length=8, max_length=64)]
 _MOST_MM = 40  # no tooth is longer; keeps a line of a client's own within what can be computed with
 HeightMm = Annotated[float, Field(ge=-_MOST_MM, le=_MOST_MM)]
 Line = Annotated[list[HeightMm], Field(min_length=36, max_length=36)]
@@ -25,12 +28,24 @@ class SessionRequest(Wire):
 
 
 class SessionAnswer(Wire):
+    """`instance` names the server as long as it runs."""
+
     token: str
+    instance: str
+
+
+class KeptAnswer(Wire):
+    browser: str
+    name: str
 
 
 class AboutAnswer(Wire):
+    """`kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null."""
+
     program_version: str
     demo: bool
+    kept: KeptAnswer | None
+    record_note: str | None
 
 
 class CaseSummaryAnswer(Wire):
@@ -44,12 +59,26 @@ class CaseSummaryAnswer(Wire):
     last_verdict: Verdict | None
 
 
+class DamagedCaseAnswer(Wire):
+    """A case whose newest save is damaged. `whole`: numbers of the saves that hold what was written, each to be opened."""
+
+    case_id: str
+    reference: str | None
+    whole: list[int]
+    what: str
+    remedy: str
+
+
 class CasesAnswer(Wire):
     cases: list[CaseSummaryAnswer]
+    damaged: list[DamagedCaseAnswer]
 
 
 class CreateRequest(Wire):
+    """`key` is made by the client, once for each case it means to make: sent again it gives the case that was made first."""
+
     document: dict[str, Any]
+    key: RequestKey = None
 
 
 class CaseAnswer(Wire):
@@ -60,7 +89,7 @@ class CaseAnswer(Wire):
 
 
 class SaveRequest(Wire):
-    base_revision: int = Field(ge=1)
+    base_revision: Revision
     document: dict[str, Any]
 
 
@@ -68,7 +97,7 @@ class PlanRequest(Wire):
     """`seed` of the draws: without it the one that belongs to the readings."""
 
     document: dict[str, Any]
-    generation: int = Field(ge=0)
+    generation: Generation
     seed: Seed = None
 
 
@@ -94,7 +123,7 @@ class VerdictRequest(Wire):
     bone_reduction: Bone | None = None
     extrusion_mm: Annotated[float, Field(ge=0, le=_MOST_MM)] = 0
     hold: HoldRequest | None
-    generation: int = Field(ge=0)
+    generation: Generation
     seed: Seed = None
 
 
@@ -104,7 +133,7 @@ class VerdictAnswer(Wire):
 
 
 class StorePlanRequest(Wire):
-    revision: int = Field(ge=1)
+    revision: Revision
 
 
 class StoredPlanAnswer(Wire):
@@ -143,10 +172,13 @@ class EvidenceListAnswer(Wire):
 
 
 class ErrorItem(Wire):
+    """One error; `page` says it to a person at the screen, without the place."""
+
     where: str
     what: str
     allowed: str
     value: str | None
+    page: str
 
 
 class ProblemAnswer(Wire):
@@ -158,9 +190,13 @@ class ProblemAnswer(Wire):
 
 
 class StaleAnswer(ProblemAnswer):
-    """The refusal of a save that started from an old revision; `newest` is the case as it is now."""
+    """The refusal of a save that started from an old revision; `newest` is the case as it is now.
+
+    `taken_as`: the number under which this very save was stored before others followed it, its answer lost on the way.
+    """
 
     newest: CaseAnswer
+    taken_as: int | None
 
 
 class ChangeAnswer(Wire):

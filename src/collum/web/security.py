@@ -13,13 +13,14 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from collum.readers import MOST_BYTES
 from collum.web.bodies import JSON_TYPE, MOST_BODY_BYTES, SCAN_TYPE, is_scan, whole_body
 from collum.web.problems import Problem, answer, problem
-from collum.web.sessions import Sessions
+from collum.web.sessions import MOST_SESSIONS, Sessions
 
 SESSION_HEADER = "collum-session"
 MOST_REQUESTS_PER_S = 20
 MOST_HEAD_BYTES = 16_384
 _API = "/api/"
-_SESSION_PATH = "/api/v1/session"
+# What leads to a session is asked for without one.
+_WITHOUT_SESSION = ("/api/v1/session", "/api/v1/session/challenge", "/api/v1/session/proof")
 _UNLIMITED = ("/api/v1/plan/verdict",)
 _SAFE = ("GET", "HEAD")
 # Headers a decision rests on: sent twice, one reader might believe the first and another the last.
@@ -86,7 +87,7 @@ class Gate:
             raise problem("forbidden", "origin", "origin")
         if scope["method"] not in _SAFE:
             _check_unsafe(given, host.decode(), scan=is_scan(scope["method"], path))
-        if path.startswith(_API) and path != _SESSION_PATH:
+        if path.startswith(_API) and path not in _WITHOUT_SESSION:
             self._check_session(given.get(SESSION_HEADER, ""), path)
 
     def _check_session(self, token: str, path: str) -> None:
@@ -95,6 +96,8 @@ class Gate:
         if path in _UNLIMITED:
             return
         now = self.sessions.clock_s()
+        if len(self._recent) > MOST_SESSIONS:
+            self._recent = {known: times for known, times in self._recent.items() if self.sessions.known(known)}
         recent = self._recent.setdefault(token, deque(maxlen=MOST_REQUESTS_PER_S))
         if len(recent) == MOST_REQUESTS_PER_S and now - recent[0] < 1:
             raise problem("too_many_requests", "rate", "rate", most=MOST_REQUESTS_PER_S)

@@ -48,15 +48,16 @@ def serve(
     """
     import uvicorn
 
+    from collum.app.kept_browsers import KeptBrowsers
     from collum.web.application import create_app
+    from collum.web.door import Door
     from collum.web.practice_services import PracticeServices
     from collum.web.protocol import protocol
     from collum.web.security import MOST_HEAD_BYTES, hosts_of
-    from collum.web.sessions import Sessions
 
     port = int(listening.getsockname()[1])
-    sessions = Sessions()
-    app = create_app(PracticeServices(practice, log), sessions, allowed_hosts=hosts_of(port))
+    door = Door.of(KeptBrowsers.of(practice.environment), log.event)
+    app = create_app(PracticeServices(practice, log), door, allowed_hosts=hosts_of(port))
 
     class Server(uvicorn.Server):
         @contextmanager
@@ -75,7 +76,7 @@ def serve(
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
-            on_ready(port, lambda: f"http://{HOST}:{port}/#link={sessions.new_link()}")
+            on_ready(port, lambda: f"http://{HOST}:{port}/#link={door.sessions.new_link()}")
 
     config = uvicorn.Config(
         app,

@@ -22,14 +22,20 @@ class NoSuchRecord(LookupError):
 
 
 class NoStorage(RuntimeError):
-    """The record cannot be read or written; the text names the trouble, no path."""
+    """The record cannot be read or written: what is wrong and what to do, in words that name no path."""
+
+    def __init__(self, what: str, remedy: str) -> None:
+        self.what = what
+        self.remedy = remedy
+        super().__init__(what)
 
 
 class Outdated(RuntimeError):
-    """A save started from an old revision; `newest` is the case as it is now."""
+    """A save started from an old revision; `newest` is the case as it is now, `taken_as` as in StaleRevision."""
 
-    def __init__(self, newest: schemas.CaseAnswer) -> None:
+    def __init__(self, newest: schemas.CaseAnswer, taken_as: int | None) -> None:
         self.newest = newest
+        self.taken_as = taken_as
         super().__init__("outdated")
 
 
@@ -46,13 +52,15 @@ class Services(Protocol):
 
     def log_crash(self, error_id: str, error: Exception) -> None: ...
 
-    def about(self) -> schemas.AboutAnswer: ...
+    def about(self, kept: schemas.KeptAnswer | None) -> schemas.AboutAnswer: ...
 
     def cases(self) -> schemas.CasesAnswer: ...
 
-    def create(self, document: Document) -> schemas.CaseAnswer: ...
+    def create(self, document: Document, key: str | None) -> schemas.CaseAnswer: ...
 
     def open(self, case_id: str) -> schemas.CaseAnswer: ...
+
+    def open_earlier(self, case_id: str, number: int) -> schemas.CaseAnswer: ...
 
     def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer: ...
 

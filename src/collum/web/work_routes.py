@@ -52,7 +52,7 @@ def add_rounds(router: APIRouter, services: Services, executor: Executor) -> Non
     async def mark_round(case_id: Id, body: work_schemas.MarksRequest, session: Session) -> work_schemas.RecordedRoundAnswer:
         return await executor.run(lambda: services.work.mark(case_id, body))
 
-    @router.post("/cases/{case_id}/round/log", operation_id="keepRound", status_code=201, responses=_STALE)
+    @router.post("/cases/{case_id}/round/log", operation_id="keepRound", status_code=201, responses=_OPEN)
     async def keep_round(case_id: Id, body: work_schemas.RoundLogRequest, session: Session) -> work_schemas.RoundLogAnswer:
         return await executor.run(lambda: services.work.keep(case_id, body))
 

@@ -5,11 +5,13 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, RoundStateDocument, ToothHeatDocument
-from collum.web.schemas import CaseAnswer, Wire
+from collum.web.schemas import CaseAnswer, Generation, Revision, Wire
 
 _MOST_PASSES = 9
 _LONGEST_S = 3600  # no round and no lead-in lasts an hour
-_MOST_EVENTS = 400
+_MOST_MARKS = 400  # sent at once
+_LONGEST_LOG = 4000  # the longest round has 72 places times 9 passes; the rest is room for touches
+_A_DAY_S = 86_400  # a round that was held up is closed by the end of its day
 Passes = Annotated[int | None, Field(ge=1, le=_MOST_PASSES)]
 Seconds = Annotated[float, Field(ge=0, le=_LONGEST_S)]
 
@@ -21,7 +23,7 @@ class HeatRequest(Wire):
     tooth: int = Field(ge=0, le=31)
     passes: Passes = None
     loop: bool = False
-    generation: int = Field(ge=0)
+    generation: Generation
 
 
 class HeatAnswer(Wire):
@@ -46,7 +48,7 @@ class HeatSectionAnswer(Wire):
 class RoundRequest(Wire):
     """`revision` is the newest one of the case that the asking side has seen; the first stroke is due after `lead_s`."""
 
-    revision: int = Field(ge=1)
+    revision: Revision
     tooth: int = Field(ge=0, le=31)
     passes: Passes = None
     loop: bool = False
@@ -72,7 +74,7 @@ class Mark(Wire):
 
 class MarksRequest(Wire):
     round_id: str = Field(max_length=36)
-    marks: list[Mark] = Field(max_length=_MOST_EVENTS)
+    marks: list[Mark] = Field(max_length=_MOST_MARKS)
 
 
 class RoundAnswer(Wire):
@@ -104,24 +106,29 @@ class EventRequest(Wire):
     """One line of the log as it is confirmed; `at_s` counts from the first stroke."""
 
     kind: Literal["stroke", "metal", "stopped"]
-    at_s: Seconds
+    at_s: float = Field(ge=0, le=_A_DAY_S)
     sector: int | None = Field(default=None, ge=0, le=71)
     lasted_s: Seconds | None = None
 
 
 class RoundLogRequest(Wire):
+    """`base_revision` is still taken and decides nothing: a round can be ended at whatever revision the case is by then."""
+
     round_id: str = Field(max_length=36)
-    base_revision: int = Field(ge=1)
-    events: list[EventRequest] = Field(max_length=_MOST_EVENTS)
+    base_revision: Revision = Field(default=1, deprecated=True)
+    events: list[EventRequest] = Field(max_length=_LONGEST_LOG)
 
 
 class RecordedRoundAnswer(Wire):
-    """A round as the record holds it. `log` and `state`: as they were confirmed, null while it is open."""
+    """A round as the record holds it. `visit_opened_at` names the visit it ran in; `log` and `state`: as they were confirmed,
+    null while it is open.
+    """
 
     round_id: str
     revision: int
     number: int
     began_at: str
+    visit_opened_at: str
     ended_at: str | None
     heat: ToothHeatDocument
     marks: list[Mark]
@@ -136,7 +143,7 @@ class RecordedRoundsAnswer(Wire):
 
 
 class RoundLogAnswer(Wire):
-    """`case` is the case with the note in its visit."""
+    """`case` is the case as it was last saved; ending the round changed nothing of it."""
 
     case: CaseAnswer
     round: RecordedRoundAnswer

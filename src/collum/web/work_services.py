@@ -70,8 +70,8 @@ class WorkServices:
     def keep(self, case_id: str, body: work_schemas.RoundLogRequest) -> work_schemas.RoundLogAnswer:
         events = [RoundEventDocument(**event.model_dump()) for event in body.events]
         with self._troubles():
-            revision, ended = self._rounds.close(case_id, body.round_id, base_revision=body.base_revision, events=events)
-        return work_schemas.RoundLogAnswer(case=schemas.CaseAnswer(**asdict(opened(revision))), round=_recorded(ended))
+            newest, ended = self._rounds.close(case_id, body.round_id, events)
+        return work_schemas.RoundLogAnswer(case=schemas.CaseAnswer(**asdict(opened(newest))), round=_recorded(ended))
 
     def rounds(self, case_id: str) -> work_schemas.RecordedRoundsAnswer:
         with self._troubles():
@@ -101,6 +101,7 @@ def _recorded(found: RecordedRound) -> work_schemas.RecordedRoundAnswer:
         revision=found.revision_number,
         number=found.tooth,
         began_at=found.started_at,
+        visit_opened_at=found.visit_opened_at,
         ended_at=None if end is None else end.ended_at,
         heat=heat_of(found),
         marks=_marks(found),

@@ -2,7 +2,8 @@
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
 {x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks,
-{x:strokes} "1 stroke" or "6 strokes". A parameter that is missing or left over is a fault of the program, never of the user.
+{x:strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice. A parameter that is missing or left over is a
+fault of the program, never of the user.
 """
 
 import math
@@ -11,6 +12,7 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from importlib import resources
+from numbers import Integral, Real
 from typing import Any
 
 Parameter = float | int | str
@@ -63,8 +65,8 @@ class _Filler(string.Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in _SHAPES:
             return _SHAPES[format_spec](value)
-        if not format_spec and isinstance(value, float):
-            return f"{value:g}"
+        if not format_spec and isinstance(value, Real) and not isinstance(value, Integral):
+            return f"{float(value):g}"  # also what is no Python float: numbers of a scan have four bytes
         return str(super().format_field(value, format_spec))
 
 
@@ -108,6 +110,8 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "ratio": lambda ratio: f"{ratio:.2f}",
     "in100": lambda share: f"{_hundredths(share)} in 100",
     "site": _site,
+    "way": lambda ways: text(f"plan.way.{ways}"),
+    "what": lambda asked: text(f"plan.asked.{asked}"),
     "strokes": lambda count: text("count.stroke" if count == 1 else "count.strokes", {"count": count}),
 }
 

@@ -114,3 +114,12 @@ def test_a_guess_or_teeth_that_are_none_are_refused() -> None:
     for teeth in ([], [WallsOfTooth(normals=np.zeros((0, 3)), areas_mm2=np.zeros(0))]):
         with pytest.raises(ValueError, match="has walls"):
             common_path(teeth, (0, 0, 1))
+
+
+def test_no_path_is_looked_for_further_than_forty_five_degrees_from_the_guess() -> None:
+    """One wall, which looks sideways: the best of all paths is along it, 80 degrees off; of those looked for, at their edge."""
+    wall = WallsOfTooth(normals=np.array([[np.cos(np.deg2rad(10)), 0, np.sin(np.deg2rad(10))]]), areas_mm2=np.ones(1))
+    found = common_path([wall], (0, 0, 1))
+    assert abs(found.best[0] / found.best[2]) == pytest.approx(1, abs=1e-5)
+    assert len(found.corners) >= 3
+    assert (found.corners @ wall.normals[0]).min() >= -1e-9

@@ -1,5 +1,7 @@
 """What the wire leaves: areas, energy exact on any grid, its place and its time."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -90,6 +92,20 @@ def test_the_heat_comes_in_while_the_wire_passes() -> None:
     assert [part.energy_mJ.sum() for part in heat.parts] == pytest.approx(
         [stroke.energy_mJ() / len(means)] * len(means), rel=0.1
     )
+
+
+def test_a_side_of_a_loop_in_air_leaves_its_heat_with_the_others() -> None:
+    """As where the gum above the cut is gone: sides at -1.5 and 1.5, the bottom between them, air up to -0.5."""
+    body = a_body()
+    body = replace(body, solid=body.solid & (body.grid.mesh_mm()[1] > -0.5))
+    stroke = WireStroke(sheets=loop(ENTRY, TIP, 3.0), duration_s=1, heat_mJ_mm2=66)
+    energy = placed(body, stroke)
+    assert energy.sum() == pytest.approx(stroke.energy_mJ(), rel=1e-12)
+    assert np.all(energy[~body.solid] == 0)
+    whole = placed(a_body(), stroke)
+    y, z = (body.grid.centres_mm(axis) for axis in (1, 2))
+    side = np.ix_(np.ones(body.grid.shape[0], dtype=bool), y > 1, z < 1)  # of the side that stays, clear of the bottom
+    assert energy[side].sum() / whole[side].sum() == pytest.approx(7 / 5, rel=1e-9)  # 7 mm of wire, of which 5 in tissue
 
 
 def test_a_stroke_in_air_is_refused() -> None:

@@ -22,7 +22,9 @@ TASK = PacingTask(
     rules=hand_rules(),
 )
 MOMENT = datetime.fromisoformat("2026-11-25T12:00:00+00:00")
-CLEARED = Screening(plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),))
+CLEARED = Screening(
+    procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),)
+)
 
 
 def printed() -> ToothHeatDocument:
@@ -124,9 +126,13 @@ def test_it_says_in_words_what_is_next() -> None:
 @pytest.mark.parametrize(
     "screening",
     [
-        Screening(plan="", visit=None, points=(), teeth=()),
-        Screening(plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)),
-        Screening(plan="", visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)),
+        Screening(procedure="current", plan="", visit=None, points=(), teeth=()),
+        Screening(
+            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)
+        ),
+        Screening(
+            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)
+        ),
     ],
     ids=["nothing answered", "closed for all", "another tooth"],
 )

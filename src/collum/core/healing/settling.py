@@ -4,11 +4,12 @@ Heights relative to the gingival margin before the cut, coronal positive: that m
 movement; and the settled margin never lies coronal of the margin before the cut.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.random import Generator
 
+from collum.core.draws import DEVIATE
 from collum.core.healing.regrowth import mean_regrowth_mm, residual_spread_mm
 from collum.core.ring import Floats, ring_features
 from collum.evidence import value
@@ -21,8 +22,8 @@ class RegrowthDraws:
     """
 
     return_share: Floats
-    noise: Floats
-    share_deviate: Floats
+    noise: Floats = field(metadata=DEVIATE)
+    share_deviate: Floats = field(metadata=DEVIATE)
 
 
 def draw_regrowth(theta_deg: Floats, count: int, rng: Generator) -> RegrowthDraws:

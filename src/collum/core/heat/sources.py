@@ -108,14 +108,19 @@ def deposit(body: Body, stroke: WireStroke, *, spread_mm: float | None = None) -
 
     The face is sampled finer than the grid, spread across by a Gaussian of `spread_mm` (that of the registry, but never less
     than a step of the grid, when None), each sample shared by the cells round it. What would fall into air is given to the
-    tissue in the same ratio, so the sum is the stroke's energy. Raises ValueError where the whole stroke passes in air.
+    tissue in the same ratio, that of a whole sheet in air (the upper side of a loop, where the gum above the cut is gone) to
+    the sheets that are not, so the sum is the stroke's energy. Raises ValueError where the whole stroke passes in air.
     """
     spread = max(value("heat.source.width_mm"), body.grid.step_mm()) if spread_mm is None else spread_mm
     count = steps_of(stroke)
-    total = sum(
-        (_sheet_shares(body, sheet, count, spread) * (sheet.area_mm2() * stroke.heat_mJ_mm2) for sheet in stroke.sheets),
-        start=sparse.csr_array((count, body.solid.size)),
-    )
+    total, in_tissue_mJ = sparse.csr_array((count, body.solid.size)), 0.0
+    for sheet in stroke.sheets:
+        shares, energy_mJ = _sheet_shares(body, sheet, count, spread), sheet.area_mm2() * stroke.heat_mJ_mm2
+        if shares is not None:
+            total, in_tissue_mJ = total + shares * energy_mJ, in_tissue_mJ + energy_mJ
+    if in_tissue_mJ <= 0:
+        raise ValueError("the wire passes in air only")
+    total = total * (stroke.energy_mJ() / in_tissue_mJ)
     total.sum_duplicates()
     parts = tuple(
         HeatEntering(cell=total.indices[low:high].astype(np.int64), energy_mJ=total.data[low:high])
@@ -129,14 +134,14 @@ def steps_of(stroke: WireStroke) -> int:
     return max(int(np.ceil(stroke.duration_s / value("heat.time.shortest_step_s") - _ROUNDING)), 1)
 
 
-def _sheet_shares(body: Body, sheet: Sheet, count: int, spread_mm: float) -> sparse.csr_array:
-    """Return (count, cells) the share of a sheet's heat that enters each cell in each step; all together 1."""
+def _sheet_shares(body: Body, sheet: Sheet, count: int, spread_mm: float) -> sparse.csr_array | None:
+    """Return (count, cells) the share of a sheet's heat that enters each cell in each step, all together 1; None in air."""
     points, part, weight = _samples(sheet, body.grid.step_mm(), spread_mm)
     shares = body.grid.shares(points)
     step = np.minimum((part * count).astype(np.int64), count - 1)
     energy = shares.weight * weight[:, None] * body.solid.reshape(-1)[shares.cell]
     if energy.sum() <= 0:
-        raise ValueError("the wire passes in air only")
+        return None
     rows = np.broadcast_to(step[:, None], energy.shape)
     spread = sparse.coo_array(
         (energy.ravel() / energy.sum(), (rows.ravel(), shares.cell.ravel())), shape=(count, body.solid.size)

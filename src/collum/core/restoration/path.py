@@ -22,6 +22,7 @@ from collum.core.ring import Floats
 _WIDEST_DEG = 45  # paths tilted farther against the first guess are not looked for
 _ROUNDS = 200
 _LIMITING = 64  # walls taken up at a time
+_WITHIN = 1e-6  # a best path on the edge of the square would not lie within its corners
 _TOUCHING = float(np.sqrt(np.finfo(float).eps))  # a sine below this is no reserve
 
 
@@ -104,16 +105,19 @@ def _polygon(planes: Floats, inside: Floats) -> Floats:
 
 
 def _best(planes: Floats) -> Floats:
-    """Return the unit path that maximises the least n . k over the walls, by linear programmes round the last path.
+    """Return the unit path within the widest square that maximises the least n . k over the walls, by linear programmes round
+    the last path.
 
     Against a unit path k0 the walls ask n . k >= s with k . k0 = 1: to first order the sine of the angle. Each round turns
     the frame to its answer, so that at rest, where the least n . k grows no more, the order does not matter.
     """
     path = np.array([0.0, 0.0, 1.0])
+    edge = np.tan(np.deg2rad(_WIDEST_DEG)) * (1 - _WITHIN)
+    square = np.array([[1.0, 0.0, edge], [-1.0, 0.0, edge], [0.0, 1.0, edge], [0.0, -1.0, edge]])
     least = float(planes[:, 2].min())
     for _ in range(_ROUNDS):
         turned = frame_of(path)
-        step = _programme(planes @ turned.T) @ turned
+        step = _programme(planes @ turned.T, square @ turned.T) @ turned
         step = step / np.linalg.norm(step)
         now = float((planes @ step).min())
         if now <= least + _TOUCHING:
@@ -122,13 +126,20 @@ def _best(planes: Floats) -> Floats:
     return np.asarray(path)
 
 
-def _programme(planes: Floats) -> Floats:
-    """Return (x, y, 1) with the greatest s such that n . (x, y, 1) >= s for all planes; walls join as they are needed."""
+def _programme(planes: Floats, square: Floats) -> Floats:
+    """Return (x, y, 1) with the greatest s such that n . (x, y, 1) >= s for all planes, and 0 or more for those of the square.
+
+    Walls join as they are needed.
+    """
     far = float(np.tan(np.deg2rad(_WIDEST_DEG)))
     chosen = np.argsort(planes[:, 2])[:_LIMITING]
     while True:
-        rows = np.column_stack([-planes[chosen, :2], np.ones(len(chosen))])
-        found = linprog([0, 0, -1], A_ub=rows, b_ub=planes[chosen, 2], bounds=[(-far, far)] * 2 + [(None, None)]).x
+        walls = np.column_stack([-planes[chosen, :2], np.ones(len(chosen))])
+        within = np.column_stack([-square[:, :2], np.zeros(len(square))])
+        limits = np.concatenate([planes[chosen, 2], square[:, 2]])
+        found = linprog(
+            [0, 0, -1], A_ub=np.concatenate([walls, within]), b_ub=limits, bounds=[(-far, far)] * 2 + [(None, None)]
+        ).x
         lacking = planes[:, :2] @ found[:2] + planes[:, 2] - found[2]
         worse = np.setdiff1d(np.flatnonzero(lacking < -_TOUCHING), chosen)  # those taken up lack what the solver allows itself
         if not len(worse):

@@ -73,7 +73,8 @@ class KeptOutDocument(Wire):
 
 
 class PassesDocument(Wire):
-    """What a number of passes at every place would ask for; times and share are null where no round keeps the limits.
+    """What a number of passes at every place would ask for; times are null where no round keeps the limits: `worst_share`
+    is then by how much the organ passes its limit with the longest waits (2 is twice the limit).
 
     `middle_duration_s`: what would do in the middle band, to compare with; no such round is ever offered.
     """

@@ -148,5 +148,5 @@ def _by_passes(figures: PassesFigures) -> PassesDocument:
         waiting_s=None if pacing is None else rounded(pacing.waiting_s),
         middle_duration_s=None if figures.in_middle is None else rounded(figures.in_middle.duration_s),
         worst_organ=figures.worst_organ,
-        worst_share=None if pacing is None else rounded(figures.worst_share),
+        worst_share=rounded(figures.worst_share),
     )

@@ -12,13 +12,18 @@ from collum.plan.safety.doses import (
     usual_mg_per_ml,
 )
 from collum.plan.safety.gate import Screening, counts_until, screen, shown_time, state_of, state_point
-from collum.plan.safety.points import UNANSWERED, Point, question, reason, reason_not_known
+from collum.plan.safety.opening import ROUTES, Closed, Opening, is_about_route, open_paper
+from collum.plan.safety.point import UNANSWERED, Point
+from collum.plan.safety.points import question, reason, reason_not_known
 
 __all__ = [
+    "ROUTES",
     "UNANSWERED",
+    "Closed",
     "DoseLimit",
     "DoseSum",
     "Given",
+    "Opening",
     "Point",
     "SafetyDocument",
     "Screening",
@@ -27,6 +32,8 @@ __all__ = [
     "counts_until",
     "dose_sentences",
     "first_limits",
+    "is_about_route",
+    "open_paper",
     "question",
     "reason",
     "reason_not_known",

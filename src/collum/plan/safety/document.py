@@ -1,25 +1,33 @@
 """The safety screening as it leaves the program: the wire form that terminal, workbench, papers and record share."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Literal
 
 from collum.case.visit import Visit
 from collum.evidence import reference
 from collum.evidence.registry import Status
-from collum.evidence.safety_rules import GROUPS, RULES, Answer, Group, Outcome, Role
+from collum.evidence.safety_rules import GROUPS, RULES, Answer, Group, Outcome, Procedure, Role
 from collum.plan.document import SentenceDocument, Wire
 from collum.plan.safety.gate import Screening, counts_until, state_of
 from collum.plan.safety.plate import plate_sentences
-from collum.plan.safety.points import UNANSWERED, Point, PointOutcome, question, reason
+from collum.plan.safety.point import UNANSWERED, Point, PointOutcome
+from collum.plan.safety.points import question, reason
 from collum.plan.sentence import Sentence, say
 
 Speak = Callable[[Sentence], str]
-_REMINDERS = ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first")
+# What is read aloud before the first touch, by procedure.
+_REMINDERS: Mapping[Procedure, tuple[str, ...]] = {
+    "current": ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first"),
+    "bone": ("healing", "measure_first"),
+    "movement": ("healing", "measure_first"),
+}
 
 
 class RuleDocument(Wire):
-    """One question: `closes_on` is the answer that has the `outcome`; "unknown" counts as that answer, or as `not_known`.
+    """One question: `closes_on` is the answer that has an outcome; "unknown" counts as that answer, or as `not_known`.
 
+    `outcome`: for the cut by current; `outcomes`: by the procedures it concerns. `part_of`: not asked where that question is
+    answered "not applicable".
     `of_plan`: an answer goes with the mark of the plan it was given for, and is asked again for another.
     """
 
@@ -30,6 +38,8 @@ class RuleDocument(Wire):
     closes_on: Literal["yes", "no"]
     answers: list[Answer]
     outcome: Outcome
+    outcomes: dict[Procedure, Outcome]
+    part_of: str | None
     not_known: Outcome | None
     of_plan: bool
     overridable: bool
@@ -94,6 +104,7 @@ class SafetyDocument(Wire):
     what was answered for another plan.
     """
 
+    procedure: Procedure
     cleared: bool
     state: SentenceDocument
     counts_until: str | None
@@ -112,6 +123,7 @@ def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
     visit = screening.visit
     until = None if visit is None else counts_until(visit)
     return SafetyDocument(
+        procedure=screening.procedure,
         cleared=screening.cleared,
         state=_said(state_of(screening), speak),
         counts_until=None if until is None else until.isoformat().replace("+00:00", "Z"),
@@ -123,8 +135,8 @@ def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
             ToothSafetyDocument(number=tooth.number, cleared=tooth.cleared, points=_points(tooth.points, speak))
             for tooth in screening.teeth
         ],
-        alternative=_said(say("safety.alternative"), speak),
-        plate=[_said(s, speak) for s in plate_sentences(None if visit is None else visit.plate_contact_cm2)],
+        alternative=_said(say(f"safety.alternative.{screening.procedure}"), speak),
+        plate=_plate(screening, speak),
         reminders=[_said(sentence, speak) for sentence in reminders(screening)],
     )
 
@@ -132,8 +144,10 @@ def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
 def reminders(screening: Screening) -> tuple[Sentence, ...]:
     """Return what is read before the first touch; of a pulp only where a planned tooth has one, or may have."""
     pulp = any(tooth.pulp for tooth in screening.teeth)
-    said = {name: say(f"safety.reminder.{name}") for name in _REMINDERS}
-    return tuple((said if pulp else {**said, "touch": say("safety.without_pulp.touch")}).values())
+    said = {name: say(f"safety.reminder.{name}") for name in _REMINDERS[screening.procedure]}
+    if "touch" in said and not pulp:
+        said["touch"] = say("safety.without_pulp.touch")
+    return tuple(said.values())
 
 
 def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
@@ -148,6 +162,8 @@ def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
                 closes_on=rule.on,
                 answers=list(rule.answers),
                 outcome=rule.outcome,
+                outcomes=rule.outcomes,
+                part_of=rule.part_of,
                 not_known=rule.not_known,
                 of_plan=rule.of_plan,
                 overridable=rule.overridable,
@@ -163,6 +179,14 @@ def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
     )
 
 
+def _plate(screening: Screening, speak: Speak) -> list[SentenceDocument]:
+    """Return the arithmetic of the return plate, which the cut by current alone has."""
+    if screening.procedure != "current":
+        return []
+    contact = None if screening.visit is None else screening.visit.plate_contact_cm2
+    return [_said(sentence, speak) for sentence in plate_sentences(contact)]
+
+
 def _points(points: Iterable[Point], speak: Speak) -> list[PointDocument]:
     return [
         PointDocument(
@@ -175,7 +199,7 @@ def _points(points: Iterable[Point], speak: Speak) -> list[PointDocument]:
             closes=point.closes,
             overridable=point.overridable,
             to_physician=point.to_physician,
-            text=_said(point.sentence, speak),
+            text=_joined(point, speak),
             override=_override(point),
             source=point.source,
             citation=None if point.source is None else reference(point.source).citation,
@@ -194,6 +218,12 @@ def _override(point: Point) -> OverrideDocument | None:
 
 def _visit(visit: Visit) -> VisitDocument:
     return VisitDocument(index=visit.index, date=visit.date, kind=visit.kind, by=visit.by, opened_at=visit.opened_at)
+
+
+def _joined(point: Point, speak: Speak) -> SentenceDocument:
+    """Return why there is a point; what contradicts it is said in the same breath, wherever it is shown."""
+    said = _said(point.sentence, speak)
+    return said.model_copy(update={"text": " ".join(map(speak, point.sentences))})
 
 
 def _said(sentence: Sentence, speak: Speak) -> SentenceDocument:

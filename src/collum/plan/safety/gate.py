@@ -1,20 +1,22 @@
-"""The gate before the card: whether patient, tooth and room are cleared, decided from the answers of one visit.
+"""The gate before an operation: whether patient, tooth and room are cleared for a procedure, decided from one visit's answers.
 
-Pure: the moment is an argument. A card is issued only where `screen` says cleared at that moment for the newest state of the
-case, inside the transaction that writes the card. Without a moment (a plan, which knows no clock) the answers are taken as
-those of their visit.
+Pure: the moment is an argument. A paper is issued only where `screen` says cleared at that moment for the newest state of the
+case (`opening.py`), inside the transaction that issues it. Without a moment (a plan, which knows no clock) the answers are
+taken as those of their visit.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from collum.case.layout import ROLES
+from collum.case.layout_parts import ROLES
 from collum.case.model import Case
 from collum.case.planned_on import plan_mark
-from collum.case.visit import Visit, last_visit
+from collum.case.visit import Visit, last_visit, visits_of
 from collum.evidence import value
-from collum.plan.safety.points import UNANSWERED, Point, shared_points, tooth_points
+from collum.evidence.safety_rules import Procedure
+from collum.plan.safety.point import UNANSWERED, Point
+from collum.plan.safety.points import shared_points, tooth_points
 from collum.plan.sentence import Parameter, Sentence, say
 
 _SHOWN_OF_TIME = 16  # to the minute
@@ -41,6 +43,7 @@ class Screening:
     `plan` is the mark of what the plan of the case rests on: an answer that speaks of the cut counts with this mark alone.
     """
 
+    procedure: Procedure
     plan: str
     visit: Visit | None
     points: tuple[Point, ...]
@@ -53,7 +56,7 @@ class Screening:
 
     @property
     def closing(self) -> tuple[Point, ...]:
-        """All points that keep the card closed, stops first."""
+        """All points that keep the paper closed, stops first."""
         found = [point for point in self.all_points if point.closes]
         return tuple(sorted(found, key=lambda point: point.outcome != "stop"))
 
@@ -61,7 +64,8 @@ class Screening:
     def said(self) -> tuple[Sentence, ...]:
         """What the answers bring, in sentences, stops first; missing answers are counted, not repeated."""
         found = [point for point in self.all_points if point.outcome not in (*UNANSWERED, "open")]
-        return tuple(point.sentence for point in sorted(found, key=lambda point: (point.outcome != "stop", not point.closes)))
+        ranked = sorted(found, key=lambda point: (point.outcome != "stop", not point.closes))
+        return tuple(sentence for point in ranked for sentence in point.sentences)
 
     @property
     def all_points(self) -> tuple[Point, ...]:
@@ -79,24 +83,29 @@ class Screening:
         return replace(self, points=(*points, *self.points), teeth=teeth)
 
 
-def screen(case: Case, *, now: datetime | None = None, newest_entry: datetime | None = None) -> Screening:
-    """Return the screening of a case at a moment (aware). `newest_entry` is the latest time written in the record, if any."""
+def screen(
+    case: Case, procedure: Procedure = "current", *, now: datetime | None = None, newest_entry: datetime | None = None
+) -> Screening:
+    """Return the screening of a case for a procedure, at a moment (aware).
+
+    `newest_entry` is the latest time written in the record, if any.
+    """
     visit, plan = last_visit(case), plan_mark(case)
-    points = tuple(_state_points(visit, now, newest_entry))
+    points = (*_order_points(case, visit, now, newest_entry), *_state_points(visit, procedure, now, newest_entry))
     if visit is not None:
-        points = (*points, *shared_points(case, visit, plan))
+        points = (*points, *shared_points(case, visit, plan, procedure))
     closed = any(point.closes for point in points)
     planned = [tooth for tooth in case.teeth if tooth.role != "neighbour"]
     teeth = tuple(
         ToothGate(
             number=tooth.number,
-            points=() if visit is None else tooth_points(tooth, visit, plan),
+            points=() if visit is None else tooth_points(tooth, visit, plan, procedure),
             shared_closed=closed,
             pulp=tooth.may_have_pulp,
         )
         for tooth in planned
     )
-    return Screening(plan=plan, visit=visit, points=points, teeth=teeth)
+    return Screening(procedure=procedure, plan=plan, visit=visit, points=points, teeth=teeth)
 
 
 def state_of(screening: Screening) -> Sentence:
@@ -135,7 +144,25 @@ def shown_time(moment: str | None) -> str:
     return str(moment)[:_SHOWN_OF_TIME].replace("T", " ")
 
 
-def _state_points(visit: Visit | None, now: datetime | None, newest_entry: datetime | None) -> Iterator[Point]:
+def _order_points(case: Case, visit: Visit | None, now: datetime | None, newest_entry: datetime | None) -> Iterator[Point]:
+    """Yield what a file alone can get wrong about time: a visit behind a later one, and who answers at a time to come.
+
+    In the record the program writes both, and a wrong clock is mended by a new visit.
+    """
+    if visit is None or now is None or newest_entry is not None:
+        return
+    others = (other.opened_at for other in visits_of(case) if other.index != visit.index)
+    if any(other is not None and str(visit.opened_at) <= other and datetime.fromisoformat(other) <= now for other in others):
+        yield state_point("out_of_order", f"visits[{visit.index}].opened_at", opened_at=shown_time(visit.opened_at))
+    step = timedelta(seconds=value("safety.clock_step_s"))
+    for i, override in enumerate(visit.overrides):
+        if datetime.fromisoformat(override.at) - now > step:
+            yield state_point("name_to_come", f"visits[{visit.index}].overrides[{i}].at", at=shown_time(override.at))
+
+
+def _state_points(
+    visit: Visit | None, procedure: Procedure, now: datetime | None, newest_entry: datetime | None
+) -> Iterator[Point]:
     """Yield what is wrong with the visit itself: none, aged, ahead of the clock, a clock set back, nobody named."""
     step = timedelta(seconds=value("safety.clock_step_s"))
     if now is not None and newest_entry is not None and newest_entry - now > step:
@@ -154,7 +181,7 @@ def _state_points(visit: Visit | None, now: datetime | None, newest_entry: datet
             yield state_point("aged", f"{where}.opened_at", opened_at=shown_time(visit.opened_at), answers_hours=hours)
     if visit.by is None:
         yield state_point("no_name", f"{where}.by")
-    if any(role not in visit.roles for role in ROLES):
+    if procedure == "current" and any(role not in visit.roles for role in ROLES):
         yield state_point("roles_missing", f"{where}.roles")
 
 

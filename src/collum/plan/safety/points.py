@@ -1,139 +1,137 @@
-"""From stored answers to points: what each answer brings, and whether it closes the card.
+"""From stored answers to points: what each answer brings for one procedure, and whether it closes the paper.
 
 Unanswered is never "no", and "not known" counts as the answer that closes. An answer that speaks of the cut holds for the plan
-it was given for and is asked again for another. What the case itself records about a tooth counts whatever was answered. No
-text, file key or argument says that a card is cleared; that follows from the points alone.
+it was given for and is asked again for another. What the case itself records counts whatever was answered. No text, file key
+or argument says that a paper is cleared; that follows from the points alone.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, field
 
-from collum.case.layout import ROLES
+from collum.case.layout_parts import ROLES
 from collum.case.model import Case, Tooth
-from collum.case.visit import Override, Visit
+from collum.case.visit import Visit
 from collum.evidence import value
 from collum.evidence.registry import Status
 from collum.evidence.safety_rules import (
-    CLOSING,
-    DEVICES,
+    NOT_APPLICABLE,
     OPERATOR_ALONE,
     OUR_CHOICE,
-    OVERRIDABLE,
-    RECORDED_STOPS,
     WITHOUT_PULP,
     WITHOUT_PULP_SOURCE,
-    Outcome,
+    Procedure,
     SafetyRule,
     rules_of,
 )
+from collum.plan.safety.point import UNANSWERED, Point, PointOutcome, override_of
+from collum.plan.safety.recorded import recorded_of_patient, recorded_of_tooth, recorded_points
 from collum.plan.sentence import Sentence, say
 
-PointOutcome = Outcome | Literal["unanswered", "outdated", "open"]
-UNANSWERED: tuple[PointOutcome, ...] = ("unanswered", "outdated")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Point:
-    """One thing to know before the cut. `tooth` is None where it concerns patient, room or visit.
-
-    "outdated": it was answered, but not for the plan there is. `to_physician`: it belongs into the letter.
-    """
-
-    rule: str
-    group: str
-    where: str
-    outcome: PointOutcome
-    sentence: Sentence
-    answer: str | None = None
-    tooth: int | None = None
-    override: Override | None = None
-    to_physician: bool = False
-    source: str | None = None
-    status: Status | None = None
-
-    @property
-    def overridable(self) -> bool:
-        """Whether somebody may answer for it by name, reason and time. A stop and a missing answer never."""
-        return self.outcome in OVERRIDABLE
-
-    @property
-    def closes(self) -> bool:
-        """Whether the card stays closed because of it."""
-        if self.overridable:
-            return self.override is None
-        return self.outcome in (*UNANSWERED, "open") or self.outcome in CLOSING
+_PLATE = "plate_contact"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Asked:
-    """The answers of one part of a visit, and the marks: of the plan each was given for, and of the plan there is."""
+    """The answers of one part of a visit, and the marks: of the plan each was given for, and of the plan there is.
+
+    `recorded`: the questions that the case itself answers with yes, whatever was answered in the visit.
+    """
 
     visit: Visit
+    procedure: Procedure
     where: str
-    answers: Mapping[str, str]
+    given: Mapping[str, str]
     given_for: Mapping[str, str]
     plan: str
+    recorded: frozenset[str] = field(default_factory=frozenset)
     tooth: int | None = None
     pulp: bool = True
 
+    def answer(self, rule: SafetyRule) -> str | None:
+        """Return the answer that counts: of record and visit the stricter, and "unknown" never brings less than "yes"."""
+        given = self.given.get(rule.id)
+        return "yes" if rule.id in self.recorded and given != "unknown" else given
+
     def outcome(self, rule: SafetyRule) -> PointOutcome | None:
         """Return what an answer brings; None where it brings nothing. An answer the rule does not know is none."""
-        answer = self.answers.get(rule.id)
+        answer = self.answer(rule)
+        if rule.part_of is not None and self.given.get(rule.part_of) == NOT_APPLICABLE:
+            return None if answer in (None, NOT_APPLICABLE) else "contradicted"
         if answer is None or answer not in rule.answers:
             return "unanswered"
-        if rule.of_plan and self.given_for.get(rule.id) != self.plan:
+        if rule.of_plan and rule.id not in self.recorded and self.given_for.get(rule.id) != self.plan:
             return "outdated"
-        if answer == "not applicable":
+        if answer == NOT_APPLICABLE:
             return rule.otherwise
         if answer == "unknown" and rule.not_known is not None:
             return rule.not_known
-        return rule.outcome if answer in (rule.on, "unknown") else None
+        return rule.outcome_for(self.procedure) if answer in (rule.on, "unknown") else None
 
     def sentence(self, rule: SafetyRule, outcome: PointOutcome) -> Sentence:
         """Return in words why there is a point."""
-        if outcome == "unanswered":
-            return say("safety.open.unanswered")
+        if outcome in ("unanswered", "contradicted"):
+            return say(f"safety.open.{outcome}")
         if outcome == "outdated":
             return say("safety.open.outdated" if rule.id in self.given_for else "safety.open.of_no_plan")
         if self.without_pulp(rule):
             return say(f"safety.without_pulp.{rule.id}")
-        return reason_not_known(rule) if outcome == rule.not_known else reason(rule)
+        return reason_not_known(rule) if self.not_known(rule) else reason(rule)
 
-    def source(self, rule: SafetyRule, outcome: PointOutcome) -> tuple[str, Status]:
+    def contradiction(self, rule: SafetyRule) -> Sentence | None:
+        """Return in words that the record and the answer of the visit differ; None where they do not."""
+        if rule.id not in self.recorded or self.given.get(rule.id) != "no":
+            return None
+        return say("safety.contradiction.patient" if self.tooth is None else "safety.contradiction.tooth")
+
+    def source(self, rule: SafetyRule) -> tuple[str, Status]:
         """Return the work that the sentence rests on, and how it is known."""
         if self.without_pulp(rule):
             return WITHOUT_PULP_SOURCE
-        return OUR_CHOICE if outcome == rule.not_known else (rule.source, rule.status)
+        return OUR_CHOICE if self.not_known(rule) else (rule.source, rule.status)
+
+    def not_known(self, rule: SafetyRule) -> bool:
+        """Whether "not known" was answered where it brings more than the answer itself."""
+        return rule.not_known is not None and self.answer(rule) == "unknown"
 
     def without_pulp(self, rule: SafetyRule) -> bool:
         """Whether the reason would speak of a pulp that this tooth has not."""
         return not self.pulp and rule.id in WITHOUT_PULP
 
 
-def shared_points(case: Case, visit: Visit, plan: str) -> tuple[Point, ...]:
+def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure) -> tuple[Point, ...]:
     """Return the points of patient, drugs and room. `plan` is the mark of the plan there is."""
     where = f"visits[{visit.index}]"
-    of_patient = _Asked(visit=visit, where=f"{where}.screening", answers=visit.screening, given_for=visit.given_for, plan=plan)
-    of_room = _Asked(visit=visit, where=f"{where}.room", answers=visit.room, given_for=visit.given_for, plan=plan)
+    of_patient = _Asked(
+        visit=visit,
+        procedure=procedure,
+        where=f"{where}.screening",
+        given=visit.screening,
+        given_for=visit.given_for,
+        plan=plan,
+        recorded=recorded_of_patient(case.patient),
+    )
+    of_room = _Asked(
+        visit=visit, procedure=procedure, where=f"{where}.room", given=visit.room, given_for=visit.given_for, plan=plan
+    )
     return (
         *_points(rules_of("patient", "drugs"), of_patient),
-        *_recorded_in_words(case, visit),
-        *_operator_alone(visit, where),
+        *recorded_points(case.patient, visit, plan, procedure),
+        *(_operator_alone(visit, where) if procedure == "current" else ()),
         *_points(rules_of("room"), of_room),
     )
 
 
-def tooth_points(tooth: Tooth, visit: Visit, plan: str) -> tuple[Point, ...]:
+def tooth_points(tooth: Tooth, visit: Visit, plan: str, procedure: Procedure) -> tuple[Point, ...]:
     """Return the points of one tooth and of the place of its cut. `plan` is the mark of the plan there is."""
-    recorded = _recorded(tooth)
     numbers = [*visit.teeth, tooth.number]
     asked = _Asked(
         visit=visit,
+        procedure=procedure,
         where=f"visits[{visit.index}].teeth[{numbers.index(tooth.number)}].answers",
-        answers={**visit.teeth.get(tooth.number, {}), **recorded},
-        given_for={**visit.given_for_of.get(tooth.number, {}), **dict.fromkeys(recorded, plan)},
+        given=visit.teeth.get(tooth.number, {}),
+        given_for=visit.given_for_of.get(tooth.number, {}),
         plan=plan,
+        recorded=recorded_of_tooth(tooth),
         tooth=tooth.number,
         pulp=tooth.may_have_pulp,
     )
@@ -162,69 +160,29 @@ def _numbers(keys: Sequence[str]) -> dict[str, float]:
 
 def _points(rules: Sequence[SafetyRule], asked: _Asked) -> Iterator[Point]:
     for rule in rules:
-        answer = asked.answers.get(rule.id)
-        outcome = asked.outcome(rule)
+        outcome = asked.outcome(rule) if asked.procedure in rule.outcomes else None
         if outcome is not None:
-            source, status = asked.source(rule, outcome)
+            source, status = asked.source(rule)
+            plan = asked.plan if rule.of_plan else None
             yield Point(
                 rule=rule.id,
                 group=rule.group,
                 where=f"{asked.where}.{rule.id}" if asked.tooth is None else f"{asked.where}.{rule.id} (tooth {asked.tooth})",
                 outcome=outcome,
                 sentence=asked.sentence(rule, outcome),
-                answer=answer,
+                contradiction=asked.contradiction(rule),
+                answer=asked.answer(rule),
                 tooth=asked.tooth,
-                override=_override(asked.visit, rule.id, asked.tooth, asked.plan if rule.of_plan else None),
-                to_physician=outcome == "ask" or (outcome == "stop" and rule.id in DEVICES),
+                override=override_of(asked.visit, rule.id, asked.procedure, tooth=asked.tooth, plan=plan),
+                to_physician=outcome == "ask" or (rule.letter and outcome not in UNANSWERED),
                 source=source,
                 status=status,
             )
 
 
-def _override(visit: Visit, rule: str, tooth: int | None, plan: str | None = None) -> Override | None:
-    """Return who answers for a rule in this visit: the last to say so, not before it was opened, for `plan` if named."""
-    found = [
-        override
-        for override in visit.overrides
-        if (override.rule, override.tooth) == (rule, tooth)
-        and override.at >= str(visit.opened_at)
-        and plan in (None, override.given_for)
-    ]
-    return found[-1] if found else None
-
-
-def _recorded(tooth: Tooth) -> dict[str, str]:
-    """Return what the case records of the tooth as answers, which no answer of a visit can take back."""
-    recorded = tooth.recorded
-    metal = recorded.get("metal")
-    found = {
-        "implant_beside": recorded.get("implant_beside") is True,
-        "metal_near": isinstance(metal, Mapping) and any(metal.values()),
-        "acute_infection": recorded.get("apical_state") == "acute",
-    }
-    return {rule: "yes" for rule, holds in found.items() if holds}
-
-
-def _recorded_in_words(case: Case, visit: Visit) -> Iterator[Point]:
-    """What was noted in free words cannot be weighed by a rule: for stops somebody has to answer, drugs are repeated."""
-    stops, drugs = (_joined(case.patient.recorded.get(key)) for key in ("stops", "drugs"))
-    if stops:
-        yield Point(
-            rule=RECORDED_STOPS,
-            group="patient",
-            where="patient.stops",
-            outcome="justify",
-            sentence=say("safety.reason.recorded_stops", stops=stops),
-            override=_override(visit, RECORDED_STOPS, None),
-        )
-    if drugs:
-        said = say("safety.reason.recorded_drugs", drugs=drugs)
-        yield Point(rule="recorded_drugs", group="drugs", where="patient.drugs", outcome="note", sentence=said)
-
-
 def _operator_alone(visit: Visit, where: str) -> Iterator[Point]:
     """Whoever cuts has no hand for the suction and no eye for the plate; a unit without a plate needs none watched."""
-    watched = visit.room.get("plate_watched") != "not applicable"
+    watched = visit.room.get(_PLATE) != NOT_APPLICABLE
     operator, suction, plate = (visit.roles.get(role, "").casefold() for role in ROLES)
     if operator and (operator == suction or (watched and operator == plate)):
         yield Point(
@@ -233,11 +191,7 @@ def _operator_alone(visit: Visit, where: str) -> Iterator[Point]:
             where=f"{where}.roles",
             outcome="justify",
             sentence=say("safety.reason.operator_alone", operator=visit.roles["operator"]),
-            override=_override(visit, OPERATOR_ALONE, None),
+            override=override_of(visit, OPERATOR_ALONE, "current"),
             source=OUR_CHOICE[0],
             status=OUR_CHOICE[1],
         )
-
-
-def _joined(words: object) -> str:
-    return ", ".join(str(word) for word in words) if isinstance(words, Sequence) else ""

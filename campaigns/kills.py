@@ -1,0 +1,239 @@
+"""The program is killed at random moments of its writes; afterwards everything confirmed is there once, and nothing else.
+
+A client works through cases as a day at the chair does: made, saved, a visit opened and answered, a plan, a card, a round
+with its lines and its end. The server is killed while one of these is under way; that one may have been kept, whole, or not.
+The record is read by SQLite alone, not by the code under test, and then served and worked on again. By command, the demo
+practice is killed while it is filled. A kill says nothing about flushing: the pages of the system outlive the process.
+"""
+
+import json
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, field
+from http.client import HTTPConnection
+from pathlib import Path
+from threading import Timer
+
+import numpy as np
+from numpy.random import Generator
+
+from campaigns.kills_day import Client, Day, Fact, Json, Killed, Under, content_of
+
+ROOT = Path(__file__).resolve().parents[1]
+MOST_STEPS = 40
+
+
+@dataclass(slots=True)
+class Outcome:
+    """What came of a number of kills."""
+
+    kills: int = 0
+    confirmed: int = 0
+    under_way: Counter[str] = field(default_factory=Counter)
+    kept: Counter[str] = field(default_factory=Counter)
+    faults: list[str] = field(default_factory=list)
+
+    def as_json(self) -> Json:
+        return {
+            "kills": self.kills,
+            "writes_confirmed": self.confirmed,
+            "under_way": dict(sorted(self.under_way.items())),
+            "of_these_kept_whole": dict(sorted(self.kept.items())),
+            "faults": self.faults,
+        }
+
+
+class Nursery:
+    """Starts commands of the program in processes that cost no imports."""
+
+    def __init__(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "campaigns.kills_nursery"],
+            cwd=ROOT,
+            env={**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
+        assert self._said() == {"ready": True}
+
+    def start(self, *arguments: object) -> int:
+        """Start a command; return its process."""
+        assert self._process.stdin is not None
+        print(json.dumps([str(argument) for argument in arguments]), file=self._process.stdin, flush=True)
+        return int(self._said()["pid"])
+
+    def link(self) -> str:
+        """Return the link that a workbench prints first."""
+        assert self._process.stdout is not None
+        return self._process.stdout.readline().strip()
+
+    def ended(self) -> tuple[int, list[str]]:
+        """Wait for the end of the command; return its status and what it printed."""
+        assert self._process.stdout is not None
+        printed: list[str] = []
+        for line in self._process.stdout:
+            if line.startswith('{"ended"'):
+                return int(json.loads(line)["ended"]), printed
+            printed.append(line)
+        raise AssertionError("the nursery ended")
+
+    def close(self) -> None:
+        self._process.communicate(timeout=60)
+
+    def _said(self) -> Json:
+        assert self._process.stdout is not None
+        return dict(json.loads(self._process.stdout.readline()))
+
+
+def facts_in(folder: Path) -> list[Fact]:
+    """Return every row of a record that was left by a killed program, read by SQLite alone."""
+    with closing(sqlite3.connect(f"file:{folder / 'practice.db'}?mode=ro", uri=True)) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+        revisions = connection.execute("SELECT case_id, number, document FROM case_revision").fetchall()
+        found: list[Fact] = [("revision", case, number, content_of(json.loads(text))) for case, number, text in revisions]
+        for kind in ("case", "plan", "card", "round"):
+            found += [(kind, *row) for row in connection.execute(f'SELECT id FROM "{kind}"')]
+        found += [("mark", *row) for row in connection.execute("SELECT round_id, key FROM round_event")]
+        found += [("end", *row) for row in connection.execute("SELECT round_id FROM round_end")]
+    return found
+
+
+def judge(found: list[Fact], confirmed: set[Fact], under: Under | None) -> tuple[list[str], bool]:
+    """Return what is wrong, and whether what was under way had been kept."""
+    faults = [f"twice: {fact[:3]}" for fact, times in Counter(found).items() if times > 1]
+    faults += [f"lost: {fact[:3]}" for fact in sorted(confirmed - set(found), key=str)]
+    more = Counter(_shape(fact, under) for fact in set(found) - confirmed)
+    if not more:
+        return faults, False
+    wanted = Counter(under.adds if under is not None else [])
+    if more != wanted:
+        faults.append(f"nobody asked for {sorted(map(str, more))}, under way was {under}")
+    return faults, True
+
+
+def _shape(fact: Fact, under: Under | None) -> Fact:
+    """Return a fact as the write under way would name it: without content, and without ids it could not know."""
+    adds = under.adds if under is not None else []
+    bare = fact[:3] if fact[0] == "revision" else fact
+    if bare in adds:
+        return bare
+    return ("revision", "?", fact[2]) if fact[0] == "revision" else (fact[0], "?")
+
+
+def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Outcome:
+    """Kill a server `kills` times at a random moment of a random write, and judge what it left each time."""
+    outcome, confirmed = Outcome(), set[Fact]()
+    document = _document()
+    durations_s: dict[int, float] = {}
+    for _ in range(kills):
+        with _served(nursery, folder) as (client, process):
+            day = Day(confirmed)
+            steps = day.steps(client, document)
+            last = int(rng.integers(MOST_STEPS // 2))
+            try:
+                for step in range(last):
+                    began_s = time.monotonic()
+                    next(steps)
+                    durations_s[step] = time.monotonic() - began_s
+                within_s = 1.3 * durations_s.get(last, 0.05)
+                Timer(float(rng.uniform(0, within_s)), os.kill, (process, signal.SIGKILL)).start()
+                for _step in steps:
+                    pass
+            except Killed:
+                pass
+        faults, kept = judge(found := facts_in(folder), confirmed, day.under)
+        name = "nothing" if day.under is None else day.under.name
+        outcome.kills += 1
+        outcome.confirmed += day.writes
+        outcome.under_way[name] += 1
+        outcome.kept[name] += kept
+        outcome.faults += [f"kill {outcome.kills}: {fault}" for fault in faults]
+        confirmed = set(found)
+    return outcome
+
+
+@contextmanager
+def _served(nursery: Nursery, folder: Path) -> Iterator[tuple[Client, int]]:
+    """A server that is running, with a session; it has been killed by the end."""
+    process = nursery.start("serve", "--port", "0", "--data", folder)
+    address, secret = nursery.link().split("/#link=")
+    connection = HTTPConnection(address.removeprefix("http://"), timeout=60)
+    client = Client(connection, address)
+    client.token = str(client.send("POST", "/session", {"link": secret})["token"])
+    yield client, process
+    status, _ = nursery.ended()
+    assert status == -signal.SIGKILL, status
+    connection.close()
+
+
+def by_command(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Outcome:
+    """Kill `collum demo` while it fills a practice: it holds all of the invented cases or none, and the next run fills it."""
+    outcome = Outcome()
+    took_s, whole = _filled(nursery, folder / "whole", None)
+    assert whole == _cases(folder / "whole") > 0
+    for number in range(kills):
+        practice = folder / str(number)
+        _filled(nursery, practice, float(rng.uniform(0, took_s)))
+        left = _cases(practice)
+        outcome.kills += 1
+        outcome.under_way["filling the demo"] += 1
+        outcome.kept["filling the demo"] += left == whole
+        if left not in (0, whole):
+            outcome.faults.append(f"kill {outcome.kills}: {left} of {whole} cases")
+        if number % 5 == 0 and _filled(nursery, practice, None)[1] != whole:
+            outcome.faults.append(f"kill {outcome.kills}: not filled by the next run")
+    return outcome
+
+
+def _filled(nursery: Nursery, folder: Path, kill_after_s: float | None) -> tuple[float, int]:
+    """Run `collum demo` on a folder, killed after a while or not; return how long it took and how many cases there are."""
+    began_s = time.monotonic()
+    process = nursery.start("demo", "--data", folder)
+    if kill_after_s is not None:
+        timer = Timer(kill_after_s, os.kill, (process, signal.SIGKILL))
+        timer.start()
+    status, _ = nursery.ended()
+    if kill_after_s is not None:
+        timer.cancel()
+    assert status in (0, -signal.SIGKILL), status
+    return time.monotonic() - began_s, _cases(folder)
+
+
+def _cases(folder: Path) -> int:
+    if not (folder / "practice.db").exists():
+        return 0
+    with closing(sqlite3.connect(f"file:{folder / 'practice.db'}?mode=ro", uri=True)) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+        return 0 if "case" not in tables else int(connection.execute('SELECT count(*) FROM "case"').fetchone()[0])
+
+
+def _document() -> Json:
+    from campaigns.kills_nursery import case_document
+
+    return dict(json.loads(case_document()))
+
+
+def killed(folder: Path, http: int, commands: int, seed: int) -> dict[str, Outcome]:
+    """Return what came of `http` kills of a server and `commands` kills of a command."""
+    rng = np.random.default_rng(seed)
+    nursery = Nursery()
+    try:
+        (folder / "http").mkdir()
+        runs: dict[str, Callable[[], Outcome]] = {
+            "over HTTP": lambda: over_http(nursery, folder / "http", http, rng),
+            "by command": lambda: by_command(nursery, folder / "commands", commands, rng),
+        }
+        return {name: run() for name, run in runs.items()}
+    finally:
+        nursery.close()

@@ -1,0 +1,64 @@
+"""A process that has imported everything and forks one of its kind for each kill, so that a start costs no imports.
+
+Each line on its standard input is a JSON list: the arguments of a command line. For each it prints the process it made, then
+what that one says, then `{"ended": status}`. Plans and heat are made once, before, and requests are not counted:
+what is killed is the writing.
+"""
+
+import json
+import os
+import signal
+import sys
+from typing import Any
+
+from collum.app import chair
+from collum.app.planning import Planner
+from collum.case import Case, to_document
+from collum.cli import browser, check_demo, plan_text  # noqa: F401  # imported here, before any child needs them
+from collum.cli.main import main
+from collum.plan.document import PlanDocument
+from collum.web import security
+from tests.making.teeth import case_of, overgrown_premolar
+from tests.measuring.heat import heat_by_hand
+
+_DRAWS = 100
+
+
+def serve_children() -> None:
+    """Fork for each line that comes, until none comes any more."""
+    _make_plans_once()
+    _say({"ready": True})
+    for line in sys.stdin:
+        child = os.fork()
+        if child == 0:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
+            os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
+            os._exit(main(json.loads(line)))
+        _say({"pid": child})
+        _say({"ended": os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])})
+
+
+def _make_plans_once() -> None:
+    """Let every case have the plan of one tooth and the heat of a hand, without the seconds they take."""
+    case = case_of(overgrown_premolar())
+    planned = Planner(_DRAWS).plan(case)
+
+    def plan(_self: Planner, _case: Case, **_named: Any) -> PlanDocument:
+        return planned
+
+    Planner.plan = plan  # type: ignore[method-assign]
+    chair.heat_of_plan = heat_by_hand  # type: ignore[attr-defined]
+    security.MOST_REQUESTS_PER_S = 100_000
+
+
+def case_document() -> str:
+    """Return the case that is saved over and over, as JSON."""
+    return json.dumps(to_document(case_of(overgrown_premolar())))
+
+
+def _say(said: dict[str, Any]) -> None:
+    print(json.dumps(said), flush=True)
+
+
+if __name__ == "__main__":
+    serve_children()

@@ -1,0 +1,31 @@
+// The cases of this window that are open, or were left before everything of them was saved.
+import { openCase } from "../api/client";
+import { Workbench } from "./workbench.svelte";
+
+/** Left with something unsaved: they go on saving, and are taken up where they are. */
+const left = new Map<string, Workbench>();
+
+const isUnsaved = (bench: Workbench): boolean => bench.saving !== "saved";
+
+/** Open a case, or take up the one that was left unsaved. */
+export async function benchOf(id: string): Promise<Workbench> {
+  const before = left.get(id);
+  left.delete(id);
+  return before !== undefined && isUnsaved(before) ? before : new Workbench(await openCase(id));
+}
+
+/** Leave the open case: at rest where all of it is saved. */
+export function leave(bench: Workbench | null): void {
+  if (bench === null) return;
+  if (isUnsaved(bench)) left.set(bench.caseId, bench);
+  else bench.rest();
+}
+
+/** Closing the window asks while something is not saved, be it still in the cell it is typed into; it is sent meanwhile. */
+export function closing(event: BeforeUnloadEvent, open: Workbench | null): void {
+  if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
+  const unsaved = [...left.values(), ...(open === null ? [] : [open])].filter(isUnsaved);
+  const inCell = document.querySelector('[aria-invalid="true"]') !== null;
+  if (unsaved.length > 0 || inCell) event.preventDefault();
+  for (const bench of unsaved) void bench.save();
+}

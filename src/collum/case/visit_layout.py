@@ -1,0 +1,73 @@
+"""The layout of a visit: the answers of the safety screening, and what only the program writes into it."""
+
+from collections.abc import Mapping
+
+from collum.case.faults import said
+from collum.case.layout_parts import CODE, NOTE, PLAN_MARK_LENGTH, ROLES, SHORT, of_key
+from collum.case.shapes import Choice, Day, Instant, IsoTooth, ListOf, Shape, Table, Text
+from collum.evidence.safety_rules import CONDITIONS, OVERRIDES_READ, PROCEDURES, Group, rules_of
+
+_PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}", said("allowed.plan_mark"))
+_NAME, _REASON = Text(60, readable=True), Text(NOTE.longest, readable=True)
+_KEPT: Mapping[str, Shape] = {"date": Day(), "kind": SHORT, "note": NOTE}
+
+
+def visit_shape(number: int) -> Table:
+    """Return the shape of a visit in a format number.
+
+    When it was opened, what was answered, who does what, what somebody answers for or takes out of the record by name.
+    """
+    if number == 1:
+        return Table(_KEPT, required=("date", "kind"))
+    of_tooth = Table(
+        {"number": IsoTooth(), "answers": _answers("tooth", "place"), "given_for": _given_for("tooth", "place")},
+        required=("number", "answers"),
+    )
+    override = Table(
+        {
+            "rule": Choice(OVERRIDES_READ),
+            "procedure": Choice(PROCEDURES),
+            "tooth": IsoTooth(),
+            "name": _NAME,
+            "reason": _REASON,
+            "at": Instant(),
+            "given_for": _PLAN_MARK,
+        },
+        required=("rule", "name", "reason", "at"),
+    )
+    correction = Table(
+        {
+            "field": Choice(("stops", "drugs", "conditions")),
+            "entry": SHORT,
+            "instead": Choice(CONDITIONS),
+            "name": _NAME,
+            "reason": _REASON,
+            "at": Instant(),
+        },
+        required=("field", "entry", "name", "reason", "at"),
+    )
+    return Table(
+        {
+            **_KEPT,
+            "by": CODE,
+            "opened_at": Instant(),
+            "screening": _answers("patient", "drugs"),
+            "teeth": ListOf(of_tooth, 32),
+            "room": _answers("room"),
+            "given_for": _given_for("patient", "drugs", "room"),
+            "roles": Table({role: CODE for role in ROLES}),
+            "plate_contact_cm2": of_key("safety.plate.largest_contact_cm2"),
+            "overrides": ListOf(override, 100),
+            "corrections": ListOf(correction, 100),
+        },
+        required=("date", "kind"),
+    )
+
+
+def _answers(*groups: Group) -> Table:
+    return Table({rule.id: Choice(rule.answers_read) for rule in rules_of(*groups)})
+
+
+def _given_for(*groups: Group) -> Table:
+    """Return the shape of the marks of the plan that answers which speak of the cut were given for."""
+    return Table({rule.id: _PLAN_MARK for rule in rules_of(*groups) if rule.of_plan})

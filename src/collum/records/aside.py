@@ -1,0 +1,37 @@
+"""Makes room for a new record: what there is of an old one is put aside; only that of invented cases is removed."""
+
+from pathlib import Path
+
+from collum.records.copies import COPIES
+from collum.records.files import files_of
+from collum.records.marker import MARKER
+from collum.records.opening import DATABASE, KEPT_BESIDE
+from collum.records.stored import storage_error
+
+
+def set_aside(folder: Path, at: str) -> Path | None:
+    """Move all that belongs to a record into a folder of its own, named by the moment; return it, None where there was nothing.
+
+    Only for the holder of the writer lock. Raises StorageError.
+    """
+    beside = [folder / name for name in (MARKER, COPIES, *KEPT_BESIDE)]
+    found = [path for path in (*files_of(folder / DATABASE), *beside) if path.exists()]
+    if not found:
+        return None
+    target = folder / f"set-aside-{''.join(character for character in at if character.isalnum())}"
+    try:
+        target.mkdir(mode=0o700)
+        for path in found:
+            path.rename(target / path.name)
+    except OSError as error:
+        raise storage_error(error) from None
+    return target
+
+
+def remove_record(folder: Path) -> None:
+    """Remove the record of invented cases. Raises StorageError."""
+    try:
+        for path in (*files_of(folder / DATABASE), folder / MARKER):
+            path.unlink(missing_ok=True)
+    except OSError as error:
+        raise storage_error(error) from None

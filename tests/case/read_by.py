@@ -1,0 +1,206 @@
+"""Which part of the program reads which key of a case: recorded while parts answer on many cases, never written by hand.
+
+Every attribute of the typed case and every recorded fact notes the module that asked for it.
+"""
+
+import inspect
+import json
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+from collum.app.bridge import bridges_of_plan
+from collum.app.heat import heat_of_plan
+from collum.app.planning import Planner
+from collum.app.restoration import restorations_of_plan
+from collum.app.speaking import words
+from collum.case import Case, from_document, model, plan_mark, read, to_document, visit
+from collum.case.model import Tooth
+from collum.plan.heat import HeatWishes
+from collum.plan.safety import safety_document, screen
+from tests.making.answers import answered
+
+ROOT = Path(__file__).parents[2]
+AREAS = {
+    "collum.plan.safety": "safety",
+    "collum.plan.restoration": "restoration",
+    "collum.plan.bridge": "bridge",
+    "collum.plan.heat": "heat",
+    "collum.plan": "routes",
+    "collum.core": "routes",
+}
+_DEMO = ("AQ-07", "AQ-26", "AQ-41")
+ORDER = ("routes", "restoration", "bridge", "heat", "safety")
+
+# Where the attributes of a class stand in the file; another name than the key's own beside them.
+_CLASSES: Mapping[type, tuple[str, Mapping[str, str]]] = {
+    model.Patient: ("patient", {}),
+    model.Tooth: (
+        "teeth[]",
+        {
+            "contact_mesial": "contact.mesial",
+            "contact_distal": "contact.distal",
+            "steps_mm": "sites.step",
+            "sites": "sites.order",
+        },
+    ),
+    model.Overgrowth: ("teeth[].overgrowth", {}),
+    model.Root: ("teeth[].root", {}),
+    model.Restoration: ("teeth[].restoration", {}),
+    model.FinishWish: ("teeth[].restoration.finish", {"low_mm": "mm", "high_mm": "mm"}),
+    model.RequirementWish: ("teeth[].requirements[]", {}),
+    model.Held: ("teeth[].held", {}),
+    model.MirrorReading: ("teeth[].own_height_from[]", {}),
+    model.Reading: ("reading", {"step_mm": "step", "error_mm": "error", "value_mm": "value"}),
+    visit.Visit: ("visits[]", {"given_for_of": "teeth"}),
+    visit.Override: ("visits[].overrides[]", {}),
+}
+
+
+class _Facts(dict[str, Any]):
+    """Recorded facts that note who asks for them."""
+
+    def __init__(self, facts: Mapping[str, Any], place: str, seen: set[tuple[str, str]]) -> None:
+        super().__init__({key: _watched(fact, f"{place}.{key}", seen) for key, fact in facts.items()})
+        self._place, self._seen = place, seen
+
+    def __getitem__(self, key: str) -> Any:
+        _note(self._seen, f"{self._place}.{key}")
+        return super().__getitem__(key)
+
+    def get(self, key: str, default: Any = None) -> Any:
+        _note(self._seen, f"{self._place}.{key}")
+        return super().get(key, default)
+
+    def items(self) -> Any:
+        for key in self:
+            _note(self._seen, f"{self._place}.{key}")
+        return super().items()
+
+    def __contains__(self, key: object) -> bool:
+        _note(self._seen, f"{self._place}.{key}")
+        return super().__contains__(key)
+
+
+def read_by() -> dict[str, list[str]]:
+    """Return, for each key that any part reads, the parts in their order."""
+    seen: set[tuple[str, str]] = set()
+    with _watching(seen):
+        for case in _cases():
+            _answer(_with_facts(case, seen))
+    return {place: [area for area in ORDER if (place, area) in seen] for place in {place for place, _ in seen}}
+
+
+def _cases() -> Iterator[Case]:
+    """Give the file that uses every key, with every fact that is yes or no as either, and demo cases of every ending."""
+    full = json.loads((ROOT / "tests/case_versions/case-2.json").read_text(encoding="utf-8"))
+    yield from_document(full)
+    for answer in (True, False):
+        yield from_document({**full, "teeth": [_answering(tooth, answer) for tooth in full["teeth"]]})
+    demo = [read((ROOT / f"src/collum/demo_practice/{name}.toml").read_bytes(), kind="toml") for name in _DEMO]
+    yield from demo
+    override = {"name": "D", "reason": "r", "at": "2026-05-01T08:01:00Z", "given_for": plan_mark(demo[0])}
+    overrides = [{"rule": rule, **override} for rule in ("poor_healing", "margin_measured")]
+    answers = {"poor_healing": "yes", "margin_measured": "no"}
+    yield from_document(answered(to_document(demo[0]), answers, opened_at="2026-05-01T08:00:00Z", overrides=overrides))
+    involved = {"furcation": ({"side": "facial", "grade": 1, "scale": "Hamp"},)}
+    yield replace(demo[-1], teeth=tuple(replace(tooth, recorded={**tooth.recorded, **involved}) for tooth in demo[-1].teeth))
+
+
+def _answering(facts: dict[str, Any], answer: bool) -> dict[str, Any]:
+    """Return the facts with every yes or no, in their tables too, as `answer`."""
+
+    def told(fact: Any) -> Any:
+        if isinstance(fact, dict):
+            return _answering(fact, answer)
+        return answer if isinstance(fact, bool) else fact
+
+    return {key: told(fact) for key, fact in facts.items()}
+
+
+def _answer(case: Case) -> None:
+    plan = Planner(40).plan(case, seed=1)
+    restorations_of_plan(case, plan)
+    bridges_of_plan(case, plan)
+    safety_document(screen(case), words)
+    with patch("collum.plan.heat.tooth_heat.plan_pacing", side_effect=_Paced), suppress(_Paced):
+        heat_of_plan(case, plan, HeatWishes())  # pacing itself knows strokes and bodies alone
+
+
+class _Paced(Exception):
+    """What is asked of the case has been asked."""
+
+
+def _with_facts(case: Case, seen: set[tuple[str, str]]) -> Case:
+    def of_tooth(tooth: Tooth) -> Tooth:
+        readings = {kind: dict(by_site) for kind, by_site in tooth.readings.items()}
+        return replace(
+            tooth,
+            recorded=_Facts(dict(tooth.recorded), "teeth[]", seen),
+            readings=_Facts(readings, "teeth[].sites", seen),
+        )
+
+    return replace(
+        case,
+        patient=replace(case.patient, recorded=_Facts(dict(case.patient.recorded), "patient", seen)),
+        teeth=tuple(of_tooth(tooth) for tooth in case.teeth),
+        bridges=tuple(_Facts(bridge, "bridges[]", seen) for bridge in case.bridges),
+    )
+
+
+def _watched(fact: Any, place: str, seen: set[tuple[str, str]]) -> Any:
+    if isinstance(fact, Mapping):
+        return _Facts(fact, place, seen)
+    if isinstance(fact, list | tuple):
+        return type(fact)(_watched(one, f"{place}[]", seen) for one in fact)
+    return fact
+
+
+@contextmanager
+def _watching(seen: set[tuple[str, str]]) -> Iterator[None]:
+    patches = [patch.object(cls, "__getattribute__", _getter(cls, seen)) for cls in _CLASSES]
+    for one in patches:
+        one.start()
+    try:
+        yield
+    finally:
+        for one in patches:
+            one.stop()
+
+
+def _getter(cls: type, seen: set[tuple[str, str]]) -> Any:
+    place, renamed = _CLASSES[cls]
+    places = {field.name: f"{place}.{renamed.get(field.name, field.name)}" for field in fields(cls)}
+
+    def get(self: object, name: str) -> Any:
+        if name in places:
+            _note(seen, places[name])
+        return object.__getattribute__(self, name)
+
+    return get
+
+
+def _note(seen: set[tuple[str, str]], place: str) -> None:
+    """Note the part whose module asks; copies, comparisons and the case's own modules are no readers."""
+    frame = inspect.currentframe()
+    while frame is not None and frame.f_globals.get("__name__") in (__name__, "unittest.mock"):
+        frame = frame.f_back
+    if frame is None or frame.f_globals.get("__name__") == "dataclasses" or frame.f_code.co_name.startswith("__"):
+        return
+    while frame is not None:
+        module = str(frame.f_globals.get("__name__"))
+        if module.startswith("collum."):
+            area = next((name for part, name in AREAS.items() if module == part or module.startswith(f"{part}.")), None)
+            if area is not None:
+                seen.add((place, area))
+            return
+        frame = frame.f_back
+
+
+if __name__ == "__main__":
+    for key, parts in sorted(read_by().items()):
+        print(key, ", ".join(parts), file=sys.stdout)

@@ -1,0 +1,53 @@
+"""No way to a paper of an operation but through the gate: who may make an opening, and who may render from one."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from collum.plan.safety import Opening
+from tests.measuring.openings import harmless_screening
+
+SOURCE = Path(__file__).parents[2] / "src/collum"
+# Each name, and the only modules of the program that may call it.
+ONLY = {
+    "Opening": {"plan/safety/opening.py"},
+    "open_paper": {"app/gate.py"},
+    "opening_for": {"app/gate.py", "app/papers.py"},
+    "operating_paper": {"app/papers.py", "app/safety.py"},
+    "card_content": {"documents/operating.py"},
+    "flap_content": {"documents/operating.py"},
+    "extrusion_content": {"documents/operating.py"},
+}
+
+
+def _calls() -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {name: set() for name in ONLY}
+    for file in SOURCE.rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call):
+                name = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+                if name in found:
+                    found[name].add(file.relative_to(SOURCE).as_posix())
+    return found
+
+
+@pytest.mark.parametrize("name", ONLY)
+def test_it_is_called_where_it_may_be_and_nowhere_else(name: str) -> None:
+    assert _calls()[name] == ONLY[name]
+
+
+def test_the_mark_of_an_opening_stays_in_its_module_and_no_other_is_taken() -> None:
+    for file in SOURCE.rglob("*.py"):
+        if file.relative_to(SOURCE).as_posix() != "plan/safety/opening.py":
+            assert "_MINT" not in file.read_text(encoding="utf-8"), file
+    with pytest.raises(TypeError, match="gate alone"):
+        Opening(tooth=0, result="{}", screening=harmless_screening(46), mint=object())
+
+
+def test_no_template_of_an_operation_is_typeset_elsewhere() -> None:
+    kept = {"documents/operating.py", "documents/__init__.py", "cli/plan_commands.py", "app/practice.py"}
+    for file in SOURCE.rglob("*.py"):
+        if file.relative_to(SOURCE).as_posix() not in kept:
+            source = file.read_text(encoding="utf-8")
+            assert not any(f'"{kind}"' in source for kind in ("chairside-card", "flap-sheet", "extrusion-sheet")), file

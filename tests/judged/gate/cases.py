@@ -1,0 +1,86 @@
+"""Cases that say facts: as a document, as a file would hold it, and as a record for the pure gate."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+from functools import lru_cache
+from typing import Any
+
+from collum.app.demo import demo_cases
+from collum.case import Case, from_document, plan_mark, schema, to_document
+from tests.judged.gate.expected import Told
+from tests.judged.gate.said import Way, recorded, rule_of, said
+from tests.judged.gate.truth import Operation
+
+OPENED_AT = "2026-05-01T08:00:00Z"
+NOW = datetime.fromisoformat(OPENED_AT) + timedelta(hours=1)
+# A shipped case whose plan opens the route of the operation.
+CASE_OF: Mapping[Operation, str] = {"current": "AQ-07", "flap": "AQ-09", "movement": "AQ-09"}
+TWO_TEETH = "AQ-26"  # for current
+BARE = "BARE"  # one tooth with next to no reading, for what asks the gate alone
+PROCEDURE: Mapping[Operation, str] = {"current": "current", "flap": "bone", "movement": "movement"}
+_VISIT = schema()["properties"]["visits"]["items"]["properties"]  # type: ignore[index, call-overload]
+_FOR_ONE_PLAN = frozenset(_VISIT["given_for"]["properties"])
+_FOR_ONE_PLAN_AT_TOOTH = frozenset(_VISIT["teeth"]["items"]["properties"]["given_for"]["properties"])
+
+
+@lru_cache
+def shipped(reference: str) -> Mapping[str, Any]:
+    """Return the document of a shipped case, or of the bare one; not to be changed."""
+    if reference == BARE:
+        tooth = {"number": 46, "sites": {"order": ["F"], "probing_depth": [2.0]}}
+        return {"format": "collum-case/2", "patient": {"reference": BARE}, "teeth": [tooth]}
+    return next(to_document(case) for case in demo_cases() if case.patient.reference == reference)
+
+
+def number_of(document: Mapping[str, Any]) -> int:
+    return int(document["teeth"][0]["number"])
+
+
+def visit_of(mark: str, numbers: Iterable[int], told: Told, operation: Operation = "current") -> dict[str, Any]:
+    """Return a visit that says what is told of every tooth in `numbers`, for the plan that `mark` names."""
+    answers = said(*told.ways)
+    marks = dict.fromkeys(_FOR_ONE_PLAN & {*answers["screening"], *answers["room"]}, mark)
+    at_tooth = dict.fromkeys(_FOR_ONE_PLAN_AT_TOOTH & set(answers["tooth"]), mark)
+    visit: dict[str, Any] = {
+        "date": OPENED_AT[:10],
+        "kind": "cut",
+        "by": "DN",
+        "opened_at": OPENED_AT,
+        "screening": answers["screening"],
+        "room": answers["room"],
+        "given_for": marks,
+        "roles": answers["roles"],
+        "teeth": [{"number": number, "answers": answers["tooth"], "given_for": at_tooth} for number in numbers],
+    }
+    if told.answered_for:
+        visit["overrides"] = [override_of(way, number, mark, operation) for way in told.ways for number in numbers]
+    return visit
+
+
+def override_of(way: Way, number: int, mark: str, operation: Operation) -> dict[str, Any]:
+    """Return the entry by which somebody answers for a way by name, as far as a file can hold one."""
+    rule = rule_of(way)
+    made: dict[str, Any] = {"rule": rule, "name": "D. Nurse", "reason": "looked at it myself", "at": OPENED_AT}
+    made |= {"procedure": PROCEDURE[operation]}
+    made |= {"given_for": mark} if rule in _FOR_ONE_PLAN or rule == "recorded_drugs" else {}
+    return made | ({"tooth": number} if way.part in ("tooth", "record") else {})
+
+
+def case_told(reference: str, told: Told, operation: Operation = "current") -> Case:
+    """Return a shipped case with a visit of `OPENED_AT` that says what is told of its planned teeth."""
+    case, mark = _recorded(reference, tuple(way for way in told.ways if way.recorded))
+    numbers = [tooth.number for tooth in case.teeth if tooth.role != "neighbour"]
+    return replace(case, visits=(visit_of(mark, numbers, told, operation),))
+
+
+def document_told(reference: str, told: Told, operation: Operation = "current") -> dict[str, Any]:
+    """Return the same as a document; an override that a file cannot hold makes it faulty."""
+    return to_document(case_told(reference, told, operation))
+
+
+@lru_cache(maxsize=1024)
+def _recorded(reference: str, ways: tuple[Way, ...]) -> tuple[Case, str]:
+    document = shipped(reference)
+    case = from_document(recorded(document, number_of(document), *ways))
+    return case, plan_mark(case)
