@@ -34,20 +34,20 @@ COVERAGE = (
     "--cov-branch",
     "--cov-fail-under=90",
 )
-PARTS = ("all", "lint", "python")
+PARTS = ("all", "lint", "browser-part", "python")
 
 
 def main(arguments: list[str]) -> int:
-    """Run the checks named: `all`, `lint`, or `python` (the tests alone, with further arguments for pytest)."""
+    """Run the checks named: `all`, `lint`, `browser-part`, or `python` (the tests alone, with further arguments for pytest)."""
     if not arguments or arguments[0] not in PARTS:
         print(f"usage: checks.py {' | '.join(PARTS)} [arguments for pytest]", file=sys.stderr)
         return 2
     part, rest = arguments[0], arguments[1:]
-    failed = [] if part == "python" else [name for name, command in LINT.items() if not _stage(name, command)]
-    if part == "lint":
-        return 1 if failed else 0
-    if part == "all":
+    failed = [name for name, command in LINT.items() if not _stage(name, command)] if part in ("all", "lint") else []
+    if part in ("all", "browser-part"):
         failed += [name for name in BROWSER_PART if not _npm_stage(name)]
+    if part in ("lint", "browser-part"):
+        return 1 if failed else 0
     return run_tests(failed_before=failed, arguments=rest)
 
 

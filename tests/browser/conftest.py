@@ -18,7 +18,6 @@ from collum.case import to_document
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
-expect.set_options(timeout=20_000)  # a machine with other work to do is slow, not wrong
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 DEMO = {

@@ -23,7 +23,7 @@ OURS = "Host: 127.0.0.1:{port}\r\n"
 
 def exchanged(served: Served, request: bytes) -> tuple[int, dict[str, str], bytes]:
     """Send bytes as they stand and return status, headers and body."""
-    with socket.create_connection(("127.0.0.1", served.port), timeout=10) as connection:
+    with socket.create_connection(("127.0.0.1", served.port), timeout=60) as connection:
         connection.sendall(request)
         connection.shutdown(socket.SHUT_WR)
         answer = b""
