@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
+from collum.app.gate import NotCleared
 from collum.app.logs import log_file
 from collum.app.practice import Practice
 from collum.case import to_document
-from collum.documents import PaperRefused
 from collum.plan import tooth_plan
 from tests.cli.conftest import Run
 from tests.cli.conftest import run as run  # the fixture
@@ -60,5 +60,5 @@ def test_a_kept_plan_and_its_paper_tell_it_and_the_routes_own_paper_is_refused(p
     assert tooth["recommended_route"] is None
     page = re.sub(r"\s+", "", words_of(practice.paper(stored.id, "plan-sheet")))
     assert noted["id"] in page and "becauseofanerrorintheprogram" in page
-    with pytest.raises(PaperRefused):
+    with pytest.raises(NotCleared):
         practice.paper(stored.id, "flap-sheet")

@@ -164,7 +164,7 @@ def test_once_kept_it_opens_from_anywhere_and_a_page_outlives_the_program(
 
         served.end()  # what is typed while the program is away is there when it is back, in place
         typed(second, "F", "3")
-        expect(second.locator(".faults")).to_contain_text("does not answer")
+        expect(second.locator(".unreached")).to_contain_text("does not answer")
         served.start()
         expect(second.locator('[data-door="again"]')).to_contain_text("Collum was started again")
         second.get_by_role("button", name="OK").click()

@@ -183,7 +183,9 @@ def test_a_new_case_opens_on_its_findings_and_bad_ones_are_told_why(page: Page) 
     assert verdict(page, "soft tissue only") in ("in doubt", "not assessed")
 
 
-def test_a_change_elsewhere_offers_both_versions(page: Page, workbench: Workbench, token: str) -> None:
+def test_a_change_elsewhere_of_another_field_is_taken_in_beside_what_is_typed_here(
+    page: Page, workbench: Workbench, token: str
+) -> None:
     open_case(page, "AQ-31", "Findings")
     case_id = page.url.split("#case=")[1].split("/")[0]
     page.evaluate(
@@ -198,10 +200,14 @@ def test_a_change_elsewhere_offers_both_versions(page: Page, workbench: Workbenc
     junction = cell(page, "cej_height", "L")
     junction.fill("-0.0")
     junction.press("Enter")
-    expect(page.locator(".conflict")).to_be_visible()
-    page.get_by_role("button", name="Keep what is on this screen").click()
     settle(page)
     assert page.locator(".conflict").count() == 0
+    document = page.evaluate(
+        """async ([id, token]) => (await (await fetch(`/api/v1/cases/${id}`, { headers: { "Collum-Session": token } })).json()).document""",
+        [case_id, token],
+    )
+    assert document["note"] == "elsewhere"
+    assert document["teeth"][0]["sites"]["cej_height"]["L"] == 0
 
 
 def test_a_request_that_came_too_soon_is_sent_again(page: Page) -> None:

@@ -189,7 +189,7 @@ def test_a_round_outlives_the_server_and_what_was_marked_meanwhile_gets_into_the
     link = own_server.start("serve")
     page.goto(link)
     page.reload()
-    page.wait_for_selector(".list a")
+    page.wait_for_selector("main.case")
     page.goto(f"{link.split('#')[0]}#case={case_id}/plan")
     banner = page.get_by_test_id("open-round")
     expect(banner).to_be_visible()

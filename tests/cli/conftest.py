@@ -31,6 +31,7 @@ def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp
     monkeypatch.setenv("COLLUM_DATA", str(tmp_path / "data"))
     monkeypatch.setenv("COLLUM_DRAWS", "300")
     monkeypatch.setattr("collum.app.environment.default_data_directory", lambda: tmp_path / "usual")
+    monkeypatch.setattr("collum.app.settings.default_data_directory", lambda: tmp_path / "usual")
 
     def go(*arguments: object, stdin: bytes = b"") -> Ran:
         monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(stdin)))

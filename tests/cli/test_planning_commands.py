@@ -256,7 +256,7 @@ def test_a_fault_of_our_own_gives_an_id_and_no_traceback(
     monkeypatch.setattr(Planner, "plan", broken)
     ran = run("plan", case_file)
     assert (ran.status, ran.out) == (1, "")
-    noted = (tmp_path / "usual" / "log" / "collum.jsonl").read_text(encoding="utf-8")
+    noted = (tmp_path / "data" / "log" / "collum.jsonl").read_text(encoding="utf-8")
     identity = json.loads(noted)["id"]
     assert identity in ran.err
     assert "Traceback" not in ran.err

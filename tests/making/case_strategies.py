@@ -43,8 +43,8 @@ def drawn(shape: Shape) -> st.SearchStrategy[Any]:
             return st.integers(low, high)
         case Choice(words=words):
             return st.sampled_from(words)
-        case Text(longest=longest, pattern=pattern):
-            return _texts(longest, pattern)
+        case Text(longest=longest, pattern=pattern, readable=readable):
+            return _texts(longest, pattern).map(lambda text: f"A{text[1:]}" if readable else text)
         case Instant():
             return st.datetimes(timezones=st.just(UTC)).map(
                 lambda moment: moment.isoformat(timespec="seconds").replace("+00:00", "Z")

@@ -70,7 +70,7 @@ def test_the_screen_has_words_of_its_own_for_them(served: Served) -> None:
     assert {error["where"].split(" ")[0]: error["page"] for error in errors} == {
         "teeth[0].colour": "is not known to this program",
         "teeth[0].sites.probing_depth[0]": "lies between the marks of the probe (2.6); "
-        "a multiple of 0.5 mm; or choose the finer step over the table",
+        "a multiple of 0.5 mm; or choose the finer step above the readings",
         "teeth[0].sites.probing_depth[1]": "lies outside its range (99); a number from 0 to 15 mm",
     }
 

@@ -186,7 +186,7 @@ def test_s8_an_id_is_looked_up_and_never_opened(served: Served, name: str) -> No
     for method, path in routes():
         if "nowhere" in path and method == "GET":
             answer = served.api("GET", path.replace("nowhere", name))
-            assert answer.status_code in (200, 404, 405)
+            assert answer.status_code in (200, 404, 405, 422)  # 422: the number of a save is no number
             assert answer.status_code != 200 or answer.json().keys() & {"cases", "evidence"}  # `..` is resolved by the client
             assert answer.status_code != 405 or name == ".."
 

@@ -216,8 +216,8 @@ export class Workbench {
     return this.#saver.now();
   }
 
-  /** Let the server write into the case what only it may write. Where the case had changed elsewhere nothing is written: a person looks first. */
-  async record(write: (base_revision: number) => Promise<api.CaseAnswer>): Promise<void> {
+  /** Let the server write into the case what only it may write; true once it is written. Where the case had changed elsewhere a person looks first. */
+  async record(write: (base_revision: number) => Promise<api.CaseAnswer>): Promise<boolean> {
     const kind = await this.#saver.write(async (base) => {
       try {
         return { kind: "saved", now: await write(base) };
@@ -228,6 +228,7 @@ export class Workbench {
       }
     });
     this.overtaken = kind === "newer";
+    return kind === "saved";
   }
 
   /** Take one of the two values of a field that two windows changed. */

@@ -13,11 +13,10 @@ from collum.app.environment import utc_text
 from collum.case import CaseFaults, Fault
 from collum.case.faults import fault, said
 from collum.case.shapes import Json
-from collum.evidence.safety_drugs import questions_named
 
 _NAMED = ("overrides", "corrections")
 _MARKS = ("opened_at", *_NAMED)
-_BY_NAME = ("stops", "drugs", "conditions")
+_BY_NAME = ("stops", "conditions")
 
 
 def without_marks(document: Json) -> Json:
@@ -90,17 +89,9 @@ def _brought_in(kind: str, written: Json, visit: Json) -> bool:
 
 
 def _taken_out(field: str, before: Json, after: Json) -> list[str]:
-    """Return the entries of the patient that a save would drop.
-
-    A drug counts by the questions it answers with yes: one that is half typed is no fact yet, and one that is written more
-    fully still answers them.
-    """
+    """Return the entries of the patient that a save would drop."""
     kept = after["patient"].get(field, ())
-    dropped = [entry for entry in before["patient"].get(field, ()) if entry not in kept]
-    if field != "drugs":
-        return dropped
-    answered = {question for entry in kept for question in questions_named(entry)}
-    return [entry for entry in dropped if not answered.issuperset(questions_named(entry))]
+    return [entry for entry in before["patient"].get(field, ()) if entry not in kept]
 
 
 def _by_name(field: str, entry: str) -> Fault:

@@ -22,7 +22,7 @@ from collum.core.ring import Floats
 _WIDEST_DEG = 45  # paths tilted farther against the first guess are not looked for
 _ROUNDS = 200
 _LIMITING = 64  # walls taken up at a time
-_WITHIN = 1e-6  # a best path on the edge of the square would not lie within its corners
+_WITHIN = 2.0**-20  # a best path on the edge of the square would not lie within its corners
 _TOUCHING = float(np.sqrt(np.finfo(float).eps))  # a sine below this is no reserve
 
 
