@@ -41,7 +41,7 @@ COPY = f"""async (id) => {{ {ASK}
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 START = "from collum.cli.main import run; run()"
 # A wait ends with its event; its bound is for what never comes, and a busy machine is no fault of the code.
-WAIT_MS = 120_000
+WAIT_MS = 60_000
 expect.set_options(timeout=WAIT_MS)
 FLAGS = (
     "--disable-gpu",
