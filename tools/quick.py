@@ -16,7 +16,7 @@ import pytest
 
 from tools.set_up import ROOT
 
-TESTS_FOR_S = 40  # the rest of the minute is for the start and for the types
+TESTS_FOR_S = 35  # the rest of the minute is for the start and for the types
 TRUNK = ("main", "origin/main")
 MARKED = "not slow and not browser and not campaign"
 # Folders of the source whose tests have another name.
