@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Playwright, Route, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, Playwright, Request, expect, sync_playwright
 
 from collum.app.instance import ask_for_link
 from collum.case import to_document
@@ -43,6 +43,11 @@ START = "from collum.cli.main import run; run()"
 # A wait ends with its event; its bound is for what never comes, and a busy machine is no fault of the code.
 WAIT_MS = 60_000
 expect.set_options(timeout=WAIT_MS)
+# Only before the first page of a tab, as its name tells: a test may take the session away.
+SESSION = """if (window.name === "" && location.protocol === "http:") {
+  window.name = "has had a session";
+  sessionStorage.setItem("collum-session", "TOKEN");
+}"""
 FLAGS = (
     "--disable-gpu",
     "--disable-quic",
@@ -128,15 +133,14 @@ def page(chromium: Browser, workbench: Workbench, token: str) -> Iterator[Page]:
     page.on("pageerror", lambda error: troubles.append(str(error)))
     page.add_init_script("addEventListener('securitypolicyviolation', (e) => console.error('policy', e.violatedDirective))")
 
-    def watch(route: Route) -> None:
-        if not route.request.url.startswith((workbench.origin, "blob:")):
-            troubles.append(f"asked for {route.request.url}")
-        route.continue_()
+    page.add_init_script(SESSION.replace("TOKEN", token))
 
-    page.route("**/*", watch)
+    def watch(request: Request) -> None:
+        if not request.url.startswith((workbench.origin, "blob:")):
+            troubles.append(f"asked for {request.url}")
+
+    page.on("request", watch)
     page.goto(workbench.origin + "/")
-    page.evaluate("token => sessionStorage.setItem('collum-session', token)", token)
-    page.reload()
     page.wait_for_selector(".list a")
     yield page
     context.close()
