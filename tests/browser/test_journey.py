@@ -203,7 +203,10 @@ def test_a_change_elsewhere_of_another_field_is_taken_in_beside_what_is_typed_he
     settle(page)
     assert page.locator(".conflict").count() == 0
     document = page.evaluate(
-        """async ([id, token]) => (await (await fetch(`/api/v1/cases/${id}`, { headers: { "Collum-Session": token } })).json()).document""",
+        """async ([id, token]) => {
+            const answer = await fetch(`/api/v1/cases/${id}`, { headers: { "Collum-Session": token } });
+            return (await answer.json()).document;
+        }""",
         [case_id, token],
     )
     assert document["note"] == "elsewhere"

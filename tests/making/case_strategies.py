@@ -73,6 +73,8 @@ def _texts(longest: int, pattern: str | None) -> st.SearchStrategy[str]:
         return st.text(LETTERS, min_size=1, max_size=min(longest, 8))
     if pattern == SITE_PATTERN:
         return st.sampled_from(SITES)
+    if pattern.startswith("[0-9a-f]"):
+        return st.from_regex(rf"\A{pattern}\Z")
     return st.from_regex(rf"\A[A-Za-z0-9][A-Za-z0-9._-]{{0,{min(longest, 8) - 1}}}\Z")
 
 
