@@ -22,6 +22,10 @@ UNMARKED_LIMIT_S = 1.5
 SLOW_LIMIT_S = 300
 BROWSER_LIMIT_S = 400
 
+# As the program itself does, and before numpy is loaded: two processes whose threads wait for one another halve their speed.
+for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+    os.environ.setdefault(threads, "1")
+
 settings.register_profile("ci", derandomize=True, max_examples=100, deadline=None, database=None)
 settings.register_profile("fuzz", max_examples=2_000, deadline=None, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
