@@ -27,7 +27,8 @@ _DEEPEST = 6
 _SOUND, _KNOWN = 0.35, 0.9  # how often a request is as described, and a value one the server gave
 _TEXTS = ("a", "DN", "cut", "2026-05-01", "46", "0,0,1", "mm", "of one wish", "local rule")
 _OWN_SESSION = ("openSession",)  # keeps its own rules of links; asked for apart
-_MOST_CASES, _KEPT_CASES = 12, 2
+_MOST_CASES, _ANSWERED_CASES = 12, 2
+_ANSWERED_EVERY = 100  # requests; later ones open visits, change answers and save over them
 _ALSO: Mapping[str, Sequence[Any]] = {
     "tooth": (0, 0, 0, 0, 1),
     "name": ("case.toml", "case.json"),
@@ -40,10 +41,12 @@ _ALSO: Mapping[str, Sequence[Any]] = {
     "facial": ("1,0,0",),
     "passes": (None, None, 1, 2, 9),
 }
+_NONE = object()  # null, and not what is not known
 _OF_OPERATION: Mapping[str, Mapping[str, Any]] = {
     "judgePreparation": {"tooth": 45},
     "comparePlans": {"tooth": 46},
     "readCaseFile": {"name": "case.json"},
+    "addOverride": {"tooth": _NONE},
 }
 SURFACE = obj(*sound_surface())
 
@@ -67,9 +70,9 @@ class Knowing:
         self._apart: Mapping[str, Any] = {}
 
     def turn_to(self, operation: str) -> None:
-        """Choose the case that the next request, of this operation, is about: every third time one of those made first."""
+        """Choose the case that the next request, of this operation, is about: every third time one of those made last."""
         cases = list(self._of_cases.values())
-        among = cases[:_KEPT_CASES] if self._random.share() < 1 / 3 else [{}, *cases]
+        among = cases[-_ANSWERED_CASES:] if self._random.share() < 1 / 3 else [{}, *cases]
         self._now = self._random.choice(among)
         self._apart = _OF_OPERATION.get(operation, {})
 
@@ -93,7 +96,7 @@ class Knowing:
             self._now = self._of_cases.setdefault(answer["case_id"], {})
             self._now.update(given, base_revision=answer["revision"])
             if len(self._of_cases) > _MOST_CASES:
-                del self._of_cases[list(self._of_cases)[_KEPT_CASES]]
+                del self._of_cases[next(iter(self._of_cases))]
         for name in ("plan_id", "round_id", "nonce", "browser_id"):
             if answer.get(name) is not None:
                 self._now[name] = answer[name]
@@ -109,11 +112,12 @@ def hunt_operations(
     described = json.loads(json.dumps(openapi()))
     asking = Asking(described, knowing, random)
     operations = [one for one in _operations(described) if one.described["operationId"] not in _OWN_SESSION]
-    token = new_token()
-    for changes in ({}, {"blood_thinner": "yes", "other_instrument": "no"}):
-        for answer in _answered_case(client, token, documents[0], changes):
-            knowing.learn(answer)
+    token = ""
     for i in range(count):
+        if i % _ANSWERED_EVERY == 0:
+            for changes in ({}, {"blood_thinner": "yes", "other_instrument": "no"}):
+                for answer in _answered_case(client, new_token(), documents[0], changes):
+                    knowing.learn(answer)
         if i % SESSION_LASTS == 0:
             token = new_token()
         operation = operations[i % len(operations)] if i < 2 * len(operations) else random.choice(operations)
@@ -200,7 +204,7 @@ class Asking:
         """Return a value of a schema; where the server gave something under the same name, mostly that."""
         known = self.knowing.of(name)
         if known is not None and self.random.share() < _KNOWN:
-            return known
+            return None if known is _NONE else known
         if "$ref" in schema:
             return self._drawn(self.described["components"]["schemas"][schema["$ref"].rsplit("/", 1)[1]], name, deep)
         if "enum" in schema or "const" in schema:

@@ -64,6 +64,12 @@ def test_the_faults_are_those_of_the_command_line(served: Served, name: str, dat
     ]
 
 
+@pytest.mark.parametrize("data", ["\ud800", "\u202eabc", "Zm9ybWF0\u00e4", "?", "=", "Z"])
+def test_what_is_no_base_64_is_refused(served: Served, data: str) -> None:
+    (error,) = refused(served.api("POST", "/case-file", {"name": "a.toml", "data": data}), 422)
+    assert error["where"] == "data"
+
+
 def test_the_screen_has_words_of_its_own_for_them(served: Served) -> None:
     data = TOML.replace(b"2.5, 3.0", b"2.6, 99").replace(b"[teeth.sites]", b"colour = 'x'\n[teeth.sites]")
     errors = refused(served.api("POST", "/case-file", sent("a.toml", data)), 422)
@@ -73,11 +79,6 @@ def test_the_screen_has_words_of_its_own_for_them(served: Served) -> None:
         "a multiple of 0.5 mm; or choose the finer step above the readings",
         "teeth[0].sites.probing_depth[1]": "lies outside its range (99); a number from 0 to 15 mm",
     }
-
-
-def test_what_is_no_base_64_is_refused(served: Served) -> None:
-    (error,) = refused(served.api("POST", "/case-file", {"name": "a.toml", "data": "?"}), 422)
-    assert error["where"] == "data"
 
 
 def test_a_save_after_a_case_was_made_empty_refuses_what_a_file_refuses(served: Served) -> None:
