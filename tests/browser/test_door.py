@@ -16,7 +16,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
 from collum.app.instance import ask_for_link
-from tests.browser.conftest import FLAGS, MAKE, START, cell, premolar, settle, turn
+from tests.browser.conftest import FLAGS, MAKE, START, cell, on_record, premolar, settle, turn
 from tools import browser as finding
 
 STORED = """async () => {
@@ -128,12 +128,7 @@ def typed(page: Page, site: str, depth: str) -> None:
 
 def depths(page: Page) -> dict[str, Any]:
     settle(page)
-    document = page.evaluate(
-        """async (id) => (await (await fetch(`/api/v1/cases/${id}`, {
-            headers: { "Collum-Session": sessionStorage.getItem("collum-session") } })).json()).document""",
-        page.url.split("#case=")[1].split("/")[0],
-    )
-    return dict(document["teeth"][0]["sites"]["probing_depth"])
+    return dict(on_record(page)["teeth"][0]["sites"]["probing_depth"])
 
 
 @pytest.mark.slow
