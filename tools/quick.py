@@ -62,16 +62,17 @@ def main() -> int:
 
 
 def changed_files() -> list[str]:
-    """Return the paths that differ from the merge base with main, and those that git does not know yet."""
+    """Return the paths that differ from the merge base with main, those not committed yet first."""
     bases = (git("merge-base", "HEAD", trunk) for trunk in TRUNK)
     base = next((found[0] for found in bases if found), "HEAD")
-    return sorted({*git("diff", "--name-only", base), *git("ls-files", "--others", "--exclude-standard")})
+    in_hand = (*git("diff", "--name-only", "HEAD"), *git("ls-files", "--others", "--exclude-standard"))
+    return list(dict.fromkeys([*in_hand, *git("diff", "--name-only", base)]))
 
 
 def tests_of_all(changed: Iterable[str], exists: Callable[[str], bool]) -> list[str]:
-    """Return the tests of all paths, single files before folders, each once."""
-    found = {tests for path in changed if (tests := tests_of(path, exists))}
-    return sorted(found, key=lambda tests: (not tests.endswith(".py"), tests))
+    """Return the tests of all paths in their order, but single files before folders, and each once."""
+    found = dict.fromkeys(tests for path in changed if (tests := tests_of(path, exists)))
+    return sorted(found, key=lambda tests: not tests.endswith(".py"))
 
 
 def tests_of(path: str, exists: Callable[[str], bool]) -> str | None:

@@ -31,13 +31,15 @@ def test_a_path_is_tested_by_its_mirror_or_by_the_nearest_folder(changed: str, t
     assert quick.tests_of(changed, lambda path: (ROOT / path).exists()) == tests
 
 
-def test_single_files_come_before_folders_and_each_once() -> None:
-    changed = ["src/collum/plan/to_document.py", "src/collum/plan/support.py", "src/collum/plan/summary.py", "docs/audit.md"]
+def test_single_files_come_before_folders_in_the_order_of_what_changed_and_each_once() -> None:
+    changed = ["src/collum/plan/to_document.py", "src/collum/plan/support.py", "docs/audit.md", "src/collum/plan/summary.py"]
     found = quick.tests_of_all(changed, lambda path: (ROOT / path).exists())
-    assert found == ["tests/contracts/test_audit.py", "tests/plan/test_support.py", "tests/plan"]
+    assert found == ["tests/plan/test_support.py", "tests/contracts/test_audit.py", "tests/plan"]
 
 
-def test_what_differs_from_main_is_found_committed_or_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_differs_from_main_is_found_and_what_is_not_committed_comes_first(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(quick, "ROOT", tmp_path)
     for arguments in (("init", "-q", "-b", "main"), ("config", "user.email", "a@b.c"), ("config", "user.name", "A")):
         quick.git(*arguments)
@@ -50,7 +52,7 @@ def test_what_differs_from_main_is_found_committed_or_not(tmp_path: Path, monkey
     quick.git("commit", "-q", "-a", "-m", "two")
     (tmp_path / "edited").write_text("two", encoding="utf-8")
     (tmp_path / "new").write_text("one", encoding="utf-8")
-    assert quick.changed_files() == ["committed", "edited", "new"]
+    assert quick.changed_files() == ["edited", "new", "committed"]
 
 
 def test_a_run_ends_when_its_time_is_used_up_and_says_how_many_are_left(pytester: pytest.Pytester) -> None:
