@@ -1,8 +1,8 @@
 """Nothing that was typed about a patient, and no passphrase, reaches the disk in a form that can be read.
 
 Strings that occur nowhere else are put into every free text of a case and into the passphrase. The program may open files for
-writing in its folder alone; everything it left there, while it ran and after it, is searched for them, in six encodings and
-inflated from every offset at which a compressed stream could begin.
+writing in its folder alone; everything it left there, while it ran and after it, is searched for them, in six encodings,
+decoded, and inflated from every offset at which a compressed stream could begin.
 """
 
 import base64
@@ -144,7 +144,8 @@ def written_outside(trace: Path, folder: Path) -> dict[str, str]:
 def found_in(content: bytes) -> set[str]:
     """Return which sentinels are in some bytes, read as they are or unpacked."""
     spelt = {text: spellings(text) for text in SENTINELS}
-    held = [content, *unpacked(content)]
+    parts = [content, *decoded(content)]
+    held = [*parts, *(inflated for part in parts for inflated in unpacked(part))]
     return {text for text, ways in spelt.items() if any(way in part for way in ways for part in held)}
 
 
@@ -157,6 +158,15 @@ def spellings(text: str) -> set[bytes]:
         coded = base64.b64encode(b"\0" * shift + plain)
         ways.add(coded[4 if shift else 0 : -4])
     return ways
+
+
+def decoded(content: bytes) -> Iterator[bytes]:
+    """Yield what a long run of base 64 or of hexadecimal digits stands for."""
+    for run in re.findall(rb"[A-Za-z0-9+/]{40,}", content):
+        for start in range(4):
+            yield base64.b64decode(run[start : start + (len(run) - start) // 4 * 4])
+    for run in re.findall(rb"[0-9a-fA-F]{40,}", content):
+        yield bytes.fromhex(run[: len(run) // 2 * 2].decode())
 
 
 def unpacked(content: bytes) -> Iterator[bytes]:
@@ -180,4 +190,6 @@ def test_the_search_finds_each_form() -> None:
     compressor = zlib.compressobj(wbits=-15)
     for packed in (zlib.compress(text.encode()), compressor.compress(text.encode()) + compressor.flush()):
         assert found_in(b"\x07\x99\x13" + packed + b"\x55") == {text}
+        assert found_in(b"\x07" + base64.b64encode(b"\0" * 40 + packed) + b'"') == {text}
+        assert found_in(b"\x07" + packed.hex().encode() + b'"') == {text}
     assert found_in(os.urandom(20_000)) == set()
