@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.records import DATABASE, StorageError, Store
+from collum.records import DATABASE, AttachmentLabel, StorageError, Store
 from collum.records.backup import BackupFault, make_backup, open_backup
 from collum.records.sealing import Keys, User, new_key_file, new_recovery_code, write_key_file
 from collum.records.sealing.stretching import Stretching
@@ -14,7 +14,8 @@ from tests.records.making import document, identity, stamp
 
 KEYS = Keys(bytes(range(32)))
 CASE_ID = identity(100)
-ATTACHMENT = "ab" * 32
+CONTENT = b"sealed bytes" * 1000
+LABEL = AttachmentLabel(name="a.txt", media_type="text/plain", kind="other", taken_on=None, note=None, thumbnail=None)
 
 
 @pytest.fixture(scope="module")
@@ -25,9 +26,8 @@ def record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     write_key_file(folder, new_key_file("018f", KEYS, owner, "seven wooden spoons", new_recovery_code(), cost))
     store = Store.open(folder, KEYS, new=True)
     store.add_case(CASE_ID, document("ZQX-7731"), stamp(1))
+    store.attachments.add(CASE_ID, io.BytesIO(CONTENT), lambda: LABEL, stamp(2))
     store.close()
-    (folder / "attachments").mkdir()
-    (folder / "attachments" / ATTACHMENT).write_bytes(b"sealed bytes" * 1000)
     return folder
 
 
@@ -39,7 +39,10 @@ def backup(record: Path, target: Path, keys: Keys | None) -> Path:
 @pytest.mark.parametrize("keys", [KEYS, None], ids=["open", "locked"])
 def test_a_backup_holds_the_record_sealed_and_gives_it_back(record: Path, tmp_path: Path, keys: Keys | None) -> None:
     store = Store.open(record, KEYS) if keys else None
+    half_written = record / "attachments" / ("ab" * 32 + ".part")
+    half_written.write_bytes(b"on its way")
     made = backup(record, tmp_path / "a.collum-backup", keys)
+    half_written.unlink()
     if store is not None:
         store.close()
     assert [file.name for file in tmp_path.iterdir()] == [made.name]
@@ -51,8 +54,9 @@ def test_a_backup_holds_the_record_sealed_and_gives_it_back(record: Path, tmp_pa
     found.unpack(restored)
     store = Store.open(restored, KEYS)
     assert store.newest_revision(CASE_ID).document == document("ZQX-7731")
+    (attached,) = store.attachments.of_case(CASE_ID)
+    assert b"".join(store.attachments.read(CASE_ID, attached.id)[1]) == CONTENT
     store.close()
-    assert (restored / "attachments" / ATTACHMENT).read_bytes() == b"sealed bytes" * 1000
 
 
 def test_a_backup_never_replaces_another_and_leaves_nothing_when_it_fails(record: Path, tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from collum.case import Fault, Said
 from collum.plan import Sentence
-from collum.records import DamagedCase, StorageError
+from collum.records import DamagedAttachment, DamagedCase, StorageError
 from collum.records.sealing import KeyFileTrouble
 from collum.wording import filled, keys, text
 
@@ -59,6 +59,8 @@ def _page_words(said: Said) -> str:
 
 def storage_words(error: StorageError) -> tuple[str, str]:
     """Return what is wrong with the record, and what to do."""
+    if isinstance(error, DamagedAttachment):
+        return text("record.attachment.damaged"), text("record.attachment.remedy")
     if not isinstance(error, DamagedCase):
         return text(f"record.what.{error.trouble}"), text(f"record.remedy.{error.trouble}")
     return saves_words(error.damage.damaged, error.damage.whole)

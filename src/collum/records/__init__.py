@@ -1,6 +1,8 @@
 """The record of a practice: cases by revision and stored plans, in one database file."""
 
 from collum.records.aside import remove_record, set_aside
+from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved
+from collum.records.attachments import Attachments
 from collum.records.checking import RecordCheck, RecordFault
 from collum.records.inspection import accept_older, inspect_record
 from collum.records.lock import WriterLock
@@ -12,10 +14,12 @@ from collum.records.stored import (
     CardGround,
     CaseDamage,
     CaseDeleted,
+    DamagedAttachment,
     DamagedCase,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
+    RecordClosed,
     RecordedRound,
     Revision,
     RoundEnd,
@@ -34,15 +38,21 @@ from collum.records.stored import (
 
 __all__ = [
     "DATABASE",
+    "Attachment",
+    "AttachmentLabel",
+    "AttachmentRemoved",
+    "Attachments",
     "Card",
     "CardGround",
     "CaseDamage",
     "CaseDeleted",
+    "DamagedAttachment",
     "DamagedCase",
     "DoseLimitEntry",
     "PlanContent",
     "PlanSummary",
     "RecordCheck",
+    "RecordClosed",
     "RecordFault",
     "RecordedRound",
     "Revision",

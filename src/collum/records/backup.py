@@ -16,6 +16,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import BinaryIO, Literal
 
+from collum.records.attachment_folder import ATTACHMENTS, is_stored_name, stored_in
 from collum.records.engine import copy_database, open_to_read
 from collum.records.opening import DATABASE
 from collum.records.sealing import KEY_FILE, KeyFile, KeyFileTrouble, Keys
@@ -23,7 +24,6 @@ from collum.records.sealing.key_file import key_file_of, sync_folder
 from collum.records.stored import StorageError, storage_error
 
 ENDING = ".collum-backup"
-ATTACHMENTS = "attachments"
 _MANIFEST = "manifest.json"
 _FORMAT = "collum-backup/1"
 _MOST_MANIFEST_BYTES = 16_000_000
@@ -64,7 +64,7 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
             _copy_open(source, database, keys)
             source = database
         names = {KEY_FILE: folder / KEY_FILE, DATABASE: source}
-        names |= {f"{ATTACHMENTS}/{file.name}": file for file in sorted((folder / ATTACHMENTS).glob("*")) if file.is_file()}
+        names |= {f"{ATTACHMENTS}/{file.name}": file for file in stored_in(folder)}
         files = {name: (file.stat().st_size, _sha256(file)) for name, file in names.items()}
         manifest = Manifest(record=record, made_at=made_at, program_version=program_version, files=files)
         with _created(beside) as out, tarfile.open(fileobj=out, mode="w") as archive:
@@ -181,7 +181,7 @@ def _allowed(name: str) -> bool:
     if name in (_MANIFEST, KEY_FILE, DATABASE):
         return True
     folder, _, rest = name.partition("/")
-    return folder == ATTACHMENTS and len(rest) == 64 and set(rest) <= set("0123456789abcdef")
+    return folder == ATTACHMENTS and is_stored_name(rest)
 
 
 def _manifest_of(written: bytes) -> Manifest:

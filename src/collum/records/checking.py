@@ -120,7 +120,7 @@ def _of_row(row: RowMapping | None, table: Table) -> RecordFault | None:
         whole = False
     if whole:
         return None
-    named = "case_id" if table is CASE_REVISION else "round_id" if "round_id" in row else "id"
+    named = "case_id" if table is CASE_REVISION else next(iter(table.primary_key.columns)).name
     number = row["number"] if table is CASE_REVISION else None
     return RecordFault(what="content", table=table.name, id=str(row[named]), number=number)
 

@@ -5,11 +5,15 @@ anew. The clear file is gone from its folder then, but a disk, a copy or a backu
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal
 
 from sqlalchemy import Connection, Engine, Table, literal_column, select
 
+from collum.records.attachment_folder import stored_file, write_file
+from collum.records.attachments import damaged_files
 from collum.records.chain import NO_ROW, add_event, add_row, faults
 from collum.records.engine import fold, leave_log_mode, make_database, open_engine, reading, writing
 from collum.records.migrate import migrate
@@ -18,8 +22,21 @@ from collum.records.payloads import PAYLOADS, closed_row, opened_row
 from collum.records.sealing import KEY_FILES, Keys
 from collum.records.sealing.key_file import sync_folder
 from collum.records.seals import seal_by, seal_of, with_seal
-from collum.records.stored import Stamp, StorageError, storage_error
-from collum.records.tables import CARD, CASE, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
+from collum.records.stored import DamagedAttachment, Stamp, StorageError, storage_error
+from collum.records.tables import (
+    ATTACHMENT,
+    ATTACHMENT_REMOVED,
+    CARD,
+    CASE,
+    CASE_REVISION,
+    CHAINED,
+    DELETED_CASE,
+    DOSE_LIMIT,
+    PLAN,
+    ROUND,
+    ROUND_END,
+    ROUND_EVENT,
+)
 
 STAGED = "practice.db.sealing"
 _CLEAR_HEADER = b"SQLite format 3\0"
@@ -52,8 +69,9 @@ def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callab
         with reading(clear) as source, writing(sealed) as target:
             for copy in _COPIES:
                 copy(source, target)
+            _attachments(source, target, file.parent)
             _note(target, "record sealed", stamp)
-        _check(clear, sealed)
+        _check(clear, sealed, file.parent)
         _finish(sealed)
         _finish(clear)
     finally:
@@ -161,6 +179,23 @@ def _rounds(source: Connection, target: Connection) -> None:
             _carry_payload(source, target, ROUND_END, dict(end), case_id)
 
 
+def _attachments(source: Connection, target: Connection, folder: Path) -> None:
+    """Copy the files of cases with their rows, sealed beside the clear ones, which are swept when the record is opened next."""
+    for row in _rows(source, ATTACHMENT):
+        case_id, clear = row["case_id"], opened_row(source, ATTACHMENT, row["case_id"], row)
+        seal = seal_of(target).files(target, case_id)
+        name = seal.name(row["id"])
+        with suppress(DamagedAttachment), stored_file(folder, row["file"]) as held:  # what is missing is missing there too
+            write_file(folder, name, partial(seal.store, row["id"], held))
+        _carry(target, ATTACHMENT, closed_row(target, ATTACHMENT, case_id, clear | {"file": name}))
+    for row in _rows(source, ATTACHMENT_REMOVED):
+        _carry_payload(source, target, ATTACHMENT_REMOVED, row, _case_of_attachment(source, row))
+
+
+def _case_of_attachment(source: Connection, row: dict[str, Any]) -> str:
+    return str(source.execute(select(ATTACHMENT.c.case_id).where(ATTACHMENT.c.id == row["attachment_id"])).scalar_one())
+
+
 _COPIES: tuple[Callable[[Connection, Connection], None], ...] = (
     _cases,
     _of_cases(CASE_REVISION, lambda _source, row: str(row["case_id"])),
@@ -189,21 +224,41 @@ def _carry(target: Connection, table: Table, row: dict[str, Any]) -> None:
     add_row(target, table, row, "carried over", {"at": at, "zone": row.get("zone") or "UTC", "author": str(author)})
 
 
-_TIMES = ("created_at", "saved_at", "made_at", "issued_at", "entered_at", "started_at", "written_at", "ended_at")
+# All but what a clear record never has: it has no key of a case that could be destroyed.
+_COPIED = tuple(table for table in CHAINED if table is not DELETED_CASE)
+_TIMES = (
+    "created_at",
+    "saved_at",
+    "made_at",
+    "issued_at",
+    "entered_at",
+    "started_at",
+    "written_at",
+    "ended_at",
+    "added_at",
+    "removed_at",
+)
 
 
-def _check(clear: Engine, sealed: Engine) -> None:
-    """Compare every row of both. Raises StorageError where one differs or the chain has a fault."""
+def _check(clear: Engine, sealed: Engine, folder: Path) -> None:
+    """Compare every row and file of both. Raises StorageError where one differs or the chain has a fault."""
     with reading(clear) as one, reading(sealed) as other:
-        for table in (CASE, CASE_REVISION, PLAN, CARD, DOSE_LIMIT, ROUND, ROUND_EVENT, ROUND_END):
+        for table in _COPIED:
             for before, after in zip(_rows(one, table), _rows(other, table), strict=True):
-                if before != _clear_row(one, other, table, after):
+                if _compared(before) != _compared(_clear_row(one, other, table, after)):
                     raise StorageError("write_failed")
-        if next(faults(other), None) is not None:
+        files = set(damaged_files(other, folder)) - set(damaged_files(one, folder))
+        if files or next(faults(other), None) is not None:
             raise StorageError("write_failed")
+
+
+def _compared(row: dict[str, Any]) -> dict[str, Any]:
+    """Leave out the name of a file, which depends on the key of its case."""
+    return {name: value for name, value in row.items() if name != ATTACHMENT.c.file.name}
 
 
 def _clear_row(one: Connection, other: Connection, table: Table, row: dict[str, Any]) -> dict[str, Any]:
     if table.name not in PAYLOADS:
         return row
-    return opened_row(other, table, row.get("case_id") or _case_of_revision(one, row), row)
+    of = _case_of_attachment if table is ATTACHMENT_REMOVED else _case_of_revision
+    return opened_row(other, table, row.get("case_id") or of(one, row), row)

@@ -1,12 +1,16 @@
 """What a practice may ask of its record while nobody serves it: is it whole, and is an older state of it to be gone on with."""
 
+from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
-from collum.records.checking import RecordCheck, check_record
+from collum.records.attachments import damaged_files
+from collum.records.checking import RecordCheck, RecordFault, check_record
 from collum.records.engine import reading
 from collum.records.lock import WriterLock
 from collum.records.marker import Marker, head_of
 from collum.records.opening import DATABASE, read_engine
+from collum.records.rows import UNREADABLE
 from collum.records.sealing import Keys
 from collum.records.stored import StorageError
 
@@ -22,7 +26,12 @@ def inspect_record(folder: Path, lock: WriterLock | None, keys: Keys | None = No
     engine = read_engine(file, keys, unshared=lock is not None)
     try:
         with reading(engine) as connection:
-            return check_record(connection, Marker(folder).read())
+            found = check_record(connection, Marker(folder).read())
+            with suppress(*UNREADABLE):  # where their rows cannot be read, that is told already
+                damaged = damaged_files(connection, folder)
+                files = [RecordFault(what="content", table="attachment_file", id=each) for each in damaged]
+                found = replace(found, faults=(*found.faults, *files))
+            return found
     finally:
         engine.dispose()
 

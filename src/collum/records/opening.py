@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlalchemy import Engine
 
+from collum.records.attachment_folder import ATTACHMENTS
 from collum.records.checking import behind, is_sound
 from collum.records.copies import copies_in, copy_before
 from collum.records.engine import (
@@ -29,7 +30,7 @@ from collum.records.seals import seal_by, with_seal
 from collum.records.stored import StorageError, StorageTrouble
 
 DATABASE = "practice.db"
-KEPT_BESIDE = ("attachments", "backups", *KEY_FILES)
+KEPT_BESIDE = (ATTACHMENTS, "backups", *KEY_FILES)
 DAMAGED = "damaged"
 
 

@@ -10,6 +10,7 @@ from typing import Protocol
 
 from sqlalchemy import Connection, Engine, insert, select
 
+from collum.records.file_seals import ClearFiles, FileSeal, SealedFiles
 from collum.records.sealing import Keys, Place, SealBroken, new_case_key, open_payload, seal_payload, unwrap_key, wrap_key
 from collum.records.stored import CaseDeleted, StorageError
 from collum.records.tables import CASE_KEY, DELETED_CASE
@@ -35,6 +36,9 @@ class Seal(Protocol):
     def opened(self, connection: Connection, case_id: str, place: Place, stored: str) -> str:
         """Return what was stored at `place`. Raises StorageError("damaged"), CaseDeleted."""
 
+    def files(self, connection: Connection, case_id: str) -> FileSeal:
+        """Return what files of a case are stored by. Raises StorageError("damaged"), CaseDeleted."""
+
 
 class Clear:
     """Stores payloads as they are: a demo, a test."""
@@ -53,6 +57,10 @@ class Clear:
     def opened(self, connection: Connection, case_id: str, place: Place, stored: str) -> str:
         del connection, case_id, place
         return stored
+
+    def files(self, connection: Connection, case_id: str) -> FileSeal:
+        del connection, case_id
+        return ClearFiles()
 
 
 @dataclass(slots=True)
@@ -81,6 +89,9 @@ class Sealed:
             return open_payload(self.case_key(connection, case_id), stored, place)
         except SealBroken:
             raise StorageError("damaged") from None
+
+    def files(self, connection: Connection, case_id: str) -> FileSeal:
+        return SealedFiles(self.case_key(connection, case_id))
 
     def case_key(self, connection: Connection, case_id: str) -> bytes:
         """Return the key of a case. Raises CaseDeleted, StorageError("damaged")."""

@@ -5,12 +5,14 @@ A write transaction begins with the write lock (BEGIN IMMEDIATE), so that two wr
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Select, select
 
 from collum.records import cards, chain
+from collum.records.attachments import Attachments
 from collum.records.chain import add_row
 from collum.records.engine import reading, writing
 from collum.records.lock import WriterLock
@@ -43,10 +45,11 @@ from collum.records.tables import CASE, CASE_REVISION, PLAN
 class Store:
     """The record of one practice."""
 
-    def __init__(self, opened: Opened) -> None:
+    def __init__(self, opened: Opened, data_directory: Path) -> None:
         self._opened = opened
         self._engine = opened.engine
         self.rounds = Rounds(opened.engine)
+        self.attachments = Attachments(opened.engine, data_directory)
 
     @staticmethod
     def open(
@@ -64,12 +67,16 @@ class Store:
         `lived`: a record is known to have been here. `new`: a new one is wanted even so. A damaged record opens to be read.
         Raises StorageError.
         """
-        return Store(open_record(data_directory, keys, lock=lock, at=at, lived=lived, new=new))
+        store = Store(open_record(data_directory, keys, lock=lock, at=at, lived=lived, new=new), data_directory)
+        if store.trouble is None:
+            with suppress(StorageError):  # what is left over harms nothing; the record is open all the same
+                store.attachments.sweep()
+        return store
 
     @staticmethod
     def open_to_read(data_directory: Path, keys: Keys | None = None) -> "Store":
         """Open a record that another process writes to, as it is. Raises StorageError."""
-        return Store(to_read(data_directory / DATABASE, keys, None, "locked"))
+        return Store(to_read(data_directory / DATABASE, keys, None, "locked"), data_directory)
 
     @property
     def trouble(self) -> StorageTrouble | None:
@@ -83,6 +90,7 @@ class Store:
 
     def close(self) -> None:
         """Fold the write-ahead log into the database and let go of the file."""
+        self.attachments.close()
         self._opened.close()
 
     def newest_revisions(self) -> tuple[Revision | CaseDamage, ...]:

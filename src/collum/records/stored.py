@@ -220,6 +220,10 @@ class CaseDeleted(Exception):
     """The case was deleted: its key is gone, and nothing of it can be read."""
 
 
+class RecordClosed(Exception):
+    """The record was closed while a file was on its way into it or out of it."""
+
+
 class RoundOpen(Exception):
     """A round of this case has not ended; a second one is not started."""
 
@@ -243,7 +247,7 @@ class StaleRevision(Exception):
 class UnknownRecord(LookupError):
     """Nothing of this kind is stored under this id."""
 
-    def __init__(self, kind: Literal["case", "revision", "plan", "round"]) -> None:
+    def __init__(self, kind: Literal["case", "revision", "plan", "round", "attachment"]) -> None:
         self.kind = kind
         super().__init__(f"no {kind} under this id")
 
@@ -254,6 +258,13 @@ class StorageError(Exception):
     def __init__(self, trouble: StorageTrouble) -> None:
         self.trouble: StorageTrouble = trouble
         super().__init__(trouble)
+
+
+class DamagedAttachment(StorageError):
+    """A file of a case does not hold what was stored, or is missing."""
+
+    def __init__(self) -> None:
+        super().__init__("damaged")
 
 
 class DamagedCase(StorageError):

@@ -153,5 +153,44 @@ ROUND_END = Table(
     sqlite_strict=True,
 )
 
+ATTACHMENT = Table(
+    "attachment",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("case_id", Text, ForeignKey("case.id"), nullable=False),
+    Column("file", Text, nullable=False),
+    Column("about", Text, nullable=False),
+    Column("thumbnail", Text),
+    Column("sha256", Text, nullable=False),
+    Column("added_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+ATTACHMENT_REMOVED = Table(
+    "attachment_removed",
+    METADATA,
+    Column("attachment_id", Text, ForeignKey("attachment.id"), primary_key=True),
+    Column("reason", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("removed_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
 # Every row of these tables has its event in the chain of a sealed record.
-CHAINED = (CASE, CASE_REVISION, PLAN, CARD, DOSE_LIMIT, ROUND, ROUND_EVENT, ROUND_END, DELETED_CASE)
+CHAINED = (
+    CASE,
+    CASE_REVISION,
+    PLAN,
+    CARD,
+    DOSE_LIMIT,
+    ROUND,
+    ROUND_EVENT,
+    ROUND_END,
+    DELETED_CASE,
+    ATTACHMENT,
+    ATTACHMENT_REMOVED,
+)

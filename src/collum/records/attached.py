@@ -1,0 +1,41 @@
+"""What the record gives back of files of cases."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AttachmentLabel:
+    """What is said of a file that is added. `taken_on` is a day (ISO 8601); `thumbnail` a small picture in base 64."""
+
+    name: str
+    media_type: str
+    kind: str
+    taken_on: str | None
+    note: str | None
+    thumbnail: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AttachmentRemoved:
+    """That a file was taken out of the list, when, by whom and why."""
+
+    reason: str
+    removed_at: str
+    zone: str
+    author: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attachment:
+    """A file of a case. `size` is in bytes, `sha256` of what it holds; `file` is its name in the folder of attachments."""
+
+    id: str
+    case_id: str
+    file: str
+    label: AttachmentLabel
+    size: int
+    sha256: str
+    added_at: str
+    zone: str
+    author: str
+    removed: AttachmentRemoved | None
