@@ -92,9 +92,8 @@ def test_only_bytes_that_are_named_as_such_are_taken(served: Served) -> None:
 
 
 def test_s7_a_scan_over_its_size_is_refused_before_and_while_it_comes(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("collum.web.security.MOST_BYTES", 1000)
-    refused(sent(served, b"x" * 1001), 413)
     monkeypatch.setattr("collum.web.bodies.MOST_BYTES", 1000)
+    refused(sent(served, b"x" * 1001), 413)
     refused(sent(served, iter([b"x" * 600, b"x" * 600])), 413)
 
 

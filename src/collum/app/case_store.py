@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from collum.records import (
+    Attachments,
     Card,
     CardGround,
     CaseDamage,
@@ -23,6 +24,9 @@ class CaseStore(Protocol):
 
     @property
     def rounds(self) -> Rounds: ...
+
+    @property
+    def attachments(self) -> Attachments: ...
 
     @property
     def trouble(self) -> StorageTrouble | None: ...

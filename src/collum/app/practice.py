@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 
+from collum.app.attachments import AttachmentDesk
 from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
@@ -89,6 +90,7 @@ class Practice:
         self.heat = HeatDesk(self.planner)
         self.safety = SafetyDesk(environment, store, self.heat)
         self.rounds = RoundDesk(environment, store, self.heat)
+        self.attachments = AttachmentDesk(environment, store)
 
     def listed(self) -> CaseList:
         """Return every case; one that is damaged hides no other."""

@@ -6,6 +6,7 @@ from typing import Any, cast
 from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
+from collum.web.attachment_routes import add_attaching, add_attachments
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
 from collum.web.case_file_routes import add_case_files
@@ -49,11 +50,13 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
     add_doses(router, services, executor)
     add_heat(router, services, executor)
     add_rounds(router, services, executor)
+    add_attachments(router, services, executor)
     add_evidence(router)
-    scans = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
-    add_scans(scans, services, executor)
+    files = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
+    add_scans(files, services, executor)
+    add_attaching(files, services, executor)
     app.include_router(router)
-    app.include_router(scans)
+    app.include_router(files)
     app.include_router(shell())
     for kind in FAULTS:
         app.add_exception_handler(kind, fault_handler(kind, services.new_id))

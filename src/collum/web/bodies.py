@@ -1,20 +1,22 @@
 """Bodies of requests: read whole within a size and a time, and parsed strictly, before any route sees them.
 
 Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). The one body that is no
-JSON, a scan, goes unread into a file that has no name.
+JSON, a file, goes unread to its route: a scan into a file that has no name, an attachment to what seals it.
 """
 
 import asyncio
+import re
 import tempfile
 from collections.abc import AsyncIterator, Callable, Coroutine
-from contextlib import asynccontextmanager
-from typing import IO, Any
+from contextlib import asynccontextmanager, suppress
+from typing import IO, Any, BinaryIO, cast
 
 from fastapi import Request, Response
 from fastapi.routing import APIRoute
 from starlette.requests import ClientDisconnect
 from starlette.types import Message, Receive
 
+from collum.app.attachments import MOST_ATTACHMENT_BYTES
 from collum.app.speaking import on_page
 from collum.case import CaseFaults, parse
 from collum.readers import MOST_BYTES
@@ -23,8 +25,11 @@ from collum.web.problems import ErrorItem, Problem, problem
 MOST_BODY_BYTES = 1_000_000
 BODY_WITHIN_S = 10.0
 SCAN_WITHIN_S = 60.0
-SCAN_PATH = "/api/v1/preparation"
-JSON_TYPE, SCAN_TYPE = "application/json", "application/octet-stream"
+FILE_WITHIN_S = 600.0
+_LOOP_ANSWERS_S = 60.0  # were the loop gone, a thread would wait for it in vain
+_SCAN_PATH = "/api/v1/preparation"
+_ATTACHING = re.compile(r"/api/v1/cases/[^/]+/attachments")
+JSON_TYPE, RAW_TYPE = "application/json", "application/octet-stream"
 _WITH_BODY = ("POST", "PUT")
 _WHOLE_DOCUMENT = "file"  # what the reader of case files calls the whole of what it reads
 
@@ -53,9 +58,13 @@ async def whole_body(receive: Receive, *, within_s: float = BODY_WITHIN_S) -> Re
     return replay
 
 
-def is_scan(method: str, path: str) -> bool:
-    """Return whether the body of a request is a scan."""
-    return method == "POST" and path == SCAN_PATH
+def most_raw_bytes(method: str, path: str) -> int | None:
+    """Return how large the body of a request may be that is a file, left unread before its route; None where it is JSON."""
+    if method != "POST":
+        return None
+    if path == _SCAN_PATH:
+        return MOST_BYTES
+    return MOST_ATTACHMENT_BYTES if _ATTACHING.fullmatch(path) else None
 
 
 @asynccontextmanager
@@ -74,6 +83,62 @@ async def scan_of(request: Request, *, within_s: float = SCAN_WITHIN_S) -> Async
             raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
         file.seek(0)
         yield file
+
+
+class _Pulled:
+    """The body of a request, read from a thread as fast as that reads it; nothing of it is held or written here."""
+
+    def __init__(self, request: Request, stall_s: float, within_s: float) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._parts = request.stream()
+        self._stall_s = stall_s
+        self._end_s = self._loop.time() + within_s
+        self._held = b""
+        self.size = 0
+        self.cut: Problem | None = None
+
+    def read(self, size: int) -> bytes:
+        """Return the next bytes, none at the end. Raises Problem where no more come, or not in time."""
+        if not self._held:
+            asked = asyncio.run_coroutine_threadsafe(self.next(), self._loop)
+            self._held = asked.result(self._stall_s + _LOOP_ANSWERS_S)
+        part, self._held = self._held[:size], self._held[size:]
+        return part
+
+    async def next(self) -> bytes:
+        if self.cut is not None:
+            raise self.cut
+        try:
+            async with asyncio.timeout_at(min(self._loop.time() + self._stall_s, self._end_s)):
+                async for part in self._parts:
+                    self.size += len(part)
+                    if part:
+                        return part
+                return b""
+        except (TimeoutError, ClientDisconnect):
+            self.cut = problem("too_slow", "slow", "progress", seconds=round(self._stall_s))
+            raise self.cut from None
+
+
+@asynccontextmanager
+async def pulled(
+    request: Request, *, stall_s: float = BODY_WITHIN_S, within_s: float = FILE_WITHIN_S
+) -> AsyncIterator[BinaryIO]:
+    """Give the body as a source for another thread; `stall_s` without a byte, or `within_s` in all, end it with Problem.
+
+    What is left of it when it is refused is read and dropped, for a browser listens only once it has sent everything.
+    """
+    body = _Pulled(request, stall_s, within_s)
+    try:
+        yield cast(BinaryIO, body)
+    except asyncio.CancelledError:
+        body.cut = problem("too_slow", "slow", "progress", seconds=round(stall_s))
+        raise
+    except Exception:
+        with suppress(Problem):
+            while body.cut is None and body.size <= MOST_ATTACHMENT_BYTES and await body.next():
+                pass
+        raise
 
 
 class KnownRoute(APIRoute):

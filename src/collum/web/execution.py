@@ -1,10 +1,11 @@
-"""Computing off the event loop: a thread each for plans, verdicts, heat and scans, so that none holds up a dragged line.
+"""Computing off the event loop: threads of their own for plans, verdicts, heat, scans and files, so that
+none holds up a dragged line.
 
 A request that was overtaken by a newer one of the same session and kind is not computed, or not to its end.
 """
 
 import asyncio
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -14,7 +15,8 @@ from collum.app.planning import Cancelled
 from collum.web.problems import problem
 
 T = TypeVar("T")
-Kind = Literal["plan", "verdict", "heat", "scan"]
+Kind = Literal["plan", "verdict", "heat", "scan", "file"]
+_THREADS: Mapping[Kind, int] = {"file": 4}  # files come as fast as their sender gives them: one does not wait for another
 MOST_WAITING = 40
 
 
@@ -37,11 +39,11 @@ class _Lane:
 
 
 class Executor:
-    """Runs functions in four threads; called from the event loop only."""
+    """Runs functions in threads, each kind in its own; called from the event loop only."""
 
     def __init__(self) -> None:
         self._lanes: dict[Kind, _Lane] = {
-            kind: _Lane(ThreadPoolExecutor(1, thread_name_prefix=kind)) for kind in get_args(Kind)
+            kind: _Lane(ThreadPoolExecutor(_THREADS.get(kind, 1), thread_name_prefix=kind)) for kind in get_args(Kind)
         }
 
     async def run(self, work: Callable[[], T], kind: Kind = "plan") -> T:

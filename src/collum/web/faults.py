@@ -8,6 +8,7 @@ from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
+from collum.app.attachments import MOST_ATTACHMENT_BYTES, AttachmentRefused
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
@@ -76,6 +77,13 @@ def _storage(what: str, remedy: str) -> Problem:
     return problem("storage", "storage", "remedy", trouble=what, remedy=remedy)
 
 
+def _not_taken(error: AttachmentRefused) -> Problem:
+    if error.trouble == "size":
+        return problem("too_large", "large", "bytes", most=MOST_ATTACHMENT_BYTES)
+    where = {"kind": "file", "day": "query.taken_on", "thumbnail": "header.Collum-Thumbnail"}[error.trouble]
+    return problem("faulty_input", f"attachment_{error.trouble}", f"attachment_{error.trouble}", where=where)
+
+
 def _framework(error: HTTPException) -> Problem:
     if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
         return problem("method_not_allowed", "method", "shape")
@@ -94,6 +102,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
     NothingToCorrect: lambda _: problem("faulty_input", "nothing_to_correct", "entry_of_record", where="entry"),
     ScanRefused: lambda error: Problem("faulty_input", [error.fault]),
+    AttachmentRefused: _not_taken,
     NoRound: lambda error: problem("faulty_input", "no_round", "round_planned", where="tooth", reason=error.why),
     WrongLog: lambda _: problem("faulty_input", "wrong_log", "log_of_round", where="events"),
     RoundOpen: lambda _: problem("round_open", "round_open", "closed_round", where="case_id"),

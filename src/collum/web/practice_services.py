@@ -13,7 +13,7 @@ from collum.app.practice import DamagedSummary, OpenCase, Practice, opened
 from collum.app.preparation import beside_plan, judge_file
 from collum.app.restoration import restorations_of_plan
 from collum.app.speaking import saves_words, storage_words
-from collum.app.vault import Vault
+from collum.app.vault import RecordLocked, Vault
 from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.documents import PaperKind
@@ -21,8 +21,9 @@ from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
 from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
-from collum.records import PlanSummary, StaleRevision, StorageError, UnknownRecord
+from collum.records import PlanSummary, RecordClosed, StaleRevision, StorageError, UnknownRecord
 from collum.web import schemas
+from collum.web.attachment_services import AttachmentServices
 from collum.web.faults import FAULTS
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
@@ -49,6 +50,10 @@ class PracticeServices:
     @property
     def work(self) -> WorkServices:
         return WorkServices(self._practice.heat, self._practice.rounds, self._troubles)
+
+    @property
+    def attachments(self) -> AttachmentServices:
+        return AttachmentServices(self._practice.attachments, self._troubles)
 
     def new_id(self) -> str:
         return self._vault.environment.new_id()
@@ -176,6 +181,8 @@ class PracticeServices:
             yield
         except UnknownRecord:
             raise NoSuchRecord from None
+        except RecordClosed:
+            raise RecordLocked("locked") from None
         except StaleRevision as stale:
             raise Outdated(_case(opened(stale.newest)), stale.taken_as) from None
         except StorageError as error:

@@ -11,6 +11,7 @@ from collum.plan.document import PlanDocument, RouteDocument, RouteName
 from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.web import schemas
+from collum.web.attachment_services import AttachmentServices
 from collum.web.safety_services import SafetyServices
 from collum.web.work_services import WorkServices
 
@@ -44,6 +45,9 @@ class Services(Protocol):
 
     @property
     def safety(self) -> SafetyServices: ...
+
+    @property
+    def attachments(self) -> AttachmentServices: ...
 
     @property
     def work(self) -> WorkServices: ...
