@@ -791,6 +791,58 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/attachments": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List Attachments */
+        get: operations["listAttachments"];
+        put?: never;
+        /** Add Attachment */
+        post: operations["addAttachment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/attachments/{attachment_id}/content": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Open Attachment */
+        get: operations["openAttachment"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/attachments/{attachment_id}/remove": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Remove Attachment */
+        post: operations["removeAttachment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/evidence": {
         parameters: {
             query?: never;
@@ -925,6 +977,51 @@ export interface components {
              * @enum {string}
              */
             procedure: "current" | "bone" | "movement";
+        };
+        /**
+         * AttachmentAnswer
+         * @description A file of a case: `size` in bytes, `sha256` of what it holds, `thumbnail` a PNG or JPEG in base 64.
+         */
+        AttachmentAnswer: {
+            /** Attachment Id */
+            attachment_id: string;
+            /** Name */
+            name: string;
+            /**
+             * Media Type
+             * @enum {string}
+             */
+            media_type: "image/png" | "image/jpeg" | "application/pdf" | "model/stl" | "model/ply" | "model/obj" | "application/dicom" | "text/plain";
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "radiograph" | "photograph" | "scan" | "letter" | "other";
+            /** Size */
+            size: number;
+            /** Sha256 */
+            sha256: string;
+            /** Taken On */
+            taken_on: string | null;
+            /** Note */
+            note: string | null;
+            /** Thumbnail */
+            thumbnail: string | null;
+            /** Added At */
+            added_at: string;
+            /** Author */
+            author: string;
+            removed: components["schemas"]["RemovedAnswer"] | null;
+        };
+        /**
+         * AttachmentsAnswer
+         * @description The files of a case in the order they were added, also those taken out.
+         */
+        AttachmentsAnswer: {
+            /** Attachments */
+            attachments: components["schemas"]["AttachmentAnswer"][];
+            /** Most Bytes */
+            most_bytes: number;
         };
         /**
          * BesidePlanDocument
@@ -2840,10 +2937,27 @@ export interface components {
             /** Said */
             said: components["schemas"]["SentenceDocument"][];
         };
+        /** RemoveRequest */
+        RemoveRequest: {
+            /** Reason */
+            reason: string;
+        };
         /** RemoveUserRequest */
         RemoveUserRequest: {
             /** Code */
             code: string;
+        };
+        /**
+         * RemovedAnswer
+         * @description That a file was taken out of the list.
+         */
+        RemovedAnswer: {
+            /** Reason */
+            reason: string;
+            /** At */
+            at: string;
+            /** Author */
+            author: string;
         };
         /**
          * RenewRequest
@@ -5896,6 +6010,154 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RecordedRoundsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    listAttachments: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AttachmentsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    addAttachment: {
+        parameters: {
+            query: {
+                name: string;
+                kind: "radiograph" | "photograph" | "scan" | "letter" | "other";
+                taken_on?: string | null;
+                note?: string | null;
+            };
+            header: {
+                "Collum-Session": string;
+                "Collum-Thumbnail"?: string | null;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AttachmentAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    openAttachment: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+                attachment_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": string;
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    removeAttachment: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+                attachment_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RemoveRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AttachmentAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
