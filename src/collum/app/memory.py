@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from functools import lru_cache
 from threading import Lock, Thread
 
-_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3  # parameters of mallopt(3)
+_TRIM_THRESHOLD, _MMAP_THRESHOLD, _ARENA_MAX = -1, -3, -8  # parameters of mallopt(3)
 _KEPT_BYTES = 256 * 2**20
 _REST_AFTER_S = 10.0  # longer than between two readings called out at the chair
 
@@ -23,6 +23,7 @@ def keep_freed_memory() -> None:
         mallopt = ctypes.CDLL(None).mallopt
     except (AttributeError, OSError, TypeError):
         return
+    mallopt(_ARENA_MAX, 1)  # what one thread has freed serves the next
     mallopt(_TRIM_THRESHOLD, _KEPT_BYTES)
     mallopt(_MMAP_THRESHOLD, _KEPT_BYTES)
 
