@@ -1,6 +1,6 @@
 // The one place that asks the server for what the screen shows. How it comes to a session is a matter of door.ts.
 import createClient from "openapi-fetch";
-import { throughDoor } from "./door";
+import { fileThroughDoor, throughDoor } from "./door";
 import { dropKey, keepKey, makeKey } from "./kept_key";
 import type { components, paths } from "./schema";
 
@@ -51,6 +51,8 @@ export type BridgeUnit = Schemas["UnitDocument"];
 export type BridgeLoad = Schemas["LoadDocument"];
 export type BridgePontic = Schemas["PonticDocument"];
 export type ScannedPreparation = Schemas["PreparationDocument"];
+export type Attachment = Schemas["AttachmentAnswer"];
+export type AttachmentLabel = paths["/api/v1/cases/{case_id}/attachments"]["post"]["parameters"]["query"];
 export type KeptBrowser = Schemas["KeptAnswer"];
 export type RouteName = Route["name"];
 export type PaperKind = paths["/api/v1/plans/{plan_id}/papers/{kind}"]["get"]["parameters"]["path"]["kind"];
@@ -200,3 +202,31 @@ export const judgePreparation = (file: Blob, query: NonNullable<paths["/api/v1/p
       signal,
     }),
   );
+export const listAttachments = (case_id: string) =>
+  got(client.GET("/api/v1/cases/{case_id}/attachments", { params: { header, path: { case_id } } }));
+/** What a file holds, byte for byte. */
+export const openAttachment = (case_id: string, attachment_id: string): Promise<Blob> =>
+  got<Blob>(
+    client.GET("/api/v1/cases/{case_id}/attachments/{attachment_id}/content", {
+      params: { header, path: { case_id, attachment_id } },
+      parseAs: "blob",
+    }),
+  );
+export const removeAttachment = (case_id: string, attachment_id: string, reason: string) =>
+  got(client.POST("/api/v1/cases/{case_id}/attachments/{attachment_id}/remove", { params: { header, path: { case_id, attachment_id } }, body: { reason } }));
+/** Keep a file with a case; `told` learns which share of it is on its way. */
+export async function addAttachment(
+  case_id: string,
+  file: Blob,
+  label: AttachmentLabel,
+  thumbnail: string | null,
+  told: (share: number) => void,
+  signal: AbortSignal,
+): Promise<Attachment> {
+  const query = new URLSearchParams(Object.entries(label).filter((entry): entry is [string, string] => Boolean(entry[1])));
+  const headers = { "Content-Type": "application/octet-stream", ...(thumbnail === null ? {} : { "Collum-Thumbnail": thumbnail }) };
+  const response = await fileThroughDoor(`./api/v1/cases/${case_id}/attachments?${query.toString()}`, file, headers, told, signal);
+  const answer: unknown = await response.json();
+  if (!response.ok) throw new Refused(response.status, answer as Problem);
+  return answer as Attachment;
+}

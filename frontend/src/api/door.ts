@@ -37,23 +37,55 @@ export const seen = (): void => say({ again: false });
 
 const held = (): string | null => sessionStorage.getItem(TOKEN);
 
-async function sent(request: Request, token: string | null): Promise<Response> {
+async function patiently(send: () => Promise<Response>): Promise<Response> {
   for (let tries = 1; ; tries++) {
-    const copy = request.clone();
-    copy.headers.set("Collum-Session", token ?? "");
-    const response = await fetch(copy);
+    const response = await send();
     if (response.status !== 429 || tries === MOST_TRIES) return response;
     await new Promise((wake) => setTimeout(wake, TRY_AGAIN_MS));
   }
 }
 
-/** Send a request with the session of this page. Without one it waits until there is one again, and is then sent once more. */
-export async function throughDoor(request: Request): Promise<Response> {
+const sent = (request: Request, token: string | null): Promise<Response> =>
+  patiently(() => {
+    const copy = request.clone();
+    copy.headers.set("Collum-Session", token ?? "");
+    return fetch(copy);
+  });
+
+/** Send with the session of this page. Without one it waits until there is one again, and sends once more. */
+async function admitted(send: (token: string | null) => Promise<Response>, signal: AbortSignal): Promise<Response> {
   const token = held();
-  const response = await sent(request, token);
+  const response = await send(token);
   if (response.status !== 401) return response;
-  await Promise.race([reopened(token), aborted(request.signal)]);
-  return sent(request, held());
+  await Promise.race([reopened(token), aborted(signal)]);
+  return send(held());
+}
+
+export const throughDoor = (request: Request): Promise<Response> => admitted((token) => sent(request, token), request.signal);
+
+/** Send a file, and tell which share of it is on its way: a browser tells that of this kind of request alone. */
+export const fileThroughDoor = (
+  address: string,
+  file: Blob,
+  headers: Record<string, string>,
+  told: (share: number) => void,
+  signal: AbortSignal,
+): Promise<Response> => admitted((token) => patiently(() => fileSent(address, file, { ...headers, "Collum-Session": token ?? "" }, told, signal)), signal);
+
+function fileSent(address: string, file: Blob, headers: Record<string, string>, told: (share: number) => void, signal: AbortSignal): Promise<Response> {
+  const request = new XMLHttpRequest();
+  const stop = (): void => request.abort();
+  return new Promise<Response>((resolve, reject) => {
+    signal.throwIfAborted();
+    signal.addEventListener("abort", stop);
+    request.open("POST", address);
+    for (const [name, value] of Object.entries(headers)) request.setRequestHeader(name, value);
+    request.upload.onprogress = ({ loaded, total }) => told(loaded / total);
+    request.onload = () => resolve(new Response(request.responseText, { status: request.status }));
+    request.onerror = () => reject(new TypeError("the server did not answer"));
+    request.onabort = () => reject(signal.reason as Error);
+    request.send(file);
+  }).finally(() => signal.removeEventListener("abort", stop));
 }
 
 const client = createClient<paths>({ baseUrl: ".", fetch: (request) => sent(request, held()) });

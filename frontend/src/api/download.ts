@@ -7,6 +7,9 @@ export const save = (paper: Blob, kind: string): void => hand(paper, `${kind}.pd
 export const saveCaseFile = (document: object, name: string): void =>
   hand(new Blob([`${JSON.stringify(document, null, 2)}\n`], { type: "application/json" }), `${name}.json`);
 
+/** A file of a case, under a name made here. */
+export const saveFile = (content: Blob, name: string): void => hand(content, name);
+
 function hand(content: Blob, name: string): void {
   const link = document.createElement("a");
   link.href = URL.createObjectURL(content);
