@@ -16,7 +16,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
 from collum.app.instance import ask_for_link
-from tests.browser.conftest import FLAGS, MAKE, START, cell, premolar, settle, turn
+from tests.browser.conftest import FLAGS, MAKE, START, cell, premolar, set_up, settle, turn, unlock
 from tools import browser as finding
 
 STORED = """async () => {
@@ -142,6 +142,7 @@ def test_once_kept_it_opens_from_anywhere_and_a_page_outlives_the_program(
 ) -> None:
     with profile(playwright, tmp_path / "profile") as context:
         page = opened(context, served.first)
+        set_up(page)
         page.get_by_label("Name for it").fill("Surgery 1")
         page.get_by_role("button", name="Keep", exact=True).click()
         expect(page.locator('[data-door="kept"]')).to_contain_text("Surgery 1")
@@ -168,6 +169,7 @@ def test_once_kept_it_opens_from_anywhere_and_a_page_outlives_the_program(
         served.start()
         expect(second.locator('[data-door="again"]')).to_contain_text("Collum was started again", timeout=20_000)
         second.get_by_role("button", name="OK").click()
+        unlock(second)  # the key went with the program
         assert depths(second)["F"] == 3
         assert page.locator('[data-door="shut"]').count() == 0
         assert context.cookies() == []
@@ -190,6 +192,7 @@ def test_a_page_that_is_not_kept_waits_in_place_and_goes_on_when_a_link_is_opene
 ) -> None:
     with profile(playwright, tmp_path / "profile") as context:
         page = opened(context, served.first)
+        set_up(page)
         page.get_by_role("button", name="Not now").click()
         expect(page.locator(".doorway")).to_have_count(0)
         page.goto(f"{served.origin}/#case={page.evaluate(MAKE, premolar())}/findings")
@@ -208,6 +211,7 @@ def test_a_page_that_is_not_kept_waits_in_place_and_goes_on_when_a_link_is_opene
         opened(context, ask_for_link(served.data) or "")
         expect(page.locator('[data-door="again"]')).to_be_visible()
         assert page.url.endswith("/findings")
+        unlock(page)
         assert depths(page)["F"] == 3
         turn(page, "Plan")
         page.wait_for_selector("[data-testid=verdict]")
@@ -233,6 +237,7 @@ def test_a_server_of_another_port_in_the_same_profile_gets_nothing_that_helps(
         threading.Thread(target=server.serve_forever, daemon=True).start()
         with profile(playwright, tmp_path / "profile") as context:
             page = opened(context, served.first)
+            set_up(page)
             page.get_by_label("Name for it").fill("Surgery 1")
             page.get_by_role("button", name="Keep", exact=True).click()
             expect(page.locator('[data-door="kept"]')).to_be_visible()

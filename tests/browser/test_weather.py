@@ -11,7 +11,7 @@ from typing import Any
 from playwright.sync_api import Browser, Dialog, Page, expect
 
 from collum.app.instance import ask_for_link
-from tests.browser.conftest import ASK, ROOT, Workbench, cell, open_made, premolar, settle
+from tests.browser.conftest import ASK, ROOT, Workbench, cell, open_made, premolar, set_up, settle, unlock
 
 # Every save goes through this: its answer held back or lost, or itself sent on long after it was given up.
 WEATHER = """(() => {
@@ -181,7 +181,7 @@ def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromiu
     page = chromium.new_page()
     with serving(data, "0") as (_, link):
         page.goto(link)
-        page.wait_for_selector("main.list")
+        set_up(page)
         open_made(page, bare(), "Findings")
         put(page, "probing_depth", "F", "2")
         settle(page)
@@ -204,6 +204,7 @@ def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromiu
         fresh = ask_for_link(data)
         assert fresh is not None
         page.evaluate("hash => { location.hash = hash }", fresh.split("/")[-1])
+        unlock(page)
         settle(page)
         assert page.url.split("#")[1] == case
         assert on_record(page)["probing_depth"] == {"F": 2, "MF": 2.5, "ML": 3, "L": 3.5, "DL": 4}
