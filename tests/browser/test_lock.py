@@ -37,7 +37,7 @@ KEPT = """() => new Promise((done) => {
 })"""
 STORES = "JSON.stringify([{ ...localStorage }, { ...sessionStorage }])"
 START_ROUND = f"""async ([id, revision]) => {{ {ASK}
-  return ask("POST", `/cases/${{id}}/round`, {{ revision, tooth: 0, lead_s: 25 }}); }}"""
+  return ask("POST", `/cases/${{id}}/round`, {{ revision, tooth: 0, lead_s: 16 }}); }}"""
 HAND = "window.hand = setInterval(() => dispatchEvent(new PointerEvent('pointermove')), 300)"
 # A passphrase becomes a key by one hash, and the lock comes after so many seconds without a hand.
 SCRIPT = """
@@ -201,7 +201,7 @@ def test_nobody_there_locks_but_for_a_round_and_a_hand_leaves_the_round_alone(ch
     context = chromium.new_context(viewport={"width": 1024, "height": 768})
     context.set_default_timeout(WAIT_MS)
     page = context.new_page()
-    with serving(tmp_path / "practice", 5) as link:
+    with serving(tmp_path / "practice", 4) as link:
         page.goto(link)
         set_up(page)
         expect(page.get_by_role("heading", name="Locked")).to_be_visible()  # nobody touched it
@@ -214,7 +214,7 @@ def test_nobody_there_locks_but_for_a_round_and_a_hand_leaves_the_round_alone(ch
         page.evaluate("id => { location.hash = `#case=${id}/round` }", case_id)
         page.evaluate(START_ROUND, [case_id, saved["revision"]])
         page.evaluate("clearInterval(window.hand)")
-        expect(page.get_by_test_id("left")).to_contain_text(re.compile(r"^\s*(1[0-7]|\d)\b"))  # of 25 seconds 8 are over
+        expect(page.get_by_test_id("left")).to_contain_text(re.compile(r"^\s*(10|\d)\b"))  # of 16 seconds 5 are over
         page.get_by_role("button", name="Lock now").click()  # longer than the idle lock: nobody is away from a round
         expect(page.get_by_text("Locked. This round goes on")).to_be_visible()
         assert page.locator(".bar").count() == 0
