@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from collum.case import to_document
 from collum.evidence.safety_rules import OF_PLAN, RULES, rules_of
-from tests.browser.conftest import cell, open_made, premolar, settle, turn, violations
+from tests.browser.conftest import cell, note_elsewhere, open_made, premolar, settle, turn, violations
 from tests.making.teeth import case_of, overgrown_premolar
 
 PACE_MS = 70  # between two keys: quicker than a hand, slower than the limit of requests
@@ -159,9 +159,10 @@ def test_a_sheet_of_surgery_is_asked_what_concerns_it_and_opened_here_too(page: 
     assert violations(page) == []
 
 
-def test_a_recorded_stop_is_put_down_as_a_question_by_name_and_not_answered_away(page: Page) -> None:
+def test_a_recorded_stop_or_drug_is_corrected_by_name_and_not_answered_away(page: Page) -> None:
     document = overgrown()
     document["patient"]["stops"] = ["pacemaker"]
+    document["patient"]["drugs"] = ["warfarin", "paracetamol"]
     start(page, document)
     answer_all(page)
     stop = page.locator('[data-point="recorded_stops"]')
@@ -174,7 +175,17 @@ def test_a_recorded_stop_is_put_down_as_a_question_by_name_and_not_answered_away
     stop.get_by_role("button", name="Enter", exact=True).click()
     device = page.locator('[data-point="cardiac_device"]')
     expect(device).to_contain_text("The record of the patient says yes, the answer of this visit says no")
+    thinner = page.locator('[data-point="blood_thinner"]')
+    expect(thinner).to_contain_text("The record of the patient says yes, the answer of this visit says no")
+    drugs = page.locator('[data-point="recorded_drugs"]')
+    drugs.get_by_role("button", name="Take warfarin out of the record").click()
+    drugs.get_by_label("name").fill("Dr. Invented")
+    drugs.get_by_label("why").fill("Mistyped.")
+    drugs.get_by_role("button", name="Take warfarin out of the record").click()
+    expect(thinner).to_have_count(0)
+    expect(drugs).to_contain_text("paracetamol")
     expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    assert violations(page) == []
 
 
 def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(page: Page) -> None:
@@ -284,16 +295,7 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
 
 def test_a_visit_started_on_an_old_revision_shows_what_is_new_and_writes_nothing_until_asked_again(page: Page) -> None:
     open_made(page, premolar(), "At the chair")
-    page.evaluate(
-        """async (id) => {
-            const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
-            const { revision, document } = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
-            document.teeth[0].note = "elsewhere";
-            const body = JSON.stringify({ base_revision: revision, document });
-            await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
-        }""",
-        page.url.split("#case=")[1].split("/")[0],
-    )
+    note_elsewhere(page)
     page.get_by_label("who asks").fill("DN")
     page.get_by_role("button", name="Start the visit").click()
     expect(page.locator(".conflict")).to_contain_text("changed in another window")

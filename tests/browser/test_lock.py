@@ -18,6 +18,7 @@ from tests.browser.conftest import (
     MAKE,
     PASSPHRASE,
     ROOT,
+    SAVED,
     WAIT_MS,
     cell,
     set_up,
@@ -26,7 +27,7 @@ from tests.browser.conftest import (
     violations_in_both_schemes,
 )
 from tests.browser.test_round import SAVE, VISIT
-from tests.browser.test_weather import SAVED, bare
+from tests.browser.test_weather import bare
 from tests.making.answers import answered
 
 OTHER = "a grey heron sleeps"

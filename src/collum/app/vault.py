@@ -4,7 +4,6 @@ While it is locked nothing of the record can be read and its keys are not in mem
 held them; memory that was freed is not promised to be overwritten.
 """
 
-import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,15 +18,15 @@ from collum.app.practice import Practice, open_store, practice_planner
 from collum.app.roles import check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
+from collum.app.tries import Tries
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
-from collum.records.opening import has_lived
+from collum.records.opening import DAMAGED, has_lived, looked_at
 from collum.records.sealing import (
     KEY_FILE,
     KeyFile,
     Keys,
     User,
-    WrongPassphrase,
     calibrated,
     new_data_key,
     new_key_file,
@@ -41,8 +40,6 @@ State = Literal["new", "clear", "locked", "open"]
 LEAST_PASSPHRASE = 12
 IDLE_S = 600
 _GRACE_S = 60  # a page that is open locks first, and keeps what was typed in it
-_FREE_TRIES = 3
-_LONGEST_WAIT_S = 60
 
 
 class RecordLocked(Exception):
@@ -51,14 +48,6 @@ class RecordLocked(Exception):
     def __init__(self, state: State) -> None:
         self.state: State = state
         super().__init__(state)
-
-
-class TooManyTries(Exception):
-    """Wrong passphrases came too fast; `wait_s` until the next try is taken."""
-
-    def __init__(self, wait_s: int) -> None:
-        self.wait_s = wait_s
-        super().__init__(f"{wait_s} s")
 
 
 class WeakPassphrase(Exception):
@@ -91,13 +80,10 @@ class Vault:
         self._touched_s = environment.monotonic_s()
         self._keys: Keys | None = None
         self._user: User | None = None
-        self._wrong_tries = 0
-        self._next_try_s = 0.0
+        self._tries = Tries(environment.monotonic_s)
         prepare_data_directory(environment.data_directory)
-        if clear_allowed or is_demo(environment.data_directory):
+        if clear_allowed or is_demo(environment.data_directory) or self._can_only_be_read():
             self._open(None, None)
-        elif self.state == "new" and (served_before(environment) or has_lived(environment.data_directory)):
-            raise StorageError("missing")
 
     @property
     def state(self) -> State:
@@ -259,26 +245,21 @@ class Vault:
         """Return the users of the record; empty where it has no key file. Raises KeyFileTrouble."""
         return read_key_file(self.environment.data_directory).users if self._key_file_there() else ()
 
+    def _can_only_be_read(self) -> bool:
+        """Return whether a clear record is damaged: it is not sealed, but read as far as it goes. Raises StorageError."""
+        state, folder = self.state, self.environment.data_directory
+        if state == "new" and (served_before(self.environment) or has_lived(folder)):
+            raise StorageError("missing")
+        return state == "clear" and looked_at(folder / DATABASE, None, self._lock) == DAMAGED
+
     def _opened(self) -> tuple[Keys, User]:
         if self._keys is None or self._user is None:
             raise RecordLocked(self.state)
         return self._keys, self._user
 
     def _tried(self, attempt: Callable[[KeyFile], T]) -> T:
-        """Return what `attempt` gives on the key file; after wrong tries, only once the wait for the next one is over."""
-        now_s = self.environment.monotonic_s()
-        if now_s < self._next_try_s:
-            raise TooManyTries(math.ceil(self._next_try_s - now_s))
-        try:
-            found = attempt(read_key_file(self.environment.data_directory))
-        except WrongPassphrase:
-            self._wrong_tries += 1
-            if self._wrong_tries >= _FREE_TRIES:
-                wait_s = min(2 ** (self._wrong_tries - _FREE_TRIES), _LONGEST_WAIT_S)
-                self._next_try_s = self.environment.monotonic_s() + wait_s
-            raise
-        self._wrong_tries = 0
-        return found
+        """Return what `attempt` gives on the key file. Raises TooManyTries."""
+        return self._tries.tried(lambda: attempt(read_key_file(self.environment.data_directory)))
 
     def _open(self, keys: Keys | None, user: User | None) -> None:
         self._close()
