@@ -254,19 +254,20 @@ def test_a_row_that_is_refused_takes_its_file_with_it(store: Store, folder: Path
     assert files_in(folder) == before
 
 
-def test_a_record_that_is_closed_ends_what_is_on_its_way(store: Store, folder: Path) -> None:
+@pytest.mark.parametrize("end", [Store.close, lambda store: store.narrow([OTHER_ID])], ids=["closed", "narrowed"])
+def test_a_record_that_drops_its_keys_ends_what_is_on_its_way(store: Store, folder: Path, end: Callable[[Store], None]) -> None:
     made = add(store)
     parts = store.attachments.read(CASE_ID, made.id)[1]
     next(parts)
 
-    class Closing(io.BytesIO):
+    class Ending(io.BytesIO):
         def read(self, size: int | None = -1) -> bytes:
             if self.tell() > 0:
-                store.close()
+                end(store)
             return super().read(size)
 
     with pytest.raises(RecordClosed):
-        store.attachments.add(CASE_ID, Closing(CONTENT), lambda: LABEL, stamp(11))
+        store.attachments.add(CASE_ID, Ending(CONTENT), lambda: LABEL, stamp(11))
     with pytest.raises(RecordClosed):
         list(parts)
     assert [file.name for file in files_in(folder)] == [made.file]

@@ -1,6 +1,6 @@
 """What the use cases ask of the record. Encryption and audit can stand behind it without a change to any caller."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Protocol
 
 from collum.records import (
@@ -72,6 +72,8 @@ class CaseStore(Protocol):
     def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry: ...
 
     def note(self, action: str, row: str, stamp: Stamp) -> None: ...
+
+    def narrow(self, case_ids: Collection[str]) -> None: ...
 
     def close(self) -> None: ...
 

@@ -43,6 +43,7 @@ class Attachments:
         self._folder = data_directory
         self._guard = RLock()
         self._closed = False
+        self._turn = 0  # grows whenever what is on its way has to end
 
     def sweep(self) -> None:
         """Remove what additions that were cut short left behind; for whoever alone writes here. Raises StorageError."""
@@ -50,8 +51,13 @@ class Attachments:
             known = set(connection.execute(select(ATTACHMENT.c.file)).scalars())
         attachment_folder.sweep(self._folder, known)
 
+    def interrupt(self) -> None:
+        """Let no file go on that is on its way: keys are about to be dropped."""
+        with self._guard:
+            self._turn += 1
+
     def close(self) -> None:
-        """Let no file that is on its way go on; the record is about to be closed."""
+        """Let no file go on, and none begin; the record is about to be closed."""
         with self._guard:
             self._closed = True
 
@@ -60,18 +66,19 @@ class Attachments:
 
         Whatever either raises, nothing is kept. Raises UnknownRecord, CaseDeleted, RecordClosed, StorageError.
         """
+        check = self._on_its_way()
         with reading(self._engine) as connection:
             newest_of(connection, case_id)
             seal = seal_of(connection).files(connection, case_id)
         with self._guard, writing(self._engine):
-            self._check_open()  # a record that takes no write is told of before the file is read
-        measured = _Measured(source, self._check_open)
+            check()  # a record that takes no write is told of before the file is read
+        measured = _Measured(source, check)
         name = seal.name(stamp.id)
         attachment_folder.write_file(self._folder, name, lambda out: seal.store(stamp.id, cast(BinaryIO, measured), out))
         try:
             row = _row_of(case_id, name, label(), measured, stamp)
             with self._guard:
-                self._check_open()
+                check()
                 with writing(self._engine) as connection:
                     stored = closed_row(connection, ATTACHMENT, case_id, row)
                     add_row(connection, ATTACHMENT, stored, "attachment added", _by(stamp))
@@ -92,17 +99,19 @@ class Attachments:
 
         Raises UnknownRecord, DamagedAttachment, StorageError; RecordClosed also while it is read.
         """
+        check = self._on_its_way()
         with reading(self._engine) as connection:
             found = _found(connection, case_id, attachment_id)
             seal = seal_of(connection).files(connection, case_id)
-        for _part in self._content(seal, found):
+        for _part in self._content(seal, found, check):
             pass
-        return found, self._content(seal, found)
+        return found, self._content(seal, found, check)
 
     def remove(self, case_id: str, attachment_id: str, reason: str, stamp: Stamp) -> Attachment:
         """Take a file out of the list, for a reason; of one that was taken out before, return that. Raises UnknownRecord."""
+        check = self._on_its_way()
         with self._guard, writing(self._engine) as connection:
-            self._check_open()
+            check()
             found = _found(connection, case_id, attachment_id)
             if found.removed is None:
                 at = {"removed_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
@@ -110,9 +119,9 @@ class Attachments:
                 add_row(connection, ATTACHMENT_REMOVED, row, "attachment removed", _by(stamp))
             return _found(connection, case_id, attachment_id)
 
-    def _content(self, seal: FileSeal, found: Attachment) -> Iterator[bytes]:
+    def _content(self, seal: FileSeal, found: Attachment, check: Callable[[], None]) -> Iterator[bytes]:
         for part in _content(self._folder, seal, found):
-            self._check_open()
+            check()
             yield part
 
     def _discard(self, name: str) -> None:
@@ -121,9 +130,15 @@ class Attachments:
             if connection.execute(select(ATTACHMENT.c.id).where(ATTACHMENT.c.file == name)).first() is None:
                 attachment_folder.discard_file(self._folder, name)
 
-    def _check_open(self) -> None:
-        if self._closed:
-            raise RecordClosed
+    def _on_its_way(self) -> Callable[[], None]:
+        """Return what raises RecordClosed once a file that begins now has to end."""
+        turn = self._turn
+
+        def check() -> None:
+            if self._closed or self._turn != turn:
+                raise RecordClosed
+
+        return check
 
 
 class _Measured:

@@ -49,7 +49,7 @@ class PracticeServices:
 
     @property
     def work(self) -> WorkServices:
-        return WorkServices(self._practice.heat, self._practice.rounds, self._troubles)
+        return WorkServices(self._vault, self._troubles)
 
     @property
     def attachments(self) -> AttachmentServices:
