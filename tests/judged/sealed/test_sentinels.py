@@ -6,6 +6,7 @@ decoded, and inflated from every offset at which a compressed stream could begin
 """
 
 import base64
+import http.client
 import json
 import os
 import re
@@ -18,6 +19,7 @@ import urllib.request
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -32,7 +34,7 @@ pytestmark = [
     pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace"),
 ]
 CODE, PASSPHRASE, NEXT_PASSPHRASE = "QX7", "zq7Lw3 ukk9Vd2 passphrase", "pv4Rk8 jjx6Wm1 passphrase"
-PLACES = ("note", "reference", "drug", "stop", "wish", "tooth", "kind", "remark", "operator")
+PLACES = ("note", "reference", "drug", "stop", "wish", "tooth", "kind", "remark", "operator", "file", "content", "label", "why")
 TEXTS = {place: f"vx{number}Kq9Zt{place[:2]}7Rw" for number, place in enumerate(PLACES)}
 SENTINELS = (*TEXTS.values(), PASSPHRASE, NEXT_PASSPHRASE)
 INFLATED_BYTES = 4096  # looked at from each offset: several of the texts are within a page of any stream that holds them
@@ -65,7 +67,7 @@ def a_day(served: "subprocess.Popen[str]", folder: Path, seen: Path) -> None:
     """Set up a record, type, plan, print, override, lock and unlock; keep a copy of every file as it is after each step."""
     assert served.stdout is not None
     origin, link = served.stdout.readline().strip().split("/#link=")
-    send = Sender(origin, str(Sender(origin, "").json("POST", "/session", {"link": link})["token"]))
+    send = Sender(origin, str(Sender(origin, "", folder).json("POST", "/session", {"link": link})["token"]), folder)
     send.json("POST", "/lock/set-up", {"code": CODE, "passphrase": PASSPHRASE})
     case = send.json("POST", "/cases", {"document": typed()})
     keep(folder, seen, "case")
@@ -77,6 +79,7 @@ def a_day(served: "subprocess.Popen[str]", folder: Path, seen: Path) -> None:
     plan = send.json("POST", f"{path}/plans", {"revision": case["revision"]})
     for paper in ("plan-sheet", "findings-sheet"):
         send.bytes("GET", f"/plans/{plan['plan_id']}/papers/{paper}?tooth=0")
+    attach(send, path, seen)
     keep(folder, seen, "plan")
     send.json("POST", "/lock/passphrase", {"passphrase": PASSPHRASE, "following": NEXT_PASSPHRASE})
     send.json("POST", "/lock", {"why": "hand"})
@@ -85,6 +88,24 @@ def a_day(served: "subprocess.Popen[str]", folder: Path, seen: Path) -> None:
     send.json("POST", "/lock/unlock", {"code": CODE, "passphrase": NEXT_PASSPHRASE})
     assert TEXTS["note"] in send.json("GET", path)["document"]["note"]
     keep(folder, seen, "unlocked")
+
+
+def attach(send: "Sender", path: str, seen: Path) -> None:
+    """Add a file, take it out, and begin another that is never whole; keep a copy of what is there half-way."""
+    content = f"{TEXTS['content']} ".encode() * 5_000
+    query = urllib.parse.urlencode({"name": f"{TEXTS['file']}.txt", "note": TEXTS["label"], "kind": "letter"})
+    added = json.loads(send.bytes("POST", f"{path}/attachments?{query}", content))
+    of_file = f"{path}/attachments/{added['attachment_id']}"
+    assert send.bytes("GET", f"{of_file}/content") == content
+    send.json("POST", f"{of_file}/remove", {"reason": TEXTS["why"]})
+    half = send.begun(f"{path}/attachments?{query}", 4 * len(content))
+    half.send(content * 2)
+    end = monotonic() + 60
+    while not any(file.stat().st_size > 1000 for file in (send.folder / "attachments").glob("*.part")):
+        assert monotonic() < end
+        sleep(0.01)
+    keep(send.folder, seen, "half a file")
+    half.close()
 
 
 def typed() -> dict[str, Any]:
@@ -100,15 +121,26 @@ def typed() -> dict[str, Any]:
 class Sender:
     """Sends requests as the page does."""
 
-    def __init__(self, origin: str, token: str) -> None:
-        self._origin, self._token = origin, token
+    def __init__(self, origin: str, token: str, folder: Path) -> None:
+        self._origin, self._token, self.folder = origin, token, folder
 
     def bytes(self, method: str, path: str, body: object = None) -> bytes:
-        headers = {"Origin": self._origin, "Content-Type": "application/json", "Collum-Session": self._token}
-        data = None if body is None else json.dumps(body).encode()
+        kind = "application/octet-stream" if isinstance(body, bytes) else "application/json"
+        headers = {"Origin": self._origin, "Content-Type": kind, "Collum-Session": self._token}
+        data = body if isinstance(body, bytes) else None if body is None else json.dumps(body).encode()
         request = urllib.request.Request(f"{self._origin}/api/v1{path}", data, headers, method=method)
         with urllib.request.urlopen(request, timeout=120) as answer:
             return bytes(answer.read())
+
+    def begun(self, path: str, size: int) -> http.client.HTTPConnection:
+        """Return a connection on which a file of `size` bytes was announced."""
+        connection = http.client.HTTPConnection(self._origin.removeprefix("http://"))
+        connection.putrequest("POST", f"/api/v1{path}")
+        said = {"Origin": self._origin, "Content-Type": "application/octet-stream", "Collum-Session": self._token}
+        for name, value in (said | {"Content-Length": str(size)}).items():
+            connection.putheader(name, value)
+        connection.endheaders()
+        return connection
 
     def json(self, method: str, path: str, body: object = None, *, fails: bool = False) -> dict[str, Any]:
         try:
