@@ -2,6 +2,7 @@
 
 import io
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -29,7 +30,7 @@ from collum.records.attachment_folder import ATTACHMENTS
 from collum.records.conversion import seal_database
 from collum.records.sealing.stream import CHUNK_BYTES
 from tests.records.making import document, identity, stamp
-from tests.records.opening import KEYS, OpenStore, inspected, raw
+from tests.records.opening import KEYS, OpenStore, accepted, copied, inspected, raw
 
 CASE_ID, OTHER_ID = identity(100), identity(101)
 LABEL = AttachmentLabel(
@@ -280,6 +281,27 @@ def test_opening_sweeps_what_was_left_over_and_nothing_else(store: Store, folder
         (folder / ATTACHMENTS / name).write_bytes(b"x")
     open_store(folder).close()
     assert [file.name for file in files_in(folder)] == sorted([made.file, "read me.txt"])
+
+
+def test_a_file_of_a_newer_state_outlives_going_on_with_an_older_one(
+    store: Store, folder: Path, open_store: OpenStore, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    store.close()
+    older = copied(folder, tmp_path_factory.mktemp("copies") / "older")
+    store = open_store(folder)
+    made = add(store)
+    store.close()
+    newer = copied(folder, older.parent / "newer")
+    shutil.copy(older / DATABASE, folder / DATABASE)
+    lock = WriterLock(folder)
+    accepted(folder, lock)
+    open_store(folder, lock=lock).close()
+    assert [file.name for file in files_in(folder)] == [f"{made.file}.left"]
+    shutil.copy(newer / DATABASE, folder / DATABASE)
+    again = open_store(folder, lock=lock)
+    assert content_of(again, made) == CONTENT
+    again.close()
+    lock.release()
 
 
 ADDING = """

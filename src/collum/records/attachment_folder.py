@@ -11,7 +11,7 @@ from collum.records.sealing.key_file import sync_folder
 from collum.records.stored import DamagedAttachment, StorageError, storage_error
 
 ATTACHMENTS = "attachments"
-_PART = ".part"
+_PART, _LEFT = ".part", ".left"
 _STORED = re.compile(r"[0-9a-f]{64}")
 
 
@@ -76,12 +76,24 @@ def stored_file(data_directory: Path, name: str) -> Iterator[BinaryIO]:
 def sweep(data_directory: Path, known: set[str]) -> None:
     """Remove what was not written to its end, and whole files that no row of the record names. Raises StorageError.
 
-    A file with a name that this program does not give is left alone.
+    A file that was put aside and is named again gets its name back; one with a name that we do not give is left alone.
     """
     try:
-        for file in (data_directory / ATTACHMENTS).glob("*"):
-            half_written = file.name.endswith(_PART) and is_stored_name(file.name.removesuffix(_PART))
+        for file in list((data_directory / ATTACHMENTS).glob("*")):
+            half_written = file.suffix == _PART and is_stored_name(file.stem)
             if half_written or (is_stored_name(file.name) and file.name not in known):
                 file.unlink()
+            elif file.suffix == _LEFT and file.stem in known and not file.with_suffix("").exists():
+                file.rename(file.with_suffix(""))
+    except OSError as error:
+        raise storage_error(error) from None
+
+
+def put_aside(data_directory: Path, known: set[str]) -> None:
+    """Give whole files that the record does not name another name, under which no sweep removes them. Raises StorageError."""
+    try:
+        for file in stored_in(data_directory):
+            if file.name not in known:
+                file.rename(file.with_suffix(_LEFT))
     except OSError as error:
         raise storage_error(error) from None

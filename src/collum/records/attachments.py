@@ -13,7 +13,7 @@ from pathlib import Path
 from threading import RLock
 from typing import Any, BinaryIO, cast
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, inspect, select
 
 from collum.records import attachment_folder
 from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved
@@ -48,7 +48,7 @@ class Attachments:
     def sweep(self) -> None:
         """Remove what additions that were cut short left behind; for whoever alone writes here. Raises StorageError."""
         with reading(self._engine) as connection:
-            known = set(connection.execute(select(ATTACHMENT.c.file)).scalars())
+            known = named_files(connection)
         attachment_folder.sweep(self._folder, known)
 
     def interrupt(self) -> None:
@@ -160,6 +160,13 @@ class _Measured:
         self._digest.update(part)
         self.size += len(part)
         return part
+
+
+def named_files(connection: Connection) -> set[str]:
+    """Return the names of all files that the record knows, of whatever schema it is."""
+    if not inspect(connection).has_table(ATTACHMENT.name):
+        return set()
+    return set(connection.execute(select(ATTACHMENT.c.file)).scalars())
 
 
 def damaged_files(connection: Connection, data_directory: Path) -> Iterator[str]:

@@ -4,7 +4,8 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
-from collum.records.attachments import damaged_files
+from collum.records.attachment_folder import put_aside
+from collum.records.attachments import damaged_files, named_files
 from collum.records.checking import RecordCheck, RecordFault, check_record
 from collum.records.engine import reading
 from collum.records.lock import WriterLock
@@ -37,14 +38,18 @@ def inspect_record(folder: Path, lock: WriterLock | None, keys: Keys | None = No
 
 
 def accept_older(folder: Path, lock: WriterLock, keys: Keys | None = None) -> int:
-    """Go on with the record as it is, though more was confirmed once; return how many entries it has. Raises StorageError."""
+    """Go on with the record as it is, though more was confirmed once; return how many entries it has. Raises StorageError.
+
+    Files of cases that it does not know are put aside: were the newer record found again, they would be wanted.
+    """
     if not (folder / DATABASE).exists():
         raise StorageError("missing")
     engine = read_engine(folder / DATABASE, keys, unshared=lock.in_place())
     try:
         with reading(engine) as connection:
-            head = head_of(connection)
+            head, named = head_of(connection), named_files(connection)
     finally:
         engine.dispose()
+    put_aside(folder, named)
     Marker(folder).write(head, flush=True)
     return head.entries
