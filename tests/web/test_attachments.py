@@ -161,19 +161,20 @@ def test_a_sender_that_goes_away_leaves_nothing(served: Served, case_id: str, mo
     assert (listed(served, case_id), stored(served)) == (before, files)
 
 
-def test_two_files_that_come_at_once_are_both_kept(served: Served, case_id: str) -> None:
-    both = threading.Barrier(2)
+def test_two_files_that_come_at_once_are_both_kept(served: Served, case_id: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    both, write = threading.Barrier(2), attachment_folder.write_file
     found: dict[int, httpx.Response] = {}
 
-    def slowly(number: int) -> Iterator[bytes]:
-        yield PNG[:70_000]
-        both.wait(60)  # neither goes on before the other has begun
-        yield PNG[70_000:] + bytes([number])
+    def at_once(*given: Any) -> None:
+        both.wait(60)  # neither is written before the other has begun
+        write(*given)
+
+    monkeypatch.setattr(attachment_folder, "write_file", at_once)
 
     def send(number: int) -> None:
         with httpx.Client(base_url=served.origin, timeout=60) as client:
             own = Served(served.port, served.data, client, served.link, served.token)
-            found[number] = sent(own, case_id, slowly(number))
+            found[number] = sent(own, case_id, PNG + bytes([number]))
 
     threads = [threading.Thread(target=send, args=(number,)) for number in (0, 1)]
     for thread in threads:
