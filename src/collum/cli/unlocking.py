@@ -50,7 +50,7 @@ def _asked(code: str) -> str:
 
     if not sys.stdin.isatty():
         faulty("--passphrase-file", "no_terminal", "file_or_terminal")
-    return getpass(text("cli.unlock.ask", {"code": code}), stream=sys.stderr)
+    return getpass(f"{text('cli.unlock.ask', {'code': code})} ", stream=sys.stderr)
 
 
 def _read(file: Path) -> str:
