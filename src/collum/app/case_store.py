@@ -7,6 +7,7 @@ from collum.records import (
     Card,
     CardGround,
     CaseDamage,
+    ChainHead,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -68,6 +69,8 @@ class CaseStore(Protocol):
     def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry: ...
 
     def note(self, action: str, row: str, stamp: Stamp) -> None: ...
+
+    def holds(self, head: ChainHead) -> bool: ...
 
     def close(self) -> None: ...
 

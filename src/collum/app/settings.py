@@ -15,17 +15,24 @@ Origin = Literal["flag", "environment", "config.toml", "default"]
 Value = str | int | Path
 _PREFIX = "COLLUM_"
 _OF_THE_TEST_BENCH = ("COLLUM_CHROMIUM", "COLLUM_REQUIRE")
+_BACKUPS = "backups"
 CONFIG_FILE = "config.toml"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice."""
+    """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice.
+
+    `backups`: their folder. `backups_kept`: how many stay, for `backups_days` at most (0: without an end).
+    """
 
     data: Path
     port: int
     draws: int
     zone: str
+    backups: Path
+    backups_kept: int
+    backups_days: int
     origins: Mapping[str, Origin]
 
     def environment(self) -> SystemEnvironment:
@@ -57,7 +64,14 @@ class SettingFaults(ValueError):
 def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str]) -> Settings:
     """Return the settings of this run. `flags` by name (None: not given), `variables` of the process. Raises SettingFaults."""
     faults: list[SettingFault] = []
-    values: dict[str, Value] = {"data": default_data_directory(), "port": 8734, "draws": 10_000, "zone": default_zone()}
+    values: dict[str, Value] = {
+        "data": default_data_directory(),
+        "port": 8734,
+        "draws": 10_000,
+        "zone": default_zone(),
+        "backups_kept": 30,
+        "backups_days": 400,
+    }
     origins: dict[str, Origin] = dict.fromkeys(NAMES, "default")
     from_flags = {name: value for name, value in flags.items() if value is not None}
     from_variables = _of_variables(variables, faults)
@@ -76,6 +90,7 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
                 values[name], origins[name] = value, origin
     if faults:
         raise SettingFaults(tuple(faults))
+    values.setdefault("backups", data / _BACKUPS)
     return Settings(**values, origins=origins)  # type: ignore[arg-type]  # each checked above for its name
 
 
@@ -137,4 +152,7 @@ _CHECKS: Mapping[str, Callable[[object], Value | None]] = {
     "port": _whole(0, 65_535),
     "draws": _whole(100, 100_000),
     "zone": _zone,
+    "backups": _folder,
+    "backups_kept": _whole(2, 400),
+    "backups_days": _whole(0, 4_000),
 }

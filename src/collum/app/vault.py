@@ -16,7 +16,7 @@ from collum.app.environment import Environment
 from collum.app.logs import served_before
 from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
-from collum.app.roles import check_allowed
+from collum.app.roles import Act, check_allowed
 from collum.app.stamp import stamp_of
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
@@ -211,6 +211,13 @@ class Vault:
             self._write(file.with_recovery(keys, code))
             self.practice.store.note("recovery code renewed", "record", stamp_of(self.practice.environment))
             return code
+
+    def keys_for(self, act: Act) -> Keys:
+        """Return the keys of the open record for an act that its user may do. Raises NotAllowed, RecordLocked."""
+        with self._guard:
+            keys, user = self._opened()
+            check_allowed(user, act)
+            return keys
 
     def users(self) -> tuple[User, ...]:
         """Return the users of the record; empty where it has no key file. Raises KeyFileTrouble."""

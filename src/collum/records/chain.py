@@ -55,6 +55,14 @@ def head(connection: Connection) -> ChainHead:
     return ChainHead(number=0, seal=FIRST_SEAL) if last is None else ChainHead(number=last.number, seal=last.seal)
 
 
+def holds(connection: Connection, seen: ChainHead) -> bool:
+    """Return whether an event has the number and the seal, or the begin of it, of a head; True where there is no chain."""
+    if seal_of(connection).chain_key is None:
+        return True
+    found = connection.execute(select(EVENT.c.seal).where(EVENT.c.number == seen.number)).scalar()
+    return found is not None and str(found).startswith(seen.seal)
+
+
 def row_is_sealed(connection: Connection, table: Table, row: Row) -> bool:
     """Return whether a row as stored is what its event says, and that event was sealed by the key of the record.
 

@@ -26,6 +26,7 @@ from collum.records.stored import (
     Card,
     CardGround,
     CaseDamage,
+    ChainHead,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -198,6 +199,11 @@ class Store:
         """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
         with writing(self._engine) as connection:
             chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+    def holds(self, head: ChainHead) -> bool:
+        """Return whether the chain has an event of this number with this seal; True where the record keeps none."""
+        with reading(self._engine) as connection:
+            return chain.holds(connection, head)
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""
