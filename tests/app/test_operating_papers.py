@@ -149,8 +149,6 @@ def correct(case: Bench, entry: str, instead: str | None, field: str = "stops") 
 def test_a_stop_that_is_put_down_as_the_question_it_answers_concerns_that_question_alone(bench: Bench, deep: Bench) -> None:
     for case in (bench, deep):
         case.save({**case.document, "patient": {**case.document["patient"], "stops": ["pacemaker"]}})
-        with pytest.raises(NothingToCorrect):
-            correct(case, "pacemaker", "cardiac_device")  # no visit to write it in
         case.open_visit()
         with pytest.raises(NothingToCorrect):
             correct(case, "a pump", "other_stimulator")
@@ -170,6 +168,45 @@ def test_a_stop_that_is_put_down_as_the_question_it_answers_concerns_that_questi
     correct(bench, "cardiac_device", None, "conditions")
     bench.answer()
     assert opens(bench, "current"), "corrected by name"
+
+
+def with_drugs(case: Bench, *drugs: str) -> dict[str, Any]:
+    return {**case.document, "patient": {**case.document["patient"], "drugs": list(drugs)}}
+
+
+@pytest.mark.parametrize("plain", [[], ["aspirin 100"]], ids=str)
+def test_a_drug_that_answers_a_question_is_not_dropped_by_a_save(bench: Bench, plain: list[str]) -> None:
+    bench.save(with_drugs(bench, "a tablet", "alendronate"))
+    with pytest.raises(CaseFaults) as refused:
+        bench.save(with_drugs(bench, *plain))
+    (fault,) = refused.value.faults
+    assert (fault.where, fault.value, fault.what.key) == ("patient.drugs", '"alendronate"', "fault.what.drug_taken_out")
+
+
+def test_a_drug_is_written_otherwise_by_a_save_while_its_questions_stay_answered(bench: Bench) -> None:
+    for drugs in (["warf"], ["warfarin"], ["Warfarin 5 mg", "a tablet"], ["apixaban"], ["apixaban", "ciclosporin"]):
+        bench.save(with_drugs(bench, *drugs))
+    with pytest.raises(CaseFaults):
+        bench.save(with_drugs(bench, "apixaban", "amlodipine"))  # makes the gum grow too, and does not weaken defences
+    assert bench.document["patient"]["drugs"] == ["apixaban", "ciclosporin"]
+
+
+def test_a_drug_is_corrected_by_name_before_any_visit_and_no_save_takes_the_name_away(bench: Bench) -> None:
+    bench.save(with_drugs(bench, "warfarin", "heparin"))
+    for drug in ("warfarin", "heparin"):
+        correct(bench, drug, None, "drugs")
+    document = bench.document
+    assert "drugs" not in document["patient"]
+    (visit,) = document["visits"]
+    assert "opened_at" not in visit
+    assert [(c["entry"], c["name"]) for c in visit["corrections"]] == [("warfarin", "D. Nurse"), ("heparin", "D. Nurse")]
+    assert "no_visit" in {point.rule for point in bench.practice.safety.of_case(bench.case_id).points}
+    for visits in ([], [{**visit, "corrections": visit["corrections"][1:]}], [visit, visit]):
+        with pytest.raises(CaseFaults):
+            bench.save({**document, "visits": visits})
+    bench.open_visit()
+    bench.answer()
+    assert opens(bench, "current")
 
 
 def test_no_save_writes_a_correction_itself(bench: Bench) -> None:

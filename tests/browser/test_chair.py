@@ -159,9 +159,10 @@ def test_a_sheet_of_surgery_is_asked_what_concerns_it_and_opened_here_too(page: 
     assert violations(page) == []
 
 
-def test_a_recorded_stop_is_put_down_as_a_question_by_name_and_not_answered_away(page: Page) -> None:
+def test_a_recorded_stop_or_drug_is_corrected_by_name_and_not_answered_away(page: Page) -> None:
     document = overgrown()
     document["patient"]["stops"] = ["pacemaker"]
+    document["patient"]["drugs"] = ["warfarin", "paracetamol"]
     start(page, document)
     answer_all(page)
     stop = page.locator('[data-point="recorded_stops"]')
@@ -174,7 +175,17 @@ def test_a_recorded_stop_is_put_down_as_a_question_by_name_and_not_answered_away
     stop.get_by_role("button", name="Enter", exact=True).click()
     device = page.locator('[data-point="cardiac_device"]')
     expect(device).to_contain_text("The record of the patient says yes, the answer of this visit says no")
+    thinner = page.locator('[data-point="blood_thinner"]')
+    expect(thinner).to_contain_text("The record of the patient says yes, the answer of this visit says no")
+    drugs = page.locator('[data-point="recorded_drugs"]')
+    drugs.get_by_role("button", name="Take warfarin out of the record").click()
+    drugs.get_by_label("name").fill("Dr. Invented")
+    drugs.get_by_label("why").fill("Mistyped.")
+    drugs.get_by_role("button", name="Take warfarin out of the record").click()
+    expect(thinner).to_have_count(0)
+    expect(drugs).to_contain_text("paracetamol")
     expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
+    assert violations(page) == []
 
 
 def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(page: Page) -> None:

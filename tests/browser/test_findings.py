@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from collum.case import to_document
-from tests.browser.conftest import cell, open_made, premolar, settle, turn, verdict
+from tests.browser.conftest import cell, open_made, premolar, settle, turn, verdict, violations
 from tests.browser.test_look import labels_in_disorder
 from tests.making.teeth import case_of, overgrown_premolar
 
@@ -152,12 +152,61 @@ def test_what_was_told_and_the_depth_of_a_fracture_are_kept(page: Page) -> None:
     tooth = saved(page)
     assert tooth["patient"]["drugs"] == ["phenytoin", "aspirin"]
     assert (tooth["note"], tooth["fracture_depth_mm"]) == ("<b>seen</b> again", {"DL": 1.5})
+
+
+def dropped(page: Page, entry: str) -> Any:
+    return page.locator(f'[data-dropped="{entry}"]')
+
+
+def take_out(page: Page, entry: str) -> None:
+    form = dropped(page, entry)
+    form.get_by_label("name").fill("D. Nurse")
+    form.get_by_label("why").fill("mistyped")
+    form.get_by_role("button", name=f"Take {entry} out of the record").click()
+    expect(form).to_have_count(0)
+
+
+def test_a_mistyped_drug_is_taken_out_by_name_and_nothing_else_typed_is_lost(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    drugs = field(page, "patient.drugs")
+    for typed in ("warf", "ibuprofen", "warfarin, ibuprofen, aspirin"):
+        drugs.fill(typed)
+        drugs.press("Tab")
+        assert saved(page)["patient"]["drugs"] == typed.split(", ")
+    drugs.fill("paracetamol, aspirin")
+    drugs.press("Tab")
+    assert saved(page)["patient"]["drugs"] == ["paracetamol", "aspirin"], "aspirin still answers"
+    drugs.fill("paracetamol")
+    field(page, "note").fill("seen again")
+    field(page, "note").press("Tab")
+    expect(dropped(page, "aspirin")).to_contain_text("take it out with your name and the reason")
+    tooth = saved(page)
+    assert (tooth["patient"]["drugs"], tooth["note"]) == (["paracetamol", "aspirin"], "seen again")
+    assert violations(page) == []
+    dropped(page, "aspirin").get_by_role("button", name="Leave it in").click()
+    expect(dropped(page, "aspirin")).to_have_count(0)
     drugs.fill("")
-    drugs.press("Enter")
+    drugs.press("Tab")
+    take_out(page, "aspirin")
+    assert "drugs" not in saved(page)["patient"]
+    expect(drugs).to_have_value("")
+
+
+def test_undoing_on_another_leaf_asks_for_the_name_there(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    drugs = field(page, "patient.drugs")
+    drugs.fill("alendronate")
+    drugs.press("Tab")
+    settle(page)
+    turn(page, "Plan")
+    page.get_by_role("button", name="Undo").click()
+    expect(dropped(page, "alendronate")).to_be_visible()
+    assert violations(page) == []
+    take_out(page, "alendronate")
     assert "drugs" not in saved(page)["patient"]
 
 
-def test_what_is_recorded_as_a_stop_is_added_to_here_and_taken_out_at_the_chair_alone(page: Page) -> None:
+def test_what_is_recorded_as_a_stop_is_added_to_here_and_taken_out_or_put_down_as_a_question_by_name(page: Page) -> None:
     open_made(page, premolar(), "Findings")
     stops = field(page, "patient.stops")
     for typed, kept in (
@@ -168,7 +217,14 @@ def test_what_is_recorded_as_a_stop_is_added_to_here_and_taken_out_at_the_chair_
         stops.fill(typed)
         stops.press("Tab")
         assert saved(page)["patient"]["stops"] == kept
-    assert "at the chair, by name" in str(stops.evaluate("field => field.validationMessage"))
+    expect(dropped(page, "pacemaker")).to_be_visible()
+    dropped(page, "pacemaker").get_by_role("combobox").select_option("cardiac_device")
+    dropped(page, "pacemaker").get_by_label("name").fill("D. Nurse")
+    dropped(page, "pacemaker").get_by_label("why").fill("it is one")
+    dropped(page, "pacemaker").get_by_role("button", name="Enter").click()
+    expect(dropped(page, "pacemaker")).to_have_count(0)
+    patient = saved(page)["patient"]
+    assert (patient["stops"], patient["conditions"]) == (["pump"], ["cardiac_device"])
 
 
 def test_a_furcation_is_graded_by_side_where_the_root_divides(page: Page) -> None:

@@ -1,9 +1,11 @@
 """`collum browsers`, `collum desktop-entry`, `collum open --start`: what they print, write and remove."""
 
+import errno
 import json
 import os
 import signal
 import subprocess
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,6 +13,7 @@ import pytest
 
 from collum.app.desktop_entry import entry_text
 from collum.app.kept_browsers import IDLE_LIFE, KeptBrowsers
+from collum.records import StorageError
 from tests.cli.conftest import Run
 from tests.cli.test_process import COLLUM, collum, environment, posix, serving
 
@@ -21,7 +24,7 @@ KEPT_AT = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
 def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> KeptBrowsers:
     """Two kept browsers in the data directory of `run`; the second alone was used of late."""
     (tmp_path / "data").mkdir()
-    ids = iter(f"00000000-0000-7000-8000-{number:012d}" for number in (1, 2))
+    ids = iter(f"00000000-0000-7000-8000-{number:012d}" for number in (1, 2, 3))
     moments = [KEPT_AT]
     made = KeptBrowsers(tmp_path / "data" / "browsers", lambda: moments[-1], lambda: next(ids))
     browsers = [made.keep(name, "a key") for name in ("Surgery 1", "Office")]
@@ -29,6 +32,23 @@ def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> KeptBrowsers:
     made.used(browsers[1].browser_id)
     monkeypatch.setattr("collum.app.environment.SystemEnvironment.now", lambda _self: moments[-1])
     return made
+
+
+def test_a_disk_that_takes_no_kept_browser_is_said_as_of_the_record(
+    kept: KeptBrowsers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(code: int) -> Callable[..., None]:
+        def refused(*_: object, **__: object) -> None:
+            raise OSError(code, "refused")
+
+        return refused
+
+    monkeypatch.setattr(Path, "mkdir", refuse(errno.ENOSPC))
+    with pytest.raises(StorageError, match="full"):
+        kept.keep("Surgery 2", "a key")
+    monkeypatch.setattr(Path, "unlink", refuse(errno.EROFS))
+    with pytest.raises(StorageError, match="read_only"):
+        kept.revoke(kept.all()[0].browser_id)
 
 
 def test_kept_browsers_are_listed_and_revoked_by_name_or_id(run: Run, kept: KeptBrowsers) -> None:

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import Connection
 
 from collum.app.practice import open_practice
 from collum.records import DATABASE, Revision, StorageError, WriterLock
-from collum.records.revisions import fields
+from collum.records.revisions import add_revision
 from collum.wording import text
 from tests.cli.conftest import Run
 from tests.making.environment import FixedEnvironment
@@ -103,14 +104,14 @@ def test_a_demo_that_was_cut_short_is_filled_whole_the_next_time(
     folder = tmp_path / "demo"
     written: list[object] = []
 
-    def dies_at_the_fifth(revision: Revision) -> dict[str, object]:
+    def dies_at_the_fifth(connection: Connection, revision: Revision) -> None:
         written.append(revision)
         if len(written) == 5:
             raise StorageError("full")
-        return fields(revision)
+        add_revision(connection, revision)
 
     with monkeypatch.context() as patched:
-        patched.setattr("collum.records.store.fields", dies_at_the_fifth)
+        patched.setattr("collum.records.store.add_revision", dies_at_the_fifth)
         told = run("demo", "--data", folder)
     assert (told.status, told.out) == (4, "") and text("record.what.full") in told.err
     assert json.loads(run("record", "check", "--json", "--data", folder).out)["entries"] == 0

@@ -257,6 +257,26 @@ def test_what_remains_comes_in_order_and_extraction_only_for_what_lasts(tooth: T
     assert remains(tooth) == expected
 
 
+@pytest.mark.parametrize(
+    ("tooth", "of_patient", "at_risk"),
+    [
+        (broken_premolar(recorded={"vertical_root_fracture": True}), {"drugs": ("alendronate 70 mg",)}, True),
+        (LOW, {"conditions": ("jaw_irradiated",)}, True),
+        (LOW, {"drugs": ("warfarin",), "conditions": ("pregnant",)}, False),
+        (seen(-2.5), {"drugs": ("alendronate 70 mg",)}, False),
+    ],
+    ids=["a drug", "radiotherapy", "neither", "no extraction"],
+)
+def test_extraction_is_not_named_without_what_the_record_says_of_the_jaw(
+    tooth: Tooth, of_patient: dict[str, tuple[str, ...]], at_risk: bool
+) -> None:
+    case = case_of(tooth)
+    case = replace(case, patient=replace(case.patient, recorded={**case.patient.recorded, **of_patient}))
+    said = [s.key for s in Planner(400).plan(case, seed=3).teeth[0].last_resort]
+    assert ("plan.remains.jaw_at_risk" in said) is at_risk
+    assert not at_risk or said[-1] == "plan.remains.jaw_at_risk"
+
+
 def test_a_limit_of_the_dentists_own_that_collides_is_named() -> None:
     own = RequirementWish(id="preparation_height", limit=5.0, reason="test")
     strict = replace(short_crown(1.0), requirements=(own,), root=Root(length_mm=9.0), recorded={"ankylosis": True})

@@ -79,7 +79,7 @@ def test_a_new_record_is_set_up_over_http_and_shows_its_recovery_code_once(seale
     answer = sealed.api("POST", "/lock/set-up", {"code": "AB", "passphrase": WORDS})
     assert answer.status_code == 201 and len(answer.json()["recovery_code"].split("-")) == 7
     assert state(sealed)["user"] == {"code": "AB", "role": "owner"}
-    assert sealed.api("GET", "/cases").json() == {"cases": []}
+    assert sealed.api("GET", "/cases").json() == {"cases": [], "damaged": []}
     refused(sealed.api("POST", "/lock/set-up", {"code": "XY", "passphrase": WORDS}), 423)
 
 

@@ -1,6 +1,7 @@
 // The state of one open case: saved (last server revision), draft (the case being edited), plan (last answer), ui.
 import * as api from "../api/client";
 import { Refused } from "../api/client";
+import { listed, refusedOf, withBack, type Recorded } from "./by_name";
 import { teethOf, withHold, withoutHold, wordAt, type HeldLine, type ToothDraft } from "./edits";
 import { begin, put, redo, undo, type History } from "./history";
 import { keep, keptOf } from "./kept";
@@ -43,6 +44,7 @@ export class Workbench {
   station = $state(0);
   drag = $state.raw<Dragging | null>(null);
   stored = $state.raw<api.StoredPlan[]>([]);
+  #dropped = $state.raw<Recorded[]>([]);
   #chosen = $state.raw<Record<number, api.RouteName>>({});
 
   #generation = Date.now(); // grows over reloads too, so that the server never takes a new request for an old one
@@ -238,6 +240,16 @@ export class Workbench {
     else this.#saver.changed();
   }
 
+  /** What was deleted here and is still in the record, because it leaves by name and reason alone: put back, it waits for a person. */
+  get dropped(): Recorded[] {
+    return this.#dropped.filter(({ field, entry }) => listed(this.draft, field).includes(entry));
+  }
+
+  /** Ask no more for a name for something that was deleted here. */
+  leave(one: Recorded): void {
+    this.#dropped = this.#dropped.filter((other) => !same(one, other));
+  }
+
   /** Stop asking and saving: the case was left with everything saved. */
   rest(): void {
     this.#planning?.abort();
@@ -265,6 +277,14 @@ export class Workbench {
     const { history, clashes } = rebased(this.history, from, newest);
     this.history = history;
     if (!own) this.clashes = [...this.clashes.filter((old) => !clashes.some((clash) => same(clash.path, old.path))), ...clashes];
+    this.#planSoon();
+  }
+
+  /** Put back what leaves the record by name alone, so that all else that was typed is saved at once. */
+  #putBack(entries: readonly Recorded[]): void {
+    if (entries.length === 0) return;
+    this.history = withBack(this.history, entries, this.#saver.held.document);
+    this.#dropped = [...this.#dropped.filter((old) => !entries.some((one) => same(one, old))), ...entries];
     this.#planSoon();
   }
 
@@ -300,7 +320,10 @@ export class Workbench {
       this.away = error instanceof TypeError;
       this.trouble = null;
       if (newer !== null) return newer;
-      if (error instanceof Refused && error.status === 422) return { kind: "faulty" };
+      if (error instanceof Refused && error.status === 422) {
+        this.#putBack(refusedOf(error.problem?.errors ?? [], document, this.#saver.held.document));
+        return { kind: "faulty" };
+      }
       this.trouble = error instanceof Refused ? error.problem : null;
       return { kind: "unanswered" };
     }

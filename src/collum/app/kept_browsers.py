@@ -15,7 +15,7 @@ from typing import Literal
 
 from collum.app.environment import Environment, utc_text
 from collum.app.own_file import write_own
-from collum.records import StorageError
+from collum.records import storage_error
 
 IDLE_LIFE = timedelta(days=30)
 MOST_KEPT = 16
@@ -90,8 +90,8 @@ class KeptBrowsers:
         try:
             self.folder.mkdir(mode=0o700, exist_ok=True)
             write_own(self._file(browser_id), json.dumps(written))
-        except OSError:
-            raise StorageError("write_failed") from None
+        except OSError as error:
+            raise storage_error(error) from None
         self.used(browser_id)
         return KeptBrowser(browser_id=browser_id, used_at=now, idle=False, **written)
 
@@ -108,8 +108,8 @@ class KeptBrowsers:
         """Keep a browser no longer. Raises StorageError."""
         try:
             self._file(browser_id).unlink(missing_ok=True)
-        except OSError:
-            raise StorageError("write_failed") from None
+        except OSError as error:
+            raise storage_error(error) from None
 
     def named(self, name_or_id: str) -> KeptBrowser | None:
         """Return the browser of this name or id, an idle one too."""

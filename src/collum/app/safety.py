@@ -12,10 +12,9 @@ from collum.app.chair import HeatDesk
 from collum.app.environment import Environment, utc_text
 from collum.app.gate import NotCleared, assess, decide, decide_issued, decision_of, moment_of
 from collum.app.stamp import id_of, stamp_of
-from collum.app.visits import free_second, with_correction, with_override, with_visit
+from collum.app.visits import free_second, with_correction, with_override, with_place_for_correction, with_visit
 from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.case.visit import last_visit
 from collum.documents import PaperHead, operating_paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
@@ -44,7 +43,7 @@ class NothingToOverride(LookupError):
 
 
 class NothingToCorrect(LookupError):
-    """The record has no such entry, or there is no open visit that a correction could be written in."""
+    """The record has no such entry."""
 
 
 class SafetyDesk:
@@ -110,20 +109,21 @@ class SafetyDesk:
     def correct(
         self, case_id: str, *, base_revision: int, field: str, entry: str, instead: str | None, name: str, reason: str
     ) -> Revision:
-        """Take an entry out of what the record names of the patient, by name and reason, in the visit that was opened last.
+        """Take an entry out of what the record names of the patient, by name and reason; no visit has to be opened for it.
 
         `field` is "stops", "drugs" or "conditions"; `instead`: the condition the entry is put down as. Raises NothingToCorrect
-        where the record has no such entry or no visit was opened, UnknownRecord, StaleRevision, CaseFaults.
+        where the record has no such entry, UnknownRecord, StaleRevision, CaseFaults.
         """
         document = self._document(case_id, base_revision)
-        visit = last_visit(from_document(document))
-        if visit is None or entry not in document["patient"].get(field, ()):
+        if entry not in document["patient"].get(field, ()):
             raise NothingToCorrect
-        at = max(utc_text(self._environment.now()), str(visit.opened_at))
+        now = self._environment.now()
+        document, index = with_place_for_correction(document, now)
+        at = max(utc_text(now), document["visits"][index].get("opened_at", ""))
         correction = {"field": field, "entry": entry, "name": name, "reason": reason, "at": at}
         if instead is not None:
             correction["instead"] = instead
-        return self._saved(case_id, base_revision, with_correction(document, visit.index, correction))
+        return self._saved(case_id, base_revision, with_correction(document, index, correction))
 
     def issue_card(self, plan_id: str, *, tooth: int, revision: int, wishes: HeatWishes) -> IssuedCard:
         """Open the card for the tooth at a position of a stored plan, with its round: decided and written in one transaction.

@@ -20,7 +20,7 @@ from collum.app.roles import Act, check_allowed
 from collum.app.stamp import stamp_of
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
-from collum.records.opening import has_lived
+from collum.records.opening import DAMAGED, has_lived, looked_at
 from collum.records.sealing import (
     KEY_FILE,
     KeyFile,
@@ -90,10 +90,8 @@ class Vault:
         self._wrong_tries = 0
         self._next_try_s = 0.0
         prepare_data_directory(environment.data_directory)
-        if clear_allowed or is_demo(environment.data_directory):
+        if clear_allowed or is_demo(environment.data_directory) or self._can_only_be_read():
             self._open(None, None)
-        elif self.state == "new" and (served_before(environment) or has_lived(environment.data_directory)):
-            raise StorageError("missing")
 
     @property
     def state(self) -> State:
@@ -222,6 +220,13 @@ class Vault:
     def users(self) -> tuple[User, ...]:
         """Return the users of the record; empty where it has no key file. Raises KeyFileTrouble."""
         return read_key_file(self.environment.data_directory).users if self._key_file_there() else ()
+
+    def _can_only_be_read(self) -> bool:
+        """Return whether a clear record is damaged, so that it is not sealed but read as far as it goes. Raises StorageError."""
+        state, folder = self.state, self.environment.data_directory
+        if state == "new" and (served_before(self.environment) or has_lived(folder)):
+            raise StorageError("missing")
+        return state == "clear" and looked_at(folder / DATABASE, None, self._lock) == DAMAGED
 
     def _opened(self) -> tuple[Keys, User]:
         if self._keys is None or self._user is None:

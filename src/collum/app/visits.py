@@ -1,8 +1,9 @@
 """What only the program writes into a visit: the moment it was opened, who answers for a rule, and who corrects the record.
 
 A save cannot bring such a mark in or change one, so that an answer of an earlier day cannot be made to look like today's. Nor
-can it take out what the record names as a stop or a condition of the patient: that is done by name. A case that comes in from
-a file keeps its answers, without the marks: they are history, and have to be asked again.
+can it take out what the record names as a stop or a condition of the patient, or a drug that answers a question of safety: that
+is done by name. A case that comes in from a file keeps its answers, without the marks: they are history, and have to be asked
+again.
 """
 
 from collections.abc import Mapping
@@ -13,10 +14,12 @@ from collum.app.environment import utc_text
 from collum.case import CaseFaults, Fault
 from collum.case.faults import fault, said
 from collum.case.shapes import Json
+from collum.evidence.safety_drugs import questions_named
+from collum.wording import text
 
 _NAMED = ("overrides", "corrections")
 _MARKS = ("opened_at", *_NAMED)
-_BY_NAME = ("stops", "conditions")
+_BY_NAME = ("stops", "drugs", "conditions")
 
 
 def without_marks(document: Json) -> Json:
@@ -30,19 +33,21 @@ def without_marks(document: Json) -> Json:
 def check_marks(before: Json, after: Json) -> None:
     """Refuse a save that brings a mark in or changes one, or that drops or moves a visit that was opened. Raises CaseFaults.
 
-    Dropping the last visit would make the one before it count again.
+    Dropping the last visit would make the one before it count again. What was corrected before any visit is kept in one that
+    was never opened.
     """
     known = {visit["opened_at"]: visit for visit in before.get("visits", ()) if "opened_at" in visit}
+    unopened = {"corrections": _corrections(before, opened=False)}
     faults: list[Fault] = []
     for i, visit in enumerate(after.get("visits", ())):
         opened_at = visit.get("opened_at")
         if opened_at is not None and opened_at not in known:
             faults.append(_refused(f"visits[{i}].opened_at", opened_at))
             continue
-        written = known.get(opened_at, {})
+        written = unopened if opened_at is None else known[opened_at]
         faults += [_refused(f"visits[{i}].{kind}", None) for kind in _NAMED if _brought_in(kind, written, visit)]
     kept = [visit["opened_at"] for visit in after.get("visits", ()) if "opened_at" in visit]
-    if not faults and kept != list(known):
+    if not faults and (kept != list(known) or _corrections(after) != _corrections(before)):
         faults.append(_refused("visits", None))
     faults += [_by_name(field, entry) for field in _BY_NAME for entry in _taken_out(field, before, after)]
     if faults:
@@ -67,6 +72,19 @@ def with_override(document: Json, index: int, override: Mapping[str, Any]) -> Js
     return {**document, "visits": visits}
 
 
+def with_place_for_correction(document: Json, now: datetime) -> tuple[Json, int]:
+    """Return the document and the position of the visit that a correction is kept in.
+
+    It is the visit opened last. Before any was opened it is one that never is, so that its answers do not count.
+    """
+    visits = document.get("visits", ())
+    for holds in ("opened_at", "corrections"):
+        found = [i for i, visit in enumerate(visits) if holds in visit]
+        if found:
+            return document, found[-1]
+    return with_visit(document, {"date": utc_text(now)[:10], "kind": text("safety.correction")}), len(visits)
+
+
 def with_correction(document: Json, index: int, correction: Mapping[str, Any]) -> Json:
     """Return the document with an entry of the patient taken out, put down as a condition where one is named instead.
 
@@ -88,14 +106,29 @@ def _brought_in(kind: str, written: Json, visit: Json) -> bool:
     return any(mark not in written.get(kind, []) for mark in visit.get(kind, []))
 
 
+def _corrections(document: Json, *, opened: bool | None = None) -> list[Json]:
+    """Return the corrections in the visits of a document; `opened`: of those alone that were opened, or were not."""
+    visits = [visit for visit in document.get("visits", ()) if opened in (None, "opened_at" in visit)]
+    return [correction for visit in visits for correction in visit.get("corrections", ())]
+
+
 def _taken_out(field: str, before: Json, after: Json) -> list[str]:
-    """Return the entries of the patient that a save would drop."""
+    """Return the entries of the patient that a save would drop although they leave the record by name alone.
+
+    A drug does so for the questions it answers with yes and no other entry still answers: one that is half typed answers none,
+    and one that is written more fully still answers its own.
+    """
     kept = after["patient"].get(field, ())
-    return [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    dropped = [entry for entry in before["patient"].get(field, ()) if entry not in kept]
+    if field != "drugs":
+        return dropped
+    answered = {question for entry in kept for question in questions_named(entry)}
+    return [entry for entry in dropped if not answered.issuperset(questions_named(entry))]
 
 
 def _by_name(field: str, entry: str) -> Fault:
-    return fault(f"patient.{field}", said("what.taken_out"), said("allowed.by_name"), entry)
+    what = "drug_taken_out" if field == "drugs" else "taken_out"
+    return fault(f"patient.{field}", said(f"what.{what}"), said("allowed.by_name"), entry)
 
 
 def _refused(where: str, found: str | None) -> Fault:

@@ -12,8 +12,10 @@ from collum.evidence import value
 from collum.plan.document import RouteName
 from collum.plan.inputs import mean_reading_mm
 from collum.plan.plausible import plausibility_questions
+from collum.plan.safety.recorded import recorded_of_patient
 from collum.plan.sentence import Sentence, say
 
+_JAW_AT_RISK = frozenset({"jaw_irradiated", "bone_drugs"})
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
 
 
@@ -29,7 +31,7 @@ class Closing:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
     """`closing`: the fact that closes every route; `closed`: facts that close one; `doubts`: why a verdict can at best be in
-    doubt; `questions`: what to find out.
+    doubt; `questions`: what to find out; `jaw_at_risk`: the record of the patient says that bone may not heal.
     """
 
     closing: Closing | None
@@ -37,6 +39,7 @@ class Findings:
     doubts: tuple[Sentence, ...]
     questions: tuple[Sentence, ...]
     returns_whole: bool
+    jaw_at_risk: bool
 
     @property
     def tooth_stop(self) -> bool:
@@ -54,6 +57,7 @@ def findings_of(tooth: Tooth, patient: Patient, *, stops_answered: bool = False)
         doubts=_doubts(tooth, patient, uncontrolled, loss),
         questions=(*_questions(tooth), *plausibility_questions(tooth)),
         returns_whole=uncontrolled,
+        jaw_at_risk=not _JAW_AT_RISK.isdisjoint(recorded_of_patient(patient)),
     )
 
 

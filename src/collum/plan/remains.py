@@ -34,7 +34,16 @@ _OWN_LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_t
 
 
 def what_remains(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Sentence, ...]:
-    """Return what remains where every route is short or closed; each thing once, in the order in which it is weighed."""
+    """Return what remains where every route is short or closed; each thing once, in the order in which it is weighed.
+
+    An extraction that the record of the patient speaks against is not named without that.
+    """
+    said = _in_order(tooth, findings, routes)
+    extraction = any(s.key.startswith("plan.remains.extraction") for s in said)
+    return (*said, say("plan.remains.jaw_at_risk")) if extraction and findings.jaw_at_risk else said
+
+
+def _in_order(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Sentence, ...]:
     if findings.closing is not None:
         return tuple(_after_finding(findings.closing.kind, findings.closing.least_change, findings.closing.reason))
     said = [*_treat(findings, routes), *_wishes(tooth, routes), *_walls(routes), *_closings(routes)]

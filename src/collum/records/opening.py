@@ -30,7 +30,7 @@ from collum.records.stored import StorageError, StorageTrouble
 
 DATABASE = "practice.db"
 KEPT_BESIDE = ("attachments", "backups", *KEY_FILES)
-_DAMAGED = "damaged"
+DAMAGED = "damaged"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +53,8 @@ class Opened:
 def open_record(folder: Path, keys: Keys | None, *, lock: WriterLock | None, at: str, lived: bool, new: bool) -> Opened:
     """Open the record of a data directory; see `Store.open`. Raises StorageError."""
     file = folder / DATABASE
-    schema = _schema_of(file, keys, lock) if file.exists() and file.stat().st_size > 0 else None
-    if schema == _DAMAGED:
+    schema = looked_at(file, keys, lock) if file.exists() and file.stat().st_size > 0 else None
+    if schema == DAMAGED:
         return to_read(file, keys, lock, "damaged")
     if schema is None and not new and (lived or has_lived(folder)):
         raise StorageError("missing")
@@ -83,18 +83,21 @@ def _database_key(keys: Keys | None) -> bytes | None:
     return None if keys is None else keys.database
 
 
-def _schema_of(file: Path, keys: Keys | None, lock: WriterLock | None) -> str | None:
-    """Return the schema of a database that holds all that was confirmed; _DAMAGED where it is not whole."""
+def looked_at(file: Path, keys: Keys | None, lock: WriterLock | None) -> str | None:
+    """Return the schema of a database that holds all that was confirmed; DAMAGED where it is not whole.
+
+    Nothing is written. Raises StorageError where it holds less than was confirmed, or is not ours.
+    """
     engine = read_engine(file, keys, unshared=lock is not None)
     try:
         with reading(engine) as connection:
             schema = known_schema(connection)
             if schema is None or not is_sound(connection):
-                return schema and _DAMAGED
+                return schema and DAMAGED
             found = behind(head_of(connection), Marker(file.parent).read())
     except StorageError as error:
         if error.trouble == "damaged":
-            return _DAMAGED
+            return DAMAGED
         raise
     finally:
         engine.dispose()

@@ -283,8 +283,9 @@ WITH_A_FACT: Mapping[str, Sequence] = {
     "said, answered for with a look-alike": _override(look_alike),
     "said, answered for the whole mouth": _override(tooth=None),
     "said, answered for another tooth": _override(tooth=11),
-    "said, answered for another operation": _override(procedure="scalpel"),
-    "said, answered for no operation": _override(procedure=""),
+    "said, answered for current": _override(procedure="current"),
+    "said, answered for bone": _override(procedure="bone"),
+    "said, answered for movement": _override(procedure="movement"),
     "said, answered for by nobody": _override(name=" "),
     "said, answered for without a reason": _override(reason=""),
     "said, answered for as the team": _override(lambda _: "operator_alone", tooth=None),
@@ -317,8 +318,11 @@ WITH_FREE_WORDS: Mapping[str, Sequence] = {
     "put as a look-alike question": _correct(instead=look_alike("allergy")),
     "put as another stop": _correct(instead="jaw_irradiated"),
 }
-# With a drug in the record that closes. Taking it out of the list is the honest way: then it is no longer recorded.
+# With a drug in the record that closes.
 WITH_A_DRUG: Mapping[str, Sequence] = {
+    "the drugs taken out by a save": _written_over(drugs=None),
+    "the drugs emptied by a save": _written_over(drugs=[]),
+    "the drug replaced by another": _written_over(drugs=["aspirin 100"]),
     "the drug written apart": _written_over(drugs=["alen dronate 70 mg"]),
     "the drug with a look-alike": _written_over(drugs=["\u0430lendron\u0430te 70 mg"]),
     "the drug with a joiner": _written_over(drugs=["alen\u200ddronate 70 mg"]),
