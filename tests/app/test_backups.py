@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from collum.app.backup_notes import BackupFile, BackupNotes, to_remove
-from collum.app.backups import BackupPlan, Backups, back_up
+from collum.app.backup_plan import BackupPlan
+from collum.app.backups import Backups, back_up
 from collum.app.roles import NotAllowed
 from collum.app.vault import RecordLocked, Vault
 from collum.records import DATABASE

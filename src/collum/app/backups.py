@@ -13,6 +13,7 @@ from tempfile import mkdtemp
 from threading import Lock
 
 from collum.app.backup_notes import BackupFile, BackupNotes, Found, read_notes, to_remove
+from collum.app.backup_plan import BackupPlan
 from collum.app.environment import Environment, utc_text
 from collum.app.logs import note_fault
 from collum.app.vault import RecordLocked, Vault
@@ -24,15 +25,6 @@ from collum.records.unpacking import unpacked
 
 _SCRATCH = ".looked-at-"
 _MOST_LISTED = 500
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BackupPlan:
-    """Where backups go, how many are kept, and for how many days (0: for ever)."""
-
-    place: Path
-    kept: int
-    kept_days: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +49,11 @@ class Backups:
         self._work: Future[None] | None = None
         self._guard = Lock()
         sweep(self._folder, plan.place)
+
+    @property
+    def off(self) -> bool:
+        """Whether the record is open without a user: invented cases, of which no backup is made."""
+        return self._vault.state == "open" and self._vault.user is None
 
     def now(self) -> BackupsNow:
         """Return what is there. Raises RecordLocked, KeyFileTrouble, StorageError."""

@@ -9,13 +9,13 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Literal
 
+from collum.app.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, usual_plan
 from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
 
 Origin = Literal["flag", "environment", "config.toml", "default"]
 Value = str | int | Path
 _PREFIX = "COLLUM_"
 _OF_THE_TEST_BENCH = ("COLLUM_CHROMIUM", "COLLUM_REQUIRE")
-_BACKUPS = "backups"
 CONFIG_FILE = "config.toml"
 
 
@@ -38,6 +38,10 @@ class Settings:
     def environment(self) -> SystemEnvironment:
         """Return the environment these settings describe."""
         return SystemEnvironment(data_directory=self.data, zone=self.zone)
+
+    def backup_plan(self) -> BackupPlan:
+        """Return where backups go and how long they stay."""
+        return BackupPlan(place=self.backups, kept=self.backups_kept, kept_days=self.backups_days)
 
 
 NAMES = tuple(field.name for field in fields(Settings) if field.name != "origins")
@@ -69,8 +73,8 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
         "port": 8734,
         "draws": 10_000,
         "zone": default_zone(),
-        "backups_kept": 30,
-        "backups_days": 400,
+        "backups_kept": USUAL_KEPT,
+        "backups_days": USUAL_DAYS,
     }
     origins: dict[str, Origin] = dict.fromkeys(NAMES, "default")
     from_flags = {name: value for name, value in flags.items() if value is not None}
@@ -90,7 +94,7 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
                 values[name], origins[name] = value, origin
     if faults:
         raise SettingFaults(tuple(faults))
-    values.setdefault("backups", data / _BACKUPS)
+    values.setdefault("backups", usual_plan(data).place)
     return Settings(**values, origins=origins)  # type: ignore[arg-type]  # each checked above for its name
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from collum.cli.ending import STORAGE, faulty, say
+from collum.cli.ending import faulty, say
 from collum.cli.options import Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import settings_of_practice
 from collum.cli.unlocking import unlocked

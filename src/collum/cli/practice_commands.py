@@ -149,7 +149,7 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
             if open_browser and not show(settings.data, new_link()):
                 say(text("cli.running.no_browser"))
 
-        serve_web(vault, log, listening, on_ready=ready)
+        serve_web(vault, log, listening, on_ready=ready, backup_plan=settings.backup_plan())
         log.event("ended")
 
 

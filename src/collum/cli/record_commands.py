@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from collum.cli import backup_commands
 from collum.cli.ending import STORAGE, faulty, say
 from collum.cli.options import AsJson, Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import held, settings_of_practice
@@ -76,7 +77,13 @@ def new(data: Data = None, errors: Errors = "text") -> None:
             say(text("record.check.begun", {"folder": str(settings.data.resolve())}))
 
 
-COMMANDS: Mapping[str, Callable[..., None]] = {"check": check, "verify": verify, "accept": accept, "new": new}
+COMMANDS: Mapping[str, Callable[..., None]] = {
+    **backup_commands.COMMANDS,
+    "check": check,
+    "verify": verify,
+    "accept": accept,
+    "new": new,
+}
 
 
 def _head(written: str) -> "ChainHead":

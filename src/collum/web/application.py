@@ -6,6 +6,8 @@ from typing import Any, cast
 from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
+from collum.web.backup_routes import add_backups
+from collum.web.backup_services import BackupServices
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
 from collum.web.case_file_routes import add_case_files
@@ -30,7 +32,9 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-def create_app(services: Services, lock: LockServices, door: Door, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
+def create_app(
+    services: Services, lock: LockServices, backups: BackupServices, door: Door, *, allowed_hosts: frozenset[bytes]
+) -> FastAPI:
     """Return the application. It computes nothing on the event loop and shows no page of its framework."""
     app = FastAPI(title="Collum", version="1", openapi_url=None, docs_url=None, redoc_url=None, redirect_slashes=False)
     executor = Executor()
@@ -39,6 +43,7 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
     add_browsers(router, door)
     add_lock(router, lock, executor)
     add_users(router, lock, executor)
+    add_backups(router, backups, executor)
     add_about(router, door, services)
     add_cases(router, services, executor)
     add_case_files(router, executor)
@@ -67,7 +72,11 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
 def describe() -> FastAPI:
     """Return the application without its use cases: enough to write its description."""
     return create_app(
-        cast(Services, _Absent()), cast(LockServices, _Absent()), cast(Door, _Absent()), allowed_hosts=frozenset()
+        cast(Services, _Absent()),
+        cast(LockServices, _Absent()),
+        cast(BackupServices, _Absent()),
+        cast(Door, _Absent()),
+        allowed_hosts=frozenset(),
     )
 
 

@@ -8,6 +8,8 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from collum.app.backup_plan import BackupPlan, usual_plan
+from collum.app.backups import Backups
 from collum.app.logs import Log
 from collum.app.vault import Vault
 
@@ -41,8 +43,9 @@ def serve(
     *,
     on_ready: Callable[[int, Callable[[], str]], None],
     stopped: Callable[[], bool] = lambda: False,
+    backup_plan: BackupPlan | None = None,
 ) -> None:
-    """Serve the practice of a vault until the process is asked to end, or `stopped()` says so.
+    """Serve the practice of a vault until the process is asked to end, or `stopped()` says so. At the end comes a last backup.
 
     `on_ready(port, new_link)` is called once requests are taken; `new_link()` gives the address with a fresh one-time link.
     """
@@ -50,6 +53,7 @@ def serve(
 
     from collum.app.kept_browsers import KeptBrowsers
     from collum.web.application import create_app
+    from collum.web.backup_services import BackupServices
     from collum.web.door import Door
     from collum.web.lock_services import LockServices
     from collum.web.practice_services import PracticeServices
@@ -58,7 +62,9 @@ def serve(
 
     port = int(listening.getsockname()[1])
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
-    app = create_app(PracticeServices(vault, log), LockServices(vault), door, allowed_hosts=hosts_of(port))
+    backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
+    services, lock = PracticeServices(vault, log), LockServices(vault, backups)
+    app = create_app(services, lock, BackupServices(backups), door, allowed_hosts=hosts_of(port))
 
     class Server(uvicorn.Server):
         @contextmanager
@@ -96,3 +102,4 @@ def serve(
         asyncio.run(Server(config).serve(sockets=[listening]))
     finally:
         app.state.executor.close()
+        backups.finish()
