@@ -16,11 +16,13 @@ from collum.app.environment import Environment
 from collum.app.logs import served_before
 from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
+from collum.app.restoring import Opener, Restorable, restore_here, sweep_restores
 from collum.app.roles import Act, check_allowed
 from collum.app.stamp import stamp_of
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
 from collum.records.opening import DAMAGED, has_lived, looked_at
+from collum.records.placing import clear_unfinished
 from collum.records.sealing import (
     KEY_FILE,
     KeyFile,
@@ -90,6 +92,8 @@ class Vault:
         self._wrong_tries = 0
         self._next_try_s = 0.0
         prepare_data_directory(environment.data_directory)
+        clear_unfinished(environment.data_directory)
+        sweep_restores(environment.data_directory)
         if clear_allowed or is_demo(environment.data_directory) or self._can_only_be_read():
             self._open(None, None)
 
@@ -161,6 +165,13 @@ class Vault:
             self._open(keys, owner)
             return following
 
+    def restore(self, file: Path, opener: Opener) -> Restorable:
+        """Put a backup in place where there is no record yet, locked. Raises RecordLocked and what `restore_here` raises."""
+        with self._guard:
+            if self.state != "new":
+                raise RecordLocked(self.state)
+            return restore_here(file, opener, self.environment)
+
     def lock(self) -> None:
         """Close the record and drop its keys; a clear record stays open."""
         with self._guard:
@@ -222,7 +233,7 @@ class Vault:
         return read_key_file(self.environment.data_directory).users if self._key_file_there() else ()
 
     def _can_only_be_read(self) -> bool:
-        """Return whether a clear record is damaged, so that it is not sealed but read as far as it goes. Raises StorageError."""
+        """Return whether a clear record is damaged: it is not sealed but read as far as it goes. Raises StorageError."""
         state, folder = self.state, self.environment.data_directory
         if state == "new" and (served_before(self.environment) or has_lived(folder)):
             raise StorageError("missing")
