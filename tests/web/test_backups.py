@@ -115,6 +115,39 @@ def test_what_was_written_since_is_in_a_last_backup_when_serving_ends(start: Sta
     assert sorted(entries) == [0, 2]
 
 
+def test_a_backup_is_restored_where_there_is_no_record_yet(start: Start, tmp_path: Path) -> None:
+    first, end = start(tmp_path / "data")
+    first.api("POST", "/lock/set-up", {"code": "AB", "passphrase": WORDS})
+    document = {"format": "collum-case/2", "patient": {"reference": "ZQX-7731"}, "teeth": [{"number": 35}]}
+    case = first.api("POST", "/cases", {"document": document}).json()["case_id"]
+    refused(send(first, b""), 423)  # there is a record
+    end()
+    content = max((tmp_path / "place").glob("*.collum-backup"), key=lambda file: file.name).read_bytes()
+    served, _ = start(tmp_path / "again")
+    owner = {"code": "AB", "passphrase": WORDS}
+    refused(served.api("POST", "/restore/look", owner), 503)  # nothing was sent
+    refused(send(served, content[:-20_000]), 422)
+    assert send(served, content).json()["users"] == ["AB"]
+    refused(served.api("POST", "/restore/look", {"code": "AB", "passphrase": "a wrong passphrase"}), 403)
+    refused(served.api("POST", "/restore/look", {**owner, "recovery_code": "x"}), 422)
+    refused(served.api("POST", "/restore/look", {"recovery_code": "AAAA"}), 422)
+    told = served.api("POST", "/restore/look", owner).json()
+    assert (told["cases"], told["users"]) == (1, ["AB"])
+    assert served.api("GET", "/lock").json()["state"] == "new"
+    assert served.api("POST", "/restore", owner).json() == told
+    assert served.api("GET", "/lock").json()["state"] == "locked"
+    refused(served.api("POST", "/restore", owner), 423)
+    served.token = served.new_token()
+    assert served.api("POST", "/lock/unlock", owner).status_code == 200
+    assert [found["case_id"] for found in served.api("GET", "/cases").json()["cases"]] == [case]
+    assert [path.name for path in (tmp_path / "again").iterdir() if "restor" in path.name] == []
+
+
+def send(served: Served, content: bytes) -> httpx.Response:
+    given = {"Collum-Session": served.token, "Origin": served.origin, "Content-Type": "application/octet-stream"}
+    return served.client.post("/api/v1/restore/file", content=content, headers=given)
+
+
 def test_a_demo_has_no_backups(served: Served) -> None:
     assert served.api("GET", "/backups").json()["state"] == "off"
     refused(served.api("POST", "/backups", {}), 423)

@@ -28,6 +28,7 @@ from collum.records.unpacking import unpacked
 
 BY_RECOVERY_CODE = "recovery"  # the author of a restore by the recovery code, which belongs to no user
 _SCRATCH = "restoring-"
+_UPLOAD = ".restored-from"
 Opener = Callable[[KeyFile], tuple[Keys, str]]
 
 
@@ -110,8 +111,14 @@ def restore_here(file: Path, opener: Opener, environment: Environment) -> Restor
     return found
 
 
+def upload_of(folder: Path) -> Path:
+    """Return where a backup that a page sends is kept, sealed as it is, until it is restored."""
+    return folder / _UPLOAD
+
+
 def sweep_restores(folder: Path) -> None:
-    """Remove what a restore into this data directory that was killed left unpacked."""
+    """Remove what a restore into this data directory that was killed or given up left behind."""
+    upload_of(folder).unlink(missing_ok=True)
     _sweep(folder, f".{_SCRATCH}")
 
 

@@ -15,11 +15,12 @@ from collum.app.roles import NotAllowed
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToCorrect, NothingToOverride
-from collum.app.speaking import key_file_words, on_page, printable
+from collum.app.speaking import backup_words, key_file_words, on_page, printable
 from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, TooManyTries, WeakPassphrase
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
 from collum.records import CaseDeleted, RoundEnded, RoundOpen
+from collum.records.backup import BackupFault
 from collum.records.sealing import KeyFileTrouble, LastOwner, RecoveryCodeFault, WrongPassphrase
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
@@ -76,6 +77,10 @@ def _storage(what: str, remedy: str) -> Problem:
     return problem("storage", "storage", "remedy", trouble=what, remedy=remedy)
 
 
+def _backup(what: str, remedy: str) -> Problem:
+    return problem("faulty_input", "backup", "remedy", where="file", trouble=what, remedy=remedy)
+
+
 def _framework(error: HTTPException) -> Problem:
     if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
         return problem("method_not_allowed", "method", "shape")
@@ -108,6 +113,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
     NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act),
     KeyFileTrouble: lambda error: _storage(*key_file_words(error)),
+    BackupFault: lambda error: _backup(*backup_words(error.trouble)),
     NoStorage: lambda error: _storage(error.what, error.remedy),
 }
 

@@ -58,13 +58,14 @@ def serve(
     from collum.web.lock_services import LockServices
     from collum.web.practice_services import PracticeServices
     from collum.web.protocol import protocol
+    from collum.web.restore_services import RestoreServices
     from collum.web.security import MOST_HEAD_BYTES, hosts_of
 
     port = int(listening.getsockname()[1])
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
     backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
     services, lock = PracticeServices(vault, log), LockServices(vault, backups)
-    app = create_app(services, lock, BackupServices(backups), door, allowed_hosts=hosts_of(port))
+    app = create_app(services, lock, BackupServices(backups), RestoreServices(vault), door, allowed_hosts=hosts_of(port))
 
     class Server(uvicorn.Server):
         @contextmanager
