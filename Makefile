@@ -5,11 +5,12 @@ PYTHON = $(if $(PY),python$(PY),python3)
 READY = $(PYTHON) tools/bootstrap.py
 
 .DEFAULT_GOAL = help
-.PHONY: help run test lint bench campaigns mutate fuzz lock lock-check audit third-party clean
+.PHONY: help run test quick lint bench campaigns mutate fuzz lock lock-check audit third-party clean
 
 help:
 	@echo "make run         the demo practice: one plan in the terminal, the workbench on this machine"
 	@echo "make test        all checks (the same as .ci/run, which also insists on a browser)"
+	@echo "make quick       form, types and the tests of what changed, within a minute"
 	@echo "make lint        form, types and direction of imports only"
 	@echo "make bench       times against peers        make campaigns   full-size studies of calibration"
 	@echo "make mutate      planted faults, each to be caught           make fuzz        hostile and random inputs"
@@ -22,6 +23,9 @@ run:
 
 test:
 	@$(READY) test python -m tools.checks all
+
+quick:
+	@$(READY) test python -m tools.quick
 
 lint:
 	@$(READY) test python -m tools.checks lint

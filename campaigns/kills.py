@@ -25,6 +25,7 @@ import numpy as np
 from numpy.random import Generator
 
 from campaigns.kills_day import Client, Day, Fact, Json, Killed, Under, content_of
+from collum.app.data_directory import mark_as_demo
 
 ROOT = Path(__file__).resolve().parents[1]
 MOST_STEPS = 40
@@ -134,6 +135,7 @@ def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Out
     """Kill a server `kills` times at a random moment of a random write, and judge what it left each time."""
     outcome, confirmed = Outcome(), set[Fact]()
     document = _document()
+    mark_as_demo(folder)  # open without a passphrase, and readable by SQLite alone
     durations_s: dict[int, float] = {}
     for _ in range(kills):
         with _served(nursery, folder) as (client, process):

@@ -10,14 +10,21 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from xdist.remote import Producer
+from xdist.scheduler import LoadScopeScheduling, Scheduling
 
 TESTS = Path(__file__).resolve().parent
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 COUNTED = ("core", "plan", "case", "records", "published")  # whose tests have to reach the branches that are counted
+ONE_BY_ONE = ("tests/browser/", "tests/judged/test_generated_cases.py", "tests/demo/test_demo_practice.py")
 UNMARKED_LIMIT_S = 1.5
 # A stopped test shows that something hangs, not that a machine is slow: ten times what the longest of a kind takes when idle.
 SLOW_LIMIT_S = 300
 BROWSER_LIMIT_S = 400
+
+# As the program itself does, and before numpy is loaded: two processes whose threads wait for one another halve their speed.
+for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+    os.environ.setdefault(threads, "1")
 
 settings.register_profile("ci", derandomize=True, max_examples=100, deadline=None, database=None)
 settings.register_profile("fuzz", max_examples=2_000, deadline=None, print_blob=True)
@@ -61,6 +68,19 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if (browser or slow) and not item.get_closest_marker("timeout"):
             item.add_marker(pytest.mark.timeout(BROWSER_LIMIT_S if browser else SLOW_LIMIT_S))
     items.sort(key=lambda item: (item.get_closest_marker("browser") is not None, item.get_closest_marker("slow") is None))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Scheduling:
+    """Share the tests out by file, so that what a file shares is set up once and not in each process."""
+    return ByFile(config, log)
+
+
+class ByFile(LoadScopeScheduling):
+    """Gives the tests of a file to one process, but those of long files without shared set-up to whichever is free."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return nodeid if nodeid.startswith(ONE_BY_ONE) else nodeid.split("::")[0]
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:

@@ -12,6 +12,7 @@ import os
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from tools import browser, browser_part, set_up, tracer
@@ -27,28 +28,38 @@ LINT = {
 }
 # Scripts of frontend/package.json, in this order; one that is not there is a fault of the list, not a reason to be silent.
 BROWSER_PART = ("check", "lint", "test")
-SHARED_OUT = ("-n", "2", "--dist=loadgroup", "--no-loadscope-reorder")
+SHARED_OUT = ("-n", "2", "--dist=loadscope", "--no-loadscope-reorder")
 # The parts in which every branch counts; too few of them taken is a failed run.
 COVERAGE = (
     *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),
     "--cov-branch",
     "--cov-fail-under=90",
 )
-PARTS = ("all", "lint", "python")
+PARTS = ("all", "lint", "browser-part", "python")
 
 
 def main(arguments: list[str]) -> int:
-    """Run the checks named: `all`, `lint`, or `python` (the tests alone, with further arguments for pytest)."""
+    """Run the checks named: `all`, `lint`, `browser-part`, or `python` (the tests alone, with further arguments for pytest)."""
     if not arguments or arguments[0] not in PARTS:
         print(f"usage: checks.py {' | '.join(PARTS)} [arguments for pytest]", file=sys.stderr)
         return 2
     part, rest = arguments[0], arguments[1:]
-    failed = [] if part == "python" else [name for name, command in LINT.items() if not _stage(name, command)]
-    if part == "lint":
+    wanted = [check for name, check in (("lint", lint), ("browser-part", check_browser_part)) if part in ("all", name)]
+    with ThreadPoolExecutor() as beside:  # each of the two uses one core alone
+        failed = [name for names in beside.map(lambda check: check(), wanted) for name in names]
+    if part in ("lint", "browser-part"):
         return 1 if failed else 0
-    if part == "all":
-        failed += [name for name in BROWSER_PART if not _npm_stage(name)]
     return run_tests(failed_before=failed, arguments=rest)
+
+
+def lint() -> list[str]:
+    """Check form, types and direction of imports; return the names of the stages that failed."""
+    return [name for name, command in LINT.items() if not _stage(name, command)]
+
+
+def check_browser_part() -> list[str]:
+    """Run the scripts of the browser part; return the names of those that failed."""
+    return [name for name in BROWSER_PART if not _npm_stage(name)]
 
 
 def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:

@@ -71,7 +71,9 @@ class Environment:
 
     def hand_over(self, command: list[str]) -> int:
         """Become a program of this environment, so that signals and its exit code are its own; on Windows wait for it."""
-        program = shutil.which(command[0], path=str(self.programs)) or command[0]
+        program = shutil.which(command[0], path=self.variables()["PATH"])
+        if program is None:
+            stop(f"there is no program `{command[0]}`, neither in {self.programs} nor on PATH")
         os.chdir(ROOT)
         if not WINDOWS:
             os.execve(program, [program, *command[1:]], self.variables())

@@ -34,6 +34,7 @@ SPDX_OF_CLASSIFIER = {
 }
 # Packages whose licence cannot be read here, each with the reason and where it was read.
 READ_ELSEWHERE = {
+    "sqlcipher3": ("Zlib", "read in the licence file of the package, whose metadata names none"),
     "colorama": ("BSD-3-Clause", "needed on Windows only; read in the package's own metadata"),
 }
 

@@ -104,7 +104,7 @@ def test_links_are_given_again_once_the_disk_has_room_again(tmp_path: Path, monk
     with Instance(tmp_path) as instance:
         instance.announce(port=1, started_at="", new_link=lambda: "link")
         (tmp_path / "link-wanted-first").touch()
-        assert refused.wait(30)
+        assert refused.wait(60)
         assert ask_for_link(tmp_path) == "link"
 
 

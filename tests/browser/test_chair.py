@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from collum.case import to_document
 from collum.evidence.safety_rules import OF_PLAN, RULES, rules_of
-from tests.browser.conftest import cell, open_made, premolar, settle, turn, violations
+from tests.browser.conftest import cell, note_elsewhere, open_made, premolar, settle, turn, violations
 from tests.making.teeth import case_of, overgrown_premolar
 
 PACE_MS = 70  # between two keys: quicker than a hand, slower than the limit of requests
@@ -295,16 +295,7 @@ def test_answers_survive_turning_leaves(page: Page, leaf: str) -> None:
 
 def test_a_visit_started_on_an_old_revision_shows_what_is_new_and_writes_nothing_until_asked_again(page: Page) -> None:
     open_made(page, premolar(), "At the chair")
-    page.evaluate(
-        """async (id) => {
-            const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };
-            const { revision, document } = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
-            document.teeth[0].note = "elsewhere";
-            const body = JSON.stringify({ base_revision: revision, document });
-            await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
-        }""",
-        page.url.split("#case=")[1].split("/")[0],
-    )
+    note_elsewhere(page)
     page.get_by_label("who asks").fill("DN")
     page.get_by_role("button", name="Start the visit").click()
     expect(page.locator(".conflict")).to_contain_text("changed in another window")

@@ -15,8 +15,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
+from collum.app.data_directory import mark_as_demo
 from collum.app.instance import ask_for_link
-from tests.browser.conftest import FLAGS, MAKE, START, cell, premolar, settle, turn
+from tests.browser.conftest import FLAGS, MAKE, START, cell, on_record, premolar, settle, turn
 from tools import browser as finding
 
 STORED = """async () => {
@@ -80,7 +81,7 @@ class Served:
         assert self.process is not None
         with self.process as process:
             process.terminate()
-            assert process.wait(20) == 0
+            assert process.wait(60) == 0
 
     def again(self) -> None:
         self.end()
@@ -90,6 +91,7 @@ class Served:
 @pytest.fixture
 def served(tmp_path: Path) -> Iterator[Served]:
     made = Served(tmp_path / "practice")
+    mark_as_demo(made.data)  # open without a passphrase
     made.start()
     yield made
     made.end()
@@ -128,12 +130,7 @@ def typed(page: Page, site: str, depth: str) -> None:
 
 def depths(page: Page) -> dict[str, Any]:
     settle(page)
-    document = page.evaluate(
-        """async (id) => (await (await fetch(`/api/v1/cases/${id}`, {
-            headers: { "Collum-Session": sessionStorage.getItem("collum-session") } })).json()).document""",
-        page.url.split("#case=")[1].split("/")[0],
-    )
-    return dict(document["teeth"][0]["sites"]["probing_depth"])
+    return dict(on_record(page)["teeth"][0]["sites"]["probing_depth"])
 
 
 @pytest.mark.slow
@@ -166,7 +163,7 @@ def test_once_kept_it_opens_from_anywhere_and_a_page_outlives_the_program(
         typed(second, "F", "3")
         expect(second.locator(".unreached")).to_contain_text("does not answer")
         served.start()
-        expect(second.locator('[data-door="again"]')).to_contain_text("Collum was started again", timeout=20_000)
+        expect(second.locator('[data-door="again"]')).to_contain_text("Collum was started again")
         second.get_by_role("button", name="OK").click()
         assert depths(second)["F"] == 3
         assert page.locator('[data-door="shut"]').count() == 0

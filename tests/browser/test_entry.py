@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import Workbench, cell, open_copy, open_made, premolar, settle, turn
+from tests.browser.conftest import Workbench, cell, on_record, open_copy, open_made, premolar, settle, turn
 from tests.making.case_documents import case_document
 
 FAULTY = """format = "collum-case/2"
@@ -38,12 +38,7 @@ def new_case(page: Page, reference: str, number: str = "45") -> None:
 def saved_tooth(page: Page, at: int = 0) -> dict[str, Any]:
     """Return a tooth of the open case as the server has it."""
     settle(page)
-    document = page.evaluate(
-        """async (id) => (await (await fetch(`/api/v1/cases/${id}`, {
-            headers: { "Collum-Session": sessionStorage.getItem("collum-session") } })).json()).document""",
-        page.url.split("#case=")[1].split("/")[0],
-    )
-    return dict(document["teeth"][at])
+    return dict(on_record(page)["teeth"][at])
 
 
 def test_a_new_case_starts_in_its_first_cell_with_half_millimetres(page: Page) -> None:

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from collum.case import to_document
-from tests.browser.conftest import cell, open_made, premolar, settle, turn, verdict, violations
+from tests.browser.conftest import cell, on_record, open_made, premolar, settle, turn, verdict, violations
 from tests.browser.test_look import labels_in_disorder
 from tests.making.teeth import case_of, overgrown_premolar
 
@@ -43,11 +43,7 @@ def overgrown(**changes: Any) -> dict[str, Any]:
 def saved(page: Page) -> dict[str, Any]:
     """Return the first tooth as the server has it, with the patient beside it."""
     settle(page)
-    document = page.evaluate(
-        """async (id) => (await (await fetch(`/api/v1/cases/${id}`, {
-            headers: { "Collum-Session": sessionStorage.getItem("collum-session") } })).json()).document""",
-        page.url.split("#case=")[1].split("/")[0],
-    )
+    document = on_record(page)
     return dict(document["teeth"][0]) | {"patient": document["patient"]}
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import DEMO, Workbench, cell, chance, open_case, settle, turn, verdict
+from tests.browser.conftest import DEMO, Workbench, cell, chance, note_elsewhere, on_record, open_case, settle, turn, verdict
 
 
 @pytest.mark.parametrize("reference", sorted(DEMO))
@@ -183,33 +183,16 @@ def test_a_new_case_opens_on_its_findings_and_bad_ones_are_told_why(page: Page) 
     assert verdict(page, "soft tissue only") in ("in doubt", "not assessed")
 
 
-def test_a_change_elsewhere_of_another_field_is_taken_in_beside_what_is_typed_here(
-    page: Page, workbench: Workbench, token: str
-) -> None:
+def test_a_change_elsewhere_of_another_field_is_taken_in_beside_what_is_typed_here(page: Page) -> None:
     open_case(page, "AQ-31", "Findings")
-    case_id = page.url.split("#case=")[1].split("/")[0]
-    page.evaluate(
-        """async ([id, token]) => {
-            const headers = { "Collum-Session": token, "Content-Type": "application/json" };
-            const got = await (await fetch(`/api/v1/cases/${id}`, { headers })).json();
-            const body = JSON.stringify({ base_revision: got.revision, document: { ...got.document, note: "elsewhere" } });
-            await fetch(`/api/v1/cases/${id}`, { method: "PUT", headers, body });
-        }""",
-        [case_id, token],
-    )
+    note_elsewhere(page)
     junction = cell(page, "cej_height", "L")
     junction.fill("-0.0")
     junction.press("Enter")
     settle(page)
     assert page.locator(".conflict").count() == 0
-    document = page.evaluate(
-        """async ([id, token]) => {
-            const answer = await fetch(`/api/v1/cases/${id}`, { headers: { "Collum-Session": token } });
-            return (await answer.json()).document;
-        }""",
-        [case_id, token],
-    )
-    assert document["note"] == "elsewhere"
+    document = on_record(page)
+    assert document["teeth"][0]["note"] == "elsewhere"
     assert document["teeth"][0]["sites"]["cej_height"]["L"] == 0
 
 

@@ -96,7 +96,6 @@ def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> 
     first_stroke(page)
     page.keyboard.press("m")
     expect(page.get_by_test_id("marked")).to_have_text("marked: metal touched at stroke 1")
-    assert violations_with_head(page) == []
     page.reload()
     page.wait_for_selector(".running")
     expect(page.get_by_test_id("marked")).to_have_text("marked: metal touched at stroke 1")
@@ -136,7 +135,7 @@ def test_two_tabs_show_one_round_and_what_is_marked_in_one_is_seen_in_the_other(
     expect(other.locator("#round-log-title")).to_contain_text("The round was stopped at")
     page.get_by_role("button", name="Keep it with the visit").click()
     expect(page.get_by_test_id("kept")).to_be_visible()
-    expect(other.get_by_test_id("round-gate")).to_be_visible(timeout=8_000)  # closed in the other tab: nothing to close here
+    expect(other.get_by_test_id("round-gate")).to_be_visible()  # closed in the other tab: nothing to close here
     other.close()
 
 
@@ -186,6 +185,7 @@ def test_a_round_outlives_the_server_and_what_was_marked_meanwhile_gets_into_the
     page.keyboard.press("m")
     expect(page.locator(".written")).to_contain_text("not yet written")
     expect(page.locator(".running")).to_be_visible()  # the round goes on by the clock of the page
+    assert violations_with_head(page) == []  # here, where it does no harm if the round ends meanwhile
     link = own_server.start("serve")
     page.goto(link)
     page.reload()
@@ -196,7 +196,7 @@ def test_a_round_outlives_the_server_and_what_was_marked_meanwhile_gets_into_the
     banner.get_by_role("link").click()
     if page.locator(".running").is_visible():
         page.keyboard.press("Escape")
-    expect(page.locator("#round-log-title")).to_be_visible(timeout=15_000)
+    expect(page.locator("#round-log-title")).to_be_visible()
     assert page.get_by_label("stroke 1 was done").is_checked()
     page.get_by_label("At stroke 1, for").fill("0.2")
     page.get_by_label("At stroke 1, for").press("Tab")

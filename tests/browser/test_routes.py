@@ -1,10 +1,9 @@
 """The four routes side by side: what the plan says stands there, and choosing one shows its lines and its steps."""
 
-import json
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import open_made, plan_of, premolar, settle, verdict
 
@@ -97,7 +96,12 @@ def test_a_line_of_the_chosen_route_is_moved_and_judged_as_that_route(page: Page
     open_made(page, premolar())
     choose(page, route)
     asked: list[dict[str, Any]] = []
-    page.on("request", lambda r: asked.append(json.loads(r.post_data or "{}")) if r.url.endswith("/plan/verdict") else None)
+
+    def read(route: Route) -> None:
+        asked.append(dict(route.request.post_data_json))
+        route.continue_()
+
+    page.route("**/plan/verdict", read)  # held, because the browser shows the body of no other request
     handle = page.locator('[data-handle="cut F"]')
     words = handle.get_attribute("aria-valuetext")
     handle.focus()

@@ -10,8 +10,9 @@ from typing import Any
 
 from playwright.sync_api import Browser, Dialog, Page, expect
 
+from collum.app.data_directory import mark_as_demo
 from collum.app.instance import ask_for_link
-from tests.browser.conftest import ASK, ROOT, Workbench, cell, open_made, premolar, settle
+from tests.browser.conftest import ROOT, Workbench, cell, id_of, on_record, open_made, premolar, settle
 
 # Every save goes through this: its answer held back or lost, or itself sent on long after it was given up.
 WEATHER = """(() => {
@@ -37,7 +38,6 @@ WEATHER = """(() => {
     if (state !== undefined && state !== window.states.at(-1)) window.states.push(state);
   }).observe(document, { subtree: true, childList: true, attributeFilter: ["data-state"] }));
 })()"""
-SAVED = f"""async (id) => {{ {ASK} return (await ask("GET", `/cases/${{id}}`)).document; }}"""
 SITES = ("F", "MF", "ML", "L", "DL", "DF")
 
 
@@ -56,12 +56,8 @@ def under_weather(page: Page, document: dict[str, Any]) -> None:
     page.wait_for_selector('.readings[aria-busy="false"]')
 
 
-def case_id(page: Page) -> str:
-    return page.url.split("#case=")[1].split("/")[0]
-
-
-def on_record(page: Page) -> dict[str, Any]:
-    return dict(page.evaluate(SAVED, case_id(page))["teeth"][0]["sites"])
+def sites_on_record(page: Page) -> dict[str, Any]:
+    return dict(on_record(page)["teeth"][0]["sites"])
 
 
 def put(page: Page, kind: str, site: str, text: str) -> None:
@@ -95,7 +91,7 @@ def test_24_readings_typed_against_saves_of_two_seconds_are_on_record_and_closin
     page.close(run_before_unload=True)
     settle(page)
     assert asked == ["beforeunload"]
-    assert on_record(page) | {"order": 0, "step": 0} == {"order": 0, "step": 0} | {
+    assert sites_on_record(page) | {"order": 0, "step": 0} == {"order": 0, "step": 0} | {
         kind: dict.fromkeys(SITES, float(reading)) for kind, reading in columns.items()
     }
     assert set(page.evaluate("window.states")) == {"saving", "saved"}
@@ -119,7 +115,7 @@ def test_answers_late_and_lost_and_requests_that_come_out_of_order_lose_nothing(
     page.wait_for_selector("[data-cell]")
     settle(page)
     expect(cell(page, "bone_sounding", "MF")).to_have_value("4.5")
-    sites = on_record(page)
+    sites = sites_on_record(page)
     assert sites["probing_depth"] == {site: 2 + i / 2 for i, site in enumerate(SITES)}
     assert sites["bone_sounding"] == {"F": 4, "MF": 4.5}
     no_notice(page)
@@ -132,7 +128,7 @@ def test_two_windows_are_merged_and_asked_only_where_both_changed_one_field(
     other = page.context.new_page()
     other.goto(workbench.origin + "/")
     other.evaluate("token => sessionStorage.setItem('collum-session', token)", token)
-    other.goto(f"{workbench.origin}/?second#case={case_id(page)}/findings")
+    other.goto(f"{workbench.origin}/?second#case={id_of(page)}/findings")
     other.wait_for_selector("[data-cell]")
     for i, site in enumerate(SITES):
         window = (page, other)[i % 2]
@@ -155,7 +151,7 @@ def test_two_windows_are_merged_and_asked_only_where_both_changed_one_field(
     asked.get_by_role("button", name="in the other window: 4.0 4.5").click()
     expect(asked).to_have_count(0)
     settle(page)
-    sites = on_record(page)
+    sites = sites_on_record(page)
     assert sites["bone_sounding"] == {"F": [4, 4.5], "L": 4}
     assert sites["probing_depth"] == {site: 2 + i / 2 for i, site in enumerate(SITES)}
     other.close()
@@ -178,6 +174,7 @@ from collum.cli.main import run; run()"""
 
 def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromium: Browser, tmp_path: Path) -> None:
     data, full = tmp_path / "practice", tmp_path / "full"
+    mark_as_demo(data)  # open without a passphrase
     page = chromium.new_page()
     with serving(data, "0") as (_, link):
         page.goto(link)
@@ -190,11 +187,11 @@ def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromiu
         expect(page.locator(".unreached")).to_contain_text("The disk is full")
         expect(page.locator(".saving")).to_have_text("not saved, trying again")
         put(page, "probing_depth", "ML", "3")
-        assert on_record(page)["probing_depth"] == {"F": 2}
+        assert sites_on_record(page)["probing_depth"] == {"F": 2}
         full.unlink()
         settle(page)
         expect(page.locator(".unreached")).to_have_count(0)
-        assert on_record(page)["probing_depth"] == {"F": 2, "MF": 2.5, "ML": 3}
+        assert sites_on_record(page)["probing_depth"] == {"F": 2, "MF": 2.5, "ML": 3}
     put(page, "probing_depth", "L", "3.5")
     expect(page.locator(".unreached")).to_contain_text("The server does not answer")
     put(page, "probing_depth", "DL", "4")
@@ -206,6 +203,6 @@ def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromiu
         page.evaluate("hash => { location.hash = hash }", fresh.split("/")[-1])
         settle(page)
         assert page.url.split("#")[1] == case
-        assert on_record(page)["probing_depth"] == {"F": 2, "MF": 2.5, "ML": 3, "L": 3.5, "DL": 4}
+        assert sites_on_record(page)["probing_depth"] == {"F": 2, "MF": 2.5, "ML": 3, "L": 3.5, "DL": 4}
         expect(cell(page, "probing_depth", "DL")).to_have_value("4.0")
     page.close()

@@ -123,12 +123,12 @@ def test_the_icon_starts_the_workbench_once_and_prints_no_link(tmp_path: Path, b
     variables = environment(folder, BROWSER=str(browser), COLLUM_PORT="0")
     command = [*COLLUM, "open", "--start"]
     both = [subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=variables) for _ in range(2)]
-    ended = [process.wait(40) for process in both if process is not _serving(both)]
+    ended = [process.wait(120) for process in both if process is not _serving(both)]
     assert ended == [0]
     assert [line for line in seen.read_text(encoding="utf-8").splitlines()] == [(folder / "open.html").as_uri()] * 2
     (serving_one,) = [process for process in both if process.poll() is None]
     serving_one.send_signal(signal.SIGTERM)
-    told = [process.communicate(timeout=20) for process in both]
+    told = [process.communicate(timeout=60) for process in both]
     assert [process.returncode for process in both] == [0, 0]
     assert [out for out, _err in told] == [b"", b""]  # what it prints may end in a log that others read
     assert b"#link=" not in b"".join(err for _out, err in told)

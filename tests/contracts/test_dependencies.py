@@ -7,7 +7,7 @@ from tests.contracts.tracked import ROOT
 
 NEEDED = [
     *("alembic", "clarabel", "cryptography", "fastapi", "numpy", "platformdirs", "pydantic", "rich", "scipy", "sqlalchemy"),
-    *("structlog", "typer", "typst", "uvicorn"),
+    *("sqlcipher3", "structlog", "typer", "typst", "uvicorn"),
 ]
 LARGEST_RUN_LOCK = 40
 PAGE = ROOT / "docs/decisions/dependencies.md"

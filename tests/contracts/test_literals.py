@@ -2,6 +2,7 @@
 
 import ast
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,7 @@ def test_the_walker_finds_a_planted_number(source: str, found: set[float]) -> No
     assert float_literals(source) == found
 
 
+@cache
 def _written() -> set[tuple[str, float]]:
     roots = tuple(ROOT / "src/collum" / part for part in WATCHED)
     modules = [path for path in tracked_files() if path.suffix == ".py" and any(root in path.parents for root in roots)]

@@ -1,6 +1,7 @@
 """No way to a paper of an operation but through the gate: who may make an opening, and who may render from one."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,7 @@ ONLY = {
 }
 
 
+@cache
 def _calls() -> dict[str, set[str]]:
     found: dict[str, set[str]] = {name: set() for name in ONLY}
     for file in SOURCE.rglob("*.py"):

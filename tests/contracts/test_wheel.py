@@ -17,7 +17,7 @@ from tests.contracts.tracked import ROOT, tracked_files
 from tools import frontend_stamp, set_up
 
 LARGEST_WHEEL_BYTES = 3_000_000
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(900), pytest.mark.xdist_group("wheel")]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(900)]
 # The release of pip that resolves most eagerly, where this Python can run it, else the oldest that it can.
 EAGER_PIP = "23.2.1" if "23.2.1" in HERE else HERE[0]
 

@@ -52,6 +52,7 @@ def test_the_log_is_flushed_before_each_answer_to_a_write(tmp_path: Path) -> Non
     try:
         origin, link = served.stdout.readline().strip().split("/#link=")
         token = send(origin, "POST", "/session", {"link": link})["token"]
+        send(origin, "POST", "/lock/set-up", {"code": "AB", "passphrase": "seven wooden spoons"}, token)
         document = to_document(case_of(overgrown_premolar()))
         began = len(list(events(trace.read_text(encoding="utf-8"))))
         case = send(origin, "POST", "/cases", {"document": document}, token)

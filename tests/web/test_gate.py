@@ -16,7 +16,7 @@ from tests.web.making import refused
 
 def raw(served: Served, request: str) -> tuple[int, str]:
     """Send bytes as they stand and return status and the whole answer."""
-    with socket.create_connection(("127.0.0.1", served.port), timeout=10) as connection:
+    with socket.create_connection(("127.0.0.1", served.port), timeout=60) as connection:
         connection.sendall(request.encode())
         answer = b""
         while part := connection.recv(65536):
