@@ -87,7 +87,7 @@ def test_backups_are_made_looked_at_and_told_and_never_while_it_is_locked(start:
     assert (told["state"], told["fault"], told["kept"], told["same_disk"]) == ("good", None, 30, True)
     (first,) = told["backups"]
     assert first["ours"] and first["found"] == "good" and first["head"].startswith("2-")
-    assert served.api("POST", "/backups", {}).status_code == 202
+    assert served.api("POST", "/backups", {"why": "hand"}).status_code == 202
     told = settled(served)
     assert [each["found"] for each in told["backups"]] == ["good", "good"]
     damaged = tmp_path / "place" / told["backups"][1]["name"]
@@ -100,7 +100,7 @@ def test_backups_are_made_looked_at_and_told_and_never_while_it_is_locked(start:
     assert told["state"] == "failed" and told["fault"]["what"] and told["backups"][1]["found"] == "damaged"
     refused(served.api("POST", "/backups/check", {"name": "../x.collum-backup"}), 422)
     served.api("POST", "/lock", {"why": "hand"})
-    refused(served.api("POST", "/backups", {}), 423)
+    refused(served.api("POST", "/backups", {"why": "hand"}), 423)
     refused(served.api("POST", "/backups/check", {"name": damaged.name}), 423)
 
 
@@ -150,4 +150,4 @@ def send(served: Served, content: bytes) -> httpx.Response:
 
 def test_a_demo_has_no_backups(served: Served) -> None:
     assert served.api("GET", "/backups").json()["state"] == "off"
-    refused(served.api("POST", "/backups", {}), 423)
+    refused(served.api("POST", "/backups", {"why": "hand"}), 423)

@@ -53,7 +53,9 @@ class BackupsAnswer(Wire):
 
 
 class MakeBackupRequest(Wire):
-    """Asks for a backup now."""
+    """Asks for a backup now. `why`: by hand; those of each day come by themselves."""
+
+    why: Literal["hand"]
 
 
 class CheckBackupRequest(Wire):
