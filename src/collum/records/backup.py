@@ -11,7 +11,7 @@ import json
 import os
 import tarfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import BinaryIO, Literal
@@ -68,6 +68,7 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
     database = beside.with_suffix(".db")
     try:
         beside.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        _discard(beside, database)  # of a process that was killed at the same name
         names, at_head = {KEY_FILE: folder / KEY_FILE, DATABASE: folder / DATABASE}, None
         marked = Marker(folder).read()
         if keys is not None:
@@ -97,8 +98,13 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
     except OSError as error:
         raise storage_error(error) from None
     finally:
-        for left in (beside, database, *(database.with_name(f"{database.name}{end}") for end in ("-wal", "-shm", "-journal"))):
-            left.unlink(missing_ok=True)
+        with suppress(OSError):
+            _discard(beside, database)
+
+
+def _discard(beside: Path, database: Path) -> None:
+    for left in (beside, database, *(database.with_name(f"{database.name}{end}") for end in ("-wal", "-shm", "-journal"))):
+        left.unlink(missing_ok=True)
 
 
 def _put(beside: Path, target: Path) -> None:
