@@ -105,7 +105,7 @@ class _Restore:
 
 
 def _kill(nursery: Nursery, folder: Path, kills: int, rng: Generator, work: _Backup | _Restore) -> Outcome:
-    outcome, name = Outcome(), type(work).__name__
+    outcome, name = Outcome(), type(work).__name__.removeprefix("_").lower()
     took_s = _run(nursery, work.command(work.target(folder, None)), None)
     for number in range(kills):
         target = work.target(folder, number)

@@ -14,7 +14,7 @@ from collum.app.roles import NotAllowed
 from collum.app.vault import RecordLocked, Vault
 from collum.case import CaseFaults, to_document
 from collum.plan.heat import HeatWishes
-from collum.records import DATABASE, RoundMark, StorageError
+from collum.records import DATABASE, RoundMark, StorageError, head_of_text
 from collum.records.backup import BackupFault
 from collum.records.conversion import STAGED
 from collum.records.engine import reading
@@ -24,6 +24,7 @@ from collum.records.placing import put_in_place
 from collum.records.sealing import RecoveryCodeFault, Stretching, User, WrongPassphrase, read_key_file
 from collum.records.tables import EVENT
 from tests.app.bench import Bench, stays_closed
+from tests.documents.pages import words_of
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import case_of, overgrown_premolar
 
@@ -128,6 +129,18 @@ def test_the_restore_is_in_the_trail_with_the_head_of_the_backup(kept: Practice,
     after = events[number]
     assert (after["action"], after["row"], after["author"]) == ("record restored", f"backup {found.head}", "AB")
     assert inspect_record(folder, None, keys).faults == ()
+
+
+def test_a_paper_names_the_entry_that_wrote_its_plan_and_is_the_same_whenever_it_is_printed(kept: Practice) -> None:
+    vault = Vault(kept.at(kept.environment.data_directory), draws=300)
+    vault.unlock("AB", WORDS)
+    first = vault.practice.paper(kept.plan_id, "plan-sheet")
+    entry = vault.practice.store.entry_of_plan(kept.plan_id)
+    assert entry is not None and vault.practice.store.holds(head_of_text(entry))
+    vault.practice.create(kept.document)
+    assert vault.practice.paper(kept.plan_id, "plan-sheet") == first
+    assert f"entry {entry}" in words_of(first)
+    vault.close()
 
 
 def test_a_dry_run_tells_what_would_come_back_and_leaves_nothing(kept: Practice, tmp_path: Path) -> None:

@@ -63,6 +63,15 @@ def holds(connection: Connection, seen: ChainHead) -> bool:
     return found is not None and str(found).startswith(seen.seal)
 
 
+def entry_of(connection: Connection, action: str, row: str) -> str | None:
+    """Return the head of the chain as it was when `action` wrote a row, short; None without such an event."""
+    if seal_of(connection).chain_key is None:
+        return None
+    asked = (EVENT.c.row == row) & (EVENT.c.action == action)
+    found = connection.execute(select(EVENT.c.number, EVENT.c.seal).where(asked)).first()
+    return None if found is None else ChainHead(number=found.number, seal=found.seal).short
+
+
 def row_is_sealed(connection: Connection, table: Table, row: Row) -> bool:
     """Return whether a row as stored is what its event says, and that event was sealed by the key of the record.
 

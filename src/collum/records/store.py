@@ -38,7 +38,7 @@ from collum.records.stored import (
     StoredPlan,
     UnknownRecord,
 )
-from collum.records.tables import CASE, CASE_REVISION, PLAN
+from collum.records.tables import CARD, CASE, CASE_REVISION, PLAN
 
 
 class Store:
@@ -199,6 +199,16 @@ class Store:
         """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
         with writing(self._engine) as connection:
             chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+    def entry_of_plan(self, plan_id: str) -> str | None:
+        """Return the entry of the trail by which a plan was stored; None where it was carried over, or there is no trail."""
+        with reading(self._engine) as connection:
+            return chain.entry_of(connection, "plan stored", f"{PLAN.name} {plan_id}")
+
+    def entry_of_card(self, card_id: str) -> str | None:
+        """Return the entry of the trail by which a card was issued; as `entry_of_plan`."""
+        with reading(self._engine) as connection:
+            return chain.entry_of(connection, "card issued", f"{CARD.name} {card_id}")
 
     def holds(self, head: ChainHead) -> bool:
         """Return whether the chain has an event of this number with this seal; True where the record keeps none."""

@@ -24,7 +24,7 @@ StorageTrouble = Literal[
     "read_only",
     "write_failed",
 ]
-_SHOWN_OF_SEAL = 16
+_SHOWN_OF_SEAL, _SHORT_OF_SEAL = 16, 8
 _HEAD = re.compile(r"([0-9]{1,12})-([0-9a-f]{8,64})")
 _OF_SYSTEM: Mapping[int, StorageTrouble] = {
     errno.ENOSPC: "full",
@@ -222,6 +222,11 @@ class ChainHead:
     def shown(self) -> str:
         """The head as papers, backups and checks name it: `120-3fa9c04d51b2e6a7`."""
         return f"{self.number}-{self.seal[:_SHOWN_OF_SEAL]}"
+
+    @property
+    def short(self) -> str:
+        """The head as it is printed where there is little room."""
+        return f"{self.number}-{self.seal[:_SHORT_OF_SEAL]}"
 
 
 def head_of_text(written: str) -> ChainHead:
