@@ -44,6 +44,17 @@ def test_help_imports_nothing_heavy() -> None:
     assert b"Commands:" in ran.stdout
 
 
+@posix
+def test_no_image_of_the_process_is_left_when_it_dies() -> None:
+    script = (
+        "import resource, sys, collum.cli.main as cli\n"
+        "cli.main = lambda arguments: print(resource.getrlimit(resource.RLIMIT_CORE)) or 0\n"
+        "cli.run()\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", script], capture_output=True, check=True)
+    assert ran.stdout.strip() == b"(0, 0)"
+
+
 @pytest.mark.slow
 @posix
 def test_a_closed_pipe_ends_quietly(tmp_path: Path, case_file: Path) -> None:

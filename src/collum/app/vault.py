@@ -233,7 +233,7 @@ class Vault:
         return read_key_file(self.environment.data_directory).users if self._key_file_there() else ()
 
     def _can_only_be_read(self) -> bool:
-        """Return whether a clear record is damaged: it is not sealed but read as far as it goes. Raises StorageError."""
+        """Return whether a clear record is damaged: it is not sealed, but read as far as it goes. Raises StorageError."""
         state, folder = self.state, self.environment.data_directory
         if state == "new" and (served_before(self.environment) or has_lived(folder)):
             raise StorageError("missing")

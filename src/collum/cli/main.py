@@ -34,7 +34,16 @@ def run() -> None:
     """Run the command of this process and end it with its exit status."""
     for variable in _ONE_THREAD:  # read when numpy is imported; threads of our own do the work side by side
         os.environ.setdefault(variable, "1")
+    _leave_no_core()
     sys.exit(main(sys.argv[1:]))
+
+
+def _leave_no_core() -> None:
+    """Let the system write no image of this process when it dies: keys and readings would be in it."""
+    if sys.platform != "win32":
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
 def main(arguments: Sequence[str]) -> int:

@@ -21,6 +21,7 @@ from collum.records.tables import CHAINED, EVENT
 
 FIRST_SEAL = "0" * 64
 NO_ROW = "0" * 64  # the digest of an event that is about no row
+_LAST = select(EVENT.c.number, EVENT.c.seal).order_by(EVENT.c.number.desc()).limit(1)  # made once: asked at every write
 FaultKind = Literal["row_changed", "row_removed", "row_added", "event_changed", "event_missing", "end_cut_off", "other_end"]
 
 
@@ -51,7 +52,7 @@ def add_event(connection: Connection, action: str, row: str, digest: str, by: Ma
 
 def head(connection: Connection) -> ChainHead:
     """Return number and seal of the last event; number 0 where there is none."""
-    last = connection.execute(select(EVENT.c.number, EVENT.c.seal).order_by(EVENT.c.number.desc()).limit(1)).first()
+    last = connection.execute(_LAST).first()
     return ChainHead(number=0, seal=FIRST_SEAL) if last is None else ChainHead(number=last.number, seal=last.seal)
 
 

@@ -200,7 +200,7 @@ def _trouble_of(error: BaseException | None) -> StorageTrouble | None:
 
 def _engine(connect: Any, pragmas: tuple[str, ...], key: bytes | None) -> Engine:
     module = sqlite3 if key is None else sqlcipher
-    engine = create_engine("sqlite://", module=module, creator=connect, poolclass=QueuePool)
+    engine = create_engine("sqlite://", module=module, creator=connect, poolclass=QueuePool, hide_parameters=True)
 
     def set_up(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # transactions are begun by us, see _begin

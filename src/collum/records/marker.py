@@ -30,7 +30,7 @@ class Head:
 
 def entries_in(connection: Connection) -> int:
     """Return how many rows were ever added: rows are numbered without gaps, for none is ever removed."""
-    return sum(connection.execute(select(*(_last_of(table) for table in _COUNTED))).one())
+    return sum(connection.execute(_ENTRIES).one())
 
 
 def head_of(connection: Connection) -> Head:
@@ -49,6 +49,9 @@ def first_case(connection: Connection) -> str | None:
 
 def _last_of(table: Table) -> ScalarSelect[int]:
     return select(func.coalesce(func.max(literal_column("rowid")), 0)).select_from(table).scalar_subquery()
+
+
+_ENTRIES = select(*(_last_of(table) for table in _COUNTED))  # made once: it is asked at every write
 
 
 class Marker:

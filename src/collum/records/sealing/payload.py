@@ -19,6 +19,7 @@ from collum.records.sealing.faults import SealBroken
 _SEALED = "sealed/1"
 _NONCE_BYTES = 12
 _TAG_BYTES = 16
+_LEVEL = 1  # of zlib: a tenth larger than the usual one in a third of the time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +42,7 @@ def seal_payload(key: bytes, text: str, place: Place, *, beside: Mapping[str, ob
 
     What is sealed is compressed first; its length tells how much was written, nothing else.
     """
-    return json.dumps({**(beside or {}), _SEALED: _base64(_seal(key, zlib.compress(text.encode()), place.associated))})
+    return json.dumps({**(beside or {}), _SEALED: _base64(_seal(key, zlib.compress(text.encode(), _LEVEL), place.associated))})
 
 
 def open_payload(key: bytes, sealed: str, place: Place) -> str:
