@@ -1,5 +1,6 @@
 """A backup brought back: the same record, with the restore in its trail; no answer from before it clears a card."""
 
+import errno
 import hashlib
 import json
 from collections.abc import Callable
@@ -213,6 +214,23 @@ def test_one_that_is_cut_short_at_the_end_leaves_no_record_and_is_made_anew(
     assert vault.state == "new" and everything(folder) == {}
     vault.restore(kept.file, OWNER)
     assert vault.unlock("AB", WORDS).code == "AB"
+    vault.close()
+
+
+def test_a_disk_that_refuses_leaves_no_record_and_nothing_else(
+    kept: Practice, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuses(*_arguments: object) -> None:
+        raise OSError(errno.ENOSPC, "full")
+
+    folder = tmp_path / "again"
+    vault = Vault(kept.at(folder), draws=300)
+    with monkeypatch.context() as patched:
+        patched.setattr("collum.records.placing.write_key_file", refuses)
+        with pytest.raises(StorageError) as told:
+            vault.restore(kept.file, OWNER)
+    assert told.value.trouble == "full" and everything(folder) == {} and vault.state == "new"
+    vault.restore(kept.file, OWNER)
     vault.close()
 
 

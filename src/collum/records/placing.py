@@ -23,7 +23,6 @@ def put_in_place(scratch: Path, folder: Path, key_file: KeyFile) -> None:
     """
     if (folder / DATABASE).exists():
         raise StorageError("cannot_open")
-    clear_unfinished(folder)
     try:
         (scratch / DATABASE).rename(folder / STAGED)
         for name in (ATTACHMENTS, MARKER):
