@@ -16,6 +16,11 @@ class BackupPlan:
     kept_days: int = USUAL_DAYS
 
 
+def mark_of(record: str) -> str:
+    """Return the letters that tell the files of one record from those of another in the same folder."""
+    return record.replace("-", "")[-8:]
+
+
 def usual_plan(folder: Path) -> BackupPlan:
     """Return the plan of a data directory whose settings say nothing of backups."""
     return BackupPlan(place=folder / _USUAL_PLACE)

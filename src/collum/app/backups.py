@@ -13,12 +13,14 @@ from tempfile import mkdtemp
 from threading import Lock
 
 from collum.app.backup_notes import BackupFile, BackupNotes, Found, read_notes, to_remove
-from collum.app.backup_plan import BackupPlan
+from collum.app.backup_plan import BackupPlan, mark_of
+from collum.app.deletion import Deletion, delete_person, write_list
 from collum.app.environment import Environment, utc_text
 from collum.app.logs import note_fault
 from collum.app.vault import RecordLocked, Vault
 from collum.records import StorageError, head_of_text, storage_error
 from collum.records.backup import ENDING, BackupFault, Manifest, make_backup, open_backup, read_manifest
+from collum.records.deletion import DeletionReason
 from collum.records.marker import Marker
 from collum.records.sealing import KeyFileTrouble, Keys, RecoveryCodeFault, WrongPassphrase, read_key_file
 from collum.records.unpacking import unpacked
@@ -82,6 +84,12 @@ class Backups:
         keys = self._vault.keys_for("back up")
         self._begin(lambda: self._made(keys))
 
+    def delete(self, case_id: str, *, reference: str, reason: DeletionReason) -> Deletion:
+        """Delete a case. Raises NotAllowed, RecordLocked and what `delete_person` raises."""
+        keys = self._vault.keys_for("delete a person")
+        practice = self._vault.practice
+        return delete_person(practice, keys, self._plan, self._own(), case_id, reference=reference, reason=reason)
+
     def check(self, name: str) -> None:
         """Begin to look at a backup by its name. Raises RecordLocked, NotAllowed."""
         keys = self._vault.keys_for("verify")
@@ -132,6 +140,7 @@ class Backups:
         self._notes().made(manifest).write(self._folder)
         if keys is not None:
             self._looked_at(file.name, keys)
+            write_list(self._plan.place, manifest.record, keys, self._vault.practice.store.deleted_cases())
             self._rotate()
         return file.name
 
@@ -241,20 +250,15 @@ def sweep(folder: Path, place: Path) -> None:
     for scratch in folder.glob(f"{_SCRATCH}*"):
         rmtree(scratch, ignore_errors=True)
     with suppress(KeyFileTrouble, OSError):
-        mine = _mark(read_key_file(folder).record)
+        mine = mark_of(read_key_file(folder).record)
         for left in place.glob(f".collum-*-{mine}*"):
             left.unlink()
 
 
 def _free_name(place: Path, at: str, record: str) -> Path:
     stamp = "".join(character for character in at if character.isalnum())
-    names = (f"collum-{stamp}{again}-{_mark(record)}{ENDING}" for again in ("", *(f"-{n}" for n in range(2, 100))))
+    names = (f"collum-{stamp}{again}-{mark_of(record)}{ENDING}" for again in ("", *(f"-{n}" for n in range(2, 100))))
     return next(place / name for name in names if not (place / name).exists())
-
-
-def _mark(record: str) -> str:
-    """Return the letters that tell the files of this record from those of another in the same folder."""
-    return record.replace("-", "")[-8:]
 
 
 def _opens_by(recovery: str, file: Path, keys: Keys) -> None:

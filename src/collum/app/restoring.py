@@ -5,7 +5,7 @@ round that was open has ended, for nobody can say what became of it meanwhile.
 """
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
@@ -13,14 +13,16 @@ from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
 
+from collum.app.deletion import read_list
 from collum.app.environment import Environment, utc_text
 from collum.app.roles import check_allowed
 from collum.app.round_log import WrongLog, ended_state, interrupted
 from collum.app.stamp import stamp_of
 from collum.app.visits import without_marks
 from collum.case import canonical_json
-from collum.records import CaseDamage, Store, WriterLock, storage_error
+from collum.records import CaseDamage, Store, UnknownRecord, WriterLock, storage_error
 from collum.records.backup import BackupFault, Manifest, OpenedBackup, open_backup
+from collum.records.deletion import DeletedCase
 from collum.records.placing import put_in_place
 from collum.records.sealing import KeyFile, Keys, write_key_file
 from collum.records.sealing.key_file import sync_folder
@@ -132,6 +134,7 @@ def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch
             if store.trouble is not None:
                 raise BackupFault("damaged")
             _begin_again(store, found.head, environment)
+            _delete_again(store, read_list(backup.file.parent, backup.manifest.record, keys), environment)
         finally:
             store.close()
     finally:
@@ -163,6 +166,13 @@ def _begin_again(store: Store, head: str, environment: Environment) -> None:
         history = without_marks(document)
         if history != document:
             store.add_revision(newest.case_id, newest.number, canonical_json(history).decode(), stamp_of(environment))
+
+
+def _delete_again(store: Store, deleted: Sequence[DeletedCase], environment: Environment) -> None:
+    """Delete whom the list beside the backup names: who was deleted after it was made does not come back."""
+    for gone in deleted:
+        with suppress(UnknownRecord):  # of a case that was made after the backup
+            store.delete_case(gone.case_id, gone.reason, stamp_of(environment))
 
 
 @contextmanager

@@ -6,7 +6,7 @@ from typing import Any, cast
 from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
-from collum.web.backup_routes import add_backups
+from collum.web.backup_routes import add_backups, add_deletion
 from collum.web.backup_services import BackupServices
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
@@ -52,6 +52,7 @@ def create_app(
     add_lock(router, lock, executor)
     add_users(router, lock, executor)
     add_backups(router, backups, executor)
+    add_deletion(router, backups, executor)
     add_restore(router, restore, executor)
     add_about(router, door, services)
     add_cases(router, services, executor)

@@ -5,7 +5,7 @@ from fastapi import APIRouter
 from collum.web import backup_schemas as wire
 from collum.web.backup_services import BackupServices
 from collum.web.execution import Executor
-from collum.web.routes import Session
+from collum.web.routes import Id, Session
 
 
 def add_backups(router: APIRouter, backups: BackupServices, executor: Executor) -> None:
@@ -22,3 +22,11 @@ def add_backups(router: APIRouter, backups: BackupServices, executor: Executor) 
     @router.post("/backups/check", operation_id="checkBackup", status_code=202)
     async def check_backup(body: wire.CheckBackupRequest, session: Session) -> wire.BackupsAnswer:
         return await executor.run(lambda: backups.check(body))
+
+
+def add_deletion(router: APIRouter, backups: BackupServices, executor: Executor) -> None:
+    """Add the deletion of a case, which says until when backups still hold it."""
+
+    @router.post("/cases/{case_id}/delete", operation_id="deleteCase")
+    async def delete_case(case_id: Id, body: wire.DeleteRequest, session: Session) -> wire.DeletedAnswer:
+        return await executor.run(lambda: backups.delete(case_id, body))

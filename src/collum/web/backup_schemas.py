@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from collum.app.backup_notes import Found
+from collum.records.deletion import DeletionReason
 from collum.web.schemas import Wire
 
 BackupName = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,199}\.collum-backup$")]
@@ -62,3 +63,21 @@ class CheckBackupRequest(Wire):
     """Asks for a look at all of a backup."""
 
     name: BackupName
+
+
+class DeleteRequest(Wire):
+    """Deletes a case for good. `reference`: its code, typed to confirm it."""
+
+    reference: Annotated[str, Field(min_length=1, max_length=24)]
+    reason: DeletionReason
+
+
+class DeletedAnswer(Wire):
+    """A case that was deleted. `held`: how many backups still hold it, the last of them until `held_until` (null: no end is
+    set, or none does).
+    """
+
+    case_id: str
+    deleted_at: str
+    held: int
+    held_until: str | None

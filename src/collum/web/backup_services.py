@@ -3,8 +3,10 @@
 from collum.app.backup_notes import BackupNotes
 from collum.app.backups import Backups, BackupsNow
 from collum.app.speaking import backup_words
+from collum.records import UnknownRecord
 from collum.web import backup_schemas as wire
 from collum.web.practice_services import storage_troubles
+from collum.web.services import NoSuchRecord
 
 
 class BackupServices:
@@ -36,6 +38,16 @@ class BackupServices:
     def check(self, body: wire.CheckBackupRequest) -> wire.BackupsAnswer:
         self._backups.check(body.name)
         return self.now()
+
+    def delete(self, case_id: str, body: wire.DeleteRequest) -> wire.DeletedAnswer:
+        with storage_troubles():
+            try:
+                done = self._backups.delete(case_id, reference=body.reference, reason=body.reason)
+            except UnknownRecord:
+                raise NoSuchRecord from None
+        return wire.DeletedAnswer(
+            case_id=case_id, deleted_at=done.deleted.deleted_at, held=done.held, held_until=done.held_until
+        )
 
 
 def _answer(now: BackupsNow) -> wire.BackupsAnswer:

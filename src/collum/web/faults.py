@@ -8,6 +8,7 @@ from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
+from collum.app.deletion import WrongReference
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
@@ -108,6 +109,7 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     CaseDeleted: lambda _: problem("not_found", "case_deleted", "shape", where="case_id"),
     WrongPassphrase: lambda _: problem("wrong_passphrase", "passphrase", "passphrase", where="passphrase"),
     TooManyTries: lambda error: problem("too_many_requests", "tries", "tries", where="passphrase", wait_s=error.wait_s),
+    WrongReference: lambda _: problem("faulty_input", "reference", "reference", where="reference"),
     WeakPassphrase: lambda _: problem("faulty_input", "weak", "least_characters", where="passphrase", limit=LEAST_PASSPHRASE),
     RecoveryCodeFault: lambda _: problem("faulty_input", "recovery_code", "recovery_code", where="recovery_code"),
     LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
