@@ -48,9 +48,17 @@ class Desk:
         self.backups = Backups(self.vault, BackupPlan(place=self.place, kept_days=40))
         self.gone, self.stays = (self.vault.practice.create(document(name)).case_id for name in ("ZQX-7731", "STAYS"))
         self.plan_id = self.vault.practice.store_plan(self.gone, revision=1).id
+        self.later()
         self.backups.make()
         self.backups.wait()
         (self.backup,) = self.place.iterdir()
+        self.later()
+
+    def later(self) -> None:
+        """Go on a minute later, by one clock for all."""
+        self.vault.lock()
+        self.environment.moment += timedelta(minutes=1)
+        self.vault.unlock("AB", WORDS)
 
     def delete(self, reference: str = "ZQX-7731") -> None:
         self.done = self.backups.delete(self.gone, reference=reference, reason="wish of the person")

@@ -148,6 +148,23 @@ def send(served: Served, content: bytes) -> httpx.Response:
     return served.client.post("/api/v1/restore/file", content=content, headers=given)
 
 
+def test_a_case_is_deleted_by_its_code_and_is_gone(start: Start, tmp_path: Path) -> None:
+    served, _ = start(tmp_path / "data")
+    served.api("POST", "/lock/set-up", {"code": "AB", "passphrase": WORDS})
+    settled(served)
+    document = {"format": "collum-case/2", "patient": {"reference": "ZQX-7731"}, "teeth": [{"number": 35}]}
+    case = served.api("POST", "/cases", {"document": document}).json()["case_id"]
+    given = {"reference": "ZQX-7731", "reason": "wish of the person"}
+    refused(served.api("POST", f"/cases/{case}/delete", {**given, "reference": "other"}), 422)
+    refused(served.api("POST", f"/cases/{case}/delete", {**given, "reason": "why not"}), 422)
+    refused(served.api("POST", "/cases/nowhere/delete", given), 404)
+    told = served.api("POST", f"/cases/{case}/delete", given).json()
+    assert (told["case_id"], told["held"]) == (case, 0)  # it was made after the only backup
+    assert served.api("GET", "/cases").json()["cases"] == []
+    refused(served.api("GET", f"/cases/{case}"), 404)
+    refused(served.api("POST", f"/cases/{case}/delete", given), 404)
+
+
 def test_a_demo_has_no_backups(served: Served) -> None:
     assert served.api("GET", "/backups").json()["state"] == "off"
     refused(served.api("POST", "/backups", {"why": "hand"}), 423)

@@ -114,6 +114,10 @@ export type Backups = Schemas["BackupsAnswer"];
 export const listBackups = () => got(client.GET("/api/v1/backups", { params: { header } }));
 export const makeBackup = () => got(client.POST("/api/v1/backups", { params: { header }, body: { why: "hand" } }));
 export const checkBackup = (name: string) => got(client.POST("/api/v1/backups/check", { params: { header }, body: { name } }));
+export type Deleted = Schemas["DeletedAnswer"];
+export type DeletionReason = Schemas["DeleteRequest"]["reason"];
+export const deleteCase = (case_id: string, body: Schemas["DeleteRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/delete", { params: { header, path: { case_id } }, body }));
 export type SentBackup = Schemas["SentBackupAnswer"];
 export type Restorable = Schemas["RestorableAnswer"];
 /** The body is the file as it is, streamed from the disk: nothing of it is read here. */

@@ -278,6 +278,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/delete": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Delete Case */
+        post: operations["deleteCase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/restore/look": {
         parameters: {
             query?: never;
@@ -1561,6 +1578,34 @@ export interface components {
             what: string;
             /** Remedy */
             remedy: string;
+        };
+        /**
+         * DeleteRequest
+         * @description Deletes a case for good. `reference`: its code, typed to confirm it.
+         */
+        DeleteRequest: {
+            /** Reference */
+            reference: string;
+            /**
+             * Reason
+             * @enum {string}
+             */
+            reason: "wish of the person" | "retention ended" | "entered by mistake";
+        };
+        /**
+         * DeletedAnswer
+         * @description A case that was deleted. `held`: how many backups still hold it, the last of them until `held_until` (null: no end is
+         *     set, or none does).
+         */
+        DeletedAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Deleted At */
+            deleted_at: string;
+            /** Held */
+            held: number;
+            /** Held Until */
+            held_until: string | null;
         };
         /** DeviationDocument */
         DeviationDocument: {
@@ -4865,6 +4910,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["BackupsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    deleteCase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DeleteRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeletedAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

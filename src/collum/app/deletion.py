@@ -60,12 +60,13 @@ def delete_person(
         raise WrongReference
     if practice.store.rounds.open_of(case_id) is not None:
         raise RoundOpen
+    made_at = practice.open_earlier(case_id, 1).saved_at
     deleted = practice.store.delete_case(case_id, reason, stamp_of(practice.environment))
     for copy in copies_in(folder):  # of before an upgrade: they hold the key too
         copy.unlink(missing_ok=True)
     with suppress(StorageError):  # the next backup writes it
         write_list(plan.place, read_key_file(folder).record, keys, practice.store.deleted_cases())
-    before = [file.manifest.made_at for file in own if file.manifest.made_at <= deleted.deleted_at]
+    before = [file.manifest.made_at for file in own if made_at <= file.manifest.made_at <= deleted.deleted_at]
     until = None
     if before and plan.kept_days:
         until = utc_text(datetime.fromisoformat(max(before)) + timedelta(days=plan.kept_days))
