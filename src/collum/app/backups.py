@@ -96,9 +96,9 @@ class Backups:
         self._begin(lambda: self._looked_at(name, keys))
 
     def finish(self) -> None:
-        """Wait for what runs; then make a backup, locked too, where something was written since the last one."""
+        """Wait for what runs and close the record; then make a backup where something was written since the last one."""
         self._pool.shutdown(wait=True)
-        self._vault.lock()
+        self._vault.close()
         marked = Marker(self._folder).read()
         with self._troubles():
             sealed = self._vault.state == "locked"
