@@ -30,6 +30,11 @@ class BackupFile:
     manifest: Manifest
     found: Found | None
 
+    @property
+    def order(self) -> tuple[str, int, str]:
+        """What backups are sorted by: when they were made, and of one second by what they hold."""
+        return self.manifest.made_at, self.manifest.entries, self.name
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackupNotes:
@@ -94,7 +99,7 @@ def to_remove(files: Sequence[BackupFile], *, kept: int, kept_days: int, now: da
 
     The newest of all and the newest that was found good always stay.
     """
-    newest_first = sorted(files, key=lambda file: (file.manifest.made_at, file.name), reverse=True)
+    newest_first = sorted(files, key=lambda file: file.order, reverse=True)
     stay = {file.name for file in (*newest_first[:1], *[file for file in newest_first if file.found == "good"][:1])}
     oldest = now - timedelta(days=kept_days) if kept_days else None
 

@@ -233,7 +233,7 @@ def files_in(place: Path, notes: BackupNotes) -> tuple[BackupFile, ...]:
         with suppress(BackupFault, StorageError, OSError):
             manifest, size_bytes = read_manifest(file), file.stat().st_size
             found.append(BackupFile(name=file.name, size_bytes=size_bytes, manifest=manifest, found=notes.found.get(file.name)))
-    return tuple(sorted(found, key=lambda file: (file.manifest.made_at, file.name), reverse=True))
+    return tuple(sorted(found, key=lambda file: file.order, reverse=True))
 
 
 def on_same_disk(place: Path, folder: Path) -> bool:
