@@ -49,8 +49,10 @@ def serving(data: Path, idle_s: int) -> Iterator[str]:
     command = [sys.executable, "-u", "-c", SCRIPT.format(idle_s=idle_s), "serve", "--data", str(data), "--port", "0"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT) as process:
         assert process.stdout is not None
-        yield next(m[0] for line in process.stdout if (m := re.search(r"http://\S+#link=\S+", line)))
-        process.terminate()
+        try:
+            yield next(m[0] for line in process.stdout if (m := re.search(r"http://\S+#link=\S+", line)))
+        finally:
+            process.terminate()
         assert process.wait(60) == 0
 
 
