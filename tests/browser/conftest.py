@@ -52,7 +52,7 @@ ELSEWHERE = f"""async (id) => {{ {ASK}
   await ask("PUT", `/cases/${{id}}`, {{ base_revision: revision, document }});
 }}"""
 # A wait ends with its event; its bound is for what never comes, and a busy machine is no fault of the code.
-WAIT_MS = 15_000
+WAIT_MS = 60_000
 expect.set_options(timeout=WAIT_MS)
 # Only before the first page of a tab, as its name tells: a test may take the session away.
 SESSION = """if (window.name === "" && location.protocol === "http:") {
