@@ -4,6 +4,7 @@ import "./style/type.css";
 import "./style/base.css";
 import "./style/list.css";
 import "./style/door.css";
+import "./style/lock.css";
 import "./style/case.css";
 import "./style/routes.css";
 import "./style/findings.css";

@@ -43,6 +43,7 @@ COPY = f"""async (id) => {{ {ASK}
   const {{ document }} = await ask("GET", `/cases/${{id}}`);
   document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
+PASSPHRASE = "seven wooden spoons"
 START = "from collum.cli.main import run; run()"
 SAVED = f"""async (id) => {{ {ASK} return (await ask("GET", `/cases/${{id}}`)).document; }}"""
 ELSEWHERE = f"""async (id) => {{ {ASK}
@@ -155,6 +156,25 @@ def page(chromium: Browser, workbench: Workbench, token: str) -> Iterator[Page]:
     yield page
     context.close()
     assert not troubles
+
+
+def set_up(page: Page) -> str:
+    """Set up a new record as its owner does, and return its recovery code."""
+    page.get_by_label("your code in this practice").fill("AB")
+    page.get_by_label("new passphrase").fill(PASSPHRASE)
+    page.get_by_label("the same passphrase again").fill(PASSPHRASE)
+    page.get_by_role("button", name="Set up").click()
+    code = page.locator(".lock .code").inner_text()
+    page.get_by_label("I have it on paper").check()
+    page.get_by_role("button", name="Go on").click()
+    page.wait_for_selector("main.list")
+    return code
+
+
+def unlock(page: Page, passphrase: str = PASSPHRASE) -> None:
+    """Type a passphrase into the lock; the code of the only user is there already."""
+    page.get_by_label("passphrase", exact=True).fill(passphrase)
+    page.get_by_role("button", name="Unlock", exact=True).click()
 
 
 def open_case(page: Page, reference: str, leaf: str = "Plan") -> None:

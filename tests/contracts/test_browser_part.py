@@ -12,7 +12,7 @@ from tests.contracts.tracked import ROOT
 from tools import frontend_stamp, set_up
 
 BUILT = ROOT / frontend_stamp.BUILT
-LARGEST_FIRST_LOAD_BYTES = 120_000
+LARGEST_FIRST_LOAD_BYTES = 90_000
 MOST_REQUESTS = 12
 ADDRESS = re.compile(r"(?:https?:)?//[a-z0-9-]+(?:\.[a-z0-9-]+)+", re.IGNORECASE)
 # Names of XML vocabularies and the place of explanations inside error messages: never asked for.

@@ -65,7 +65,23 @@ export class Refused extends Error {
   }
 }
 
-const client = createClient<paths>({ baseUrl: ".", fetch: throughDoor });
+const LOCKED = 423;
+let whenLocked: () => void = () => undefined;
+
+/** What is done once the record turns out to be locked. */
+export function onLocked(told: () => void): void {
+  whenLocked = told;
+}
+
+/** A locked record answers nothing: what asked is dropped with its screen, and waits for ever. */
+async function throughLock(request: Request): Promise<Response> {
+  const response = await throughDoor(request);
+  if (response.status !== LOCKED || /\/api\/v1\/(?:lock|users)\b/.test(request.url)) return response;
+  whenLocked();
+  return new Promise<Response>(() => undefined);
+}
+
+const client = createClient<paths>({ baseUrl: ".", fetch: throughLock });
 const header = { "Collum-Session": "" }; // put in by the door
 
 async function got<T>(answer: Promise<{ data?: T; error?: unknown; response: Response }>): Promise<T> {

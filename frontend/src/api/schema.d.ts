@@ -2251,7 +2251,9 @@ export interface components {
          * LockAnswer
          * @description `state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
          *
-         *     `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never.
+         *     `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never. `draft_key`: of
+         *     256 bit, in base64, under which the page keeps what the user typed; null while the record is locked, and in a clear one.
+         *     `rounds`: the cases whose running round is still marked while the record is locked.
          */
         LockAnswer: {
             /**
@@ -2264,6 +2266,10 @@ export interface components {
             users: components["schemas"]["UserAnswer"][];
             /** Idle S */
             idle_s: number;
+            /** Draft Key */
+            draft_key: string | null;
+            /** Rounds */
+            rounds: string[];
         };
         /**
          * LockRequest

@@ -1,5 +1,6 @@
 // The cases of this window that are open, or were left before everything of them was saved.
 import { openCase } from "../api/client";
+import { keptCases, keptOf } from "./kept";
 import { Workbench } from "./workbench.svelte";
 
 /** Left with something unsaved: they go on saving, and are taken up where they are. */
@@ -11,7 +12,7 @@ const isUnsaved = (bench: Workbench): boolean => bench.saving !== "saved";
 export async function benchOf(id: string): Promise<Workbench> {
   const before = left.get(id);
   left.delete(id);
-  return before !== undefined && isUnsaved(before) ? before : new Workbench(await openCase(id));
+  return before !== undefined && isUnsaved(before) ? before : new Workbench(await openCase(id), await keptOf(id));
 }
 
 /** Leave the open case: at rest where all of it is saved. */
@@ -19,6 +20,19 @@ export function leave(bench: Workbench | null): void {
   if (bench === null) return;
   if (isUnsaved(bench)) left.set(bench.caseId, bench);
   else bench.rest();
+}
+
+/** Let go of every case as it is: the record is being locked. */
+export function drop(bench: Workbench | null): void {
+  for (const one of [...left.values(), ...(bench === null ? [] : [bench])]) one.rest();
+  left.clear();
+}
+
+/** Go on saving what was typed in cases that are not open, here or in windows that are gone. */
+export async function saveKept(open: Workbench | null): Promise<void> {
+  for (const id of await keptCases()) {
+    if (id !== open?.caseId && !left.has(id)) leave(await benchOf(id).catch(() => null)); // its case may be gone
+  }
 }
 
 /** Closing the window asks while something is not saved, be it still in the cell it is typed into; it is sent meanwhile. */

@@ -1,6 +1,7 @@
 // A round in work: anchored at the instant of its first stroke on the page's own clock, which is only read, never counted.
 // What happens goes into the record as it happens; a server that is away for a while is asked again, and the page says so.
 import * as api from "../api/client";
+import { hand } from "./idle";
 import { Outbox } from "./outbox";
 import { joined, markOf, momentOf, standings, strokesOver } from "./round";
 import { Sound } from "./sound";
@@ -158,7 +159,8 @@ export class Running {
     const over = strokesOver(this.strokes, this.#seen, this.now);
     this.#seen = this.now;
     if (over.length > 0) this.#add(over);
-    if (!this.runs) clearInterval(this.#looking);
+    if (this.runs) hand();
+    else clearInterval(this.#looking);
   }
 
   #add(marks: api.RoundMark[]): void {

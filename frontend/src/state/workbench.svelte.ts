@@ -4,7 +4,7 @@ import { Refused } from "../api/client";
 import { listed, refusedOf, withBack, type Recorded } from "./by_name";
 import { teethOf, withHold, withoutHold, wordAt, type HeldLine, type ToothDraft } from "./edits";
 import { begin, put, redo, undo, type History } from "./history";
-import { keep, keptOf } from "./kept";
+import { keep, type KeptCase } from "./kept";
 import { rebased, same, withAt, type Clash } from "./merge";
 import { Saver, type Held, type Outcome, type Saving } from "./saver";
 
@@ -55,9 +55,9 @@ export class Workbench {
   #lastGesture = "";
   #lastGestureAt = 0;
 
-  constructor(opened: api.CaseAnswer) {
+  /** `kept`: what this browser kept of the case that is not saved. */
+  constructor(opened: api.CaseAnswer, kept: KeptCase | null) {
     this.caseId = opened.case_id;
-    const kept = keptOf(opened.case_id);
     this.history = kept?.history ?? begin(opened.document);
     this.clashes = kept?.clashes ?? [];
     this.#saver = new Saver<api.CaseDocument>(
@@ -357,7 +357,7 @@ export class Workbench {
   }
 
   #keep(): void {
-    keep(this.caseId, { ...this.#saver.kept, history: this.history, clashes: this.clashes });
+    keep(this.caseId, { ...this.#saver.kept, history: this.history, clashes: this.clashes }, this.saving === "saved");
   }
 }
 

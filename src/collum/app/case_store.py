@@ -1,6 +1,6 @@
 """What the use cases ask of the record. Encryption and audit can stand behind it without a change to any caller."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Protocol
 
 from collum.records import (
@@ -80,6 +80,8 @@ class CaseStore(Protocol):
     def entry_of_card(self, card_id: str) -> str | None: ...
 
     def holds(self, head: ChainHead) -> bool: ...
+
+    def narrow(self, case_ids: Collection[str]) -> None: ...
 
     def close(self) -> None: ...
 

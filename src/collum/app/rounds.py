@@ -6,7 +6,7 @@ the clock of the day agrees; where they do not, nobody is told where the round s
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
@@ -22,10 +22,21 @@ from collum.case import Case, from_document
 from collum.plan import say
 from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument, ToothHeatDocument, round_now
 from collum.plan.safety import Screening, screen
-from collum.records import RecordedRound, Revision, RoundMark, RoundOpen, RoundStart, StaleRevision
+from collum.records import (
+    CaseDeleted,
+    RecordedRound,
+    Revision,
+    RoundMark,
+    RoundOpen,
+    RoundStart,
+    StaleRevision,
+    StorageError,
+    UnknownRecord,
+)
 
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once
+_LATE_S = 10  # the marks of the last stroke are on their way so long after it
 
 
 class NoRound(ValueError):
@@ -123,6 +134,22 @@ class RoundDesk:
 
         log = json.dumps([event.model_dump(mode="json") for event in events])
         return self._store.rounds.close(case_id, round_id, log, close, stamp_of(self._environment))
+
+    def running(self, case_ids: Collection[str] | None = None) -> tuple[str, ...]:
+        """Return the cases, all or of these, whose round still has strokes before it by the clock and was not stopped."""
+        asked = self._store.rounds.open_cases() if case_ids is None else case_ids
+        return tuple(case_id for case_id in asked if self._runs(case_id))
+
+    def _runs(self, case_id: str) -> bool:
+        try:
+            found = self._store.rounds.open_of(case_id)
+        except (UnknownRecord, CaseDeleted, StorageError):
+            return False  # what cannot be read holds up no lock
+        if found is None or any(mark.kind == "stopped" for mark in found.marks):
+            return False
+        planned = heat_of(found).round
+        now_s, clock, _ = self._clock(found, self._environment.now())
+        return planned is not None and clock != "unknown" and now_s <= planned.strokes[-1].end_s + _LATE_S
 
     def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
         """Return every round of a case, the newest first. Raises UnknownRecord."""

@@ -18,6 +18,7 @@ from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
 from collum.app.restoring import Opener, Restorable, restore_here, sweep_restores
 from collum.app.roles import Act, check_allowed
+from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
@@ -41,6 +42,7 @@ T = TypeVar("T")
 State = Literal["new", "clear", "locked", "open"]
 LEAST_PASSPHRASE = 12
 IDLE_S = 600
+_GRACE_S = 60  # a page that is open locks first, and keeps what was typed in it
 _FREE_TRIES = 3
 _LONGEST_WAIT_S = 60
 
@@ -87,6 +89,8 @@ class Vault:
         self._planner = practice_planner(environment, draws)
         self._guard = RLock()
         self._practice: Practice | None = None
+        self._left: tuple[Practice, tuple[str, ...]] | None = None  # locked, but for the running rounds of these cases
+        self._touched_s = environment.monotonic_s()
         self._keys: Keys | None = None
         self._user: User | None = None
         self._wrong_tries = 0
@@ -123,6 +127,36 @@ class Vault:
         if practice is None:
             raise RecordLocked(self.state)
         return practice
+
+    @property
+    def rounds_left(self) -> tuple[str, ...]:
+        """The cases whose running round goes on being written although the record is locked."""
+        left = self._left
+        return () if left is None else left[1]
+
+    def rounds_of(self, case_id: str) -> RoundDesk:
+        """Return the desk of the rounds of a case; while locked only where one was left running. Raises RecordLocked."""
+        left = self._left
+        return left[0].rounds if left is not None and case_id in left[1] else self.practice.rounds
+
+    @property
+    def draft_key(self) -> bytes | None:
+        """The key for what the user of the open record typed and has not saved; None where nobody unlocked it."""
+        with self._guard:
+            return None if self._keys is None or self._user is None else self._keys.drafts_of(self._user.code)
+
+    def touched(self) -> None:
+        """Note that the record is in use."""
+        self._touched_s = self.environment.monotonic_s()
+
+    def tend(self) -> None:
+        """Lock a record that nobody has used for a while; drop what was left of a locked one once its rounds are over."""
+        with self._guard:
+            if self._left is not None:
+                if not self._left[0].rounds.running(self._left[1]):
+                    self._close()
+            elif self.environment.monotonic_s() - self._touched_s > self.idle_s + _GRACE_S:
+                self.lock(by_hand=False)
 
     def set_up(self, code: str, passphrase: str) -> str:
         """Make a sealed record, or seal the clear one that is there, and open it for its owner; return the recovery code.
@@ -172,11 +206,20 @@ class Vault:
                 raise RecordLocked(self.state)
             return restore_here(file, opener, self.environment)
 
-    def lock(self) -> None:
-        """Close the record and drop its keys; a clear record stays open."""
+    def lock(self, *, by_hand: bool = True) -> None:
+        """Close the record and drop its keys; a clear record stays open.
+
+        While a round runs, only a hand locks, and the keys of that case and of the database are dropped at its end.
+        """
         with self._guard:
-            if self._keys is not None:
+            if self._keys is None or self._practice is None:
+                return
+            practice, running = self._practice, self._practice.rounds.running()
+            if not running:
                 self._close()
+            elif by_hand:
+                practice.store.narrow(running)
+                self._practice, self._keys, self._user, self._left = None, None, None, (practice, running)
 
     def close(self) -> None:
         """Close the record, whatever its state."""
@@ -268,9 +311,11 @@ class Vault:
             store.note("record unlocked", f"user {user.code}", stamp_of(environment))
         self._practice = Practice(environment, store, self._planner)
         self._keys, self._user = keys, user
+        self.touched()
 
     def _close(self) -> None:
-        practice, self._practice, self._keys, self._user = self._practice, None, None, None
+        practice = self._practice if self._left is None else self._left[0]
+        self._practice, self._keys, self._user, self._left = None, None, None, None
         if practice is not None:
             practice.store.close()
 

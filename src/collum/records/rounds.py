@@ -63,6 +63,13 @@ class Rounds:
             newest_of(connection, case_id)
             return _open_of(connection, case_id)
 
+    def open_cases(self) -> tuple[str, ...]:
+        """Return the cases that have a round which has not ended."""
+        joined = select(CASE_REVISION.c.case_id).join(ROUND, CASE_REVISION.c.id == ROUND.c.revision_id)
+        query = joined.where(ROUND.c.id.not_in(select(ROUND_END.c.round_id))).distinct()
+        with reading(self._engine) as connection:
+            return tuple(connection.execute(query).scalars())
+
     def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
         """Return every round of a case, the newest first. Raises UnknownRecord."""
         query = _query().where(CASE_REVISION.c.case_id == case_id).order_by(ROUND.c.started_at.desc(), ROUND.c.id.desc())

@@ -4,8 +4,8 @@ The engine carries the seal, so that every function that has a connection stores
 """
 
 import base64
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping
+from dataclasses import InitVar, dataclass, field
 from typing import Protocol
 
 from sqlalchemy import Connection, Engine, insert, select
@@ -35,6 +35,9 @@ class Seal(Protocol):
     def opened(self, connection: Connection, case_id: str, place: Place, stored: str) -> str:
         """Return what was stored at `place`. Raises StorageError("damaged"), CaseDeleted."""
 
+    def narrow(self, connection: Connection, case_ids: Collection[str]) -> None:
+        """Drop what opens any case but these."""
+
 
 class Clear:
     """Stores payloads as they are: a demo, a test."""
@@ -54,21 +57,25 @@ class Clear:
         del connection, case_id, place
         return stored
 
+    def narrow(self, connection: Connection, case_ids: Collection[str]) -> None:
+        del connection, case_ids
+
 
 @dataclass(slots=True)
 class Sealed:
     """Seals payloads under the key of their case, which is stored wrapped by the data key of the record."""
 
-    keys: Keys
+    keys: InitVar[Keys]
+    chain_key: bytes | None = field(init=False, repr=False)
+    _case_wrap: bytes | None = field(init=False, repr=False)
     _case_keys: dict[str, bytes] = field(default_factory=dict, repr=False)
 
-    @property
-    def chain_key(self) -> bytes | None:
-        return self.keys.chain
+    def __post_init__(self, keys: Keys) -> None:
+        self.chain_key, self._case_wrap = keys.chain, keys.case_wrap
 
     def new_case(self, connection: Connection, case_id: str) -> None:
         key = new_case_key()
-        wrapped = base64.b64encode(wrap_key(self.keys.case_wrap, key, _of_case(case_id))).decode("ascii")
+        wrapped = base64.b64encode(wrap_key(self._wrap, key, _of_case(case_id))).decode("ascii")
         connection.execute(insert(CASE_KEY).values(case_id=case_id, wrapped=wrapped))
 
     def closed(
@@ -92,7 +99,7 @@ class Sealed:
             deleted = connection.execute(select(DELETED_CASE.c.case_id).where(DELETED_CASE.c.case_id == case_id)).scalar()
             raise StorageError("damaged") if deleted is None else CaseDeleted
         try:
-            key = unwrap_key(self.keys.case_wrap, base64.b64decode(wrapped, validate=True), _of_case(case_id))
+            key = unwrap_key(self._wrap, base64.b64decode(wrapped, validate=True), _of_case(case_id))
         except (SealBroken, ValueError):
             raise StorageError("damaged") from None
         self._case_keys[case_id] = key
@@ -101,6 +108,16 @@ class Sealed:
     def forget(self, case_id: str) -> None:
         """Drop the key of a case from memory."""
         self._case_keys.pop(case_id, None)
+
+    def narrow(self, connection: Connection, case_ids: Collection[str]) -> None:
+        self._case_keys = {case_id: self.case_key(connection, case_id) for case_id in case_ids}
+        self._case_wrap = None
+
+    @property
+    def _wrap(self) -> bytes:
+        if self._case_wrap is None:
+            raise StorageError("damaged")
+        return self._case_wrap
 
 
 CLEAR: Seal = Clear()

@@ -4,7 +4,7 @@ A write transaction begins with the write lock (BEGIN IMMEDIATE), so that two wr
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -85,6 +85,11 @@ class Store:
     def close(self) -> None:
         """Fold the write-ahead log into the database and let go of the file."""
         self._opened.close()
+
+    def narrow(self, case_ids: Collection[str]) -> None:
+        """Drop every key that opens what was recorded of any case but these, for good. Raises StorageError, CaseDeleted."""
+        with reading(self._engine) as connection:
+            seal_of(connection).narrow(connection, case_ids)
 
     def newest_revisions(self) -> tuple[Revision | CaseDamage, ...]:
         """Return the newest revision of every case in the order the cases were made; of a damaged one, what of it is whole."""

@@ -23,7 +23,7 @@ from collum.web.restore_services import RestoreServices
 from collum.web.routes import add_about, add_cases, add_evidence, add_plans
 from collum.web.safety_routes import add_doses, add_safety
 from collum.web.scan_routes import add_scans
-from collum.web.security import Gate
+from collum.web.security import Gate, InUse
 from collum.web.services import Services
 from collum.web.static_files import shell
 from collum.web.work_routes import add_heat, add_rounds
@@ -74,6 +74,7 @@ def create_app(
     for kind in FAULTS:
         app.add_exception_handler(kind, fault_handler(kind, services.new_id))
     app.state.executor = executor
+    app.add_middleware(InUse, touched=lock.touched)
     app.add_middleware(
         Gate, sessions=door.sessions, allowed_hosts=allowed_hosts, new_id=services.new_id, log_crash=services.log_crash
     )

@@ -25,13 +25,17 @@ class UserAnswer(Wire):
 class LockAnswer(Wire):
     """`state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
 
-    `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never.
+    `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never. `draft_key`: of
+    256 bit, in base64, under which the page keeps what the user typed; null while the record is locked, and in a clear one.
+    `rounds`: the cases whose running round is still marked while the record is locked.
     """
 
     state: State
     user: UserAnswer | None
     users: list[UserAnswer]
     idle_s: int
+    draft_key: str | None
+    rounds: list[str]
 
 
 class SetUpRequest(Wire):

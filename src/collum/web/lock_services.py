@@ -1,5 +1,7 @@
 """The use cases of the lock, in wire form."""
 
+import base64
+
 from collum.app.backups import Backups
 from collum.app.vault import Vault
 from collum.records.sealing import User
@@ -16,18 +18,26 @@ class LockServices:
 
     def state(self) -> wire.LockAnswer:
         with storage_troubles():
-            user = self._vault.user
+            user, key = self._vault.user, self._vault.draft_key
             return wire.LockAnswer(
                 state=self._vault.state,
                 user=None if user is None else _user(user),
                 users=[_user(each) for each in self._vault.users()],
                 idle_s=self._vault.idle_s,
+                draft_key=None if key is None else base64.b64encode(key).decode("ascii"),
+                rounds=list(self._vault.rounds_left),
             )
 
     def lock(self, body: wire.LockRequest) -> wire.LockAnswer:
         with storage_troubles():
-            self._vault.lock()
+            self._vault.lock(by_hand=body.why == "hand")
         return self.state()
+
+    def touched(self) -> None:
+        self._vault.touched()
+
+    def tend(self) -> None:
+        self._vault.tend()
 
     def set_up(self, body: wire.SetUpRequest) -> wire.RecoveryAnswer:
         with storage_troubles():

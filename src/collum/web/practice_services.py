@@ -48,7 +48,7 @@ class PracticeServices:
 
     @property
     def work(self) -> WorkServices:
-        return WorkServices(self._practice.heat, self._practice.rounds, self._troubles)
+        return WorkServices(self._vault, self._troubles)
 
     def new_id(self) -> str:
         return self._vault.environment.new_id()

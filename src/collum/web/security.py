@@ -104,6 +104,19 @@ class Gate:
 
 
 @dataclass(slots=True)
+class InUse:
+    """ASGI middleware behind the gate: a request of a session says that the record is in use."""
+
+    app: ASGIApp
+    touched: Callable[[], None]
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if str(scope["path"]).startswith(_API) and scope["path"] not in _WITHOUT_SESSION:
+            self.touched()
+        await self.app(scope, receive, send)
+
+
+@dataclass(slots=True)
 class _Sender:
     """Adds our headers to an answer and notes that it has begun."""
 

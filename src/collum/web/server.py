@@ -6,7 +6,7 @@ import signal
 import socket
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from collum.app.backup_plan import BackupPlan, usual_plan
 from collum.app.backups import Backups
@@ -16,6 +16,7 @@ from collum.app.vault import Vault
 HOST = "127.0.0.1"
 _KEEP_ALIVE_S = 20
 _GRACE_S = 2
+_TICKS_PER_TENDING = 10  # the server ticks ten times a second
 
 
 class PortTaken(RuntimeError):
@@ -57,6 +58,7 @@ def serve(
     from collum.web.door import Door
     from collum.web.lock_services import LockServices
     from collum.web.practice_services import PracticeServices
+    from collum.web.problems import Problem
     from collum.web.protocol import protocol
     from collum.web.restore_services import RestoreServices
     from collum.web.security import MOST_HEAD_BYTES, hosts_of
@@ -67,7 +69,13 @@ def serve(
     services, lock = PracticeServices(vault, log), LockServices(vault, backups)
     app = create_app(services, lock, BackupServices(backups), RestoreServices(vault), door, allowed_hosts=hosts_of(port))
 
+    async def tend() -> None:
+        with suppress(Problem):  # too much waits: nobody is away
+            await app.state.executor.run(lock.tend)
+
     class Server(uvicorn.Server):
+        tending: asyncio.Task[None] | None = None
+
         @contextmanager
         def capture_signals(self) -> Iterator[None]:
             """Take the wish to end as a wish; the server's own way raises the signal again and ends the process half-way."""
@@ -80,6 +88,8 @@ def serve(
                     signal.signal(number, handler)
 
         async def on_tick(self, counter: int) -> bool:
+            if counter % _TICKS_PER_TENDING == 0 and (self.tending is None or self.tending.done()):
+                self.tending = asyncio.create_task(tend())
             return await super().on_tick(counter) or stopped()
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:

@@ -5,11 +5,11 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import asdict
 
-from collum.app.chair import HeatDesk
 from collum.app.heat import NoSection, heat_section
 from collum.app.practice import opened
 from collum.app.round_log import heat_of
-from collum.app.rounds import OpenRound, RoundDesk
+from collum.app.rounds import OpenRound
+from collum.app.vault import Vault
 from collum.case import from_document
 from collum.plan.heat import HeatDocument, HeatSectionDocument, HeatWishes, RoundEventDocument, RoundStateDocument
 from collum.records import RecordedRound, RoundMark
@@ -22,15 +22,16 @@ Troubles = Callable[[], AbstractContextManager[None]]
 class WorkServices:
     """Answers the routes of heat and round; their troubles become those the routes know."""
 
-    def __init__(self, heat: HeatDesk, rounds: RoundDesk, troubles: Troubles) -> None:
-        self._heat = heat
-        self._rounds = rounds
+    def __init__(self, vault: Vault, troubles: Troubles) -> None:
+        self._vault = vault
         self._troubles = troubles
 
     def heat(self, body: work_schemas.HeatRequest, *, cancelled: Callable[[], bool]) -> HeatDocument:
         case = from_document(body.document)
         try:
-            return self._heat.of_case(case, body.tooth, HeatWishes(passes=body.passes, loop=body.loop), cancelled=cancelled)
+            return self._vault.practice.heat.of_case(
+                case, body.tooth, HeatWishes(passes=body.passes, loop=body.loop), cancelled=cancelled
+            )
         except IndexError:
             raise _not_planned(body.tooth) from None
 
@@ -50,7 +51,7 @@ class WorkServices:
         wishes = HeatWishes(passes=body.passes, loop=body.loop)
         with self._troubles():
             try:
-                begun = self._rounds.start(
+                begun = self._vault.practice.rounds.start(
                     case_id, revision=body.revision, position=body.tooth, wishes=wishes, lead_s=body.lead_s
                 )
             except IndexError:
@@ -59,23 +60,23 @@ class WorkServices:
 
     def round(self, case_id: str) -> work_schemas.RoundsAnswer:
         with self._troubles():
-            found = self._rounds.now(case_id)
+            found = self._vault.rounds_of(case_id).now(case_id)
         return work_schemas.RoundsAnswer(round=None if found is None else _open(found))
 
     def mark(self, case_id: str, body: work_schemas.MarksRequest) -> work_schemas.RecordedRoundAnswer:
         marks = [RoundMark(**mark.model_dump()) for mark in body.marks]
         with self._troubles():
-            return _recorded(self._rounds.mark(case_id, body.round_id, marks))
+            return _recorded(self._vault.rounds_of(case_id).mark(case_id, body.round_id, marks))
 
     def keep(self, case_id: str, body: work_schemas.RoundLogRequest) -> work_schemas.RoundLogAnswer:
         events = [RoundEventDocument(**event.model_dump()) for event in body.events]
         with self._troubles():
-            newest, ended = self._rounds.close(case_id, body.round_id, events)
+            newest, ended = self._vault.practice.rounds.close(case_id, body.round_id, events)
         return work_schemas.RoundLogAnswer(case=schemas.CaseAnswer(**asdict(opened(newest))), round=_recorded(ended))
 
     def rounds(self, case_id: str) -> work_schemas.RecordedRoundsAnswer:
         with self._troubles():
-            found = self._rounds.of_case(case_id)
+            found = self._vault.practice.rounds.of_case(case_id)
         return work_schemas.RecordedRoundsAnswer(rounds=[_recorded(one) for one in found])
 
 

@@ -37,6 +37,10 @@ class Keys:
         """Return the blind index of a text: equal for equal texts, and tells nothing else without the key."""
         return hmac.new(self.index, text.encode(), sha256).hexdigest()
 
+    def drafts_of(self, code: str) -> bytes:
+        """Return the key under which a page keeps what a user typed and the record does not hold yet."""
+        return derived(self.data, f"collum drafts {code}")
+
 
 def new_data_key() -> bytes:
     """Return a new random data key (256 bit)."""
