@@ -12,7 +12,7 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the server has it; numpy reads it when first imported
 
-from benchmarks import browser, entries, facets, heat, scans, sealed  # after the line above
+from benchmarks import browser, entries, facets, heat, memory, scans, sealed  # after the line above
 from benchmarks.measuring import machine, today
 
 RESULTS = Path(__file__).resolve().parent / "results"
@@ -31,6 +31,7 @@ ENTRIES: dict[str, Callable[[int], dict[str, object]]] = {
     "sealed": sealed.cost_of_sealing,
     "command-line": entries.command_line_cold,
     "key-to-text": browser.key_to_text,
+    "memory": memory.memory_of_the_server,
 }
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from collum.app.practice import open_practice
-from collum.app.vault import RecordLocked, TooManyTries, Vault, WeakPassphrase
+from collum.app.tries import TooManyTries
+from collum.app.vault import RecordLocked, Vault, WeakPassphrase
 from collum.records.conversion import is_clear
 from collum.records.sealing import LastOwner, Stretching, User, WrongPassphrase
 from tests.making.environment import FixedEnvironment

@@ -10,9 +10,8 @@ from typing import Any
 
 from playwright.sync_api import Browser, Dialog, Page, expect
 
-from collum.app.data_directory import mark_as_demo
 from collum.app.instance import ask_for_link
-from tests.browser.conftest import ROOT, Workbench, cell, id_of, on_record, open_made, premolar, settle
+from tests.browser.conftest import ROOT, Workbench, cell, id_of, on_record, open_made, premolar, set_up, settle, unlock
 
 # Every save goes through this: its answer held back or lost, or itself sent on long after it was given up.
 WEATHER = """(() => {
@@ -174,11 +173,10 @@ from collum.cli.main import run; run()"""
 
 def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromium: Browser, tmp_path: Path) -> None:
     data, full = tmp_path / "practice", tmp_path / "full"
-    mark_as_demo(data)  # open without a passphrase
     page = chromium.new_page()
     with serving(data, "0") as (_, link):
         page.goto(link)
-        page.wait_for_selector("main.list")
+        set_up(page)
         open_made(page, bare(), "Findings")
         put(page, "probing_depth", "F", "2")
         settle(page)
@@ -201,6 +199,7 @@ def test_a_full_disk_and_a_new_start_in_the_midst_of_typing_lose_nothing(chromiu
         fresh = ask_for_link(data)
         assert fresh is not None
         page.evaluate("hash => { location.hash = hash }", fresh.split("/")[-1])
+        unlock(page)
         settle(page)
         assert page.url.split("#")[1] == case
         assert sites_on_record(page)["probing_depth"] == {"F": 2, "MF": 2.5, "ML": 3, "L": 3.5, "DL": 4}

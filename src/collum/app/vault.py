@@ -4,7 +4,6 @@ While it is locked nothing of the record can be read and its keys are not in mem
 held them; memory that was freed is not promised to be overwritten.
 """
 
-import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +19,7 @@ from collum.app.restoring import Opener, Restorable, restore_here, sweep_restore
 from collum.app.roles import Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
+from collum.app.tries import Tries
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
 from collum.records.opening import DAMAGED, has_lived, looked_at
@@ -29,7 +29,6 @@ from collum.records.sealing import (
     KeyFile,
     Keys,
     User,
-    WrongPassphrase,
     calibrated,
     new_data_key,
     new_key_file,
@@ -43,8 +42,6 @@ State = Literal["new", "clear", "locked", "open"]
 LEAST_PASSPHRASE = 12
 IDLE_S = 600
 _GRACE_S = 60  # a page that is open locks first, and keeps what was typed in it
-_FREE_TRIES = 3
-_LONGEST_WAIT_S = 60
 
 
 class RecordLocked(Exception):
@@ -53,14 +50,6 @@ class RecordLocked(Exception):
     def __init__(self, state: State) -> None:
         self.state: State = state
         super().__init__(state)
-
-
-class TooManyTries(Exception):
-    """Wrong passphrases came too fast; `wait_s` until the next try is taken."""
-
-    def __init__(self, wait_s: int) -> None:
-        self.wait_s = wait_s
-        super().__init__(f"{wait_s} s")
 
 
 class WeakPassphrase(Exception):
@@ -93,8 +82,7 @@ class Vault:
         self._touched_s = environment.monotonic_s()
         self._keys: Keys | None = None
         self._user: User | None = None
-        self._wrong_tries = 0
-        self._next_try_s = 0.0
+        self._tries = Tries(environment.monotonic_s)
         prepare_data_directory(environment.data_directory)
         clear_unfinished(environment.data_directory)
         sweep_restores(environment.data_directory)
@@ -288,20 +276,8 @@ class Vault:
         return self._keys, self._user
 
     def _tried(self, attempt: Callable[[KeyFile], T]) -> T:
-        """Return what `attempt` gives on the key file; after wrong tries, only once the wait for the next one is over."""
-        now_s = self.environment.monotonic_s()
-        if now_s < self._next_try_s:
-            raise TooManyTries(math.ceil(self._next_try_s - now_s))
-        try:
-            found = attempt(read_key_file(self.environment.data_directory))
-        except WrongPassphrase:
-            self._wrong_tries += 1
-            if self._wrong_tries >= _FREE_TRIES:
-                wait_s = min(2 ** (self._wrong_tries - _FREE_TRIES), _LONGEST_WAIT_S)
-                self._next_try_s = self.environment.monotonic_s() + wait_s
-            raise
-        self._wrong_tries = 0
-        return found
+        """Return what `attempt` gives on the key file. Raises TooManyTries."""
+        return self._tries.tried(lambda: attempt(read_key_file(self.environment.data_directory)))
 
     def _open(self, keys: Keys | None, user: User | None) -> None:
         self._close()

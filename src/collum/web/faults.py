@@ -17,7 +17,8 @@ from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToCorrect, NothingToOverride
 from collum.app.speaking import backup_words, key_file_words, on_page, printable
-from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, TooManyTries, WeakPassphrase
+from collum.app.tries import TooManyTries
+from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, WeakPassphrase
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
 from collum.records import CaseDeleted, RoundEnded, RoundOpen
