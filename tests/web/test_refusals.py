@@ -14,8 +14,8 @@ from collum.web.problems import CODES, Code
 from tests.web.conftest import Served
 from tests.web.making import refused, routes
 
-SCAN = "/preparation"  # its body is no JSON: see test_preparation.py
-WRITING = [(method, path) for method, path in routes() if method in ("POST", "PUT") and path != SCAN]
+FILES = ("/preparation", "/restore/file")  # their bodies are no JSON: see test_preparation.py and test_backups.py
+WRITING = [(method, path) for method, path in routes() if method in ("POST", "PUT") and path not in FILES]
 LINE = [0.0] * 36
 VERDICT: dict[str, Any] = {
     "document": {},
@@ -201,6 +201,6 @@ def _sent(served: Served, method: str, path: str, body: bytes | None, token: str
     """Send a request; a token of its own each time, so that the limit of requests in a second plays no part."""
     headers = {"Collum-Session": served.new_token() if token is None else token, "Origin": served.origin}
     if body is not None:
-        of_scan = method == "POST" and path.split("?")[0] == SCAN
-        headers["Content-Type"] = "application/octet-stream" if of_scan else "application/json"
+        of_file = method == "POST" and path.split("?")[0] in FILES
+        headers["Content-Type"] = "application/octet-stream" if of_file else "application/json"
     return served.client.request(method, f"/api/v1{path}", content=body, headers=headers)

@@ -12,6 +12,7 @@ from collum.records.stored import (
     CardGround,
     CaseDamage,
     CaseDeleted,
+    ChainHead,
     DamagedCase,
     DoseLimitEntry,
     PlanContent,
@@ -29,6 +30,7 @@ from collum.records.stored import (
     StorageTrouble,
     StoredPlan,
     UnknownRecord,
+    head_of_text,
     storage_error,
 )
 
@@ -38,6 +40,7 @@ __all__ = [
     "CardGround",
     "CaseDamage",
     "CaseDeleted",
+    "ChainHead",
     "DamagedCase",
     "DoseLimitEntry",
     "PlanContent",
@@ -61,6 +64,7 @@ __all__ = [
     "UnknownRecord",
     "WriterLock",
     "accept_older",
+    "head_of_text",
     "inspect_record",
     "remove_record",
     "set_aside",

@@ -61,7 +61,7 @@ def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callab
         clear.dispose()
     leave_log_mode(file)
     before_switch()
-    _switch(staged, file)
+    switch(staged, file)
 
 
 def record_state(folder: Path) -> Literal["new", "clear", "locked"]:
@@ -90,7 +90,7 @@ def begin_sealed(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callabl
     finally:
         sealed.dispose()
     before_switch()
-    _switch(staged, file)
+    switch(staged, file)
 
 
 def _staged_engine(staged: Path, keys: Keys) -> Engine:
@@ -110,7 +110,8 @@ def _finish(engine: Engine) -> None:
     engine.dispose()
 
 
-def _switch(staged: Path, file: Path) -> None:
+def switch(staged: Path, file: Path) -> None:
+    """Give a database that is whole its name: by this one rename it becomes the record. Raises StorageError."""
     try:
         staged.replace(file)
     except OSError as error:

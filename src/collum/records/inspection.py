@@ -8,11 +8,15 @@ from collum.records.lock import WriterLock
 from collum.records.marker import Marker, head_of
 from collum.records.opening import DATABASE, read_engine
 from collum.records.sealing import Keys
-from collum.records.stored import StorageError
+from collum.records.stored import ChainHead, StorageError
 
 
-def inspect_record(folder: Path, lock: WriterLock | None, keys: Keys | None = None) -> RecordCheck:
+def inspect_record(
+    folder: Path, lock: WriterLock | None, keys: Keys | None = None, seen: ChainHead | None = None
+) -> RecordCheck:
     """Look at all of a record without writing anything; `lock`: held where nobody else writes; `keys`: of a sealed record.
+
+    `seen`: a head of its trail known from elsewhere.
 
     Raises StorageError.
     """
@@ -22,7 +26,7 @@ def inspect_record(folder: Path, lock: WriterLock | None, keys: Keys | None = No
     engine = read_engine(file, keys, unshared=lock is not None)
     try:
         with reading(engine) as connection:
-            return check_record(connection, Marker(folder).read())
+            return check_record(connection, Marker(folder).read(), seen)
     finally:
         engine.dispose()
 

@@ -10,9 +10,9 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, select
 
-from collum.records import cards, chain
+from collum.records import cards, chain, deletion
 from collum.records.chain import add_row
-from collum.records.engine import reading, writing
+from collum.records.engine import fold, reading, writing
 from collum.records.lock import WriterLock
 from collum.records.opening import DATABASE, Opened, open_record, to_read
 from collum.records.payloads import Row, closed_row, opened_row
@@ -26,6 +26,7 @@ from collum.records.stored import (
     Card,
     CardGround,
     CaseDamage,
+    ChainHead,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -37,7 +38,7 @@ from collum.records.stored import (
     StoredPlan,
     UnknownRecord,
 )
-from collum.records.tables import CASE, CASE_REVISION, PLAN
+from collum.records.tables import CARD, CASE, CASE_REVISION, PLAN
 
 
 class Store:
@@ -203,6 +204,35 @@ class Store:
         """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
         with writing(self._engine) as connection:
             chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+    def delete_case(self, case_id: str, reason: deletion.DeletionReason, stamp: Stamp) -> deletion.DeletedCase:
+        """Destroy the key of a case, in the log too, which is folded in at once. Raises UnknownRecord."""
+        with writing(self._engine) as connection:
+            deleted = deletion.delete_case(connection, case_id, reason, stamp)
+        with reading(self._engine) as connection:
+            deletion.forget_key(connection, case_id)
+        fold(self._engine, wholly=True)
+        return deleted
+
+    def deleted_cases(self) -> tuple[deletion.DeletedCase, ...]:
+        """Return which cases were deleted, the oldest first."""
+        with reading(self._engine) as connection:
+            return deletion.deleted_cases(connection)
+
+    def entry_of_plan(self, plan_id: str) -> str | None:
+        """Return the entry of the trail by which a plan was stored; None where it was carried over, or there is no trail."""
+        with reading(self._engine) as connection:
+            return chain.entry_of(connection, "plan stored", f"{PLAN.name} {plan_id}")
+
+    def entry_of_card(self, card_id: str) -> str | None:
+        """Return the entry of the trail by which a card was issued; as `entry_of_plan`."""
+        with reading(self._engine) as connection:
+            return chain.entry_of(connection, "card issued", f"{CARD.name} {card_id}")
+
+    def holds(self, head: ChainHead) -> bool:
+        """Return whether the chain has an event of this number with this seal; True where the record keeps none."""
+        with reading(self._engine) as connection:
+            return chain.holds(connection, head)
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""

@@ -6,6 +6,8 @@ from typing import Any, cast
 from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
+from collum.web.backup_routes import add_backups, add_deletion
+from collum.web.backup_services import BackupServices
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
 from collum.web.case_file_routes import add_case_files
@@ -16,6 +18,8 @@ from collum.web.faults import FAULTS, fault_handler
 from collum.web.lock_routes import add_lock, add_users
 from collum.web.lock_services import LockServices
 from collum.web.restoration_routes import add_restoration
+from collum.web.restore_routes import add_restore, add_restore_file
+from collum.web.restore_services import RestoreServices
 from collum.web.routes import add_about, add_cases, add_evidence, add_plans
 from collum.web.safety_routes import add_doses, add_safety
 from collum.web.scan_routes import add_scans
@@ -30,7 +34,15 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-def create_app(services: Services, lock: LockServices, door: Door, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
+def create_app(
+    services: Services,
+    lock: LockServices,
+    backups: BackupServices,
+    restore: RestoreServices,
+    door: Door,
+    *,
+    allowed_hosts: frozenset[bytes],
+) -> FastAPI:
     """Return the application. It computes nothing on the event loop and shows no page of its framework."""
     app = FastAPI(title="Collum", version="1", openapi_url=None, docs_url=None, redoc_url=None, redirect_slashes=False)
     executor = Executor()
@@ -39,6 +51,9 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
     add_browsers(router, door)
     add_lock(router, lock, executor)
     add_users(router, lock, executor)
+    add_backups(router, backups, executor)
+    add_deletion(router, backups, executor)
+    add_restore(router, restore, executor)
     add_about(router, door, services)
     add_cases(router, services, executor)
     add_case_files(router, executor)
@@ -50,10 +65,11 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
     add_heat(router, services, executor)
     add_rounds(router, services, executor)
     add_evidence(router)
-    scans = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
-    add_scans(scans, services, executor)
+    files = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
+    add_scans(files, services, executor)
+    add_restore_file(files, restore, executor)
     app.include_router(router)
-    app.include_router(scans)
+    app.include_router(files)
     app.include_router(shell())
     for kind in FAULTS:
         app.add_exception_handler(kind, fault_handler(kind, services.new_id))
@@ -68,7 +84,12 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
 def describe() -> FastAPI:
     """Return the application without its use cases: enough to write its description."""
     return create_app(
-        cast(Services, _Absent()), cast(LockServices, _Absent()), cast(Door, _Absent()), allowed_hosts=frozenset()
+        cast(Services, _Absent()),
+        cast(LockServices, _Absent()),
+        cast(BackupServices, _Absent()),
+        cast(RestoreServices, _Absent()),
+        cast(Door, _Absent()),
+        allowed_hosts=frozenset(),
     )
 
 

@@ -1,7 +1,7 @@
 """Bodies of requests: read whole within a size and a time, and parsed strictly, before any route sees them.
 
-Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). The one body that is no
-JSON, a scan, goes unread into a file that has no name.
+Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). A body that is no JSON, a
+scan or a backup, goes unread into a file.
 """
 
 import asyncio
@@ -23,8 +23,10 @@ from collum.web.problems import ErrorItem, Problem, problem
 MOST_BODY_BYTES = 1_000_000
 BODY_WITHIN_S = 10.0
 SCAN_WITHIN_S = 60.0
-SCAN_PATH = "/api/v1/preparation"
-JSON_TYPE, SCAN_TYPE = "application/json", "application/octet-stream"
+MOST_BACKUP_BYTES = 20_000_000_000
+BACKUP_WITHIN_S = 1800.0
+MOST_STREAMED_BYTES = {"/api/v1/preparation": MOST_BYTES, "/api/v1/restore/file": MOST_BACKUP_BYTES}
+JSON_TYPE, FILE_TYPE = "application/json", "application/octet-stream"
 _WITH_BODY = ("POST", "PUT")
 _WHOLE_DOCUMENT = "file"  # what the reader of case files calls the whole of what it reads
 
@@ -53,27 +55,32 @@ async def whole_body(receive: Receive, *, within_s: float = BODY_WITHIN_S) -> Re
     return replay
 
 
-def is_scan(method: str, path: str) -> bool:
-    """Return whether the body of a request is a scan."""
-    return method == "POST" and path == SCAN_PATH
+def most_streamed_bytes(method: str, path: str) -> int | None:
+    """Return how large the body of a request may be that is no JSON but the bytes of a file; None of every other request."""
+    return MOST_STREAMED_BYTES.get(path) if method == "POST" else None
 
 
 @asynccontextmanager
 async def scan_of(request: Request, *, within_s: float = SCAN_WITHIN_S) -> AsyncIterator[IO[bytes]]:
     """Give the body as a file of ours without a name, open at its begin. Raises Problem as `whole_body`, of a scan's size."""
-    size = 0
     with tempfile.TemporaryFile() as file:
-        try:
-            async with asyncio.timeout(within_s):
-                async for part in request.stream():
-                    size += len(part)
-                    if size > MOST_BYTES:
-                        raise problem("too_large", "large", "bytes", most=MOST_BYTES)
-                    file.write(part)  # a part is what came over the wire at once; it goes to the memory of the system
-        except (TimeoutError, ClientDisconnect):
-            raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
+        await stream_into(file, request, most_bytes=MOST_BYTES, within_s=within_s)
         file.seek(0)
         yield file
+
+
+async def stream_into(file: IO[bytes], request: Request, *, most_bytes: int, within_s: float) -> None:
+    """Write the body of a request into a file. Raises Problem where it is too large, comes too slowly or ends half-way."""
+    size = 0
+    try:
+        async with asyncio.timeout(within_s):
+            async for part in request.stream():
+                size += len(part)
+                if size > most_bytes:
+                    raise problem("too_large", "large", "bytes", most=most_bytes)
+                file.write(part)  # a part is what came over the wire at once; it goes to the memory of the system
+    except (TimeoutError, ClientDisconnect):
+        raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
 
 
 class KnownRoute(APIRoute):
