@@ -66,8 +66,9 @@ def storage_words(error: StorageError) -> tuple[str, str]:
 
 def backup_words(failure: str) -> tuple[str, str]:
     """Return what is wrong with a backup or with making one, and what to do; `failure` is a trouble of either kind."""
-    group = "record.backup" if f"record.backup.what.{failure}" in keys() else "record"
-    return text(f"{group}.what.{failure}"), text(f"{group}.remedy.{failure}")
+    if f"record.backup.what.{failure}" in keys():
+        return text(f"record.backup.what.{failure}"), text(f"record.backup.remedy.{failure}")
+    return text(f"record.what.{failure}"), text(f"record.remedy.{failure}")
 
 
 def key_file_words(error: KeyFileTrouble) -> tuple[str, str]:
