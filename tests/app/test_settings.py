@@ -19,12 +19,14 @@ def test_flags_win_over_variables_over_the_file_over_defaults(folder: Path) -> N
         {"port": 3003, "draws": None}, {"COLLUM_DATA": str(folder), "COLLUM_PORT": "2002", "COLLUM_DRAWS": "702"}
     )
     assert (found.port, found.draws, found.zone, found.data) == (3003, 702, "Europe/Vienna", folder)
-    assert found.origins == {"port": "flag", "draws": "environment", "zone": "config.toml", "data": "environment"}
+    said = {"port": "flag", "draws": "environment", "zone": "config.toml", "data": "environment"}
+    assert found.origins == {**dict.fromkeys(NAMES, "default"), **said}
 
 
 def test_defaults_hold_where_nothing_is_said() -> None:
     found = read_settings({}, {"PATH": "/bin"})
     assert (found.data, found.port, found.draws) == (default_data_directory(), 8734, 10_000)
+    assert (found.backups, found.backups_kept, found.backups_days) == (found.data / "backups", 30, 400)
     assert set(found.origins) == set(NAMES)
     assert set(found.origins.values()) == {"default"}
 
@@ -57,6 +59,9 @@ def test_every_fault_is_found_at_once(folder: Path) -> None:
         ("draws", ["100", "100000"], ["99", "100001", "1e4"]),
         ("zone", ["UTC", "Europe/Vienna"], ["", "Z" * 41, "a\nb"]),
         ("data", ["/somewhere"], ["", "  "]),
+        ("backups", ["/somewhere"], ["", "  "]),
+        ("backups_kept", ["2", "400"], ["1", "401", "x"]),
+        ("backups_days", ["0", "4000"], ["-1", "4001", ""]),
     ],
 )
 def test_limits_of_each_setting(name: str, good: list[str], bad: list[str]) -> None:

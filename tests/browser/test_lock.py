@@ -1,6 +1,7 @@
 """The lock in a real browser: what is typed outlives it and a crash of the tab as ciphertext; nothing of the record is left."""
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -56,7 +57,10 @@ pytestmark = pytest.mark.slow
 def serving(data: Path, idle_s: int) -> Iterator[str]:
     """A practice of its own that is to be set up; given with its first link."""
     command = [sys.executable, "-u", "-c", SCRIPT.format(idle_s=idle_s), "serve", "--data", str(data), "--port", "0"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT) as process:
+    variables = {**os.environ, "COLLUM_DRAWS": "300"}
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT, env=variables
+    ) as process:
         assert process.stdout is not None
         try:
             yield next(m[0] for line in process.stdout if (m := re.search(r"http://\S+#link=\S+", line)))

@@ -71,8 +71,9 @@ def test_a_locked_package_without_hash_exact_version_or_with_a_local_one_is_refu
 
 def test_no_tracked_file_is_overgrown() -> None:
     sizes = {path.relative_to(ROOT).as_posix(): path.stat().st_size for path in tracked_files() if "lock" not in path.name}
-    made_from_the_program = sizes.pop("openapi.json")  # grows with every route and is read by programs
-    assert made_from_the_program < 2 * LARGEST_FILE_BYTES
+    # These grow with every route and are read by programs.
+    made_from_the_program = [sizes.pop(name) for name in ("openapi.json", "frontend/src/api/schema.d.ts")]
+    assert max(made_from_the_program) < 2 * LARGEST_FILE_BYTES
     assert {name: size for name, size in sizes.items() if size > LARGEST_FILE_BYTES} == {}
     made = sum(size for name, size in sizes.items() if name.startswith(("tests/", "examples/")) and not name.endswith(".py"))
     assert made <= LARGEST_TOGETHER_BYTES

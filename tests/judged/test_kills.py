@@ -9,11 +9,14 @@ import pytest
 
 import collum
 from campaigns.kills import judge, killed
+from campaigns.kills_backup import killed_at_backups
 from campaigns.kills_day import Under
 
 HTTP_KILLS, COMMAND_KILLS, SEED = 300, 60, 20_261
 TWIN_HTTP_KILLS, TWIN_COMMAND_KILLS = 10, 3
+BACKUP_KILLS, TWIN_BACKUP_KILLS = 60, 3
 RESULT = Path(__file__).resolve().parents[2] / "docs" / "results" / "kills.json"
+BACKUP_RESULT = RESULT.with_name("kills_backup.json")
 posix = pytest.mark.skipif(os.name == "nt", reason="forks and kills")
 
 
@@ -24,6 +27,29 @@ def test_small_twin(tmp_path: Path) -> None:
     assert [fault for outcome in found.values() for fault in outcome.faults] == []
     assert sum(outcome.kills for outcome in found.values()) == TWIN_HTTP_KILLS + TWIN_COMMAND_KILLS
     assert found["over HTTP"].confirmed > TWIN_HTTP_KILLS  # it was killed in the middle of work, not before it
+
+
+@pytest.mark.slow
+@posix
+def test_small_twin_of_backups(tmp_path: Path) -> None:
+    found = killed_at_backups(tmp_path / "backups", TWIN_BACKUP_KILLS, SEED + 1)
+    assert {name: outcome.faults for name, outcome in found.items()} == {"backup": [], "restore": []}
+
+
+@pytest.mark.campaign
+@pytest.mark.timeout(7200)
+@posix
+def test_backups_full_size(tmp_path: Path) -> None:
+    found = killed_at_backups(tmp_path / "backups", BACKUP_KILLS, SEED)
+    result = {
+        "what": "kills at random moments of a backup and of a restore: what was before or what was to be, never half of it",
+        "date": time.strftime("%Y-%m-%d", time.gmtime()),
+        "program_version": collum.__version__,
+        "seed": SEED,
+        **{name: outcome.as_json() for name, outcome in found.items()},
+    }
+    BACKUP_RESULT.write_text(json.dumps(result, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    assert [fault for outcome in found.values() for fault in outcome.faults] == []
 
 
 @pytest.mark.campaign

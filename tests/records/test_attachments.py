@@ -304,6 +304,24 @@ def test_a_file_of_a_newer_state_outlives_going_on_with_an_older_one(
     lock.release()
 
 
+def test_with_a_case_its_files_are_deleted_and_the_record_stays_whole(tmp_path: Path) -> None:
+    store = Store.open(tmp_path, KEYS)
+    for number, case_id in ((1, CASE_ID), (2, OTHER_ID)):
+        store.add_case(case_id, document("a"), stamp(number))
+    add(store)
+    kept = add(store, b"other", 11, OTHER_ID)
+    before = {file.name: file.read_bytes() for file in files_in(tmp_path)}
+    store.delete_case(CASE_ID, "wish of the person", stamp(20))
+    assert [file.name for file in files_in(tmp_path)] == [kept.file]
+    store.close()
+    for name, content in before.items():  # as after a power failure between the two
+        (tmp_path / ATTACHMENTS / name).write_bytes(content)
+    store = Store.open(tmp_path, KEYS)
+    assert [file.name for file in files_in(tmp_path)] == [kept.file] and content_of(store, kept) == b"other"
+    store.close()
+    assert inspected(tmp_path).faults == ()
+
+
 ADDING = """
 import io, sys
 from pathlib import Path

@@ -1,15 +1,17 @@
 """Backups: made open and locked, whole or not at all; what was changed in one is found before anything is restored."""
 
 import io
+import shutil
 import tarfile
 from pathlib import Path
 
 import pytest
 
 from collum.records import DATABASE, AttachmentLabel, StorageError, Store
-from collum.records.backup import BackupFault, make_backup, open_backup
-from collum.records.sealing import Keys, User, new_key_file, new_recovery_code, write_key_file
+from collum.records.backup import BackupFault, make_backup, open_backup, read_manifest
+from collum.records.sealing import KEY_FILE, Keys, User, new_key_file, new_recovery_code, write_key_file
 from collum.records.sealing.stretching import Stretching
+from collum.records.unpacking import unpacked
 from tests.records.making import document, identity, stamp
 
 KEYS = Keys(bytes(range(32)))
@@ -57,6 +59,42 @@ def test_a_backup_holds_the_record_sealed_and_gives_it_back(record: Path, tmp_pa
     (attached,) = store.attachments.of_case(CASE_ID)
     assert b"".join(store.attachments.read(CASE_ID, attached.id)[1]) == CONTENT
     store.close()
+
+
+def test_what_a_killed_program_did_not_fold_in_is_in_a_backup_made_locked(record: Path, tmp_path: Path) -> None:
+    store = Store.open(record, KEYS)
+    store.add_case(identity(200), document("two"), stamp(7))
+    killed = tmp_path / "killed"
+    shutil.copytree(record, killed)
+    store.close()
+    assert (killed / f"{DATABASE}-wal").stat().st_size > 0
+    found = open_backup(backup(killed, tmp_path / "a.collum-backup", None))
+    restored = tmp_path / "restored"
+    restored.mkdir()
+    assert unpacked(found, KEYS, restored).counts["case"] == 2
+
+
+def test_the_manifest_names_the_head_of_the_trail_and_another_one_in_it_is_found(record: Path, tmp_path: Path) -> None:
+    made = backup(record, tmp_path / "a.collum-backup", KEYS)
+    head = read_manifest(made).head
+    assert head is not None
+    content = made.read_bytes().replace(head.encode(), head[:-1].encode() + (b"0" if head[-1] != "0" else b"1"))
+    made.write_bytes(content)
+    (tmp_path / "scratch").mkdir()
+    with pytest.raises(BackupFault):
+        unpacked(open_backup(made), KEYS, tmp_path / "scratch")
+
+
+def test_a_database_of_another_record_in_a_fitting_envelope_is_found(record: Path, tmp_path: Path) -> None:
+    other = Keys(bytes(32))
+    folder = tmp_path / "other"
+    folder.mkdir()
+    Store.open(folder, other, new=True).close()
+    shutil.copy(record / KEY_FILE, folder / KEY_FILE)
+    made = backup(folder, tmp_path / "a.collum-backup", None)
+    (tmp_path / "scratch").mkdir()
+    with pytest.raises(BackupFault):
+        unpacked(open_backup(made), KEYS, tmp_path / "scratch")
 
 
 def test_a_backup_never_replaces_another_and_leaves_nothing_when_it_fails(record: Path, tmp_path: Path) -> None:

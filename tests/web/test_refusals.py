@@ -14,8 +14,8 @@ from collum.web.problems import CODES, Code
 from tests.web.conftest import Served
 from tests.web.making import refused, routes
 
-# Their body is a file: see test_preparation.py and test_attachments.py.
-FILES = ("/preparation", "/cases/nowhere/attachments")
+# Their bodies are no JSON: see test_preparation.py, test_backups.py and test_attachments.py.
+FILES = ("/preparation", "/restore/file", "/cases/nowhere/attachments")
 WRITING = [(method, path) for method, path in routes() if method in ("POST", "PUT") and path not in FILES]
 LINE = [0.0] * 36
 VERDICT: dict[str, Any] = {

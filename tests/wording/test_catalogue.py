@@ -170,6 +170,7 @@ def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
             source = path.read_text(encoding="utf-8")
             written |= set(re.findall(r"[a-z]+(?:\.[A-Za-z0-9_]+)+", source))
             shapes |= {re.escape(start) + ".+" for start in re.findall(r"`([a-z]+\.(?:[a-z_]+\.)*)\$\{", source)}
+            shapes |= {re.escape(start) + ".+" for start in re.findall(r'"([a-z]+\.(?:[a-z_]+\.)*[a-z_]*)" \+', source)}
     return written, [re.compile(shape) for shape in shapes]
 
 

@@ -128,6 +128,30 @@ export const renewRecoveryCode = (body: Schemas["RenewRequest"]) =>
 export const setUser = (body: Schemas["UserRequest"]) => got(client.POST("/api/v1/users", { params: { header }, body }));
 export const removeUser = (body: Schemas["RemoveUserRequest"]) => got(client.POST("/api/v1/users/remove", { params: { header }, body }));
 
+export type Backups = Schemas["BackupsAnswer"];
+export const listBackups = () => got(client.GET("/api/v1/backups", { params: { header } }));
+export const makeBackup = () => got(client.POST("/api/v1/backups", { params: { header }, body: { why: "hand" } }));
+export const checkBackup = (name: string) => got(client.POST("/api/v1/backups/check", { params: { header }, body: { name } }));
+export type Deleted = Schemas["DeletedAnswer"];
+export type DeletionReason = Schemas["DeleteRequest"]["reason"];
+export const deleteCase = (case_id: string, body: Schemas["DeleteRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/delete", { params: { header, path: { case_id } }, body }));
+export type SentBackup = Schemas["SentBackupAnswer"];
+export type Restorable = Schemas["RestorableAnswer"];
+/** The body is the file as it is, streamed from the disk: nothing of it is read here. */
+export const sendBackup = (file: Blob, signal: AbortSignal) =>
+  got(
+    client.POST("/api/v1/restore/file", {
+      params: { header },
+      headers: { "Content-Type": "application/octet-stream" },
+      body: file as unknown as string,
+      bodySerializer: (body) => body as unknown as Blob,
+      signal,
+    }),
+  );
+export const lookAtBackup = (body: Schemas["RestoreRequest"]) => got(client.POST("/api/v1/restore/look", { params: { header }, body }));
+export const restoreBackup = (body: Schemas["RestoreRequest"]) => got(client.POST("/api/v1/restore", { params: { header }, body }));
+
 export const about = () => got(client.GET("/api/v1/about", { params: { header } }));
 export const listCases = () => got(client.GET("/api/v1/cases", { params: { header } }));
 export const openCase = (case_id: string) =>

@@ -243,6 +243,92 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/backups": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List Backups */
+        get: operations["listBackups"];
+        put?: never;
+        /** Make Backup */
+        post: operations["makeBackup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/backups/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Check Backup */
+        post: operations["checkBackup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/delete": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Delete Case */
+        post: operations["deleteCase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/restore/look": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Look At Backup */
+        post: operations["lookAtBackup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/restore": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Restore Backup */
+        post: operations["restoreBackup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/about": {
         parameters: {
             query?: never;
@@ -894,6 +980,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/restore/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Send Backup */
+        post: operations["sendBackup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1022,6 +1125,69 @@ export interface components {
             attachments: components["schemas"]["AttachmentAnswer"][];
             /** Most Bytes */
             most_bytes: number;
+        };
+        /**
+         * BackupAnswer
+         * @description A backup in its place. `ours`: of this record. `found`: what a look at all of it said, null before any.
+         *
+         *     `head`: of the trail, null where it was made locked.
+         */
+        BackupAnswer: {
+            /** Name */
+            name: string;
+            /** Made At */
+            made_at: string;
+            /** Size Bytes */
+            size_bytes: number;
+            /** Program Version */
+            program_version: string;
+            /** Ours */
+            ours: boolean;
+            /** Head */
+            head: string | null;
+            /** Found */
+            found: "good" | ("not_a_backup" | "damaged" | "newer_version" | "other_record") | null;
+        };
+        /**
+         * BackupFaultAnswer
+         * @description What went wrong with backups last, and what to do, in words.
+         */
+        BackupFaultAnswer: {
+            /** At */
+            at: string;
+            /** What */
+            what: string;
+            /** Remedy */
+            remedy: string;
+        };
+        /**
+         * BackupsAnswer
+         * @description `state`: "off": a demo has none; "none": no good one yet; "overdue": two days of use without a good one; "failed".
+         *
+         *     `running`: one is being made or looked at. `place`: their folder, `same_disk` as the record's. `kept`: how many stay, for
+         *     `kept_days` at most (0: without an end). `good_at`: when the newest good one was made.
+         */
+        BackupsAnswer: {
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "off" | "none" | "good" | "overdue" | "failed";
+            /** Running */
+            running: boolean;
+            /** Place */
+            place: string;
+            /** Same Disk */
+            same_disk: boolean;
+            /** Kept */
+            kept: number;
+            /** Kept Days */
+            kept_days: number;
+            /** Good At */
+            good_at: string | null;
+            fault: components["schemas"]["BackupFaultAnswer"] | null;
+            /** Backups */
+            backups: components["schemas"]["BackupAnswer"][];
         };
         /**
          * BesidePlanDocument
@@ -1335,6 +1501,14 @@ export interface components {
             removed_mm3: number | null;
             said: components["schemas"]["SentenceDocument"];
         };
+        /**
+         * CheckBackupRequest
+         * @description Asks for a look at all of a backup.
+         */
+        CheckBackupRequest: {
+            /** Name */
+            name: string;
+        };
         /** ClashDocument */
         ClashDocument: {
             /**
@@ -1501,6 +1675,34 @@ export interface components {
             what: string;
             /** Remedy */
             remedy: string;
+        };
+        /**
+         * DeleteRequest
+         * @description Deletes a case for good. `reference`: its code, typed to confirm it.
+         */
+        DeleteRequest: {
+            /** Reference */
+            reference: string;
+            /**
+             * Reason
+             * @enum {string}
+             */
+            reason: "wish of the person" | "retention ended" | "entered by mistake";
+        };
+        /**
+         * DeletedAnswer
+         * @description A case that was deleted. `held`: how many backups still hold it, the last of them until `held_until` (null: no end is
+         *     set, or none does).
+         */
+        DeletedAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Deleted At */
+            deleted_at: string;
+            /** Held */
+            held: number;
+            /** Held Until */
+            held_until: string | null;
         };
         /** DeviationDocument */
         DeviationDocument: {
@@ -2176,6 +2378,17 @@ export interface components {
              * @enum {string}
              */
             why: "hand" | "idle";
+        };
+        /**
+         * MakeBackupRequest
+         * @description Asks for a backup now. `why`: by hand; those of each day come by themselves.
+         */
+        MakeBackupRequest: {
+            /**
+             * Why
+             * @constant
+             */
+            why: "hand";
         };
         /**
          * Mark
@@ -3036,6 +3249,28 @@ export interface components {
             nothing_returns: number[];
         };
         /**
+         * RestorableAnswer
+         * @description What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: of `cases`.
+         */
+        RestorableAnswer: {
+            /** Made At */
+            made_at: string;
+            /** Program Version */
+            program_version: string;
+            /** Users */
+            users: string[];
+            /** Cases */
+            cases: number;
+            /** Saves */
+            saves: number;
+            /** Plans */
+            plans: number;
+            /** Entries */
+            entries: number;
+            /** Head */
+            head: string;
+        };
+        /**
          * RestorationRequest
          * @description `tooth`: position in the document. `seed` of the draws: without it the one that belongs to the readings.
          */
@@ -3081,6 +3316,18 @@ export interface components {
             draws: number;
             /** Input Sha256 */
             input_sha256: string;
+        };
+        /**
+         * RestoreRequest
+         * @description Opens the backup that was sent: by an owner and the passphrase, or by the recovery code alone.
+         */
+        RestoreRequest: {
+            /** Code */
+            code?: string | null;
+            /** Passphrase */
+            passphrase?: string | null;
+            /** Recovery Code */
+            recovery_code?: string | null;
         };
         /**
          * RetentionDocument
@@ -3583,6 +3830,18 @@ export interface components {
              * @enum {string}
              */
             state: "none" | "thin wall" | "short" | "not assessed" | "enough, wall not measured" | "enough";
+        };
+        /**
+         * SentBackupAnswer
+         * @description What a backup says of itself before anybody has opened it. `users`: who may, each with a passphrase.
+         */
+        SentBackupAnswer: {
+            /** Made At */
+            made_at: string;
+            /** Program Version */
+            program_version: string;
+            /** Users */
+            users: string[];
         };
         /** SentenceDocument */
         SentenceDocument: {
@@ -4670,6 +4929,214 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    listBackups: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BackupsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    makeBackup: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MakeBackupRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BackupsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    checkBackup: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CheckBackupRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BackupsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    deleteCase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DeleteRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeletedAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    lookAtBackup: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RestoreRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RestorableAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    restoreBackup: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RestoreRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RestorableAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
@@ -6269,6 +6736,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PreparationDocument"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    sendBackup: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SentBackupAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -8,6 +8,7 @@ from collum.records import (
     Card,
     CardGround,
     CaseDamage,
+    ChainHead,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -17,6 +18,7 @@ from collum.records import (
     StorageTrouble,
     StoredPlan,
 )
+from collum.records.deletion import DeletedCase, DeletionReason
 
 
 class CaseStore(Protocol):
@@ -72,6 +74,16 @@ class CaseStore(Protocol):
     def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry: ...
 
     def note(self, action: str, row: str, stamp: Stamp) -> None: ...
+
+    def delete_case(self, case_id: str, reason: DeletionReason, stamp: Stamp) -> DeletedCase: ...
+
+    def deleted_cases(self) -> tuple[DeletedCase, ...]: ...
+
+    def entry_of_plan(self, plan_id: str) -> str | None: ...
+
+    def entry_of_card(self, card_id: str) -> str | None: ...
+
+    def holds(self, head: ChainHead) -> bool: ...
 
     def narrow(self, case_ids: Collection[str]) -> None: ...
 

@@ -168,7 +168,8 @@ class Practice:
             return self.safety.surgery_paper(plan_id, OPERATING[kind], tooth=tooth)
         stored = self.store.plan(plan_id)
         case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
-        head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256)
+        entry = self.store.entry_of_plan(plan_id)
+        head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256, entry=entry)
         return paper(kind, json.loads(stored.result), tooth=tooth, head=head, case=case)
 
     def _check_marks(self, case_id: str, base_revision: int, document: Json) -> None:

@@ -44,6 +44,17 @@ def checked(heat: ToothHeatDocument, marks: Sequence[RoundMark]) -> None:
             raise WrongLog("a stroke needs its place and how long it lasted")
 
 
+def interrupted(marks: Sequence[RoundMark]) -> list[RoundEventDocument]:
+    """Return the log of a round of which nothing is known after its last mark: what was marked, and that it stopped there."""
+    log = [
+        RoundEventDocument.model_validate({name: getattr(mark, name) for name in RoundEventDocument.model_fields})
+        for mark in marks
+        if mark.kind in ("stroke", "metal")
+    ]
+    until_s = max((mark.at_s + (mark.lasted_s or 0) for mark in marks), default=0.0)
+    return [*log, RoundEventDocument(kind="stopped", at_s=max(until_s, 0.0))]
+
+
 def ended_state(found: RecordedRound, events: Sequence[RoundEventDocument]) -> str:
     """Return what the log of a round, as it was confirmed, comes to (JSON). Raises WrongLog."""
     log = [_BEGAN, *events]

@@ -152,7 +152,8 @@ class SafetyDesk:
         issued = None if whole is None else whole[0]
         opening = decide_issued(ground, issued, tooth, self._environment.now(), self._environment.program_version)
         assert card is not None and whole is not None
-        head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256)
+        entry = self._store.entry_of_card(card.id)
+        head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256, entry=entry)
         return operating_paper(opening, head=head, case=json.loads(ground.planned.document), heat=whole[1])
 
     def surgery_paper(self, plan_id: str, procedure: Procedure, *, tooth: int) -> bytes:
@@ -162,7 +163,8 @@ class SafetyDesk:
         """
         ground = self._store.issued_card(plan_id, tooth)[1]
         opening = self._decide(ground, procedure, tooth)
-        head = PaperHead(plan_id=ground.plan.id, made_at=ground.plan.made_at, result_sha256=ground.plan.sha256)
+        plan, entry = ground.plan, self._store.entry_of_plan(plan_id)
+        head = PaperHead(plan_id=plan.id, made_at=plan.made_at, result_sha256=plan.sha256, entry=entry)
         return operating_paper(opening, head=head, case=json.loads(ground.planned.document))
 
     def checklist(self, case_id: str) -> bytes:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Literal
 
+from collum.app.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, usual_plan
 from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
 
 Origin = Literal["flag", "environment", "config.toml", "default"]
@@ -20,17 +21,27 @@ CONFIG_FILE = "config.toml"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice."""
+    """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice.
+
+    `backups`: their folder. `backups_kept`: how many stay, for `backups_days` at most (0: without an end).
+    """
 
     data: Path
     port: int
     draws: int
     zone: str
+    backups: Path
+    backups_kept: int
+    backups_days: int
     origins: Mapping[str, Origin]
 
     def environment(self) -> SystemEnvironment:
         """Return the environment these settings describe."""
         return SystemEnvironment(data_directory=self.data, zone=self.zone)
+
+    def backup_plan(self) -> BackupPlan:
+        """Return where backups go and how long they stay."""
+        return BackupPlan(place=self.backups, kept=self.backups_kept, kept_days=self.backups_days)
 
 
 NAMES = tuple(field.name for field in fields(Settings) if field.name != "origins")
@@ -57,7 +68,14 @@ class SettingFaults(ValueError):
 def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str]) -> Settings:
     """Return the settings of this run. `flags` by name (None: not given), `variables` of the process. Raises SettingFaults."""
     faults: list[SettingFault] = []
-    values: dict[str, Value] = {"data": default_data_directory(), "port": 8734, "draws": 10_000, "zone": default_zone()}
+    values: dict[str, Value] = {
+        "data": default_data_directory(),
+        "port": 8734,
+        "draws": 10_000,
+        "zone": default_zone(),
+        "backups_kept": USUAL_KEPT,
+        "backups_days": USUAL_DAYS,
+    }
     origins: dict[str, Origin] = dict.fromkeys(NAMES, "default")
     from_flags = {name: value for name, value in flags.items() if value is not None}
     from_variables = _of_variables(variables, faults)
@@ -76,6 +94,7 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
                 values[name], origins[name] = value, origin
     if faults:
         raise SettingFaults(tuple(faults))
+    values.setdefault("backups", usual_plan(data).place)
     return Settings(**values, origins=origins)  # type: ignore[arg-type]  # each checked above for its name
 
 
@@ -137,4 +156,7 @@ _CHECKS: Mapping[str, Callable[[object], Value | None]] = {
     "port": _whole(0, 65_535),
     "draws": _whole(100, 100_000),
     "zone": _zone,
+    "backups": _folder,
+    "backups_kept": _whole(2, 400),
+    "backups_days": _whole(0, 4_000),
 }

@@ -66,6 +66,13 @@ def storage_words(error: StorageError) -> tuple[str, str]:
     return saves_words(error.damage.damaged, error.damage.whole)
 
 
+def backup_words(failure: str) -> tuple[str, str]:
+    """Return what is wrong with a backup or with making one, and what to do; `failure` is a trouble of either kind."""
+    if f"record.backup.what.{failure}" in keys():
+        return text(f"record.backup.what.{failure}"), text(f"record.backup.remedy.{failure}")
+    return text(f"record.what.{failure}"), text(f"record.remedy.{failure}")
+
+
 def key_file_words(error: KeyFileTrouble) -> tuple[str, str]:
     """Return what is wrong with the key file, and what to do."""
     return text(f"record.key_file.{error.trouble}"), text(f"record.key_file_remedy.{error.trouble}")

@@ -15,13 +15,15 @@ from collum.app.environment import Environment
 from collum.app.logs import served_before
 from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
-from collum.app.roles import check_allowed
+from collum.app.restoring import Opener, Restorable, restore_here, sweep_restores
+from collum.app.roles import Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
 from collum.app.tries import Tries
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
 from collum.records.opening import DAMAGED, has_lived, looked_at
+from collum.records.placing import clear_unfinished
 from collum.records.sealing import (
     KEY_FILE,
     KeyFile,
@@ -82,6 +84,8 @@ class Vault:
         self._user: User | None = None
         self._tries = Tries(environment.monotonic_s)
         prepare_data_directory(environment.data_directory)
+        clear_unfinished(environment.data_directory)
+        sweep_restores(environment.data_directory)
         if clear_allowed or is_demo(environment.data_directory) or self._can_only_be_read():
             self._open(None, None)
 
@@ -183,6 +187,13 @@ class Vault:
             self._open(keys, owner)
             return following
 
+    def restore(self, file: Path, opener: Opener) -> Restorable:
+        """Put a backup in place where there is no record yet, locked. Raises RecordLocked and what `restore_here` raises."""
+        with self._guard:
+            if self.state != "new":
+                raise RecordLocked(self.state)
+            return restore_here(file, opener, self.environment)
+
     def lock(self, *, by_hand: bool = True) -> None:
         """Close the record and drop its keys; a clear record stays open.
 
@@ -240,6 +251,13 @@ class Vault:
             self._write(file.with_recovery(keys, code))
             self.practice.store.note("recovery code renewed", "record", stamp_of(self.practice.environment))
             return code
+
+    def keys_for(self, act: Act) -> Keys:
+        """Return the keys of the open record for an act that its user may do. Raises NotAllowed, RecordLocked."""
+        with self._guard:
+            keys, user = self._opened()
+            check_allowed(user, act)
+            return keys
 
     def users(self) -> tuple[User, ...]:
         """Return the users of the record; empty where it has no key file. Raises KeyFileTrouble."""

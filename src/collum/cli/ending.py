@@ -91,9 +91,10 @@ def _ending_of_inner(error: BaseException) -> int:
     """Endings whose kinds are imported only now that something has gone wrong."""
     from collum.app.gate import NotCleared
     from collum.app.settings import SettingFaults
-    from collum.app.speaking import fault_document, key_file_words, storage_words
+    from collum.app.speaking import backup_words, fault_document, key_file_words, storage_words
     from collum.case import CaseFaults
     from collum.records import StorageError
+    from collum.records.backup import BackupFault
     from collum.records.sealing import KeyFileTrouble
 
     if isinstance(error, CaseFaults):
@@ -106,6 +107,9 @@ def _ending_of_inner(error: BaseException) -> int:
         return _faults([_of_setting(fault) for fault in error.faults])
     if isinstance(error, StorageError):
         say(" ".join(storage_words(error)))
+        return STORAGE
+    if isinstance(error, BackupFault):
+        say(" ".join(backup_words(error.trouble)))
         return STORAGE
     if isinstance(error, KeyFileTrouble):
         say(" ".join(key_file_words(error)))

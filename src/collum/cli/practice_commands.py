@@ -62,13 +62,13 @@ def compare(
     from collum.app.compare import NoCommonTooth, compare_plans
     from collum.app.practice import open_beside
     from collum.cli.comparison_text import as_json, as_text
-    from collum.records import UnknownRecord
+    from collum.records import CaseDeleted, UnknownRecord
 
     environment = settings_of_practice(None, data).environment()
     try:
         with open_beside(environment, keys_of(environment.data_directory, user, passphrase_file)) as practice:
             found = compare_plans(practice.store, first, second, tooth_number=tooth)
-    except UnknownRecord:
+    except (UnknownRecord, CaseDeleted):
         faulty("PLAN", "no_plan", "stored_plan")
     except NoCommonTooth:
         faulty("PLAN", "no_common_tooth", "same_tooth")
@@ -149,7 +149,7 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
             if open_browser and not show(settings.data, new_link()):
                 say(text("cli.running.no_browser"))
 
-        serve_web(vault, log, listening, on_ready=ready)
+        serve_web(vault, log, listening, on_ready=ready, backup_plan=settings.backup_plan())
         log.event("ended")
 
 

@@ -1,11 +1,12 @@
 """`collum record`: look after the record of a practice while nothing goes right."""
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from collum.cli.ending import STORAGE, say
+from collum.cli import backup_commands
+from collum.cli.ending import STORAGE, faulty, say
 from collum.cli.options import AsJson, Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import held, settings_of_practice
 from collum.cli.unlocking import keys_of
@@ -14,9 +15,10 @@ from collum.wording import text
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from collum.records import RecordCheck, RecordFault
+    from collum.records import ChainHead, RecordCheck, RecordFault
     from collum.records.sealing import Keys
 
+Seen = Annotated[str | None, typer.Option("--seen", metavar="NUMBER-LETTERS", help=text("cli.option.seen"), show_default=False)]
 _FORMAT = "collum-record-check/1"
 
 
@@ -29,6 +31,24 @@ def check(
 ) -> None:
     folder = settings_of_practice(None, data).data
     found = _checked(folder, keys_of(folder, user, passphrase_file))
+    print(_as_json(found) if json else _as_text(found))
+    raise typer.Exit(STORAGE if found.faults else 0)
+
+
+def verify(
+    seen: Seen = None,
+    data: Data = None,
+    user: User = None,
+    passphrase_file: PassphraseFile = None,
+    json: AsJson = False,
+    errors: Errors = "text",
+) -> None:
+    expected = None if seen is None else _head(seen)
+    folder = settings_of_practice(None, data).data
+    keys = keys_of(folder, user, passphrase_file)
+    if keys is None:
+        faulty("--data", "no_trail", "sealed_record", value=str(folder))
+    found = _checked(folder, keys, expected)
     print(_as_json(found) if json else _as_text(found))
     raise typer.Exit(STORAGE if found.faults else 0)
 
@@ -57,10 +77,25 @@ def new(data: Data = None, errors: Errors = "text") -> None:
             say(text("record.check.begun", {"folder": str(settings.data.resolve())}))
 
 
-COMMANDS: Mapping[str, Callable[..., None]] = {"check": check, "accept": accept, "new": new}
+COMMANDS: Mapping[str, Callable[..., None]] = {
+    **backup_commands.COMMANDS,
+    "check": check,
+    "verify": verify,
+    "accept": accept,
+    "new": new,
+}
 
 
-def _checked(folder: "Path", keys: "Keys | None") -> "RecordCheck":
+def _head(written: str) -> "ChainHead":
+    from collum.records import head_of_text
+
+    try:
+        return head_of_text(written)
+    except ValueError:
+        faulty("--seen", "no_head", "head_of_trail", value=written[:80])
+
+
+def _checked(folder: "Path", keys: "Keys | None", seen: "ChainHead | None" = None) -> "RecordCheck":
     """Look at the record, under the lock where nobody else has it; beside a running workbench it is read as it is now."""
     from collum.records import StorageError, WriterLock, inspect_record
 
@@ -69,7 +104,7 @@ def _checked(folder: "Path", keys: "Keys | None") -> "RecordCheck":
     except StorageError:
         lock = None
     try:
-        return inspect_record(folder, lock, keys)
+        return inspect_record(folder, lock, keys, seen)
     finally:
         if lock is not None:
             lock.release()
@@ -94,6 +129,8 @@ def _as_text(found: "RecordCheck") -> str:
     ]
     if found.confirmed is not None:
         lines.append(text("record.check.confirmed", {"entries": found.confirmed}))
+    if found.head is not None:
+        lines.append(text("record.check.head", {"head": found.head}))
     return "\n".join([*lines, *(_line(fault) for fault in found.faults)])
 
 

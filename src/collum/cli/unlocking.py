@@ -30,12 +30,17 @@ def unlocked(folder: Path, user: str | None, passphrase_file: Path | None) -> "t
     if record_state(folder) != "locked":
         return None
     file = read_key_file(folder)
-    code = user or _only_user(file)
-    passphrase = _asked(code) if passphrase_file is None else _read(passphrase_file)
+    code, passphrase = user_and_passphrase(file, user, passphrase_file)
     try:
         return file.unlock(code, passphrase)
     except WrongPassphrase:
         faulty("--user", "opens_nothing", "user_and_passphrase", value=code)
+
+
+def user_and_passphrase(file: "KeyFile", user: str | None, passphrase_file: Path | None) -> tuple[str, str]:
+    """Return who opens a key file and the passphrase, from a file or asked on the terminal."""
+    code = user or _only_user(file)
+    return code, _asked(code) if passphrase_file is None else first_line(passphrase_file, "--passphrase-file")
 
 
 def _only_user(file: "KeyFile") -> str:
@@ -50,14 +55,14 @@ def _asked(code: str) -> str:
 
     if not sys.stdin.isatty():
         faulty("--passphrase-file", "no_terminal", "file_or_terminal")
-    return getpass(text("cli.unlock.ask", {"code": code}), stream=sys.stderr)
+    return getpass(f"{text('cli.unlock.ask', {'code': code})} ", stream=sys.stderr)
 
 
-def _read(file: Path) -> str:
-    """Return the first line of a file without its end; `-` is the standard input."""
+def first_line(file: Path, option: str) -> str:
+    """Return the first line of the file of an option, without its end; `-` is the standard input."""
     try:
         with sys.stdin.buffer if str(file) == "-" else file.open("rb") as opened:
             line = opened.readline(_MOST_BYTES)
         return line.rstrip(b"\r\n").decode("utf-8")
     except (OSError, UnicodeDecodeError):
-        faulty("--passphrase-file", "no_file", "readable_file", value=str(file))
+        faulty(option, "no_file", "readable_file", value=str(file))

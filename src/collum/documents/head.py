@@ -36,11 +36,15 @@ _SHOWN_OF_TIME = 16  # to the minute
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperHead:
-    """What ties a paper to its record: id of the stored plan, when it was made (ISO 8601, UTC), hash of its result."""
+    """What ties a paper to its record: id of the stored plan, when it was made (ISO 8601, UTC), hash of its result.
+
+    `entry`: of the trail, that wrote it, as `record verify --seen` takes it; None where the record keeps no trail.
+    """
 
     plan_id: str
     made_at: str
     result_sha256: str
+    entry: str | None = None
 
 
 def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Plan | None) -> Content:
@@ -61,17 +65,24 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Pla
         "safety_note": None if cleared else text("paper.not_cleared_note"),
         "check_length": text("paper.check_length"),
         "seen": text("paper.seen_from_outside"),
-        "footer": text(
-            "paper.footer",
-            {
-                "version": plan["program_version"],
-                "plan_id": head.plan_id,
-                "made_at": head.made_at[:_SHOWN_OF_TIME].replace("T", " "),
-                "input_hash": plan["input_sha256"][:_SHOWN_OF_HASH],
-                "result_hash": head.result_sha256[:_SHOWN_OF_HASH],
-            },
-        ),
+        "footer": _footer(plan, head),
     }
+
+
+def _footer(plan: Plan, head: PaperHead) -> str:
+    told = text(
+        "paper.footer",
+        {
+            "version": plan["program_version"],
+            "plan_id": head.plan_id,
+            "made_at": head.made_at[:_SHOWN_OF_TIME].replace("T", " "),
+            "input_hash": plan["input_sha256"][:_SHOWN_OF_HASH],
+            "result_hash": head.result_sha256[:_SHOWN_OF_HASH],
+        },
+    )
+    if head.entry is None:
+        return told
+    return text("paper.footer_entry", {"footer": told, "entry": head.entry})
 
 
 def opened_head(screening: Screening) -> Content:

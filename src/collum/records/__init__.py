@@ -1,7 +1,7 @@
 """The record of a practice: cases by revision and stored plans, in one database file."""
 
 from collum.records.aside import remove_record, set_aside
-from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved
+from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved, DamagedAttachment, RecordClosed
 from collum.records.attachments import Attachments
 from collum.records.checking import RecordCheck, RecordFault
 from collum.records.inspection import accept_older, inspect_record
@@ -14,12 +14,11 @@ from collum.records.stored import (
     CardGround,
     CaseDamage,
     CaseDeleted,
-    DamagedAttachment,
+    ChainHead,
     DamagedCase,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
-    RecordClosed,
     RecordedRound,
     Revision,
     RoundEnd,
@@ -33,6 +32,7 @@ from collum.records.stored import (
     StorageTrouble,
     StoredPlan,
     UnknownRecord,
+    head_of_text,
     storage_error,
 )
 
@@ -47,6 +47,7 @@ __all__ = [
     "CaseDamage",
     "CaseDeleted",
     "DamagedAttachment",
+    "ChainHead",
     "DamagedCase",
     "DoseLimitEntry",
     "PlanContent",
@@ -71,6 +72,7 @@ __all__ = [
     "UnknownRecord",
     "WriterLock",
     "accept_older",
+    "head_of_text",
     "inspect_record",
     "remove_record",
     "set_aside",

@@ -1,6 +1,8 @@
-"""What the record gives back of files of cases."""
+"""What the record gives back of files of cases, and the two ways of their own in which a request for one can fail."""
 
 from dataclasses import dataclass
+
+from collum.records.stored import StorageError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,3 +41,14 @@ class Attachment:
     zone: str
     author: str
     removed: AttachmentRemoved | None
+
+
+class DamagedAttachment(StorageError):
+    """A file of a case does not hold what was stored, or is missing."""
+
+    def __init__(self) -> None:
+        super().__init__("damaged")
+
+
+class RecordClosed(Exception):
+    """The keys of the record were dropped while a file was on its way into it or out of it."""

@@ -7,8 +7,9 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
+from collum.records.attached import DamagedAttachment
 from collum.records.sealing.key_file import sync_folder
-from collum.records.stored import DamagedAttachment, StorageError, storage_error
+from collum.records.stored import StorageError, storage_error
 
 ATTACHMENTS = "attachments"
 _PART, _LEFT = ".part", ".left"

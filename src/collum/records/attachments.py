@@ -16,7 +16,7 @@ from typing import Any, BinaryIO, cast
 from sqlalchemy import Connection, Engine, inspect, select
 
 from collum.records import attachment_folder
-from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved
+from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved, DamagedAttachment, RecordClosed
 from collum.records.chain import add_row, row_is_sealed
 from collum.records.engine import reading, writing
 from collum.records.file_seals import FileSeal
@@ -26,30 +26,26 @@ from collum.records.rows import fitting
 from collum.records.seals import seal_of
 from collum.records.stored import (
     CaseDeleted,
-    DamagedAttachment,
-    RecordClosed,
     Stamp,
     StorageError,
     UnknownRecord,
 )
-from collum.records.tables import ATTACHMENT, ATTACHMENT_REMOVED
+from collum.records.tables import ATTACHMENT, ATTACHMENT_REMOVED, DELETED_CASE
 
 
 class Attachments:
     """The files of the cases of one record. For several threads, each with a file of its own."""
 
-    def __init__(self, engine: Engine, data_directory: Path) -> None:
+    def __init__(self, engine: Engine, data_directory: Path, *, sweep: bool) -> None:
+        """`sweep`: remove what additions that were cut short left behind; for whoever alone writes here."""
         self._engine = engine
         self._folder = data_directory
         self._guard = RLock()
         self._closed = False
         self._turn = 0  # grows whenever what is on its way has to end
-
-    def sweep(self) -> None:
-        """Remove what additions that were cut short left behind; for whoever alone writes here. Raises StorageError."""
-        with reading(self._engine) as connection:
-            known = named_files(connection)
-        attachment_folder.sweep(self._folder, known)
+        if sweep:
+            with suppress(StorageError), reading(engine) as connection:  # what is left over harms nothing
+                attachment_folder.sweep(data_directory, named_files(connection))
 
     def interrupt(self) -> None:
         """Let no file go on that is on its way: keys are about to be dropped."""
@@ -119,6 +115,14 @@ class Attachments:
                 add_row(connection, ATTACHMENT_REMOVED, row, "attachment removed", _by(stamp))
             return _found(connection, case_id, attachment_id)
 
+    def discard_of(self, case_id: str) -> None:
+        """Remove the files of a case that was deleted; what a full or failing disk leaves is swept at the next opening."""
+        self.interrupt()
+        with reading(self._engine) as connection:
+            names = connection.execute(select(ATTACHMENT.c.file).where(ATTACHMENT.c.case_id == case_id)).scalars().all()
+        for name in names:
+            attachment_folder.discard_file(self._folder, name)
+
     def _content(self, seal: FileSeal, found: Attachment, check: Callable[[], None]) -> Iterator[bytes]:
         for part in _content(self._folder, seal, found):
             check()
@@ -163,10 +167,11 @@ class _Measured:
 
 
 def named_files(connection: Connection) -> set[str]:
-    """Return the names of all files that the record knows, of whatever schema it is."""
+    """Return the names of all files that the record knows, of whatever schema it is, but those of deleted cases."""
     if not inspect(connection).has_table(ATTACHMENT.name):
         return set()
-    return set(connection.execute(select(ATTACHMENT.c.file)).scalars())
+    kept = ATTACHMENT.c.case_id.not_in(select(DELETED_CASE.c.case_id))
+    return set(connection.execute(select(ATTACHMENT.c.file).where(kept)).scalars())
 
 
 def damaged_files(connection: Connection, data_directory: Path) -> Iterator[str]:

@@ -11,19 +11,23 @@ import json
 import os
 import tarfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import BinaryIO, Literal
 
 from collum.records.attachment_folder import ATTACHMENTS, is_stored_name, stored_in
-from collum.records.engine import copy_database, open_to_read
-from collum.records.opening import DATABASE
+from collum.records.chain import head
+from collum.records.engine import copy_database, reading
+from collum.records.files import log_of
+from collum.records.marker import Marker
+from collum.records.opening import DATABASE, read_engine
 from collum.records.sealing import KEY_FILE, KeyFile, KeyFileTrouble, Keys
 from collum.records.sealing.key_file import key_file_of, sync_folder
 from collum.records.stored import StorageError, storage_error
 
 ENDING = ".collum-backup"
+LOG = f"{DATABASE}-wal"
 _MANIFEST = "manifest.json"
 _FORMAT = "collum-backup/1"
 _MOST_MANIFEST_BYTES = 16_000_000
@@ -41,11 +45,16 @@ class BackupFault(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Manifest:
-    """What a backup holds: `files` by name with size in bytes and SHA-256, `record` the id of the key file."""
+    """What a backup holds: `files` by name with size in bytes and SHA-256, `record` the id of the key file.
+
+    `entries`: how many the marker beside the record knew of. `head`: of the trail, None where it was locked.
+    """
 
     record: str
     made_at: str
     program_version: str
+    entries: int
+    head: str | None
     files: dict[str, tuple[int, str]]
 
 
@@ -59,14 +68,24 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
     database = beside.with_suffix(".db")
     try:
         beside.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        source = folder / DATABASE
+        _discard(beside, database)  # of a process that was killed at the same name
+        names, at_head = {KEY_FILE: folder / KEY_FILE, DATABASE: folder / DATABASE}, None
+        marked = Marker(folder).read()
         if keys is not None:
-            _copy_open(source, database, keys)
-            source = database
-        names = {KEY_FILE: folder / KEY_FILE, DATABASE: source}
+            at_head = _copy_open(folder / DATABASE, database, keys)
+            names[DATABASE] = database
+        elif (log := log_of(folder / DATABASE)).exists() and log.stat().st_size > 0:
+            names[LOG] = log  # the program was ended before it folded the log in: what was saved last is there alone
         names |= {f"{ATTACHMENTS}/{file.name}": file for file in stored_in(folder)}
         files = {name: (file.stat().st_size, _sha256(file)) for name, file in names.items()}
-        manifest = Manifest(record=record, made_at=made_at, program_version=program_version, files=files)
+        manifest = Manifest(
+            record=record,
+            made_at=made_at,
+            program_version=program_version,
+            entries=0 if marked is None else marked.entries,
+            head=at_head,
+            files=files,
+        )
         with _created(beside) as out, tarfile.open(fileobj=out, mode="w") as archive:
             _add_bytes(archive, _MANIFEST, json.dumps({"format": _FORMAT, **asdict(manifest)}).encode())
             for name, file in names.items():
@@ -79,8 +98,13 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
     except OSError as error:
         raise storage_error(error) from None
     finally:
-        for left in (beside, database, *(database.with_name(f"{database.name}{end}") for end in ("-wal", "-shm", "-journal"))):
-            left.unlink(missing_ok=True)
+        with suppress(OSError):
+            _discard(beside, database)
+
+
+def _discard(beside: Path, database: Path) -> None:
+    for left in (beside, database, *(database.with_name(f"{database.name}{end}") for end in ("-wal", "-shm", "-journal"))):
+        left.unlink(missing_ok=True)
 
 
 def _put(beside: Path, target: Path) -> None:
@@ -148,13 +172,29 @@ def open_backup(file: Path) -> OpenedBackup:
     return OpenedBackup(manifest=manifest, key_file=key_file, file=file)
 
 
-def _copy_open(source: Path, target: Path, keys: Keys) -> None:
-    """Copy the database as of one moment, encrypted by the same key, while others read and write it."""
-    engine = open_to_read(source, keys.database, unshared=False)
+def read_manifest(file: Path) -> Manifest:
+    """Return the manifest of a backup, without looking at what it is of. Raises BackupFault, StorageError."""
+    with _members(file) as members:
+        for name, _size, content in members:
+            if name != _MANIFEST:
+                break
+            return _manifest_of(content.read(_MOST_MANIFEST_BYTES))
+    raise BackupFault("not_a_backup")
+
+
+def _copy_open(source: Path, target: Path, keys: Keys) -> str:
+    """Copy the database as of one moment, encrypted by the same key, while others read and write it; return its head."""
+    engine = read_engine(source, keys, unshared=False)
     try:
         copy_database(engine, target, keys.database)
     finally:
         engine.dispose()
+    copied = read_engine(target, keys, unshared=True)
+    try:
+        with reading(copied) as connection:
+            return head(connection).shown
+    finally:
+        copied.dispose()
 
 
 @contextmanager
@@ -178,7 +218,7 @@ def _each(archive: tarfile.TarFile) -> Iterator[tuple[str, int, BinaryIO]]:
 
 
 def _allowed(name: str) -> bool:
-    if name in (_MANIFEST, KEY_FILE, DATABASE):
+    if name in (_MANIFEST, KEY_FILE, DATABASE, LOG):
         return True
     folder, _, rest = name.partition("/")
     return folder == ATTACHMENTS and is_stored_name(rest)

@@ -11,11 +11,13 @@ from sqlalchemy import Connection, RowMapping, Table
 
 from collum.records.chain import FaultKind as ChainFaultKind
 from collum.records.chain import faults as chain_faults
+from collum.records.chain import head as chain_head
 from collum.records.marker import Head, head_of
 from collum.records.migrate import schema_number
 from collum.records.payloads import hash_fits
 from collum.records.rows import UNREADABLE, fitting, one_by_one, renew
-from collum.records.stored import StorageError
+from collum.records.seals import seal_of
+from collum.records.stored import ChainHead, StorageError
 from collum.records.tables import CASE_REVISION, CHAINED, PLAN
 
 Fault = Literal["structure", "reference", "content", "unreadable", "order", "behind", "other_record"] | ChainFaultKind
@@ -36,12 +38,16 @@ class RecordFault:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordCheck:
-    """What was found. `entries` are in the record; the marker beside it knows of `confirmed`, None where there is no marker."""
+    """What was found. `entries` are in the record; the marker beside it knows of `confirmed`, None where there is no marker.
+
+    `head`: the last event of the trail as it is shown; None where the record keeps no trail, or it cannot be read.
+    """
 
     schema: str | None
     counts: Mapping[str, int]
     entries: int
     confirmed: int | None
+    head: str | None
     faults: tuple[RecordFault, ...]
 
 
@@ -50,8 +56,11 @@ def is_sound(connection: Connection) -> bool:
     return not list(_structure(connection))
 
 
-def check_record(connection: Connection, confirmed: Head | None) -> RecordCheck:
-    """Look at everything. Raises StorageError where not even the tables can be found."""
+def check_record(connection: Connection, confirmed: Head | None, seen: ChainHead | None = None) -> RecordCheck:
+    """Look at everything. `seen`: a head of the trail known from elsewhere, which the record has to hold.
+
+    Raises StorageError where not even the tables can be found.
+    """
     schema = schema_number(connection)
     faults = list(_structure(connection))
     counts: dict[str, int] = {}
@@ -61,8 +70,10 @@ def check_record(connection: Connection, confirmed: Head | None) -> RecordCheck:
         faults += [fault for row in rows if (fault := _of_row(row, table)) is not None]
         if table is CASE_REVISION:
             faults += _order([row for row in rows if row is not None])
+    head = None
     with suppress(*UNREADABLE):
-        faults += _chain(connection)
+        faults += _chain(connection, seen)
+        head = _head(connection)
     with suppress(*UNREADABLE):  # where the ends of the tables cannot be reached, their structure is told as damaged
         faults += behind(head_of(connection), confirmed)
     return RecordCheck(
@@ -70,6 +81,7 @@ def check_record(connection: Connection, confirmed: Head | None) -> RecordCheck:
         counts=counts,
         entries=sum(counts.values()),
         confirmed=None if confirmed is None else confirmed.entries,
+        head=head,
         faults=tuple(faults),
     )
 
@@ -84,9 +96,13 @@ def behind(head: Head, confirmed: Head | None) -> list[RecordFault]:
     return [RecordFault(what="behind", table="", id="", number=missing)] if missing > 0 else []
 
 
-def _chain(connection: Connection) -> Iterator[RecordFault]:
+def _head(connection: Connection) -> str | None:
+    return None if seal_of(connection).chain_key is None else chain_head(connection).shown
+
+
+def _chain(connection: Connection, seen: ChainHead | None) -> Iterator[RecordFault]:
     """Say what does not fit the chain of events of a sealed record."""
-    for fault in chain_faults(connection):
+    for fault in chain_faults(connection, expected=seen):
         table, _, key = (fault.row or "event").partition(" ")
         yield RecordFault(what=fault.kind, table=table, id=key, number=fault.event)
 

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, Engine, Table, literal_column, select
 
+from collum.records.attached import DamagedAttachment
 from collum.records.attachment_folder import stored_file, write_file
 from collum.records.attachments import damaged_files
 from collum.records.chain import NO_ROW, add_event, add_row, faults
@@ -22,7 +23,7 @@ from collum.records.payloads import PAYLOADS, closed_row, opened_row
 from collum.records.sealing import KEY_FILES, Keys
 from collum.records.sealing.key_file import sync_folder
 from collum.records.seals import seal_by, seal_of, with_seal
-from collum.records.stored import DamagedAttachment, Stamp, StorageError, storage_error
+from collum.records.stored import Stamp, StorageError, storage_error
 from collum.records.tables import (
     ATTACHMENT,
     ATTACHMENT_REMOVED,
@@ -79,7 +80,7 @@ def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callab
         clear.dispose()
     leave_log_mode(file)
     before_switch()
-    _switch(staged, file)
+    switch(staged, file)
 
 
 def record_state(folder: Path) -> Literal["new", "clear", "locked"]:
@@ -108,7 +109,7 @@ def begin_sealed(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callabl
     finally:
         sealed.dispose()
     before_switch()
-    _switch(staged, file)
+    switch(staged, file)
 
 
 def _staged_engine(staged: Path, keys: Keys) -> Engine:
@@ -128,7 +129,8 @@ def _finish(engine: Engine) -> None:
     engine.dispose()
 
 
-def _switch(staged: Path, file: Path) -> None:
+def switch(staged: Path, file: Path) -> None:
+    """Give a database that is whole its name: by this one rename it becomes the record. Raises StorageError."""
     try:
         staged.replace(file)
     except OSError as error:

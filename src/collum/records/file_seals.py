@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import BinaryIO, Protocol
 
+from collum.records.attached import DamagedAttachment
 from collum.records.sealing import Place, SealBroken, open_stream, seal_stream
 from collum.records.sealing.keys import derived
-from collum.records.stored import DamagedAttachment
 from collum.records.tables import ATTACHMENT
 
 _CLEAR_BYTES = 65_536

@@ -13,11 +13,15 @@ from collum.records.marker import Marker, head_of
 from collum.records.opening import DATABASE, read_engine
 from collum.records.rows import UNREADABLE
 from collum.records.sealing import Keys
-from collum.records.stored import StorageError
+from collum.records.stored import ChainHead, StorageError
 
 
-def inspect_record(folder: Path, lock: WriterLock | None, keys: Keys | None = None) -> RecordCheck:
+def inspect_record(
+    folder: Path, lock: WriterLock | None, keys: Keys | None = None, seen: ChainHead | None = None
+) -> RecordCheck:
     """Look at all of a record without writing anything; `lock`: held where nobody else writes; `keys`: of a sealed record.
+
+    `seen`: a head of its trail known from elsewhere.
 
     Raises StorageError.
     """
@@ -27,7 +31,7 @@ def inspect_record(folder: Path, lock: WriterLock | None, keys: Keys | None = No
     engine = read_engine(file, keys, unshared=lock is not None)
     try:
         with reading(engine) as connection:
-            found = check_record(connection, Marker(folder).read())
+            found = check_record(connection, Marker(folder).read(), seen)
             with suppress(*UNREADABLE):  # where their rows cannot be read, that is told already
                 damaged = damaged_files(connection, folder)
                 files = [RecordFault(what="content", table="attachment_file", id=each) for each in damaged]

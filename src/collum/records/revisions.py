@@ -9,18 +9,22 @@ from collum.records.chain import add_row
 from collum.records.payloads import closed_row, opened_row, sha256_of
 from collum.records.rows import fitting
 from collum.records.stored import CaseDamage, DamagedCase, Revision, StaleRevision, Stamp, StorageError, UnknownRecord
-from collum.records.tables import CASE, CASE_REVISION
+from collum.records.tables import CASE, CASE_REVISION, DELETED_CASE
 
 
 def newest_of_each(connection: Connection) -> tuple[Revision | CaseDamage, ...]:
-    """Return the newest revision of every case in the order the cases were made; of a damaged one, what of it is whole."""
+    """Return the newest revision of every case in the order the cases were made; of a damaged one, what of it is whole.
+
+    One that was deleted is left out.
+    """
     numbers = select(CASE_REVISION.c.case_id, func.max(CASE_REVISION.c.number).label("number"))
     last = numbers.group_by(CASE_REVISION.c.case_id).subquery()
     newest = select(CASE_REVISION).join(
         last, (CASE_REVISION.c.case_id == last.c.case_id) & (CASE_REVISION.c.number == last.c.number)
     )
     found = newest.subquery()
-    listed = select(CASE.c.id.label("listed_id"), found).outerjoin(found, found.c.case_id == CASE.c.id)
+    there = CASE.c.id.not_in(select(DELETED_CASE.c.case_id))
+    listed = select(CASE.c.id.label("listed_id"), found).outerjoin(found, found.c.case_id == CASE.c.id).where(there)
     rows = connection.execute(listed.order_by(CASE.c.created_at, CASE.c.id)).mappings().all()
     return tuple(_whole(connection, row) or damage_of(connection, row["listed_id"]) for row in rows)
 

@@ -5,16 +5,15 @@ A write transaction begins with the write lock (BEGIN IMMEDIATE), so that two wr
 
 import json
 from collections.abc import Collection, Sequence
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Select, select
 
-from collum.records import cards, chain
+from collum.records import cards, chain, deletion
 from collum.records.attachments import Attachments
 from collum.records.chain import add_row
-from collum.records.engine import reading, writing
+from collum.records.engine import fold, reading, writing
 from collum.records.lock import WriterLock
 from collum.records.opening import DATABASE, Opened, open_record, to_read
 from collum.records.payloads import Row, closed_row, opened_row
@@ -28,6 +27,7 @@ from collum.records.stored import (
     Card,
     CardGround,
     CaseDamage,
+    ChainHead,
     DoseLimitEntry,
     PlanContent,
     PlanSummary,
@@ -39,7 +39,7 @@ from collum.records.stored import (
     StoredPlan,
     UnknownRecord,
 )
-from collum.records.tables import CASE, CASE_REVISION, PLAN
+from collum.records.tables import CARD, CASE, CASE_REVISION, PLAN
 
 
 class Store:
@@ -49,7 +49,7 @@ class Store:
         self._opened = opened
         self._engine = opened.engine
         self.rounds = Rounds(opened.engine)
-        self.attachments = Attachments(opened.engine, data_directory)
+        self.attachments = Attachments(opened.engine, data_directory, sweep=opened.trouble is None)
 
     @staticmethod
     def open(
@@ -67,11 +67,7 @@ class Store:
         `lived`: a record is known to have been here. `new`: a new one is wanted even so. A damaged record opens to be read.
         Raises StorageError.
         """
-        store = Store(open_record(data_directory, keys, lock=lock, at=at, lived=lived, new=new), data_directory)
-        if store.trouble is None:
-            with suppress(StorageError):  # what is left over harms nothing; the record is open all the same
-                store.attachments.sweep()
-        return store
+        return Store(open_record(data_directory, keys, lock=lock, at=at, lived=lived, new=new), data_directory)
 
     @staticmethod
     def open_to_read(data_directory: Path, keys: Keys | None = None) -> "Store":
@@ -212,6 +208,36 @@ class Store:
         """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
         with writing(self._engine) as connection:
             chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+    def delete_case(self, case_id: str, reason: deletion.DeletionReason, stamp: Stamp) -> deletion.DeletedCase:
+        """Destroy the key of a case, in the log too, which is folded in at once, and its files. Raises UnknownRecord."""
+        with writing(self._engine) as connection:
+            deleted = deletion.delete_case(connection, case_id, reason, stamp)
+        with reading(self._engine) as connection:
+            deletion.forget_key(connection, case_id)
+        self.attachments.discard_of(case_id)
+        fold(self._engine, wholly=True)
+        return deleted
+
+    def deleted_cases(self) -> tuple[deletion.DeletedCase, ...]:
+        """Return which cases were deleted, the oldest first."""
+        with reading(self._engine) as connection:
+            return deletion.deleted_cases(connection)
+
+    def entry_of_plan(self, plan_id: str) -> str | None:
+        """Return the entry of the trail by which a plan was stored; None where it was carried over, or there is no trail."""
+        with reading(self._engine) as connection:
+            return chain.entry_of(connection, "plan stored", f"{PLAN.name} {plan_id}")
+
+    def entry_of_card(self, card_id: str) -> str | None:
+        """Return the entry of the trail by which a card was issued; as `entry_of_plan`."""
+        with reading(self._engine) as connection:
+            return chain.entry_of(connection, "card issued", f"{CARD.name} {card_id}")
+
+    def holds(self, head: ChainHead) -> bool:
+        """Return whether the chain has an event of this number with this seal; True where the record keeps none."""
+        with reading(self._engine) as connection:
+            return chain.holds(connection, head)
 
     def dose_limits(self) -> tuple[DoseLimitEntry, ...]:
         """Return every dose limit entered, in the order of entry."""

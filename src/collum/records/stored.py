@@ -4,6 +4,7 @@ Times are UTC, ISO 8601, with the name of the practice's zone beside them. A rev
 """
 
 import errno
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -23,6 +24,8 @@ StorageTrouble = Literal[
     "read_only",
     "write_failed",
 ]
+_SHOWN_OF_SEAL, _SHORT_OF_SEAL = 16, 8
+_HEAD = re.compile(r"([0-9]{1,12})-([0-9a-f]{8,64})")
 _OF_SYSTEM: Mapping[int, StorageTrouble] = {
     errno.ENOSPC: "full",
     errno.EDQUOT: "full",
@@ -210,18 +213,32 @@ class RecordedRound(RoundStart):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChainHead:
-    """Number and seal of the last event of a chain."""
+    """Number and seal of the last event of a chain. Of a head copied from elsewhere `seal` may be its first letters alone."""
 
     number: int
     seal: str
 
+    @property
+    def shown(self) -> str:
+        """The head as papers, backups and checks name it: `120-3fa9c04d51b2e6a7`."""
+        return f"{self.number}-{self.seal[:_SHOWN_OF_SEAL]}"
+
+    @property
+    def short(self) -> str:
+        """The head as it is printed where there is little room."""
+        return f"{self.number}-{self.seal[:_SHORT_OF_SEAL]}"
+
+
+def head_of_text(written: str) -> ChainHead:
+    """Return the head that `shown`, or a part of it by hand, says. Raises ValueError."""
+    found = _HEAD.fullmatch(written.strip().lower())
+    if found is None:
+        raise ValueError("no head of a trail")
+    return ChainHead(number=int(found[1]), seal=found[2])
+
 
 class CaseDeleted(Exception):
     """The case was deleted: its key is gone, and nothing of it can be read."""
-
-
-class RecordClosed(Exception):
-    """The record was closed while a file was on its way into it or out of it."""
 
 
 class RoundOpen(Exception):
@@ -258,13 +275,6 @@ class StorageError(Exception):
     def __init__(self, trouble: StorageTrouble) -> None:
         self.trouble: StorageTrouble = trouble
         super().__init__(trouble)
-
-
-class DamagedAttachment(StorageError):
-    """A file of a case does not hold what was stored, or is missing."""
-
-    def __init__(self) -> None:
-        super().__init__("damaged")
 
 
 class DamagedCase(StorageError):

@@ -7,6 +7,8 @@ from fastapi import APIRouter, FastAPI
 
 from collum.web import schemas
 from collum.web.attachment_routes import add_attaching, add_attachments
+from collum.web.backup_routes import add_backups, add_deletion
+from collum.web.backup_services import BackupServices
 from collum.web.bodies import KnownRoute, StrictRoute
 from collum.web.bridge_routes import add_bridges
 from collum.web.case_file_routes import add_case_files
@@ -17,6 +19,8 @@ from collum.web.faults import FAULTS, fault_handler
 from collum.web.lock_routes import add_lock, add_users
 from collum.web.lock_services import LockServices
 from collum.web.restoration_routes import add_restoration
+from collum.web.restore_routes import add_restore, add_restore_file
+from collum.web.restore_services import RestoreServices
 from collum.web.routes import add_about, add_cases, add_evidence, add_plans
 from collum.web.safety_routes import add_doses, add_safety
 from collum.web.scan_routes import add_scans
@@ -31,7 +35,15 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-def create_app(services: Services, lock: LockServices, door: Door, *, allowed_hosts: frozenset[bytes]) -> FastAPI:
+def create_app(
+    services: Services,
+    lock: LockServices,
+    backups: BackupServices,
+    restore: RestoreServices,
+    door: Door,
+    *,
+    allowed_hosts: frozenset[bytes],
+) -> FastAPI:
     """Return the application. It computes nothing on the event loop and shows no page of its framework."""
     app = FastAPI(title="Collum", version="1", openapi_url=None, docs_url=None, redoc_url=None, redirect_slashes=False)
     executor = Executor()
@@ -40,6 +52,9 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
     add_browsers(router, door)
     add_lock(router, lock, executor)
     add_users(router, lock, executor)
+    add_backups(router, backups, executor)
+    add_deletion(router, backups, executor)
+    add_restore(router, restore, executor)
     add_about(router, door, services)
     add_cases(router, services, executor)
     add_case_files(router, executor)
@@ -55,6 +70,7 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
     files = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
     add_scans(files, services, executor)
     add_attaching(files, services, executor)
+    add_restore_file(files, restore, executor)
     app.include_router(router)
     app.include_router(files)
     app.include_router(shell())
@@ -71,7 +87,12 @@ def create_app(services: Services, lock: LockServices, door: Door, *, allowed_ho
 def describe() -> FastAPI:
     """Return the application without its use cases: enough to write its description."""
     return create_app(
-        cast(Services, _Absent()), cast(LockServices, _Absent()), cast(Door, _Absent()), allowed_hosts=frozenset()
+        cast(Services, _Absent()),
+        cast(LockServices, _Absent()),
+        cast(BackupServices, _Absent()),
+        cast(RestoreServices, _Absent()),
+        cast(Door, _Absent()),
+        allowed_hosts=frozenset(),
     )
 
 

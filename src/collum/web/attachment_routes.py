@@ -7,12 +7,12 @@ from starlette.responses import StreamingResponse
 
 from collum.app.attachments import Kind, Told
 from collum.web import attachment_schemas as wire
-from collum.web.bodies import RAW_TYPE, pulled
+from collum.web.bodies import FILE_TYPE, pulled
 from collum.web.execution import Executor
 from collum.web.routes import Id, Session
 from collum.web.services import Services
 
-_FILE: dict[str, Any] = {"content": {RAW_TYPE: {"schema": {"type": "string", "format": "binary"}}}}
+_FILE: dict[str, Any] = {"content": {FILE_TYPE: {"schema": {"type": "string", "format": "binary"}}}}
 _BODY: dict[str, Any] = {"requestBody": {"required": True, **_FILE}}
 Name = Annotated[str, Query(min_length=1, max_length=wire.MOST_NAME)]
 Day = Annotated[str | None, Query(pattern=r"^\d{4}-\d{2}-\d{2}$")]
@@ -21,7 +21,7 @@ Thumbnail = Annotated[str | None, Header(alias="Collum-Thumbnail", max_length=wi
 
 
 class _File(Response):
-    media_type = RAW_TYPE
+    media_type = FILE_TYPE
 
 
 def add_attachments(router: APIRouter, services: Services, executor: Executor) -> None:
@@ -40,7 +40,7 @@ def add_attachments(router: APIRouter, services: Services, executor: Executor) -
     async def open_attachment(case_id: Id, attachment_id: Id, session: Session) -> Response:
         name, size, content = await executor.run(lambda: services.attachments.read(case_id, attachment_id), "file")
         headers = {"Content-Disposition": f'attachment; filename="{name}"', "Content-Length": str(size)}
-        return StreamingResponse(content, media_type=RAW_TYPE, headers=headers)
+        return StreamingResponse(content, media_type=FILE_TYPE, headers=headers)
 
     @router.post("/cases/{case_id}/attachments/{attachment_id}/remove", operation_id="removeAttachment")
     async def remove_attachment(

@@ -1,7 +1,7 @@
 """Bodies of requests: read whole within a size and a time, and parsed strictly, before any route sees them.
 
-Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). The one body that is no
-JSON, a file, goes unread to its route: a scan into a file that has no name, an attachment to what seals it.
+Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). A body that is no JSON, a
+scan or a backup, goes unread into a file; one that is kept with a case goes to what seals it.
 """
 
 import asyncio
@@ -25,11 +25,13 @@ from collum.web.problems import ErrorItem, Problem, problem
 MOST_BODY_BYTES = 1_000_000
 BODY_WITHIN_S = 10.0
 SCAN_WITHIN_S = 60.0
-FILE_WITHIN_S = 600.0
+MOST_BACKUP_BYTES = 20_000_000_000
+BACKUP_WITHIN_S = 1800.0
+ATTACHMENT_WITHIN_S = 600.0
 _LOOP_ANSWERS_S = 60.0  # were the loop gone, a thread would wait for it in vain
-_SCAN_PATH = "/api/v1/preparation"
+MOST_STREAMED_BYTES = {"/api/v1/preparation": MOST_BYTES, "/api/v1/restore/file": MOST_BACKUP_BYTES}
 _ATTACHING = re.compile(r"/api/v1/cases/[^/]+/attachments")
-JSON_TYPE, RAW_TYPE = "application/json", "application/octet-stream"
+JSON_TYPE, FILE_TYPE = "application/json", "application/octet-stream"
 _WITH_BODY = ("POST", "PUT")
 _WHOLE_DOCUMENT = "file"  # what the reader of case files calls the whole of what it reads
 
@@ -58,29 +60,18 @@ async def whole_body(receive: Receive, *, within_s: float = BODY_WITHIN_S) -> Re
     return replay
 
 
-def most_raw_bytes(method: str, path: str) -> int | None:
-    """Return how large the body of a request may be that is a file, left unread before its route; None where it is JSON."""
+def most_streamed_bytes(method: str, path: str) -> int | None:
+    """Return how large the body of a request may be that is no JSON but the bytes of a file; None of every other request."""
     if method != "POST":
         return None
-    if path == _SCAN_PATH:
-        return MOST_BYTES
-    return MOST_ATTACHMENT_BYTES if _ATTACHING.fullmatch(path) else None
+    return MOST_ATTACHMENT_BYTES if _ATTACHING.fullmatch(path) else MOST_STREAMED_BYTES.get(path)
 
 
 @asynccontextmanager
 async def scan_of(request: Request, *, within_s: float = SCAN_WITHIN_S) -> AsyncIterator[IO[bytes]]:
     """Give the body as a file of ours without a name, open at its begin. Raises Problem as `whole_body`, of a scan's size."""
-    size = 0
     with tempfile.TemporaryFile() as file:
-        try:
-            async with asyncio.timeout(within_s):
-                async for part in request.stream():
-                    size += len(part)
-                    if size > MOST_BYTES:
-                        raise problem("too_large", "large", "bytes", most=MOST_BYTES)
-                    file.write(part)  # a part is what came over the wire at once; it goes to the memory of the system
-        except (TimeoutError, ClientDisconnect):
-            raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
+        await stream_into(file, request, most_bytes=MOST_BYTES, within_s=within_s)
         file.seek(0)
         yield file
 
@@ -122,7 +113,7 @@ class _Pulled:
 
 @asynccontextmanager
 async def pulled(
-    request: Request, *, stall_s: float = BODY_WITHIN_S, within_s: float = FILE_WITHIN_S
+    request: Request, *, stall_s: float = BODY_WITHIN_S, within_s: float = ATTACHMENT_WITHIN_S
 ) -> AsyncIterator[BinaryIO]:
     """Give the body as a source for another thread; `stall_s` without a byte, or `within_s` in all, end it with Problem.
 
@@ -139,6 +130,20 @@ async def pulled(
             while body.cut is None and body.size <= MOST_ATTACHMENT_BYTES and await body.next():
                 pass
         raise
+
+
+async def stream_into(file: IO[bytes], request: Request, *, most_bytes: int, within_s: float) -> None:
+    """Write the body of a request into a file. Raises Problem where it is too large, comes too slowly or ends half-way."""
+    size = 0
+    try:
+        async with asyncio.timeout(within_s):
+            async for part in request.stream():
+                size += len(part)
+                if size > most_bytes:
+                    raise problem("too_large", "large", "bytes", most=most_bytes)
+                file.write(part)  # a part is what came over the wire at once; it goes to the memory of the system
+    except (TimeoutError, ClientDisconnect):
+        raise problem("too_slow", "slow", "within", seconds=round(within_s)) from None
 
 
 class KnownRoute(APIRoute):

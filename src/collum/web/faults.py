@@ -9,6 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from collum.app.attachments import MOST_ATTACHMENT_BYTES, AttachmentRefused
+from collum.app.deletion import WrongReference
 from collum.app.gate import NotCleared
 from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
@@ -16,12 +17,13 @@ from collum.app.roles import NotAllowed
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToCorrect, NothingToOverride
-from collum.app.speaking import key_file_words, on_page, printable
+from collum.app.speaking import backup_words, key_file_words, on_page, printable
 from collum.app.tries import TooManyTries
 from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, WeakPassphrase
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
 from collum.records import CaseDeleted, RoundEnded, RoundOpen
+from collum.records.backup import BackupFault
 from collum.records.sealing import KeyFileTrouble, LastOwner, RecoveryCodeFault, WrongPassphrase
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
@@ -85,6 +87,10 @@ def _not_taken(error: AttachmentRefused) -> Problem:
     return problem("faulty_input", f"attachment_{error.trouble}", f"attachment_{error.trouble}", where=where)
 
 
+def _backup(what: str, remedy: str) -> Problem:
+    return problem("faulty_input", "backup", "remedy", where="file", trouble=what, remedy=remedy)
+
+
 def _framework(error: HTTPException) -> Problem:
     if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
         return problem("method_not_allowed", "method", "shape")
@@ -113,11 +119,13 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     CaseDeleted: lambda _: problem("not_found", "case_deleted", "shape", where="case_id"),
     WrongPassphrase: lambda _: problem("wrong_passphrase", "passphrase", "passphrase", where="passphrase"),
     TooManyTries: lambda error: problem("too_many_requests", "tries", "tries", where="passphrase", wait_s=error.wait_s),
+    WrongReference: lambda _: problem("faulty_input", "reference", "reference", where="reference"),
     WeakPassphrase: lambda _: problem("faulty_input", "weak", "least_characters", where="passphrase", limit=LEAST_PASSPHRASE),
     RecoveryCodeFault: lambda _: problem("faulty_input", "recovery_code", "recovery_code", where="recovery_code"),
     LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
     NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act),
     KeyFileTrouble: lambda error: _storage(*key_file_words(error)),
+    BackupFault: lambda error: _backup(*backup_words(error.trouble)),
     NoStorage: lambda error: _storage(error.what, error.remedy),
 }
 

@@ -2,6 +2,7 @@
 
 import base64
 
+from collum.app.backups import Backups
 from collum.app.vault import Vault
 from collum.records.sealing import User
 from collum.web import lock_schemas as wire
@@ -11,8 +12,9 @@ from collum.web.practice_services import storage_troubles
 class LockServices:
     """Answers the routes of the lock from one vault; its troubles become those the routes know."""
 
-    def __init__(self, vault: Vault) -> None:
+    def __init__(self, vault: Vault, backups: Backups) -> None:
         self._vault = vault
+        self._backups = backups
 
     def state(self) -> wire.LockAnswer:
         with storage_troubles():
@@ -39,16 +41,20 @@ class LockServices:
 
     def set_up(self, body: wire.SetUpRequest) -> wire.RecoveryAnswer:
         with storage_troubles():
-            return wire.RecoveryAnswer(recovery_code=self._vault.set_up(body.code, body.passphrase))
+            code = self._vault.set_up(body.code, body.passphrase)
+        self._backups.opened(recovery=code)
+        return wire.RecoveryAnswer(recovery_code=code)
 
     def unlock(self, body: wire.UnlockRequest) -> wire.LockAnswer:
         with storage_troubles():
             self._vault.unlock(body.code, body.passphrase)
+        self._backups.opened()
         return self.state()
 
     def recover(self, body: wire.RecoverRequest) -> wire.RecoveryAnswer:
         with storage_troubles():
             code = self._vault.recover(body.recovery_code, body.code, body.passphrase)
+        self._backups.opened()
         return wire.RecoveryAnswer(recovery_code=code)
 
     def change_passphrase(self, body: wire.PassphraseRequest) -> wire.LockAnswer:

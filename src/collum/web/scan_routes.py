@@ -6,13 +6,13 @@ from fastapi import APIRouter, Query, Request, Response
 
 from collum.app.preparation import direction, permanent_tooth
 from collum.plan.preparation import PreparationDocument, Unit, Wanted
-from collum.web.bodies import RAW_TYPE, scan_of
+from collum.web.bodies import FILE_TYPE, scan_of
 from collum.web.execution import Executor
 from collum.web.routes import Session
 from collum.web.services import Services
 
 _BODY: dict[str, Any] = {
-    "requestBody": {"required": True, "content": {RAW_TYPE: {"schema": {"type": "string", "format": "binary"}}}}
+    "requestBody": {"required": True, "content": {FILE_TYPE: {"schema": {"type": "string", "format": "binary"}}}}
 }
 Direction = Annotated[str | None, Query(max_length=200)]
 

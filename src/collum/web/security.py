@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from collum.web.bodies import JSON_TYPE, MOST_BODY_BYTES, RAW_TYPE, most_raw_bytes, whole_body
+from collum.web.bodies import FILE_TYPE, JSON_TYPE, MOST_BODY_BYTES, most_streamed_bytes, whole_body
 from collum.web.problems import Problem, answer, problem
 from collum.web.sessions import MOST_SESSIONS, Sessions
 
@@ -61,7 +61,7 @@ class Gate:
         sender = _Sender(send)
         try:
             self._check(scope)
-            if scope["method"] not in _SAFE and most_raw_bytes(scope["method"], scope["path"]) is None:
+            if scope["method"] not in _SAFE and most_streamed_bytes(scope["method"], scope["path"]) is None:
                 receive = await whole_body(receive)
             await self.app(scope, receive, sender.send)
         except Problem as refused:
@@ -85,7 +85,7 @@ class Gate:
         if not _from_our_page(given, scope["method"], path):
             raise problem("forbidden", "origin", "origin")
         if scope["method"] not in _SAFE:
-            _check_unsafe(given, host.decode(), most_raw=most_raw_bytes(scope["method"], path))
+            _check_unsafe(given, host.decode(), streamed=most_streamed_bytes(scope["method"], path))
         if path.startswith(_API) and path not in _WITHOUT_SESSION:
             self._check_session(given.get(SESSION_HEADER, ""), path)
 
@@ -159,12 +159,12 @@ def _from_our_page(given: Mapping[str, str], method: str, path: str) -> bool:
     return opened and method == "GET" and path == "/"
 
 
-def _check_unsafe(given: Mapping[str, str], host: str, *, most_raw: int | None) -> None:
+def _check_unsafe(given: Mapping[str, str], host: str, *, streamed: int | None) -> None:
     if given.get("origin") != f"http://{host}" or SESSION_HEADER not in given:
         raise problem("forbidden", "origin", "origin")
-    wanted, most = (JSON_TYPE, MOST_BODY_BYTES) if most_raw is None else (RAW_TYPE, most_raw)
+    wanted, most = (JSON_TYPE, MOST_BODY_BYTES) if streamed is None else (FILE_TYPE, streamed)
     if given.get("content-type", "").split(";")[0].strip().lower() != wanted:
-        kind = "media" if most_raw is None else "media_of_file"
+        kind = "media" if streamed is None else "media_of_file"
         raise problem("unsupported_media_type", kind, kind)
     length = given.get("content-length", "0")
     if not (length.isascii() and length.isdigit()) or int(length) > most:

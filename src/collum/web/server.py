@@ -8,6 +8,8 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 
+from collum.app.backup_plan import BackupPlan, usual_plan
+from collum.app.backups import Backups
 from collum.app.logs import Log
 from collum.app.vault import Vault
 
@@ -42,8 +44,9 @@ def serve(
     *,
     on_ready: Callable[[int, Callable[[], str]], None],
     stopped: Callable[[], bool] = lambda: False,
+    backup_plan: BackupPlan | None = None,
 ) -> None:
-    """Serve the practice of a vault until the process is asked to end, or `stopped()` says so.
+    """Serve the practice of a vault until the process is asked to end, or `stopped()` says so. At the end comes a last backup.
 
     `on_ready(port, new_link)` is called once requests are taken; `new_link()` gives the address with a fresh one-time link.
     """
@@ -51,17 +54,20 @@ def serve(
 
     from collum.app.kept_browsers import KeptBrowsers
     from collum.web.application import create_app
+    from collum.web.backup_services import BackupServices
     from collum.web.door import Door
     from collum.web.lock_services import LockServices
     from collum.web.practice_services import PracticeServices
     from collum.web.problems import Problem
     from collum.web.protocol import protocol
+    from collum.web.restore_services import RestoreServices
     from collum.web.security import MOST_HEAD_BYTES, hosts_of
 
     port = int(listening.getsockname()[1])
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
-    lock = LockServices(vault)
-    app = create_app(PracticeServices(vault, log), lock, door, allowed_hosts=hosts_of(port))
+    backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
+    services, lock = PracticeServices(vault, log), LockServices(vault, backups)
+    app = create_app(services, lock, BackupServices(backups), RestoreServices(vault), door, allowed_hosts=hosts_of(port))
 
     async def tend() -> None:
         with suppress(Problem):  # too much waits: nobody is away
@@ -107,3 +113,4 @@ def serve(
         asyncio.run(Server(config).serve(sockets=[listening]))
     finally:
         app.state.executor.close()
+        backups.finish()

@@ -1,0 +1,194 @@
+"""A backup brought back: looked at whole, told before anything is written, then put in place at once or not at all.
+
+What was answered and what ran before it is history: no card is cleared by an answer that was given before the restore, and a
+round that was open has ended, for nobody can say what became of it meanwhile.
+"""
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
+
+from collum.app.deletion import read_list
+from collum.app.environment import Environment, utc_text
+from collum.app.roles import check_allowed
+from collum.app.round_log import WrongLog, ended_state, interrupted
+from collum.app.stamp import stamp_of
+from collum.app.visits import without_marks
+from collum.case import canonical_json
+from collum.records import CaseDamage, Store, UnknownRecord, WriterLock, storage_error
+from collum.records.backup import BackupFault, Manifest, OpenedBackup, open_backup
+from collum.records.deletion import DeletedCase
+from collum.records.placing import put_in_place
+from collum.records.sealing import KeyFile, Keys, write_key_file
+from collum.records.sealing.key_file import sync_folder
+from collum.records.unpacking import unpacked
+
+BY_RECOVERY_CODE = "recovery"  # the author of a restore by the recovery code, which belongs to no user
+_SCRATCH = "restoring-"
+_UPLOAD = ".restored-from"
+Opener = Callable[[KeyFile], tuple[Keys, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restorable:
+    """What a backup would bring back. `counts`: rows by table; `head`: of its trail, as it was looked at."""
+
+    manifest: Manifest
+    users: tuple[str, ...]
+    counts: Mapping[str, int]
+    entries: int
+    head: str
+
+
+class TakenFolder(Exception):
+    """The folder to restore into is not empty: a backup is never put over anything."""
+
+
+def by_passphrase(code: str, passphrase: str) -> Opener:
+    """Return what opens a backup for a user. It raises WrongPassphrase, NotAllowed, KeyFileTrouble."""
+
+    def opened(file: KeyFile) -> tuple[Keys, str]:
+        keys, user = file.unlock(code, passphrase)
+        check_allowed(user, "restore")
+        return keys, user.code
+
+    return opened
+
+
+def by_recovery_code(code: str) -> Opener:
+    """Return what opens a backup by the recovery code. It raises RecoveryCodeFault, WrongPassphrase, KeyFileTrouble."""
+    return lambda file: (file.recover(code), BY_RECOVERY_CODE)
+
+
+def looked_through(file: Path, opener: Opener, near: Path) -> Restorable:
+    """Return what a backup would bring back; nothing stays written. `near`: where the folder to unpack into is made.
+
+    Raises BackupFault, StorageError and what `opener` raises.
+    """
+    backup = open_backup(file)
+    with _scratch(near, _SCRATCH) as scratch:
+        return _unpacked(backup, opener(backup.key_file)[0], scratch)
+
+
+def restore_into(file: Path, opener: Opener, environment: Environment, target: Path) -> Restorable:
+    """Restore a backup into a new or empty folder, which gets its name when all is whole in it.
+
+    Raises TakenFolder, BackupFault, StorageError and what `opener` raises.
+    """
+    backup = open_backup(file)
+    keys, author = opener(backup.key_file)
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise TakenFolder
+    prefix = f".{target.name}.{_SCRATCH}"
+    _sweep(target.absolute().parent, prefix)
+    with _scratch(target.absolute().parent, prefix) as scratch:
+        found = _settled(backup, keys, environment.for_author(author), scratch)
+        try:
+            write_key_file(scratch, backup.key_file)
+            with suppress(FileNotFoundError):
+                target.rmdir()
+            scratch.rename(target)
+        except OSError as error:
+            raise storage_error(error) from None
+        sync_folder(target.absolute().parent)
+    return found
+
+
+def restore_here(file: Path, opener: Opener, environment: Environment) -> Restorable:
+    """Restore a backup into the data directory of the environment, which has no record and whose lock the caller holds.
+
+    Raises BackupFault, StorageError and what `opener` raises.
+    """
+    backup = open_backup(file)
+    keys, author = opener(backup.key_file)
+    folder = environment.data_directory
+    with _scratch(folder, f".{_SCRATCH}") as scratch:
+        found = _settled(backup, keys, environment.for_author(author), scratch)
+        put_in_place(scratch, folder, backup.key_file)
+    return found
+
+
+def upload_of(folder: Path) -> Path:
+    """Return where a backup that a page sends is kept, sealed as it is, until it is restored."""
+    return folder / _UPLOAD
+
+
+def sweep_restores(folder: Path) -> None:
+    """Remove what a restore into this data directory that was killed or given up left behind."""
+    upload_of(folder).unlink(missing_ok=True)
+    _sweep(folder, f".{_SCRATCH}")
+
+
+def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch: Path) -> Restorable:
+    """Unpack a backup and write into it that it was restored."""
+    found = _unpacked(backup, keys, scratch)
+    lock = WriterLock(scratch)
+    try:
+        store = Store.open(scratch, keys, lock=lock, at=utc_text(environment.now()))
+        try:
+            if store.trouble is not None:
+                raise BackupFault("damaged")
+            _begin_again(store, found.head, environment)
+            _delete_again(store, read_list(backup.file.parent, backup.manifest.record, keys), environment)
+        finally:
+            store.close()
+    finally:
+        lock.release()
+    return found
+
+
+def _unpacked(backup: OpenedBackup, keys: Keys, scratch: Path) -> Restorable:
+    check = unpacked(backup, keys, scratch)
+    if check.head is None:
+        raise BackupFault("damaged")
+    users = tuple(user.code for user in backup.key_file.users)
+    return Restorable(manifest=backup.manifest, users=users, counts=check.counts, entries=check.entries, head=check.head)
+
+
+def _begin_again(store: Store, head: str, environment: Environment) -> None:
+    """Put the restore into the trail; make answers history, and end rounds that were open."""
+    store.note("record restored", f"backup {head}", stamp_of(environment))
+    for newest in store.newest_revisions():
+        if isinstance(newest, CaseDamage):
+            continue
+        running = store.rounds.open_of(newest.case_id)
+        if running is not None:
+            events = interrupted(running.marks)
+            log = json.dumps([event.model_dump(mode="json") for event in events])
+            with suppress(WrongLog):  # a round that this program cannot read stays open, and is closed by hand
+                store.rounds.close(newest.case_id, running.id, log, partial(ended_state, events=events), stamp_of(environment))
+        document = json.loads(newest.document)
+        history = without_marks(document)
+        if history != document:
+            store.add_revision(newest.case_id, newest.number, canonical_json(history).decode(), stamp_of(environment))
+
+
+def _delete_again(store: Store, deleted: Sequence[DeletedCase], environment: Environment) -> None:
+    """Delete whom the list beside the backup names: who was deleted after it was made does not come back."""
+    for gone in deleted:
+        with suppress(UnknownRecord):  # of a case that was made after the backup
+            store.delete_case(gone.case_id, gone.reason, stamp_of(environment))
+
+
+@contextmanager
+def _scratch(near: Path, prefix: str) -> Iterator[Path]:
+    """Give an empty folder for its owner alone, removed at the end where it was not moved away. Raises StorageError."""
+    try:
+        near.mkdir(parents=True, exist_ok=True)
+        scratch = Path(mkdtemp(prefix=prefix, dir=near))
+    except OSError as error:
+        raise storage_error(error) from None
+    try:
+        yield scratch
+    finally:
+        rmtree(scratch, ignore_errors=True)
+
+
+def _sweep(near: Path, prefix: str) -> None:
+    for left in near.glob(f"{prefix}*"):
+        rmtree(left, ignore_errors=True)

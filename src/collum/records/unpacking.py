@@ -1,0 +1,31 @@
+"""A backup brought back into a folder of its own and looked at whole with its keys, before anybody relies on it."""
+
+from pathlib import Path
+
+from collum.records.backup import BackupFault, OpenedBackup
+from collum.records.checking import RecordCheck
+from collum.records.inspection import inspect_record
+from collum.records.lock import WriterLock
+from collum.records.sealing import Keys
+from collum.records.stored import StorageError, head_of_text
+
+
+def unpacked(backup: OpenedBackup, keys: Keys, folder: Path) -> RecordCheck:
+    """Unpack a backup into an empty folder and return what a check of it says: no fault, and the trail as its manifest says.
+
+    Raises BackupFault where the record in it is not whole, StorageError.
+    """
+    backup.unpack(folder)
+    told = backup.manifest.head
+    lock = WriterLock(folder)
+    try:
+        found = inspect_record(folder, lock, keys, None if told is None else head_of_text(told))
+    except (StorageError, ValueError) as error:
+        if isinstance(error, StorageError) and error.trouble in ("full", "write_failed", "cannot_open"):
+            raise
+        raise BackupFault("damaged") from None
+    finally:
+        lock.release()
+    if found.faults or (told is not None and found.head != told):
+        raise BackupFault("damaged")
+    return found

@@ -1,0 +1,89 @@
+"""The use cases of a restore where there is no record yet, in wire form."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO
+
+from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, looked_through, upload_of
+from collum.app.vault import RecordLocked, Vault
+from collum.records import storage_error
+from collum.records.backup import OpenedBackup, open_backup
+from collum.web import restore_schemas as wire
+from collum.web.practice_services import storage_troubles
+
+
+class RestoreServices:
+    """Answers the routes of a restore from one vault, as long as it has no record."""
+
+    def __init__(self, vault: Vault) -> None:
+        self._vault = vault
+
+    @contextmanager
+    def upload(self) -> Iterator[IO[bytes]]:
+        """Give the file to write a backup into, in place of one that was sent before. Raises RecordLocked, NoStorage."""
+        with storage_troubles():
+            self._check_new()
+            try:
+                self._file.unlink(missing_ok=True)
+                with self._file.open("xb") as file:
+                    yield file
+            except OSError as error:
+                raise storage_error(error) from None
+
+    def sent(self) -> wire.SentBackupAnswer:
+        """Return what the backup that was sent says of itself; one that is none is removed. Raises BackupFault."""
+        with storage_troubles():
+            try:
+                found: OpenedBackup = open_backup(self._file)
+            except Exception:
+                self.drop()
+                raise
+        told = found.manifest
+        users = [user.code for user in found.key_file.users]
+        return wire.SentBackupAnswer(made_at=told.made_at, program_version=told.program_version, users=users)
+
+    def look(self, body: wire.RestoreRequest) -> wire.RestorableAnswer:
+        """Return what would come back. Raises BackupFault, WrongPassphrase, RecoveryCodeFault, NotAllowed, RecordLocked."""
+        with storage_troubles():
+            self._check_new()
+            return _answer(looked_through(self._file, _opener(body), self._vault.environment.data_directory))
+
+    def restore(self, body: wire.RestoreRequest) -> wire.RestorableAnswer:
+        """Put the backup in place; the record is locked then. Raises as `look`."""
+        with storage_troubles():
+            found = self._vault.restore(self._file, _opener(body))
+        self.drop()
+        return _answer(found)
+
+    def drop(self) -> None:
+        """Remove the backup that was sent."""
+        self._file.unlink(missing_ok=True)
+
+    def _check_new(self) -> None:
+        if self._vault.state != "new":
+            raise RecordLocked(self._vault.state)
+
+    @property
+    def _file(self) -> Path:
+        return upload_of(self._vault.environment.data_directory)
+
+
+def _opener(body: wire.RestoreRequest) -> Opener:
+    if body.recovery_code is not None:
+        return by_recovery_code(body.recovery_code)
+    assert body.code is not None and body.passphrase is not None  # the request was checked to have one of both ways
+    return by_passphrase(body.code, body.passphrase)
+
+
+def _answer(found: Restorable) -> wire.RestorableAnswer:
+    return wire.RestorableAnswer(
+        made_at=found.manifest.made_at,
+        program_version=found.manifest.program_version,
+        users=list(found.users),
+        cases=found.counts["case"],
+        saves=found.counts["case_revision"],
+        plans=found.counts["plan"],
+        entries=found.entries,
+        head=found.head,
+    )
