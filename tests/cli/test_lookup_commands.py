@@ -64,7 +64,7 @@ def test_faulty_settings_are_all_named(run: Run, monkeypatch: pytest.MonkeyPatch
     ran = run("settings")
     assert (ran.status, ran.out) == (2, "")
     assert ran.err.splitlines() == [
-        "COLLUM_COLOUR: is not a known setting; allowed: data, port, draws, zone",
+        "COLLUM_COLOUR: is not a known setting; allowed: data, port, draws, zone, backups, backups_kept, backups_days",
         "COLLUM_PORT: is no value for this setting (none); allowed: a whole number from 0 to 65535",
     ]
 
