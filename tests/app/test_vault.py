@@ -6,11 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from collum.app.data_directory import mark_as_demo
 from collum.app.practice import open_practice
 from collum.app.tries import TooManyTries
 from collum.app.vault import RecordLocked, Vault, WeakPassphrase
+from collum.records import DATABASE, StorageError
 from collum.records.conversion import is_clear
-from collum.records.sealing import LastOwner, Stretching, User, WrongPassphrase
+from collum.records.sealing import KEY_FILES, LastOwner, Stretching, User, WrongPassphrase, new_recovery_code
 from tests.making.environment import FixedEnvironment
 
 WORDS, OTHER_WORDS = "seven wooden spoons", "a grey heron sleeps"
@@ -112,8 +114,9 @@ def test_users_are_added_changed_and_removed_and_one_owner_stays(vault: Vault) -
     vault.set_up("AB", WORDS)
     vault.add_user(User(code="CD", role="assistant"), OTHER_WORDS)
     assert [user.code for user in vault.users()] == ["AB", "CD"]
-    with pytest.raises(LastOwner):
-        vault.remove_user("AB")
+    for lose in (lambda: vault.remove_user("AB"), lambda: vault.add_user(User(code="AB", role="assistant"), WORDS)):
+        with pytest.raises(LastOwner):
+            lose()
     vault.lock()
     assert vault.unlock("CD", OTHER_WORDS).role == "assistant"
     vault.change_passphrase(OTHER_WORDS, "quiet green harbour")
@@ -129,3 +132,38 @@ def test_a_short_passphrase_is_refused_before_anything_is_written(vault: Vault, 
     with pytest.raises(WeakPassphrase):
         vault.set_up("AB", "short")
     assert vault.state == "new" and not list(tmp_path.iterdir())
+
+
+def test_a_sealed_record_with_a_damaged_page_opens_to_be_read(
+    environment: FixedEnvironment, vault: Vault, tmp_path: Path
+) -> None:
+    vault.set_up("AB", WORDS)
+    cases = [vault.practice.create(DOCUMENT) for _ in range(30)]
+    vault.close()
+    with (tmp_path / DATABASE).open("r+b") as file:
+        file.seek((tmp_path / DATABASE).stat().st_size - 3000)
+        file.write(b"\xa5" * 100)
+    vault.unlock("AB", WORDS)
+    assert (vault.state, vault.trouble) == ("open", "damaged")
+    assert len(vault.practice.cases()) > 0
+    with pytest.raises(StorageError, match="damaged"):
+        vault.practice.save(cases[0].case_id, base_revision=1, document=DOCUMENT)
+
+
+@pytest.mark.parametrize("name", KEY_FILES)
+def test_a_damaged_key_file_is_written_anew_from_the_other_at_the_next_unlock(vault: Vault, tmp_path: Path, name: str) -> None:
+    vault.set_up("AB", WORDS)
+    vault.lock()
+    whole = (tmp_path / name).read_bytes()
+    (tmp_path / name).write_bytes(whole[:100])
+    vault.unlock("AB", WORDS)
+    assert (tmp_path / name).read_bytes() == whole
+
+
+def test_there_is_nothing_to_unlock_in_a_demo(environment: FixedEnvironment, tmp_path: Path) -> None:
+    mark_as_demo(tmp_path)
+    demo = Vault(environment, draws=300)
+    for attempt in (lambda: demo.unlock("AB", WORDS), lambda: demo.recover(new_recovery_code(), "AB", WORDS)):
+        with pytest.raises(RecordLocked):
+            attempt()
+    demo.close()

@@ -172,6 +172,10 @@ def test_users_are_added_and_a_lost_passphrase_is_replaced_by_the_recovery_code(
     page.get_by_label("code of the person").fill("CD")
     page.get_by_label("role").select_option("assistant")
     page.get_by_label("new passphrase").first.fill(OTHER)
+    page.get_by_label("the same passphrase again").first.fill(OTHER + "x")
+    page.get_by_role("button", name="Add", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("differ")
+    page.get_by_label("the same passphrase again").first.fill(OTHER)
     page.get_by_role("button", name="Add", exact=True).click()
     expect(page.get_by_role("status").filter(has_text="CD may unlock")).to_be_visible()
     assert violations_in_both_schemes(page) == []
@@ -198,6 +202,7 @@ def test_users_are_added_and_a_lost_passphrase_is_replaced_by_the_recovery_code(
     unlock(page, "quiet green harbour")
     page.get_by_label("present passphrase").fill("quiet green harbour")
     page.get_by_label("new passphrase").last.fill(PASSPHRASE)
+    page.get_by_label("the same passphrase again").last.fill(PASSPHRASE)
     page.get_by_role("button", name="Change").click()
     expect(page.get_by_role("status").filter(has_text="Your passphrase is changed")).to_be_visible()
 

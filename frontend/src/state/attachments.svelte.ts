@@ -29,8 +29,14 @@ export class Attachments {
     this.#caseId = caseId;
   }
 
-  readonly kept = $derived(this.files?.filter((file) => file.removed === null) ?? []);
-  readonly removed = $derived(this.files?.filter((file) => file.removed !== null) ?? []);
+  // Worked out when they are read: the files of a case outlive the page that first asked for them.
+  get kept(): api.Attachment[] {
+    return this.files?.filter((file) => file.removed === null) ?? [];
+  }
+
+  get removed(): api.Attachment[] {
+    return this.files?.filter((file) => file.removed !== null) ?? [];
+  }
 
   load(): Promise<boolean> {
     return this.#tried(async () => {

@@ -75,6 +75,12 @@ def looked_through(file: Path, opener: Opener, near: Path) -> Restorable:
         return _unpacked(backup, opener(backup.key_file)[0], scratch)
 
 
+def check_free(target: Path) -> None:
+    """Raise TakenFolder where a folder to restore into is there and not empty."""
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise TakenFolder
+
+
 def restore_into(file: Path, opener: Opener, environment: Environment, target: Path) -> Restorable:
     """Restore a backup into a new or empty folder, which gets its name when all is whole in it.
 
@@ -82,8 +88,7 @@ def restore_into(file: Path, opener: Opener, environment: Environment, target: P
     """
     backup = open_backup(file)
     keys, author = opener(backup.key_file)
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise TakenFolder
+    check_free(target)
     prefix = f".{target.name}.{_SCRATCH}"
     _sweep(target.absolute().parent, prefix)
     with _scratch(target.absolute().parent, prefix) as scratch:

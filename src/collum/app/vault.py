@@ -5,7 +5,7 @@ held them; memory that was freed is not promised to be overwritten.
 """
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import RLock
 from typing import Literal, TypeVar
@@ -26,10 +26,12 @@ from collum.records.opening import DAMAGED, has_lived, looked_at
 from collum.records.placing import clear_unfinished
 from collum.records.sealing import (
     KEY_FILE,
+    KEY_FILES,
     KeyFile,
     Keys,
     User,
     calibrated,
+    key_file_bytes,
     new_data_key,
     new_key_file,
     new_recovery_code,
@@ -168,6 +170,7 @@ class Vault:
         """Open the record for a user. Raises WrongPassphrase, TooManyTries, KeyFileTrouble, RecordLocked, StorageError."""
         with self._guard:
             keys, user = self._tried(lambda file: file.unlock(code, passphrase))
+            self._mend_key_files()
             self._open(keys, user)
             return user
 
@@ -178,8 +181,7 @@ class Vault:
         """
         _check(passphrase)
         with self._guard:
-            file = read_key_file(self.environment.data_directory)
-            keys, _ = self._tried(lambda file: (file.recover(recovery), None))
+            keys, file = self._tried(lambda file: (file.recover(recovery), file))
             owner, following = User(code=code, role="owner"), new_recovery_code()
             cost = calibrated(self.environment.monotonic_s)
             changed = file.with_user(keys, owner, passphrase, cost).with_recovery(keys, following)
@@ -276,14 +278,16 @@ class Vault:
         return self._keys, self._user
 
     def _tried(self, attempt: Callable[[KeyFile], T]) -> T:
-        """Return what `attempt` gives on the key file. Raises TooManyTries."""
+        """Return what `attempt` gives on the key file. Raises TooManyTries, RecordLocked where there is nothing to unlock."""
+        if self.state != "locked" and self._keys is None:
+            raise RecordLocked(self.state)
         return self._tries.tried(lambda: attempt(read_key_file(self.environment.data_directory)))
 
     def _open(self, keys: Keys | None, user: User | None) -> None:
         self._close()
         environment = self.environment if user is None else self.environment.for_author(user.code)
         store = open_store(environment, keys, lock=self._lock)
-        if user is not None:
+        if user is not None and store.trouble is None:  # nothing is written into a damaged record; it is read as far as it goes
             store.note("record unlocked", f"user {user.code}", stamp_of(environment))
         self._practice = Practice(environment, store, self._planner)
         self._keys, self._user = keys, user
@@ -300,6 +304,15 @@ class Vault:
             write_key_file(self.environment.data_directory, file)
         except OSError:
             raise StorageError("write_failed") from None
+
+    def _mend_key_files(self) -> None:
+        """Write both key files anew where one of them no longer says what the one that opened the record says."""
+        folder = self.environment.data_directory
+        file = read_key_file(folder)
+        written = {path.read_bytes() if path.is_file() else b"" for path in (folder / name for name in KEY_FILES)}
+        if written != {key_file_bytes(file)}:
+            with suppress(StorageError):  # the record opens all the same; the next unlock tries again
+                self._write(file)
 
     def _key_file_there(self) -> bool:
         return (self.environment.data_directory / KEY_FILE).exists()

@@ -61,7 +61,7 @@ def restore(
     errors: Errors = "text",
 ) -> None:
     from collum.app.data_directory import prepare_data_directory
-    from collum.app.restoring import TakenFolder, looked_through, restore_into
+    from collum.app.restoring import TakenFolder, check_free, looked_through, restore_into
     from collum.app.roles import NotAllowed
     from collum.records.backup import open_backup
     from collum.records.sealing import RecoveryCodeFault, WrongPassphrase
@@ -70,6 +70,7 @@ def restore(
     try:
         opener = _opener(open_backup(file).key_file, user, passphrase_file, recovery_code_file)
         if dry_run:
+            check_free(into)
             found = looked_through(file, opener, into.absolute().parent)
         else:
             found = restore_into(file, opener, settings.environment(), into)

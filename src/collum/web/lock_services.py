@@ -4,7 +4,7 @@ import base64
 
 from collum.app.backups import Backups
 from collum.app.vault import Vault
-from collum.records.sealing import User
+from collum.records.sealing import KeyFileTrouble, User
 from collum.web import lock_schemas as wire
 from collum.web.practice_services import storage_troubles
 
@@ -22,11 +22,18 @@ class LockServices:
             return wire.LockAnswer(
                 state=self._vault.state,
                 user=None if user is None else _user(user),
-                users=[_user(each) for each in self._vault.users()],
+                users=[_user(each) for each in self._users()],
                 idle_s=self._vault.idle_s,
                 draft_key=None if key is None else base64.b64encode(key).decode("ascii"),
                 rounds=list(self._vault.rounds_left),
             )
+
+    def _users(self) -> tuple[User, ...]:
+        """Return who may unlock; nobody where the key file is damaged, which is said by the first try to unlock."""
+        try:
+            return self._vault.users()
+        except KeyFileTrouble:
+            return ()
 
     def lock(self, body: wire.LockRequest) -> wire.LockAnswer:
         with storage_troubles():

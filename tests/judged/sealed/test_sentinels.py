@@ -153,7 +153,7 @@ class Sender:
 
 def keep(folder: Path, seen: Path, name: str) -> None:
     """Copy what is on the disk at this moment: the log of the database is gone when the program has ended."""
-    shutil.copytree(folder, seen / name, ignore=shutil.ignore_patterns("lock"))
+    shutil.copytree(folder, seen / name, ignore=shutil.ignore_patterns("lock", "*.part"))
 
 
 def written_outside(trace: Path, folder: Path) -> dict[str, str]:

@@ -74,18 +74,19 @@ class KeyFile:
         return self._opened(found, derived(recovery_secret(code), "collum recovery", salt=found.salt))
 
     def with_user(self, keys: Keys, user: User, passphrase: str, stretching: Stretching) -> "KeyFile":
-        """Return the file with a user's passphrase set: a new user, or a new passphrase or role of one there is."""
+        """Return the file with a user's passphrase set: a new user, or a new passphrase or role of one there is.
+
+        Raises LastOwner where nobody would be an owner any more.
+        """
         cost = stretching.with_new_salt()
         made = _wrap(self.record, user, cost, cost.salt, cost.key_of(passphrase), keys)
         others = tuple(wrap for wrap in self.wraps if wrap.user is None or wrap.user.code != user.code)
-        return _signed(replace(self, wraps=(*others, made)), keys)
+        return _signed(replace(self, wraps=_with_owner((*others, made))), keys)
 
     def without_user(self, keys: Keys, code: str) -> "KeyFile":
         """Return the file without a user. Raises LastOwner."""
         left = tuple(wrap for wrap in self.wraps if wrap.user is None or wrap.user.code != code)
-        if not any(wrap.user is not None and wrap.user.role == "owner" for wrap in left):
-            raise LastOwner
-        return _signed(replace(self, wraps=left), keys)
+        return _signed(replace(self, wraps=_with_owner(left)), keys)
 
     def with_recovery(self, keys: Keys, code: str) -> "KeyFile":
         """Return the file with another recovery code; the former one opens nothing any more."""
@@ -155,6 +156,13 @@ def key_file_of(written: bytes) -> KeyFile:
         return KeyFile(record=content["record"], wraps=wraps, mac=content["mac"])
     except (ValueError, KeyError, TypeError, AttributeError):
         raise KeyFileTrouble("damaged") from None
+
+
+def _with_owner(wraps: tuple[_Wrap, ...]) -> tuple[_Wrap, ...]:
+    """Return the wraps. Raises LastOwner where no owner is among them."""
+    if not any(wrap.user is not None and wrap.user.role == "owner" for wrap in wraps):
+        raise LastOwner
+    return wraps
 
 
 def _recovery_wrap(record: str, keys: Keys, code: str) -> _Wrap:
