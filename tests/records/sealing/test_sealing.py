@@ -62,7 +62,7 @@ def test_what_was_never_sealed_does_not_open(text: str) -> None:
 
 def sealed_file(content: bytes) -> bytes:
     target = io.BytesIO()
-    assert seal_stream(KEY, io.BytesIO(content), target, PLACE) == len(content)
+    seal_stream(KEY, io.BytesIO(content), target, PLACE)
     return target.getvalue()
 
 
