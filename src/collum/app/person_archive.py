@@ -27,7 +27,7 @@ from collum.records import Attachment
 from collum.records.attached import ArrivingFile
 from collum.records.bounded_zip import ArchiveFault, BoundedZip, Packed, bounded_zip, zip_parts
 from collum.records.person import PersonRecord, person_row
-from collum.records.sealing import SealBroken, calibrated, opened_under, sealed_under
+from collum.records.sealing import SealBroken, WrongPassphrase, calibrated, opened_under, sealed_under
 from collum.wording import text
 
 ENDINGS: Mapping[bool, str] = {True: "collum-person", False: "zip"}  # by whether it is sealed
@@ -96,7 +96,7 @@ def take_in(practice: Practice, file: BinaryIO, passphrase: str | None, *, seale
     """Add the case of an archive with its files, all or nothing; its history is one of the files.
 
     `sealed_record`: whether what is stored here is sealed; a sealed archive is opened into such a record alone. Raises
-    ArchiveFault, WrongPassphrase, CaseFaults, AttachmentRefused, StorageError.
+    ArchiveFault, CaseFaults, AttachmentRefused, StorageError.
     """
     with _opened(file, passphrase, sealed_record=sealed_record) as archive:
         manifest = _manifest_of(archive.read(_MANIFEST, _MOST_MANIFEST_BYTES))
@@ -105,6 +105,13 @@ def take_in(practice: Practice, file: BinaryIO, passphrase: str | None, *, seale
         stamp = stamp_of(practice.environment)
         files = [_arriving(archive, practice.environment, one) for one in (*manifest.attachments, _history_of(manifest))]
         return opened(practice.store.take_in(practice.environment.new_id(), as_new(case), stamp, files))
+
+
+def is_sealed(file: BinaryIO) -> bool:
+    """Return whether an archive takes a passphrase; the file is at its begin again."""
+    begin = file.read(len(_MAGIC))
+    file.seek(0)
+    return begin == _MAGIC
 
 
 def _history(record: PersonRecord, attached: Sequence[Attachment]) -> bytes:
@@ -156,6 +163,8 @@ def _opened(file: BinaryIO, passphrase: str | None, *, sealed_record: bool) -> I
             raise ArchiveFault("clear_record")
         try:
             file = cast(BinaryIO, io.BufferedReader(opened_under(passphrase, file, _MAGIC)))
+        except WrongPassphrase:
+            raise ArchiveFault("wrong_passphrase") from None
         except SealBroken:
             raise ArchiveFault("damaged") from None
     elif begin.startswith(_FAMILY):

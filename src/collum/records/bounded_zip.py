@@ -28,7 +28,16 @@ _ENCRYPTED = 1
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 _BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError, SealBroken)
 ArchiveTrouble = Literal[
-    "not_an_archive", "damaged", "newer_version", "sealed", "clear_record", "too_large", "too_many", "names", "ratio"
+    "not_an_archive",
+    "damaged",
+    "newer_version",
+    "sealed",
+    "wrong_passphrase",
+    "clear_record",
+    "too_large",
+    "too_many",
+    "names",
+    "ratio",
 ]
 
 
