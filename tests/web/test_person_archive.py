@@ -1,6 +1,7 @@
 """Everything on one person at the HTTP door: given out as a download, taken in as a new case, refused in words."""
 
 import base64
+import hashlib
 import io
 import json
 import zipfile
@@ -9,11 +10,22 @@ from typing import Any
 import httpx
 import pytest
 
+from collum.records.sealing import Stretching
 from collum.wording import text
 from tests.web.conftest import Served
 from tests.web.making import refused
 
 WORDS = "a grey heron sleeps"
+
+
+@pytest.fixture(autouse=True)
+def cheap(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A passphrase becomes a key by one hash."""
+
+    def key_of(self: Stretching, passphrase: str) -> bytes:
+        return hashlib.sha256(self.salt + passphrase.encode()).digest()
+
+    monkeypatch.setattr(Stretching, "key_of", key_of)
 
 
 @pytest.fixture
