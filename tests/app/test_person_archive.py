@@ -147,6 +147,13 @@ def test_what_was_given_out_comes_in_byte_for_byte(desk: Desk) -> None:
     assert [again[f"files/000{number}"] for number in range(3)] == given
 
 
+def test_files_keep_their_order_whatever_ids_they_get(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    ids = iter(f"01a00000-0000-7000-8000-{number:012d}" for number in range(90, 0, -1))
+    monkeypatch.setattr(FixedEnvironment, "new_id", lambda _: next(ids))
+    taken = desk.taken(desk.sealed)
+    assert [one.label.name for one in desk.other.practice.attachments.of_case(taken.case_id)][:2] == ["Zahn ü.png", "letter"]
+
+
 def test_foreign_answers_clear_nothing_and_foreign_events_are_not_ours(desk: Desk) -> None:
     taken = desk.taken(desk.sealed)
     practice = desk.other.practice

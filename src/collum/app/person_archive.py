@@ -11,7 +11,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from functools import partial
 from typing import BinaryIO, Literal, cast
 
@@ -23,7 +23,7 @@ from collum.app.practice import OpenCase, Practice, as_new, opened
 from collum.app.stamp import stamp_of
 from collum.app.vault import LEAST_PASSPHRASE, WeakPassphrase
 from collum.case import read
-from collum.records import Attachment
+from collum.records import Attachment, Stamp
 from collum.records.attached import ArrivingFile
 from collum.records.bounded_zip import ArchiveFault, BoundedZip, Packed, bounded_zip, zip_parts
 from collum.records.person import PersonRecord, person_row
@@ -102,8 +102,10 @@ def take_in(practice: Practice, file: BinaryIO, passphrase: str | None, *, seale
         manifest = _manifest_of(archive.read(_MANIFEST, _MOST_MANIFEST_BYTES))
         _check(archive, manifest)
         case = read(archive.read(_CASE, _MOST_CASE_BYTES), kind="json")
+        told = (*manifest.attachments, _history_of(manifest))
         stamp = stamp_of(practice.environment)
-        files = [_arriving(archive, practice.environment, one) for one in (*manifest.attachments, _history_of(manifest))]
+        ids = sorted(practice.environment.new_id() for _ in told)  # files of one moment are listed by their ids
+        files = [_arriving(archive, one, replace(stamp, id=new)) for one, new in zip(told, ids, strict=True)]
         return opened(practice.store.take_in(practice.environment.new_id(), as_new(case), stamp, files))
 
 
@@ -199,11 +201,11 @@ def _history_of(manifest: _Manifest) -> _Attached:
     return _Attached(file=_HISTORY, name=name, kind="other", taken_on=None, note=note, thumbnail=None, removed=None)
 
 
-def _arriving(archive: BoundedZip, environment: Environment, one: _Attached) -> ArrivingFile:
+def _arriving(archive: BoundedZip, one: _Attached, stamp: Stamp) -> ArrivingFile:
     told = Told(name=one.name, kind=one.kind, taken_on=one.taken_on, note=one.note, thumbnail=one.thumbnail)
     return ArrivingFile(
         source=partial(archive.stream, one.file),
         looked=partial(looked_at, told=told),
-        stamp=stamp_of(environment),
+        stamp=stamp,
         removed=one.removed,
     )
