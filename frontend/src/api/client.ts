@@ -136,6 +136,23 @@ export type Deleted = Schemas["DeletedAnswer"];
 export type DeletionReason = Schemas["DeleteRequest"]["reason"];
 export const deleteCase = (case_id: string, body: Schemas["DeleteRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/delete", { params: { header, path: { case_id } }, body }));
+/** Everything on one person, as a file. */
+export const exportCase = (case_id: string, body: Schemas["GiveOutRequest"]): Promise<Blob> =>
+  got<Blob>(client.POST("/api/v1/cases/{case_id}/export", { params: { header, path: { case_id } }, body, parseAs: "blob" }));
+/** An archive of a person, streamed from the disk: nothing of it is read here. A passphrase travels in base 64, for a header is ASCII. */
+export const importCase = (file: Blob, passphrase: string, signal: AbortSignal) =>
+  got(
+    client.POST("/api/v1/cases/import", {
+      params: { header },
+      headers: {
+        "Content-Type": "application/octet-stream",
+        ...(passphrase === "" ? {} : { "Collum-Passphrase": btoa(String.fromCharCode(...new TextEncoder().encode(passphrase))) }),
+      },
+      body: file as unknown as string,
+      bodySerializer: (body) => body as unknown as Blob,
+      signal,
+    }),
+  );
 export type SentBackup = Schemas["SentBackupAnswer"];
 export type Restorable = Schemas["RestorableAnswer"];
 /** The body is the file as it is, streamed from the disk: nothing of it is read here. */

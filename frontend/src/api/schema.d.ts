@@ -929,6 +929,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/export": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Export Case */
+        post: operations["exportCase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/evidence": {
         parameters: {
             query?: never;
@@ -974,6 +991,23 @@ export interface paths {
         put?: never;
         /** Judge Preparation */
         post: operations["judgePreparation"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Import Case */
+        post: operations["importCase"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1996,6 +2030,16 @@ export interface components {
             /** Enough */
             enough: boolean | null;
             said: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * GiveOutRequest
+         * @description How the archive is given out: sealed under `passphrase`, of at least 12 characters, or `clear`.
+         */
+        GiveOutRequest: {
+            /** Passphrase */
+            passphrase?: string | null;
+            /** Clear */
+            clear?: true | null;
         };
         /**
          * GivenRequest
@@ -6644,6 +6688,43 @@ export interface operations {
             };
         };
     };
+    exportCase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GiveOutRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": string;
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     listEvidence: {
         parameters: {
             query?: never;
@@ -6736,6 +6817,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PreparationDocument"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    importCase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+                /** @description UTF-8 in base 64; none for an archive in clear */
+                "Collum-Passphrase"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -3,7 +3,7 @@
 import base64
 import binascii
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from typing import BinaryIO, Literal, cast
 
@@ -12,10 +12,13 @@ from collum.app.environment import Environment
 from collum.app.stamp import stamp_of
 from collum.readers import MediaLook, UnknownMedia
 from collum.records import Attachment, AttachmentLabel
+from collum.records.attached import LookedAt
 
 Kind = Literal["radiograph", "photograph", "scan", "letter", "other"]
 Trouble = Literal["kind", "size", "day", "thumbnail"]
 MOST_ATTACHMENT_BYTES = 100_000_000  # choice: a film of the whole jaw or a scan of it, several times over
+MOST_NAME, MOST_NOTE, MOST_REASON = 200, 500, 500
+MOST_THUMBNAIL = 8_192  # in base 64, so that it fits into the head of a request
 _PICTURES = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
 
 
@@ -51,20 +54,8 @@ class AttachmentDesk:
         Whatever is raised, nothing is kept. Raises AttachmentRefused, UnknownRecord, CaseDeleted, RecordClosed, StorageError
         and what `source` raises.
         """
-        _check(told)
-        looked = _Looked(source)
-
-        def label() -> AttachmentLabel:
-            return AttachmentLabel(
-                name=told.name,
-                media_type=looked.media_type(),
-                kind=told.kind,
-                taken_on=told.taken_on,
-                note=told.note,
-                thumbnail=told.thumbnail,
-            )
-
-        return self._store.attachments.add(case_id, cast(BinaryIO, looked), label, stamp_of(self._environment))
+        looked = looked_at(source, told)
+        return self._store.attachments.add(case_id, cast(BinaryIO, looked), looked.label, stamp_of(self._environment))
 
     def of_case(self, case_id: str) -> tuple[Attachment, ...]:
         """Return the files of a case in the order they were added, with those taken out. Raises UnknownRecord."""
@@ -79,11 +70,16 @@ class AttachmentDesk:
         return self._store.attachments.remove(case_id, attachment_id, reason, stamp_of(self._environment))
 
 
-class _Looked:
-    """A source that is measured and looked at while it is read."""
+def looked_at(source: BinaryIO, told: Told) -> LookedAt:
+    """Return a source that is measured and looked at while it is read. Raises AttachmentRefused, here and while it is read."""
+    _check(told)
+    return _Looked(source, told)
 
-    def __init__(self, source: BinaryIO) -> None:
+
+class _Looked:
+    def __init__(self, source: BinaryIO, told: Told) -> None:
         self._source = source
+        self._told = told
         self._look = MediaLook()
 
     def read(self, size: int) -> bytes:
@@ -96,11 +92,12 @@ class _Looked:
             raise AttachmentRefused("kind") from None
         return part
 
-    def media_type(self) -> str:
+    def label(self) -> AttachmentLabel:
         try:
-            return self._look.found()
+            media_type = self._look.found()
         except UnknownMedia:
             raise AttachmentRefused("kind") from None
+        return AttachmentLabel(**asdict(self._told), media_type=media_type)
 
 
 def _check(told: Told) -> None:

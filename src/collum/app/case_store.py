@@ -18,7 +18,9 @@ from collum.records import (
     StorageTrouble,
     StoredPlan,
 )
+from collum.records.attached import ArrivingFile
 from collum.records.deletion import DeletedCase, DeletionReason
+from collum.records.person import PersonRecord
 
 
 class CaseStore(Protocol):
@@ -74,6 +76,10 @@ class CaseStore(Protocol):
     def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry: ...
 
     def note(self, action: str, row: str, stamp: Stamp) -> None: ...
+
+    def everything_of(self, case_id: str) -> PersonRecord: ...
+
+    def take_in(self, case_id: str, document: str, stamp: Stamp, files: Sequence[ArrivingFile]) -> Revision: ...
 
     def delete_case(self, case_id: str, reason: DeletionReason, stamp: Stamp) -> DeletedCase: ...
 

@@ -117,14 +117,7 @@ class Practice:
         return self._create([(self.environment.new_id(), document) for document in documents])
 
     def _create(self, cases: Sequence[tuple[str, Json]]) -> tuple[OpenCase, ...]:
-        new = [
-            (
-                case_id,
-                _canonical(from_document(without_marks(to_document(from_document(document))))),
-                stamp_of(self.environment),
-            )
-            for case_id, document in cases
-        ]
+        new = [(case_id, as_new(from_document(document)), stamp_of(self.environment)) for case_id, document in cases]
         return tuple(opened(revision) for revision in self.store.add_cases(new))
 
     def open(self, case_id: str) -> OpenCase:
@@ -273,6 +266,11 @@ def _damaged(found: CaseDamage) -> DamagedSummary:
     last = found.last_whole
     reference = None if last is None else json.loads(last.document)["patient"]["reference"]
     return DamagedSummary(case_id=found.case_id, reference=reference, damaged=found.damaged, whole=found.whole)
+
+
+def as_new(case: Case) -> str:
+    """Return the document of a case that comes in from elsewhere, canonical: what it answers of safety is history here."""
+    return _canonical(from_document(without_marks(to_document(case))))
 
 
 def _canonical(case: Case) -> str:

@@ -5,7 +5,16 @@ from typing import Literal
 
 from collum.records.sealing import Role, User
 
-Act = Literal["add users", "renew the recovery code", "back up", "restore", "delete a person", "export a person", "verify"]
+Act = Literal[
+    "add users",
+    "renew the recovery code",
+    "back up",
+    "restore",
+    "delete a person",
+    "export a person",
+    "take in a person",
+    "verify",
+]
 
 MAY: Mapping[Act, tuple[Role, ...]] = {
     "add users": ("owner",),
@@ -14,6 +23,7 @@ MAY: Mapping[Act, tuple[Role, ...]] = {
     "restore": ("owner",),
     "delete a person": ("owner",),
     "export a person": ("owner", "clinician"),
+    "take in a person": ("owner", "clinician"),
     "verify": ("owner", "clinician", "assistant"),
 }
 

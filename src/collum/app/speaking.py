@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from collum.case import Fault, Said
 from collum.plan import Sentence
 from collum.records import DamagedAttachment, DamagedCase, StorageError
+from collum.records.bounded_zip import ArchiveTrouble
 from collum.records.sealing import KeyFileTrouble
 from collum.wording import filled, keys, text
 
@@ -71,6 +72,11 @@ def backup_words(failure: str) -> tuple[str, str]:
     if f"record.backup.what.{failure}" in keys():
         return text(f"record.backup.what.{failure}"), text(f"record.backup.remedy.{failure}")
     return text(f"record.what.{failure}"), text(f"record.remedy.{failure}")
+
+
+def archive_words(trouble: ArchiveTrouble) -> tuple[str, str]:
+    """Return why an archive of a person is not taken, and what to do."""
+    return text(f"record.person.what.{trouble}"), text(f"record.person.remedy.{trouble}")
 
 
 def key_file_words(error: KeyFileTrouble) -> tuple[str, str]:

@@ -91,10 +91,11 @@ def _ending_of_inner(error: BaseException) -> int:
     """Endings whose kinds are imported only now that something has gone wrong."""
     from collum.app.gate import NotCleared
     from collum.app.settings import SettingFaults
-    from collum.app.speaking import backup_words, fault_document, key_file_words, storage_words
+    from collum.app.speaking import archive_words, backup_words, fault_document, key_file_words, storage_words
     from collum.case import CaseFaults
     from collum.records import StorageError
     from collum.records.backup import BackupFault
+    from collum.records.bounded_zip import ArchiveFault
     from collum.records.sealing import KeyFileTrouble
 
     if isinstance(error, CaseFaults):
@@ -110,6 +111,9 @@ def _ending_of_inner(error: BaseException) -> int:
         return STORAGE
     if isinstance(error, BackupFault):
         say(" ".join(backup_words(error.trouble)))
+        return STORAGE
+    if isinstance(error, ArchiveFault):
+        say(" ".join(archive_words(error.trouble)))
         return STORAGE
     if isinstance(error, KeyFileTrouble):
         say(" ".join(key_file_words(error)))

@@ -40,7 +40,19 @@ def unlocked(folder: Path, user: str | None, passphrase_file: Path | None) -> "t
 def user_and_passphrase(file: "KeyFile", user: str | None, passphrase_file: Path | None) -> tuple[str, str]:
     """Return who opens a key file and the passphrase, from a file or asked on the terminal."""
     code = user or _only_user(file)
-    return code, _asked(code) if passphrase_file is None else first_line(passphrase_file, "--passphrase-file")
+    if passphrase_file is None:
+        return code, _typed("cli.unlock.ask", "--passphrase-file", code=code)
+    return code, first_line(passphrase_file, "--passphrase-file")
+
+
+def archive_passphrase(file: Path | None, *, new: bool) -> str:
+    """Return the passphrase of an archive, from a file or asked on the terminal; a new one is asked for twice."""
+    if file is not None:
+        return first_line(file, "--archive-passphrase-file")
+    given = _typed("cli.unlock.ask_archive", "--archive-passphrase-file")
+    if new and given != _typed("cli.unlock.ask_again", "--archive-passphrase-file"):
+        faulty("--archive-passphrase-file", "not_same", "same_twice")
+    return given
 
 
 def _only_user(file: "KeyFile") -> str:
@@ -50,12 +62,12 @@ def _only_user(file: "KeyFile") -> str:
     return codes[0]
 
 
-def _asked(code: str) -> str:
+def _typed(asked: str, option: str, **told: str) -> str:
     from getpass import getpass
 
-    if not sys.stdin.isatty():
-        faulty("--passphrase-file", "no_terminal", "file_or_terminal")
-    return getpass(f"{text('cli.unlock.ask', {'code': code})} ", stream=sys.stderr)
+    if sys.stdin.closed or not sys.stdin.isatty():
+        faulty(option, "no_terminal", "file_or_terminal")
+    return getpass(f"{text(asked, told)} ", stream=sys.stderr)
 
 
 def first_line(file: Path, option: str) -> str:

@@ -1,8 +1,10 @@
 """What the record gives back of files of cases, and the two ways of their own in which a request for one can fail."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import BinaryIO, Protocol
 
-from collum.records.stored import StorageError
+from collum.records.stored import Stamp, StorageError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +43,24 @@ class Attachment:
     zone: str
     author: str
     removed: AttachmentRemoved | None
+
+
+class LookedAt(Protocol):
+    """A source that is looked at while it is read; once all of it was, it says what the file is."""
+
+    def read(self, size: int) -> bytes: ...
+
+    def label(self) -> AttachmentLabel: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArrivingFile:
+    """A file of a case that comes in whole with its files. `removed`: why it was taken out of the list elsewhere."""
+
+    source: Callable[[], BinaryIO]
+    looked: Callable[[BinaryIO], LookedAt]
+    stamp: Stamp
+    removed: str | None
 
 
 class DamagedAttachment(StorageError):

@@ -6,9 +6,10 @@ addition that was cut short left behind, and is removed when the record is opene
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 from threading import RLock
 from typing import Any, BinaryIO, cast
@@ -16,7 +17,14 @@ from typing import Any, BinaryIO, cast
 from sqlalchemy import Connection, Engine, inspect, select
 
 from collum.records import attachment_folder
-from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved, DamagedAttachment, RecordClosed
+from collum.records.attached import (
+    ArrivingFile,
+    Attachment,
+    AttachmentLabel,
+    AttachmentRemoved,
+    DamagedAttachment,
+    RecordClosed,
+)
 from collum.records.chain import add_row, row_is_sealed
 from collum.records.engine import reading, writing
 from collum.records.file_seals import FileSeal
@@ -83,6 +91,35 @@ class Attachments:
             self._discard(name)
             raise
 
+    @contextmanager
+    def arriving(self, case_id: str, files: Sequence[ArrivingFile]) -> Iterator[Callable[[Connection], None]]:
+        """Store the files of a case that is not made yet; give what adds their rows in the transaction that makes it.
+
+        Whatever is raised meanwhile, nothing is kept. Raises RecordClosed, StorageError and what reading a file raises.
+        """
+        check = self._on_its_way()
+        with self._guard, writing(self._engine) as connection:
+            check()
+            seal_by = seal_of(connection)
+        seal, rows = seal_by.coming_case(case_id), list[tuple[ArrivingFile, dict[str, Any]]]()
+        try:
+            for file in files:
+                with file.source() as source:
+                    looked = file.looked(source)
+                    measured = _Measured(cast(BinaryIO, looked), check)
+                    name = seal.name(file.stamp.id)
+                    store = partial(seal.store, file.stamp.id, cast(BinaryIO, measured))
+                    attachment_folder.write_file(self._folder, name, store)
+                    rows.append((file, _row_of(case_id, name, looked.label(), measured, file.stamp)))
+            with self._guard:
+                check()
+                yield lambda connection: _add_rows(connection, case_id, rows)
+        except BaseException:
+            seal_by.no_case(case_id)
+            for file in files:
+                self._discard(seal.name(file.stamp.id))
+            raise
+
     def of_case(self, case_id: str) -> tuple[Attachment, ...]:
         """Return the files of a case in the order they were added, with those taken out. Raises UnknownRecord, StorageError."""
         query = select(ATTACHMENT).where(ATTACHMENT.c.case_id == case_id).order_by(ATTACHMENT.c.added_at, ATTACHMENT.c.id)
@@ -110,9 +147,7 @@ class Attachments:
             check()
             found = _found(connection, case_id, attachment_id)
             if found.removed is None:
-                at = {"removed_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-                row = closed_row(connection, ATTACHMENT_REMOVED, case_id, at | {"attachment_id": found.id, "reason": reason})
-                add_row(connection, ATTACHMENT_REMOVED, row, "attachment removed", _by(stamp))
+                _remove(connection, case_id, found.id, reason, stamp)
             return _found(connection, case_id, attachment_id)
 
     def discard_of(self, case_id: str) -> None:
@@ -205,6 +240,19 @@ def _row_of(case_id: str, file: str, label: AttachmentLabel, measured: _Measured
     row = {"id": stamp.id, "case_id": case_id, "file": file, "thumbnail": thumbnail}
     by = {"added_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
     return row | by | {"about": json.dumps(about, ensure_ascii=False)}
+
+
+def _add_rows(connection: Connection, case_id: str, rows: Sequence[tuple[ArrivingFile, dict[str, Any]]]) -> None:
+    for file, row in rows:
+        add_row(connection, ATTACHMENT, closed_row(connection, ATTACHMENT, case_id, row), "attachment added", _by(file.stamp))
+        if file.removed is not None:
+            _remove(connection, case_id, file.stamp.id, file.removed, file.stamp)
+
+
+def _remove(connection: Connection, case_id: str, attachment_id: str, reason: str, stamp: Stamp) -> None:
+    at = {"removed_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+    row = closed_row(connection, ATTACHMENT_REMOVED, case_id, at | {"attachment_id": attachment_id, "reason": reason})
+    add_row(connection, ATTACHMENT_REMOVED, row, "attachment removed", _by(stamp))
 
 
 def _by(stamp: Stamp) -> dict[str, str]:

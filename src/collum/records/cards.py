@@ -42,6 +42,13 @@ def last_card(connection: Connection, case_id: str, plan_id: str, tooth: int) ->
     return Card(**opened_row(connection, CARD, case_id, row))
 
 
+def cards_of(connection: Connection, case_id: str) -> tuple[Card, ...]:
+    """Return every card of a case in the order they were issued."""
+    query = select(CARD).join(CASE_REVISION, CASE_REVISION.c.id == CARD.c.revision_id).where(CASE_REVISION.c.case_id == case_id)
+    rows = connection.execute(query.order_by(CARD.c.issued_at, CARD.c.id)).mappings().all()
+    return tuple(Card(**opened_row(connection, CARD, case_id, fitting(row, CARD))) for row in rows)
+
+
 def newest_entry(connection: Connection, newest: Revision) -> str:
     """Return the latest time written in the record since the last visit of a case was opened; empty where none was.
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, select
 
 from collum.records.chain import add_row
 from collum.records.rows import fitting
-from collum.records.seals import Sealed, seal_of
+from collum.records.seals import seal_of
 from collum.records.stored import Stamp, UnknownRecord
 from collum.records.tables import CASE, CASE_KEY, DELETED_CASE
 
@@ -51,6 +51,4 @@ def deleted_cases(connection: Connection) -> tuple[DeletedCase, ...]:
 
 def forget_key(connection: Connection, case_id: str) -> None:
     """Drop the key of a case from memory."""
-    seal = seal_of(connection)
-    if isinstance(seal, Sealed):
-        seal.forget(case_id)
+    seal_of(connection).no_case(case_id)

@@ -41,6 +41,16 @@ def numbered(connection: Connection, case_id: str, number: int) -> Revision:
     return _one(connection, case_id, select(CASE_REVISION).where(asked), "revision")
 
 
+def revisions_of(connection: Connection, case_id: str) -> tuple[Revision, ...]:
+    """Return every revision of a case in their order. Raises DamagedCase where one was changed."""
+    query = select(CASE_REVISION).where(CASE_REVISION.c.case_id == case_id).order_by(CASE_REVISION.c.number)
+    rows = connection.execute(query).mappings().all()
+    try:
+        return tuple(revision_of(connection, row) for row in rows)
+    except StorageError:
+        raise DamagedCase(damage_among(connection, case_id, rows)) from None
+
+
 def damage_of(connection: Connection, case_id: str) -> CaseDamage:
     """Return which revisions of a case hold what was written, and which do not."""
     query = select(CASE_REVISION).where(CASE_REVISION.c.case_id == case_id).order_by(CASE_REVISION.c.number)

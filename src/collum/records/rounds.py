@@ -72,10 +72,9 @@ class Rounds:
 
     def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
         """Return every round of a case, the newest first. Raises UnknownRecord."""
-        query = _query().where(CASE_REVISION.c.case_id == case_id).order_by(ROUND.c.started_at.desc(), ROUND.c.id.desc())
         with reading(self._engine) as connection:
             newest_of(connection, case_id)
-            return tuple(_recorded(connection, row) for row in connection.execute(query).mappings().all())
+            return rounds_of(connection, case_id)
 
     def mark(self, case_id: str, round_id: str, marks: Sequence[RoundMark], at: str) -> RecordedRound:
         """Add lines to the log of a round; one whose key stands there already is not written again.
@@ -112,6 +111,12 @@ class Rounds:
             stored = closed_row(connection, ROUND_END, case_id, row | {"ended_at": stamp.at} | by)
             add_row(connection, ROUND_END, stored, "round ended", {"at": stamp.at, **by})
             return newest, _one(connection, round_id)
+
+
+def rounds_of(connection: Connection, case_id: str) -> tuple[RecordedRound, ...]:
+    """Return every round of a case, the newest first."""
+    query = _query().where(CASE_REVISION.c.case_id == case_id).order_by(ROUND.c.started_at.desc(), ROUND.c.id.desc())
+    return tuple(_recorded(connection, row) for row in connection.execute(query).mappings().all())
 
 
 def _query() -> Select[Any]:

@@ -25,6 +25,12 @@ class Seal(Protocol):
     def chain_key(self) -> bytes | None:
         """The key of the chain of events; None where the record keeps none."""
 
+    def coming_case(self, case_id: str) -> FileSeal:
+        """Return what files of a case are stored by that is made later, with `new_case`, or forgotten with `no_case`."""
+
+    def no_case(self, case_id: str) -> None:
+        """Drop from memory what opens a case: it was not made, or was deleted."""
+
     def new_case(self, connection: Connection, case_id: str) -> None:
         """Make ready to store payloads of a new case."""
 
@@ -47,6 +53,13 @@ class Clear:
     """Stores payloads as they are: a demo, a test."""
 
     chain_key = None
+
+    def coming_case(self, case_id: str) -> FileSeal:
+        del case_id
+        return ClearFiles()
+
+    def no_case(self, case_id: str) -> None:
+        del case_id
 
     def new_case(self, connection: Connection, case_id: str) -> None:
         del connection, case_id
@@ -81,8 +94,14 @@ class Sealed:
     def __post_init__(self, keys: Keys) -> None:
         self.chain_key, self._case_wrap = keys.chain, keys.case_wrap
 
+    def coming_case(self, case_id: str) -> FileSeal:
+        return SealedFiles(self._case_keys.setdefault(case_id, new_case_key()))
+
+    def no_case(self, case_id: str) -> None:
+        self._case_keys.pop(case_id, None)
+
     def new_case(self, connection: Connection, case_id: str) -> None:
-        key = new_case_key()
+        key = self._case_keys.get(case_id) or new_case_key()
         wrapped = base64.b64encode(wrap_key(self._wrap, key, _of_case(case_id))).decode("ascii")
         connection.execute(insert(CASE_KEY).values(case_id=case_id, wrapped=wrapped))
 
@@ -115,10 +134,6 @@ class Sealed:
             raise StorageError("damaged") from None
         self._case_keys[case_id] = key
         return key
-
-    def forget(self, case_id: str) -> None:
-        """Drop the key of a case from memory."""
-        self._case_keys.pop(case_id, None)
 
     def narrow(self, connection: Connection, case_ids: Collection[str]) -> None:
         self._case_keys = {case_id: self.case_key(connection, case_id) for case_id in case_ids}

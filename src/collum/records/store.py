@@ -10,13 +10,15 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, select
 
-from collum.records import cards, chain, deletion
+from collum.records import cards, chain, deletion, person
+from collum.records.attached import ArrivingFile
 from collum.records.attachments import Attachments
 from collum.records.chain import add_row
 from collum.records.engine import fold, reading, writing
 from collum.records.lock import WriterLock
 from collum.records.opening import DATABASE, Opened, open_record, to_read
 from collum.records.payloads import Row, closed_row, opened_row
+from collum.records.person import PersonRecord
 from collum.records.revisions import add_revision, follow, made, newest_of, newest_of_each, numbered
 from collum.records.rounds import Rounds
 from collum.records.rows import fitting
@@ -208,6 +210,23 @@ class Store:
         """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
         with writing(self._engine) as connection:
             chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+    def everything_of(self, case_id: str) -> PersonRecord:
+        """Return all that is recorded of a case but what its files hold. Raises UnknownRecord, CaseDeleted, StorageError."""
+        query = select(PLAN.c.id).join(CASE_REVISION, CASE_REVISION.c.id == PLAN.c.revision_id)
+        with reading(self._engine) as connection:
+            kept = connection.execute(query.where(CASE_REVISION.c.case_id == case_id).order_by(PLAN.c.id)).scalars().all()
+            return person.everything_of(connection, case_id, tuple(_plan_of(connection, plan_id) for plan_id in kept))
+
+    def take_in(self, case_id: str, document: str, stamp: Stamp, files: Sequence[ArrivingFile]) -> Revision:
+        """Store a new case with its files, all or nothing. Raises what `Attachments.arriving` raises."""
+        first = made(case_id, 1, None, document, stamp)
+        with self.attachments.arriving(case_id, files) as add_files, writing(self._engine) as connection:
+            revision = _added(connection, first)
+            add_files(connection)
+            by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+            chain.add_event(connection, "person taken in", person.person_row(case_id), chain.NO_ROW, by)
+            return revision
 
     def delete_case(self, case_id: str, reason: deletion.DeletionReason, stamp: Stamp) -> deletion.DeletedCase:
         """Destroy the key of a case, in the log too, which is folded in at once, and its files. Raises UnknownRecord."""

@@ -18,6 +18,7 @@ from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
 from collum.web.lock_routes import add_lock, add_users
 from collum.web.lock_services import LockServices
+from collum.web.person_routes import add_giving_out, add_taking_in
 from collum.web.restoration_routes import add_restoration
 from collum.web.restore_routes import add_restore, add_restore_file
 from collum.web.restore_services import RestoreServices
@@ -66,10 +67,12 @@ def create_app(
     add_heat(router, services, executor)
     add_rounds(router, services, executor)
     add_attachments(router, services, executor)
+    add_giving_out(router, services, executor)
     add_evidence(router)
     files = APIRouter(prefix=API, responses=_PROBLEMS, route_class=KnownRoute)
     add_scans(files, services, executor)
     add_attaching(files, services, executor)
+    add_taking_in(files, services, executor)
     add_restore_file(files, restore, executor)
     app.include_router(router)
     app.include_router(files)

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Header, Query, Request, Response
 from starlette.responses import StreamingResponse
 
-from collum.app.attachments import Kind, Told
+from collum.app.attachments import MOST_NAME, MOST_NOTE, MOST_THUMBNAIL, Kind, Told
 from collum.web import attachment_schemas as wire
 from collum.web.bodies import FILE_TYPE, pulled
 from collum.web.execution import Executor
@@ -14,10 +14,10 @@ from collum.web.services import Services
 
 _FILE: dict[str, Any] = {"content": {FILE_TYPE: {"schema": {"type": "string", "format": "binary"}}}}
 _BODY: dict[str, Any] = {"requestBody": {"required": True, **_FILE}}
-Name = Annotated[str, Query(min_length=1, max_length=wire.MOST_NAME)]
+Name = Annotated[str, Query(min_length=1, max_length=MOST_NAME)]
 Day = Annotated[str | None, Query(pattern=r"^\d{4}-\d{2}-\d{2}$")]
-Note = Annotated[str | None, Query(max_length=wire.MOST_NOTE)]
-Thumbnail = Annotated[str | None, Header(alias="Collum-Thumbnail", max_length=wire.MOST_THUMBNAIL)]
+Note = Annotated[str | None, Query(max_length=MOST_NOTE)]
+Thumbnail = Annotated[str | None, Header(alias="Collum-Thumbnail", max_length=MOST_THUMBNAIL)]
 
 
 class _File(Response):

@@ -4,12 +4,9 @@ from typing import Annotated
 
 from pydantic import Field
 
-from collum.app.attachments import Kind
+from collum.app.attachments import MOST_REASON, Kind
 from collum.readers import MediaType
 from collum.web.schemas import Wire
-
-MOST_NAME, MOST_NOTE, MOST_REASON = 200, 500, 500
-MOST_THUMBNAIL = 8_192  # in base 64, so that it fits into the head of a request
 
 
 class RemovedAnswer(Wire):

@@ -1,7 +1,7 @@
 """Bodies of requests: read whole within a size and a time, and parsed strictly, before any route sees them.
 
 Strictly: JSON of limited depth and size, no key twice, no NaN or infinity (S7 in docs/security.md). A body that is no JSON, a
-scan or a backup, goes unread into a file; one that is kept with a case goes to what seals it.
+scan, a backup or an archive, goes unread into a file; one that is kept with a case goes to what seals it.
 """
 
 import asyncio
@@ -20,6 +20,7 @@ from collum.app.attachments import MOST_ATTACHMENT_BYTES
 from collum.app.speaking import on_page
 from collum.case import CaseFaults, parse
 from collum.readers import MOST_BYTES
+from collum.records.bounded_zip import MOST_ARCHIVE_BYTES
 from collum.web.problems import ErrorItem, Problem, problem
 
 MOST_BODY_BYTES = 1_000_000
@@ -29,7 +30,11 @@ MOST_BACKUP_BYTES = 20_000_000_000
 BACKUP_WITHIN_S = 1800.0
 ATTACHMENT_WITHIN_S = 600.0
 _LOOP_ANSWERS_S = 60.0  # were the loop gone, a thread would wait for it in vain
-MOST_STREAMED_BYTES = {"/api/v1/preparation": MOST_BYTES, "/api/v1/restore/file": MOST_BACKUP_BYTES}
+MOST_STREAMED_BYTES = {
+    "/api/v1/preparation": MOST_BYTES,
+    "/api/v1/restore/file": MOST_BACKUP_BYTES,
+    "/api/v1/cases/import": MOST_ARCHIVE_BYTES,
+}
 _ATTACHING = re.compile(r"/api/v1/cases/[^/]+/attachments")
 JSON_TYPE, FILE_TYPE = "application/json", "application/octet-stream"
 _WITH_BODY = ("POST", "PUT")

@@ -17,13 +17,14 @@ from collum.app.roles import NotAllowed
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToCorrect, NothingToOverride
-from collum.app.speaking import backup_words, key_file_words, on_page, printable
+from collum.app.speaking import archive_words, backup_words, key_file_words, on_page, printable
 from collum.app.tries import TooManyTries
 from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, WeakPassphrase
 from collum.case import CaseFaults
 from collum.documents import PaperRefused
 from collum.records import CaseDeleted, RoundEnded, RoundOpen
 from collum.records.backup import BackupFault
+from collum.records.bounded_zip import ArchiveFault
 from collum.records.sealing import KeyFileTrouble, LastOwner, RecoveryCodeFault, WrongPassphrase
 from collum.web.problems import ErrorItem, Problem, answer, item, problem
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
@@ -87,7 +88,7 @@ def _not_taken(error: AttachmentRefused) -> Problem:
     return problem("faulty_input", f"attachment_{error.trouble}", f"attachment_{error.trouble}", where=where)
 
 
-def _backup(what: str, remedy: str) -> Problem:
+def _file(what: str, remedy: str) -> Problem:
     return problem("faulty_input", "backup", "remedy", where="file", trouble=what, remedy=remedy)
 
 
@@ -125,7 +126,8 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
     NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act),
     KeyFileTrouble: lambda error: _storage(*key_file_words(error)),
-    BackupFault: lambda error: _backup(*backup_words(error.trouble)),
+    BackupFault: lambda error: _file(*backup_words(error.trouble)),
+    ArchiveFault: lambda error: _file(*archive_words(error.trouble)),
     NoStorage: lambda error: _storage(error.what, error.remedy),
 }
 

@@ -12,6 +12,7 @@ from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
+from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.work_services import WorkServices
 
@@ -51,6 +52,11 @@ class Services(Protocol):
 
     @property
     def work(self) -> WorkServices: ...
+
+    @property
+    def person(self) -> PersonServices: ...
+
+    def take_in(self, file: IO[bytes], passphrase: str | None) -> schemas.CaseAnswer: ...
 
     def new_id(self) -> str: ...
 

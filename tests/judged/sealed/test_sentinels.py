@@ -34,9 +34,10 @@ pytestmark = [
     pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace"),
 ]
 CODE, PASSPHRASE, NEXT_PASSPHRASE = "QX7", "zq7Lw3 ukk9Vd2 passphrase", "pv4Rk8 jjx6Wm1 passphrase"
+ARCHIVE_PASSPHRASE = "bt6Yh2 wwc4Nf8 passphrase"
 PLACES = ("note", "reference", "drug", "stop", "wish", "tooth", "kind", "remark", "operator", "file", "content", "label", "why")
 TEXTS = {place: f"vx{number}Kq9Zt{place[:2]}7Rw" for number, place in enumerate(PLACES)}
-SENTINELS = (*TEXTS.values(), PASSPHRASE, NEXT_PASSPHRASE)
+SENTINELS = (*TEXTS.values(), PASSPHRASE, NEXT_PASSPHRASE, ARCHIVE_PASSPHRASE)
 INFLATED_BYTES = 4096  # looked at from each offset: several of the texts are within a page of any stream that holds them
 OPENED = re.compile(r'openat\([^"]*"(?P<path>[^"]+)", (?P<flags>[A-Z_|0-9]+)')
 WRITTEN = re.compile(r'write(?:64)?\(\d+<(?P<path>/[^>]+)>, (?P<content>"[^"]*")')
@@ -88,6 +89,16 @@ def a_day(served: "subprocess.Popen[str]", folder: Path, seen: Path) -> None:
     send.json("POST", "/lock/unlock", {"code": CODE, "passphrase": NEXT_PASSPHRASE})
     assert TEXTS["note"] in send.json("GET", path)["document"]["note"]
     keep(folder, seen, "unlocked")
+    out_and_in(send, path)
+
+
+def out_and_in(send: "Sender", path: str) -> None:
+    """Give everything on the person out and take it in again as a second case."""
+    archive = send.bytes("POST", f"{path}/export", {"passphrase": ARCHIVE_PASSPHRASE})
+    assert found_in(archive[:20_000]) == set()
+    passphrase = {"Collum-Passphrase": base64.b64encode(ARCHIVE_PASSPHRASE.encode()).decode()}
+    taken = json.loads(send.bytes("POST", "/cases/import", archive, passphrase))
+    assert TEXTS["note"] in taken["document"]["note"]
 
 
 def attach(send: "Sender", path: str, seen: Path) -> None:
@@ -124,9 +135,9 @@ class Sender:
     def __init__(self, origin: str, token: str, folder: Path) -> None:
         self._origin, self._token, self.folder = origin, token, folder
 
-    def bytes(self, method: str, path: str, body: object = None) -> bytes:
+    def bytes(self, method: str, path: str, body: object = None, more: dict[str, str] | None = None) -> bytes:
         kind = "application/octet-stream" if isinstance(body, bytes) else "application/json"
-        headers = {"Origin": self._origin, "Content-Type": kind, "Collum-Session": self._token}
+        headers = (more or {}) | {"Origin": self._origin, "Content-Type": kind, "Collum-Session": self._token}
         data = body if isinstance(body, bytes) else None if body is None else json.dumps(body).encode()
         request = urllib.request.Request(f"{self._origin}/api/v1{path}", data, headers, method=method)
         with urllib.request.urlopen(request, timeout=120) as answer:

@@ -21,7 +21,7 @@ from collum.records.sealing import (
     seal_stream,
 )
 from collum.records.sealing.recovery import recovery_code
-from collum.records.sealing.stream import CHUNK_BYTES
+from collum.records.sealing.stream import CHUNK_BYTES, SealedReader
 
 KEY = bytes(range(32))
 PLACE = Place(table="case_revision", column="document", id="018f-1", version=3)
@@ -62,7 +62,7 @@ def test_what_was_never_sealed_does_not_open(text: str) -> None:
 
 def sealed_file(content: bytes) -> bytes:
     target = io.BytesIO()
-    assert seal_stream(KEY, io.BytesIO(content), target, PLACE) == len(content)
+    seal_stream(KEY, io.BytesIO(content), target, PLACE)
     return target.getvalue()
 
 
@@ -74,6 +74,18 @@ def opened_file(sealed: bytes, place: Place = PLACE) -> bytes:
 def test_a_file_of_any_length_comes_back_byte_for_byte(size: int) -> None:
     content = bytes(i * 37 % 251 for i in range(size))
     assert opened_file(sealed_file(content)) == content
+
+
+@pytest.mark.parametrize("size", [0, 1, CHUNK_BYTES, CHUNK_BYTES + 1, 3 * CHUNK_BYTES])
+def test_a_sealed_file_is_read_from_any_place_of_it(size: int) -> None:
+    content = bytes(i * 37 % 251 for i in range(size))
+    sealed = sealed_file(content)
+    reader = io.BufferedReader(SealedReader(KEY, io.BytesIO(sealed), PLACE))
+    for start in (0, size // 2, max(0, size - 22), max(0, CHUNK_BYTES - 3)):
+        reader.seek(start)
+        assert reader.read(CHUNK_BYTES) == content[start : start + CHUNK_BYTES]
+    with pytest.raises(SealBroken):
+        SealedReader(KEY, io.BytesIO(sealed[:-1]), PLACE)
 
 
 def test_a_file_cut_short_swapped_or_of_another_place_does_not_open() -> None:

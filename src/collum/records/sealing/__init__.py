@@ -13,6 +13,7 @@ from collum.records.sealing.key_file import (
     write_key_file,
 )
 from collum.records.sealing.keys import Keys, new_case_key, new_data_key
+from collum.records.sealing.passphrase_seal import opened_under, sealed_under
 from collum.records.sealing.payload import Place, open_payload, seal_payload, unwrap_key, wrap_key
 from collum.records.sealing.recovery import RecoveryCodeFault, new_recovery_code, recovery_secret
 from collum.records.sealing.stream import open_stream, seal_stream
@@ -41,10 +42,12 @@ __all__ = [
     "new_recovery_code",
     "open_payload",
     "open_stream",
+    "opened_under",
     "read_key_file",
     "recovery_secret",
     "seal_payload",
     "seal_stream",
+    "sealed_under",
     "unwrap_key",
     "wrap_key",
     "write_key_file",

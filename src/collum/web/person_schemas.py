@@ -1,0 +1,21 @@
+"""The wire form of everything on one person: given out under a passphrase, or clear where that is said on purpose."""
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from collum.web.lock_schemas import Passphrase
+from collum.web.schemas import Wire
+
+
+class GiveOutRequest(Wire):
+    """How the archive is given out: sealed under `passphrase`, of at least 12 characters, or `clear`."""
+
+    passphrase: Passphrase | None = None
+    clear: Literal[True] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "GiveOutRequest":
+        if (self.passphrase is None) == (self.clear is None):
+            raise ValueError("a passphrase, or clear")
+        return self
