@@ -2,6 +2,7 @@
 
 import os
 import platform
+import sys
 from collections.abc import Collection, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -13,6 +14,11 @@ from tests.golden.fields import RELATIVE, Answer, difference
 from tests.golden.store import Answers, frozen_cases, frozen_files
 
 OF_MACHINE = "machine"
+# Where another processor rounds the last places otherwise (decision 56). Facets of a stump count or not at a threshold, and
+# places on a paper are kept to a hundredth of a point.
+ELSEWHERE = {"restoration": 1e-4, "papers": 1e-4}
+LAST_PLACES = ("section.shapes[]", "section words")  # texts written from such numbers, compared on the same machine alone
+SAID_EVERY = 50
 _COMPUTE = ("numpy", "scipy", "clarabel")
 
 
@@ -39,14 +45,15 @@ def machine() -> dict[str, Answer]:
 
 
 def all_answers(parts: Collection[str] = PARTS) -> Answers:
-    """Return every answer of every frozen case."""
-    cases = frozen_cases()
+    """Return every answer of every frozen case; say now and then how far it is."""
+    cases, answers = frozen_cases(), beside_cases()
     with ProcessPoolExecutor(max_workers=os.cpu_count()) as pool:
-        found = list(pool.map(answers_of, cases, [parts] * len(cases)))
-    answers = beside_cases()
-    for case, of_case in zip(cases, found, strict=True):
-        for part, fields in of_case.items():
-            answers.setdefault(part, {})[case.name] = fields
+        found = pool.map(answers_of, cases, [parts] * len(cases))
+        for number, (case, of_case) in enumerate(zip(cases, found, strict=True), start=1):
+            for part, fields in of_case.items():
+                answers.setdefault(part, {})[case.name] = fields
+            if number % SAID_EVERY == 0:
+                print(f"{number} of {len(cases)} cases", file=sys.stderr, flush=True)
     return answers
 
 
@@ -63,7 +70,8 @@ def differences(before: Answers, now: Answers) -> list[Difference]:
     """Return what differs, changed constants first. On the machine that made the kept answers nothing may."""
     same_machine = before.get(OF_MACHINE) == now.get(OF_MACHINE)
     parts = sorted((before.keys() | now.keys()) - {OF_MACHINE}, key=lambda part: (part != OF_CONSTANTS, part))
-    return [one for part in parts for one in _of_part(part, before, now, 0.0 if same_machine else RELATIVE)]
+    found = [one for part in parts for one in _of_part(part, before, now, 0.0 if same_machine else _tolerance(part))]
+    return [one for one in found if same_machine or one.field not in LAST_PLACES]
 
 
 def within(answers: Answers, of: Answers) -> Answers:
@@ -92,6 +100,10 @@ def _of_part(part: str, before: Answers, now: Answers, relative: float) -> Itera
             what = difference(old.get(field), new.get(field), relative=relative)
             if what is not None:
                 yield Difference(part=part, case=case, field=field, what=what)
+
+
+def _tolerance(part: str) -> float:
+    return ELSEWHERE.get(part.partition("-")[0], RELATIVE)
 
 
 def _processor() -> str:

@@ -18,8 +18,9 @@ WHOLE_WORDS_KEPT = 20_000  # longer ones are no text but fields of temperature
 MEAN_DIGITS, END_DIGITS = 10, 6
 _PART = re.compile(r"^(?:teeth\[\]\.)?[^.\[]+(?:\[[^]]+\])?")
 LABELS = ("name", "id", "key", "number")
-# Another processor or another library rounds sums of thousands of draws otherwise in the last places. See decision 56.
-RELATIVE = 1e-9
+# Two units of the last digit that is kept of a mean; of least and greatest fewer digits are kept.
+RELATIVE = 2e-9
+_ENDS_RELATIVE = 2 * 10.0 ** (1 - END_DIGITS)
 Answer = Any  # a list of few numbers, the figures of many, a text, or the figures of texts
 
 
@@ -57,29 +58,33 @@ def answer_of(values: Any, *, whole: bool) -> Answer:
 
 
 def difference(before: Answer, now: Answer, *, relative: float) -> str | None:
-    """Return what differs, None where nothing does. Within `relative` of the greatest of a field numbers count as the same."""
+    """Return what differs, None where nothing does.
+
+    Numbers within `relative` of the greatest of their field, or of 1, count as the same; with 0 not even a last place may move.
+    """
     if before == now:
         return None
     if before is None or now is None:
         return "was not there" if before is None else "is gone"
     if isinstance(before, list) and isinstance(now, list) and len(before) == len(now):
-        return _unlike(dict(enumerate(before)), dict(enumerate(now)), relative)
+        return _unlike(dict(enumerate(before)), dict(enumerate(now)), dict.fromkeys(range(len(now)), relative))
     if _is_array(before) and _is_array(now) and before["n"] == now["n"]:
-        names = ("mean", "least", "greatest")
-        return _unlike({name: before[name] for name in names}, {name: now[name] for name in names}, relative)
+        ends = max(relative, _ENDS_RELATIVE) if relative else 0.0
+        return _unlike(before, now, {"mean": relative, "least": ends, "greatest": ends})
     return f"{_shown(before)} -> {_shown(now)}"
 
 
-def _unlike(before: Mapping[Any, Any], now: Mapping[Any, Any], relative: float) -> str | None:
-    scale = max([abs(one) for one in (*before.values(), *now.values()) if one is not None], default=0.0)
-    said, most = [], 0.0
-    for name, old in before.items():
-        new = now[name]
-        if old != new:
-            apart = np.inf if old is None or new is None else abs(new - old)
-            most = max(most, apart)
-            said.append(f"{name if isinstance(name, str) else f'[{name}]'} {old} -> {new} (by {apart:.3g})")
-    if relative and most <= relative * scale:
+def _unlike(before: Mapping[Any, Any], now: Mapping[Any, Any], relative: Mapping[Any, float]) -> str | None:
+    """Return which of the named figures moved and how far; None where each is within its share of the greatest, or of 1."""
+    pairs = {name: (before[name], now[name]) for name in relative}
+    scale = max([1.0, *(abs(one) for pair in pairs.values() for one in pair if one is not None)])
+    said, apart = [], False
+    for name, (old, new) in pairs.items():
+        by = 0.0 if old == new else np.inf if old is None or new is None else abs(new - old)
+        apart = apart or by > relative[name] * scale
+        if by:
+            said.append(f"{name if isinstance(name, str) else f'[{name}]'} {old} -> {new} (by {by:.3g})")
+    if not apart and any(relative.values()):
         return None
     return "; ".join(said) or "same mean, least and greatest, other values"
 
