@@ -12,7 +12,7 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the server has it; numpy reads it when first imported
 
-from benchmarks import browser, entries, facets, heat, scans  # after the line above
+from benchmarks import browser, entries, facets, heat, memory, scans  # after the line above
 from benchmarks.measuring import machine, today
 
 RESULTS = Path(__file__).resolve().parent / "results"
@@ -30,6 +30,7 @@ ENTRIES: dict[str, Callable[[int], dict[str, object]]] = {
     "heat-reference": heat.reference_on_a_fine_grid,
     "command-line": entries.command_line_cold,
     "key-to-text": browser.key_to_text,
+    "memory": memory.memory_of_the_server,
 }
 
 

@@ -1,21 +1,14 @@
 """From the key that ends an entry to the changed text of a requirement, in Chromium, on the demo practice served as always."""
 
 import os
-import re
-import subprocess
-import sys
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 
 from benchmarks.measuring import percentile, spread
+from benchmarks.serving import served
 from tools import browser as finding
 
 EDITS = 50
 CASE, CELL = "AQ-07", "probing_depth F"
 VALUES = ("4.5", "4.0")
-START = "from collum.cli.main import run; run()"
 WATCH = """
 () => {
   window.edit = new Promise((done) => {
@@ -37,10 +30,10 @@ def key_to_text(repeats: int) -> dict[str, object]:
     if path is None:
         return {"not_measured": "no Chromium"}
     sandbox = () if hasattr(os, "geteuid") and os.geteuid() else ("--no-sandbox",)
-    with _served() as link, sync_playwright() as playwright:
+    with served() as found, sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=path, args=["--disable-gpu", *sandbox])
         page = chromium.new_page(viewport={"width": 1440, "height": 900})
-        page.goto(link)
+        page.goto(found.link)
         page.get_by_text(CASE).first.click()
         page.locator('main.case[data-waiting="false"] [data-requirement]').first.wait_for()
         cell = page.locator(f'[data-cell="{CELL}"]')
@@ -56,16 +49,3 @@ def key_to_text(repeats: int) -> dict[str, object]:
         version = chromium.version
         chromium.close()
     return {**spread(times), "p95_ms": percentile(times, 0.95), "edits": len(times), "chromium": version}
-
-
-@contextmanager
-def _served() -> Iterator[str]:
-    """Serve a demo practice of our own on a free port; give the link to come in by."""
-    with tempfile.TemporaryDirectory() as folder:
-        data = Path(folder) / "practice"
-        command = [sys.executable, "-u", "-c", START, "demo", "--data", str(data), "--serve", "--port", "0"]
-        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as process:
-            assert process.stdout is not None
-            yield next(found[0] for line in process.stdout if (found := re.search(r"http://\S+?/#link=\S+", line)))
-            process.terminate()
-            process.wait(20)

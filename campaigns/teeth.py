@@ -1,5 +1,5 @@
-"""Plausible teeth planned with the draws that users get: does every plan come out whole, and does what is printed depend on how
-many draws there are by more than chance?
+"""Plausible teeth planned with the draws that users get: does every plan come out whole and print, and does what is printed
+depend on how many draws there are by more than chance?
 
 A number printed of a plan has a standard error of its own, that of lines chosen between two ways of equal worth among it: it is
 taken from plans of the same tooth with other seeds, and the rounding of the print is added.
@@ -9,13 +9,16 @@ import time
 import traceback
 from collections import Counter
 from collections.abc import Iterable
+from contextlib import redirect_stdout
 from dataclasses import dataclass
+from io import StringIO
 from typing import Any
 
 import numpy as np
 
 from collum.app.planning import Planner
-from collum.case import from_document
+from collum.case import CaseFaults, from_document
+from collum.cli.plan_text import print_plan
 from collum.plan.document import RouteDocument, ToothDocument
 
 CHANCE_STEP, LENGTH_STEP_MM = 0.01, 0.1  # as they are printed
@@ -24,11 +27,12 @@ STANDARD_ERRORS = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Planned:
-    """What became of one case: its teeth, or the fault that ended its plan."""
+    """What became of one case: its teeth, what its file was refused for, or the fault that ended its plan."""
 
     reference: str
     number: int
     teeth: tuple[ToothDocument, ...]
+    refused: str | None
     fault: str | None
     seconds: float
 
@@ -46,6 +50,7 @@ def summary(found: list[Planned]) -> dict[str, object]:
     seconds = [one.seconds for one in found]
     return {
         "cases": len(found),
+        "refused": dict(Counter(one.refused for one in found if one.refused).most_common()),
         "teeth_planned": len(teeth),
         "teeth_by_place_in_the_arch": {str(k): n for k, n in sorted(Counter(tooth.number % 10 for tooth in teeth).items())},
         "faults": [{"case": one.reference, "tooth": one.number, "fault": one.fault} for one in found if one.fault],
@@ -121,9 +126,14 @@ def _of_route(route: RouteDocument) -> dict[str, float | None]:
 def _planned(planner: Planner, document: dict[str, Any]) -> Planned:
     began = time.monotonic()
     teeth: tuple[ToothDocument, ...] = ()
-    fault = None
+    refused = fault = None
     try:
-        teeth = tuple(planner.plan(from_document(document)).teeth)
+        plan = planner.plan(from_document(document))
+        with redirect_stdout(StringIO()):
+            print_plan(plan, None)
+        teeth = tuple(plan.teeth)
+    except CaseFaults as error:
+        refused = error.faults[0].what.key
     except Exception as error:  # whatever it is, it is what is counted here
         place = traceback.extract_tb(error.__traceback__)[-1]
         fault = f"{type(error).__name__} in {place.name}: {str(error)[:120]}"
@@ -131,6 +141,7 @@ def _planned(planner: Planner, document: dict[str, Any]) -> Planned:
         reference=document["patient"]["reference"],
         number=document["teeth"][0]["number"],
         teeth=teeth,
+        refused=refused,
         fault=fault,
         seconds=time.monotonic() - began,
     )

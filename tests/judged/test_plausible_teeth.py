@@ -1,10 +1,14 @@
 """Plausible teeth of every class, with the draws that users get: no plan ends in a fault, and how many draws there are changes
 what is printed by no more than chance.
+
+Two makers that share no code: one reads a made truth, the other walks the published schema of the case file.
 """
 
 import json
 import time
 from collections import Counter
+from collections.abc import Iterable
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -12,18 +16,22 @@ import pytest
 
 import collum
 from campaigns.teeth import STANDARD_ERRORS, Difference, Planned, differences, planned, summary
-from collum.app.planning import DRAWS, Planner
-from collum.case import from_document, to_document
+from collum.app.planning import DRAWS
+from collum.case import CaseFaults, from_document, schema, to_document
+from collum.case.layout import RECORDED_TOOTH
 from collum.plan.tooth_plan import ROUTES
 from tests.judged.test_calibration import RESULTS
 from tests.making.plausible_teeth import plausible_cases
 from tests.making.teeth import broken_premolar, case_of
+from tests.making.teeth_by_schema import teeth_by_schema
 
 SEED, SMALL_SEED = 2_611, 2_612
-CASES, SMALL = 2_000, 150
-BATCHES = 10
+CASES = {"teeth": 2_000, "teeth-by-schema": 1_150}  # by maker, as its results are named; at least 2,000 teeth each
+SMALL, SMALL_BY_SCHEMA = 150, 20
+BATCHES, BATCHES_BY_SCHEMA = 10, 2
+MOST_REFUSED = 0.1  # of those by schema: what only the whole of a case can tell, the schema does not
 NUMBERS_OF_DRAWS = (3_999, 4_000, 10_000)  # steered by all draws, by a quarter of them, and what users get
-TEETH_COMPARED, SEEDS = 32, 12
+TEETH_COMPARED, SEEDS = {"teeth": 32, "teeth-by-schema": 12}, 12
 MOST_BEYOND = 0.02  # of all numbers; a share of 0.012 of t with 11 degrees of freedom lies beyond three, and neighbours agree
 
 
@@ -33,6 +41,30 @@ def test_no_plan_ends_in_a_fault(batch: int) -> None:
     cases = list(plausible_cases(SMALL, SMALL_SEED))[batch::BATCHES]
     for one in planned(cases, DRAWS):
         _assert_whole(one)
+        assert not one.refused
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("batch", range(BATCHES_BY_SCHEMA))
+def test_no_plan_of_what_the_schema_allows_ends_in_a_fault(batch: int) -> None:
+    cases = list(_made("teeth-by-schema", SMALL_BY_SCHEMA, SMALL_SEED))[batch::BATCHES_BY_SCHEMA]
+    for one in planned(cases, DRAWS):
+        _assert_whole(one)
+
+
+def test_what_the_schema_allows_is_varied_and_mostly_taken() -> None:
+    cases = list(_made("teeth-by-schema", SMALL, SMALL_SEED))
+    teeth = [from_document(case).teeth for case in cases if _is_taken(case)]
+    assert len(teeth) >= (1 - MOST_REFUSED) * SMALL
+    numbers = Counter(tooth.number for of_case in teeth for tooth in of_case)
+    assert len(numbers) == 32
+    assert {len(of_case) for of_case in teeth} == {1, 2, 3}
+    assert {tooth.role for of_case in teeth for tooth in of_case} == {"crown", "abutment", "neighbour"}
+    assert {len(tooth.sites) for of_case in teeth for tooth in of_case} >= set(range(1, 13))
+    recorded = {key for of_case in teeth for tooth in of_case for key in tooth.recorded}
+    assert recorded == RECORDED_TOOTH.keys()
+    for key in ("bridges", "visits"):
+        assert SMALL / 10 < sum(key in case for case in cases) < SMALL / 2, key
 
 
 def test_the_teeth_are_as_varied_as_they_claim() -> None:
@@ -64,17 +96,21 @@ def test_the_number_of_draws_changes_what_is_printed_by_chance_alone() -> None:
 
 @pytest.mark.campaign
 @pytest.mark.timeout(7200)
-def test_full_size_without_a_fault() -> None:
-    found = planned(plausible_cases(CASES, SEED), DRAWS)
-    _keep("teeth", {"what": "plausible teeth planned with the draws that users get", "seed": SEED, **summary(found)})
+@pytest.mark.parametrize("maker", CASES)
+def test_full_size_without_a_fault(maker: str) -> None:
+    found = planned(_made(maker, CASES[maker], SEED), DRAWS)
+    _keep(maker, {"what": "plausible teeth planned with the draws that users get", "seed": SEED, **summary(found)})
     for one in found:
         _assert_whole(one)
+    assert sum(one.refused is not None for one in found) <= MOST_REFUSED * CASES[maker]
 
 
 @pytest.mark.campaign
 @pytest.mark.timeout(7200)
-def test_full_size_between_numbers_of_draws() -> None:
-    cases = [case for case in plausible_cases(2 * TEETH_COMPARED, SEED) if _opens(case)][:TEETH_COMPARED]
+@pytest.mark.parametrize("maker", CASES)
+def test_full_size_between_numbers_of_draws(maker: str) -> None:
+    opened = (case for case in _made(maker, CASES[maker], SEED) if _opens(case))
+    cases = list(islice(opened, TEETH_COMPARED[maker]))
     found = [one for case in cases for one in differences(case, NUMBERS_OF_DRAWS, SEEDS)]
     by_pair = {
         " and ".join(map(str, pair)): {
@@ -86,14 +122,26 @@ def test_full_size_between_numbers_of_draws() -> None:
         for of_pair in ([one for one in found if one.draws == pair],)
     }
     what = "numbers printed of a plan with different numbers of draws, in standard errors between seeds"
-    _keep("draws", {"what": what, "seed": SEED, "teeth": len(cases), "seeds": SEEDS, "pairs": by_pair})
+    _keep(maker.replace("teeth", "draws"), {"what": what, "seed": SEED, "teeth": len(cases), "seeds": SEEDS, "pairs": by_pair})
     assert _share_beyond(found) <= MOST_BEYOND, _beyond(found)[:20]
+
+
+def _made(maker: str, count: int, seed: int) -> Iterable[dict[str, Any]]:
+    return plausible_cases(count, seed) if maker == "teeth" else teeth_by_schema(schema(), count, seed)
+
+
+def _is_taken(case: dict[str, Any]) -> bool:
+    try:
+        from_document(case)
+    except CaseFaults:
+        return False
+    return True
 
 
 def _opens(case: dict[str, Any]) -> bool:
     """Return whether the first tooth has a route with lines, so that there is something to compare."""
-    tooth = Planner(200).plan(from_document(case)).teeth[0]
-    return any(route.cut_line is not None for route in tooth.routes)
+    (found,) = planned([case], 200)
+    return any(route.cut_line is not None for tooth in found.teeth[:1] for route in tooth.routes)
 
 
 def _share_beyond(found: list[Difference]) -> float:

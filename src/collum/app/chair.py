@@ -10,6 +10,7 @@ from threading import Lock
 from typing import Any
 
 from collum.app.heat import heat_of_plan
+from collum.app.memory import memory_at_rest
 from collum.app.planning import Cancelled, Planner, readings_seed
 from collum.app.speaking import words
 from collum.case import Case, canonical_json, planned_on, to_document
@@ -56,8 +57,8 @@ class HeatDesk:
         with self._lock:
             kept = self._kept.get(key)
         if kept is None:
-            alone = plan().of_tooth(number)
-            kept = heat_of_plan(case, alone, wishes)
+            with memory_at_rest.work():
+                kept = heat_of_plan(case, plan().of_tooth(number), wishes)
             with self._lock:
                 self._kept[key] = kept
                 while len(self._kept) > _MOST_KEPT:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.random import Generator
 
 import collum
-from collum.app.memory import keep_freed_memory
+from collum.app.memory import keep_freed_memory, memory_at_rest
 from collum.app.side_by_side import side_by_side
 from collum.app.speaking import words
 from collum.case import Case, canonical_json, to_document
@@ -42,7 +42,7 @@ DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
 _CONSTANTS_OF_DRAWS = ("neck.", "healing.")
 _CACHE_ENTRIES = 32
-_CACHE_BYTES = 64_000_000
+_CACHE_BYTES = 145_000_000  # six teeth with every level read: a bridge and its neighbours
 _CAUTIONS = (
     "plan.caution.clinician_decides",
     "safety.alternative.current",
@@ -85,6 +85,7 @@ class Planner:
         """How many draws a plan is made with where nothing else is asked for."""
         return self._draws
 
+    @memory_at_rest.work()
     def plan(
         self,
         case: Case,
@@ -121,6 +122,7 @@ class Planner:
             input_sha256=hashlib.sha256(canonical_json(to_document(case))).hexdigest(),
         )
 
+    @memory_at_rest.work()
     def judge(
         self,
         case: Case,
