@@ -5,7 +5,7 @@ PYTHON = $(if $(PY),python$(PY),python3)
 READY = $(PYTHON) tools/bootstrap.py
 
 .DEFAULT_GOAL = help
-.PHONY: help run test quick lint bench campaigns mutate fuzz lock lock-check audit third-party clean
+.PHONY: help run test quick lint bench campaigns mutate fuzz golden lock lock-check audit third-party clean
 
 help:
 	@echo "make run         the demo practice: one plan in the terminal, the workbench on this machine"
@@ -14,6 +14,7 @@ help:
 	@echo "make lint        form, types and direction of imports only"
 	@echo "make bench       times against peers        make campaigns   full-size studies of calibration"
 	@echo "make mutate      planted faults, each to be caught           make fuzz        hostile and random inputs"
+	@echo "make golden      every answer to the frozen cases as it was  (ARGS=renew keeps new ones)"
 	@echo "make lock        renew the lock files       make lock-check  are they current?"
 	@echo "make audit       known faults of what we depend on           make third-party the list of licences"
 	@echo "make clean       remove everything that was built or installed here"
@@ -42,6 +43,9 @@ mutate:
 fuzz:
 	@HYPOTHESIS_PROFILE=fuzz $(READY) test python -m pytest -n 2 -m "not campaign and not browser" --timeout=1800 $(ARGS)
 	@$(READY) test python -m tests.fuzz
+
+golden:
+	@$(READY) test python -m tests.golden $(ARGS)
 
 lock:
 	@$(READY) upkeep python -m tools.locks write

@@ -19,9 +19,9 @@ _DRAWS = 60
 def hunt_case_files(count: int, seed: int) -> Hunt:
     """Return what `count` mutated case files came to."""
     hunt, random, planner = Hunt(what="case files", seed=seed), Chance(seed), Planner(_DRAWS)
-    texts, documents = _sound(seed)
+    texts, documents = sound_files(seed)
     for _ in range(count):
-        kind, data = _mutated(texts, documents, random)
+        kind, data = mutated_file(texts, documents, random)
         hunt.tried += 1
         try:
             case = from_document(parse(data, kind=kind))
@@ -54,7 +54,7 @@ def _unlike(case: Any) -> list[str]:
     return [] if again == written else ["comes back otherwise"]
 
 
-def _sound(seed: int) -> tuple[list[tuple[Kind, bytes]], list[dict[str, Any]]]:
+def sound_files(seed: int) -> tuple[list[tuple[Kind, bytes]], list[dict[str, Any]]]:
     """Return sound files as bytes, and as documents."""
     full = (ROOT / "tests/case_versions/case-2.json").read_bytes()
     demo = [path.read_bytes() for path in sorted((ROOT / "src/collum/demo_practice").glob("*.toml"))]
@@ -63,7 +63,7 @@ def _sound(seed: int) -> tuple[list[tuple[Kind, bytes]], list[dict[str, Any]]]:
     return texts, [json.loads(full), *(to_document(read(text, kind="toml")) for text in demo), *made]
 
 
-def _mutated(texts: Sequence[tuple[Kind, bytes]], documents: Sequence[Any], random: Chance) -> tuple[Kind, bytes]:
+def mutated_file(texts: Sequence[tuple[Kind, bytes]], documents: Sequence[Any], random: Chance) -> tuple[Kind, bytes]:
     changes = random.choice((1, 1, 1, 2, 3, 8))
     if random.share() < 0.4:
         kind, data = random.choice(texts)
