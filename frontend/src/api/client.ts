@@ -84,6 +84,8 @@ async function throughLock(request: Request): Promise<Response> {
 }
 
 const client = createClient<paths>({ baseUrl: ".", fetch: throughLock });
+/** A body that is a file, streamed from the disk: nothing of it is read here. */
+const asItIs = (file: Blob) => ({ body: file as unknown as string, bodySerializer: (body: unknown) => body as Blob });
 const header = { "Collum-Session": "" }; // put in by the door
 
 async function got<T>(answer: Promise<{ data?: T; error?: unknown; response: Response }>): Promise<T> {
@@ -148,21 +150,18 @@ export const importCase = (file: Blob, passphrase: string, signal: AbortSignal) 
         "Content-Type": "application/octet-stream",
         ...(passphrase === "" ? {} : { "Collum-Passphrase": btoa(String.fromCharCode(...new TextEncoder().encode(passphrase))) }),
       },
-      body: file as unknown as string,
-      bodySerializer: (body) => body as unknown as Blob,
+      ...asItIs(file),
       signal,
     }),
   );
 export type SentBackup = Schemas["SentBackupAnswer"];
 export type Restorable = Schemas["RestorableAnswer"];
-/** The body is the file as it is, streamed from the disk: nothing of it is read here. */
 export const sendBackup = (file: Blob, signal: AbortSignal) =>
   got(
     client.POST("/api/v1/restore/file", {
       params: { header },
       headers: { "Content-Type": "application/octet-stream" },
-      body: file as unknown as string,
-      bodySerializer: (body) => body as unknown as Blob,
+      ...asItIs(file),
       signal,
     }),
   );
@@ -248,14 +247,12 @@ export const listRounds = (case_id: string) => got(client.GET("/api/v1/cases/{ca
 export const keepRound = (case_id: string, body: Schemas["RoundLogRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/round/log", { params: { header, path: { case_id } }, body }));
 export const judgeBridges = (body: BridgesRequest, signal: AbortSignal) => got(client.POST("/api/v1/bridges", { params: { header }, body, signal }));
-/** The body is the file as it is, so that nothing of it is read here. */
 export const judgePreparation = (file: Blob, query: NonNullable<paths["/api/v1/preparation"]["post"]["parameters"]["query"]>, signal: AbortSignal) =>
   got(
     client.POST("/api/v1/preparation", {
       params: { header, query },
       headers: { "Content-Type": "application/octet-stream" },
-      body: file as unknown as string,
-      bodySerializer: (body) => body as unknown as Blob,
+      ...asItIs(file),
       signal,
     }),
   );

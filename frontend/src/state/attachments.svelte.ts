@@ -1,6 +1,7 @@
 // The files of a case: listed, added with their progress, taken out. What is on its way goes on while another leaf is looked at.
 import * as api from "../api/client";
 import { t } from "../words";
+import { onDrop } from "./benches";
 import { thumbnailOf } from "./thumbnail";
 import { toldOf } from "./told";
 
@@ -100,7 +101,12 @@ export class Attachments {
   }
 }
 
-const known: Record<string, Attachments> = {};
+let known: Record<string, Attachments> = {};
 
-/** The files of a case: the same as long as the page is open. */
+/** The files of a case: the same until the record is locked. */
 export const attachmentsOf = (caseId: string): Attachments => (known[caseId] ??= new Attachments(caseId));
+
+onDrop(() => {
+  for (const one of Object.values(known)) one.cancel();
+  known = {};
+});

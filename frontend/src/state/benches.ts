@@ -22,8 +22,16 @@ export function leave(bench: Workbench | null): void {
   else bench.rest();
 }
 
+/** What else lets go of what it holds of cases when the record is locked. */
+const also: (() => void)[] = [];
+
+export function onDrop(forget: () => void): void {
+  also.push(forget);
+}
+
 /** Let go of every case as it is: the record is being locked. */
 export function drop(bench: Workbench | null): void {
+  for (const one of also) one();
   for (const one of [...left.values(), ...(bench === null ? [] : [bench])]) one.rest();
   left.clear();
 }
