@@ -26,12 +26,11 @@ from collum.records.opening import DAMAGED, has_lived, looked_at
 from collum.records.placing import clear_unfinished
 from collum.records.sealing import (
     KEY_FILE,
-    KEY_FILES,
     KeyFile,
     Keys,
     User,
     calibrated,
-    key_file_bytes,
+    mend_key_files,
     new_data_key,
     new_key_file,
     new_recovery_code,
@@ -59,7 +58,7 @@ class WeakPassphrase(Exception):
 
 
 class Vault:
-    """One data directory and its lock. For several threads. `make_practice` is called with an open store."""
+    """One data directory and its lock. For several threads."""
 
     def __init__(
         self,
@@ -169,8 +168,9 @@ class Vault:
     def unlock(self, code: str, passphrase: str) -> User:
         """Open the record for a user. Raises WrongPassphrase, TooManyTries, KeyFileTrouble, RecordLocked, StorageError."""
         with self._guard:
-            keys, user = self._tried(lambda file: file.unlock(code, passphrase))
-            self._mend_key_files()
+            (keys, user), file = self._tried(lambda file: (file.unlock(code, passphrase), file))
+            with suppress(OSError):  # the record opens all the same; the next unlock tries again
+                mend_key_files(self.environment.data_directory, file)
             self._open(keys, user)
             return user
 
@@ -304,15 +304,6 @@ class Vault:
             write_key_file(self.environment.data_directory, file)
         except OSError:
             raise StorageError("write_failed") from None
-
-    def _mend_key_files(self) -> None:
-        """Write both key files anew where one of them no longer says what the one that opened the record says."""
-        folder = self.environment.data_directory
-        file = read_key_file(folder)
-        written = {path.read_bytes() if path.is_file() else b"" for path in (folder / name for name in KEY_FILES)}
-        if written != {key_file_bytes(file)}:
-            with suppress(StorageError):  # the record opens all the same; the next unlock tries again
-                self._write(file)
 
     def _key_file_there(self) -> bool:
         return (self.environment.data_directory / KEY_FILE).exists()

@@ -137,6 +137,13 @@ def write_key_file(folder: Path, file: KeyFile) -> None:
         _replace(folder / name, key_file_bytes(file))
 
 
+def mend_key_files(folder: Path, file: KeyFile) -> None:
+    """Write the key file and its copy anew where one of them does not say what `file` says. Raises OSError."""
+    written = {path.read_bytes() if path.is_file() else b"" for path in (folder / name for name in KEY_FILES)}
+    if written != {key_file_bytes(file)}:
+        write_key_file(folder, file)
+
+
 def key_file_bytes(file: KeyFile) -> bytes:
     """Return the key file as written: JSON with its checksum."""
     content = _content(file) | {"mac": file.mac}
