@@ -54,6 +54,7 @@ def test_a_new_record_is_set_up_locked_and_unlocked_and_its_user_is_the_author(v
     assert (vault.state, vault.user) == ("open", User(code="AB", role="owner"))
     case = vault.practice.create(DOCUMENT)
     assert vault.practice.store.revision(case.case_id, 1).author == "AB"
+    planner = vault.practice.planner
     vault.lock()
     assert (vault.state, vault.user) == ("locked", None)
     with pytest.raises(RecordLocked):
@@ -62,6 +63,7 @@ def test_a_new_record_is_set_up_locked_and_unlocked_and_its_user_is_the_author(v
         vault.set_up("XY", WORDS)
     vault.unlock("AB", WORDS)
     assert vault.practice.open(case.case_id).document["patient"]["reference"] == "ZQX-7731"
+    assert vault.practice.planner is not planner  # what it kept of readings went with the lock
 
 
 def test_a_clear_record_is_sealed_with_all_it_holds(environment: FixedEnvironment, vault: Vault, tmp_path: Path) -> None:

@@ -76,7 +76,7 @@ class Vault:
         self.environment = environment
         self.idle_s = idle_s
         self._lock = lock
-        self._planner = practice_planner(environment, draws)
+        self._draws = draws
         self._guard = RLock()
         self._practice: Practice | None = None
         self._left: tuple[Practice, tuple[str, ...]] | None = None  # locked, but for the running rounds of these cases
@@ -289,7 +289,7 @@ class Vault:
         store = open_store(environment, keys, lock=self._lock)
         if user is not None and store.trouble is None:  # nothing is written into a damaged record; it is read as far as it goes
             store.note("record unlocked", f"user {user.code}", stamp_of(environment))
-        self._practice = Practice(environment, store, self._planner)
+        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws))
         self._keys, self._user = keys, user
         self.touched()
 

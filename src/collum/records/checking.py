@@ -23,7 +23,6 @@ from collum.records.tables import CASE_REVISION, CHAINED, PLAN
 Fault = Literal["structure", "reference", "content", "unreadable", "order", "behind", "other_record"] | ChainFaultKind
 _MOST_LINES = 100
 _JSON: Mapping[str, tuple[str, ...]] = {PLAN.name: ("verdicts", "constants")}  # what no hash covers
-_TABLES = CHAINED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +63,7 @@ def check_record(connection: Connection, confirmed: Head | None, seen: ChainHead
     schema = schema_number(connection)
     faults = list(_structure(connection))
     counts: dict[str, int] = {}
-    for table in _TABLES:
+    for table in CHAINED:
         rows = list(one_by_one(connection, table))
         counts[table.name] = sum(row is not None for row in rows)
         faults += [fault for row in rows if (fault := _of_row(row, table)) is not None]

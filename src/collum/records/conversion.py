@@ -17,6 +17,7 @@ from collum.records.attachment_folder import stored_file, write_file
 from collum.records.attachments import damaged_files
 from collum.records.chain import NO_ROW, add_event, add_row, faults
 from collum.records.engine import fold, leave_log_mode, make_database, open_engine, reading, writing
+from collum.records.files import files_of
 from collum.records.migrate import migrate
 from collum.records.opening import DATABASE
 from collum.records.payloads import PAYLOADS, closed_row, opened_row
@@ -140,8 +141,8 @@ def switch(staged: Path, file: Path) -> None:
 
 def discard_staged(file: Path) -> None:
     """Remove what an interrupted conversion left behind."""
-    for end in ("", "-wal", "-shm"):
-        file.with_name(f"{STAGED}{end}").unlink(missing_ok=True)
+    for left in files_of(file.with_name(STAGED)):
+        left.unlink(missing_ok=True)
 
 
 def _cases(source: Connection, target: Connection) -> None:

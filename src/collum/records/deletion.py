@@ -11,7 +11,6 @@ from sqlalchemy import Connection, delete, select
 
 from collum.records.chain import add_row
 from collum.records.rows import fitting
-from collum.records.seals import seal_of
 from collum.records.stored import Stamp, UnknownRecord
 from collum.records.tables import CASE, CASE_KEY, DELETED_CASE
 
@@ -47,8 +46,3 @@ def deleted_cases(connection: Connection) -> tuple[DeletedCase, ...]:
     """Return every tombstone, the oldest first."""
     rows = connection.execute(select(DELETED_CASE).order_by(DELETED_CASE.c.deleted_at, DELETED_CASE.c.case_id)).mappings()
     return tuple(DeletedCase(**fitting(row, DELETED_CASE)) for row in rows)
-
-
-def forget_key(connection: Connection, case_id: str) -> None:
-    """Drop the key of a case from memory."""
-    seal_of(connection).no_case(case_id)

@@ -17,7 +17,6 @@ from collum.records.tables import CASE, CHAINED
 MARKER = "practice.head"
 _FORMAT = "collum-head/1"
 _BYTES = 160  # always the same, within one sector of any disk: an old marker or a new one, never half of each
-_COUNTED = CHAINED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +37,7 @@ def head_of(connection: Connection) -> Head:
     names = set(inspect(connection).get_table_names())
     if CASE.name not in names:
         return Head(record=None, entries=0)
-    last = [_last_of(table) for table in _COUNTED if table.name in names]
+    last = [_last_of(table) for table in CHAINED if table.name in names]
     return Head(record=first_case(connection), entries=sum(connection.execute(select(*last)).one()))
 
 
@@ -51,7 +50,7 @@ def _last_of(table: Table) -> ScalarSelect[int]:
     return select(func.coalesce(func.max(literal_column("rowid")), 0)).select_from(table).scalar_subquery()
 
 
-_ENTRIES = select(*(_last_of(table) for table in _COUNTED))  # made once: it is asked at every write
+_ENTRIES = select(*(_last_of(table) for table in CHAINED))  # made once: it is asked at every write
 
 
 class Marker:

@@ -233,7 +233,7 @@ class Store:
         with writing(self._engine) as connection:
             deleted = deletion.delete_case(connection, case_id, reason, stamp)
         with reading(self._engine) as connection:
-            deletion.forget_key(connection, case_id)
+            seal_of(connection).no_case(case_id)
         self.attachments.discard_of(case_id)
         fold(self._engine, wholly=True)
         return deleted
