@@ -20,8 +20,9 @@ from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import ToothPlan, plan_tooth, prepare
 from collum.plan.lengthening.levels.inputs import inputs_of
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import judge_lines
+from collum.plan.lengthening.procedures.lines import judge_lines
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from tests.making.mouths import make_mouths
@@ -125,8 +126,8 @@ def parts_of_a_plan(repeats: int) -> dict[str, object]:
     case = from_document(a_mouth())
     prepared = prepare(case, 0, generator_of(), DRAWS)
     plan = plan_tooth(case, 0, prepared)
-    act = Act(route="soft tissue only")
-    made = plan.route(act.route).plan
+    act = Treatment(procedure=procedure_of("soft tissue only"))
+    made = plan.route(act.procedure.id).plan
     assert made is not None
     bounds = bounds_of(prepared, plan.wishes, act)
     programme = programme_of(prepared, plan.wishes, bounds, {}, act, arc_mm=plan.perimeter_mm / 36)

@@ -8,12 +8,12 @@ import pytest
 from collum.app.demo import demo_cases
 from collum.case import Case
 from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
-from collum.plan.lengthening.procedures import bone_surgery, extrusion, soft_tissue
-from collum.plan.lengthening.procedures.act import Act, after
+from collum.plan.lengthening.procedures import bone_surgery, extrusion, lines
+from collum.plan.lengthening.procedures.procedure import Treatment, after
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.solver.bone_programme import BoneProgramme, cost_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
-from collum.plan.lengthening.tooth_plan import ROUTES
-from collum.vocabulary import RouteName
+from collum.vocabulary import ROUTES, RouteName
 from tests.making.teeth import generator_of
 from tests.measuring.as_peer import route_plan
 from tests.measuring.programmes import Solved, feasible_plans, record
@@ -117,7 +117,7 @@ def test_a_tooth_is_raised_no_more_than_its_ferrule_needs(
 
 def _share_of_reserves(prepared: Prepared, plan: ToothPlan, raised_mm: float) -> float:
     """The least share of the reserves that ferrule and the rules from below can keep at a station."""
-    act = Act(route="extrusion first", extruded_mm=raised_mm, loaded=plan.wishes.loaded)
+    act = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=raised_mm, loaded=plan.wishes.loaded)
     moved = after(prepared, act)
     programme = programme_of(moved, plan.wishes, bounds_of(moved, plan.wishes, act), {}, act, arc_mm=1.0)
     ferrule = next(row for row in programme.upper if row.rule == "ferrule")
@@ -134,6 +134,6 @@ def test_without_the_simulation_there_is_no_verdict(
     def gone(*_: object, **__: object) -> None:
         raise NotImplementedError
 
-    monkeypatch.setattr(soft_tissue, "assess", gone)
+    monkeypatch.setattr(lines, "assess", gone)
     with pytest.raises(NotImplementedError):
         route_plan(name, prepared, plan.wishes, plan.perimeter_mm)

@@ -23,13 +23,13 @@ from collum.core.healing import fraction_reached, settled_after_flap_mm
 from collum.core.ring import Floats
 from collum.evidence import value
 from collum.plan import Prepared, prepare
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.requirements.requirements import settled_mm, sutured_mm
+from collum.plan.lengthening.procedures.bone_surgery import BONE_SURGERY, settled_sutured_mm
+from collum.plan.lengthening.procedures.procedure import Treatment, after
 from tests.making.teeth import generator_of
 
 SERIES = Path(__file__).parent / "series"
 DRAWS = 4_000  # SE of a mean 0.01
-FLAP = Act(route="soft tissue and bone")
+FLAP = Treatment(procedure=BONE_SURGERY)
 WEEKS_A_MONTH = 365.25 / 12 / 7
 FACIAL, MESIAL, DISTAL = 0, 9, 27
 
@@ -50,7 +50,7 @@ def movement_mm(prepared: Prepared, above_crest_mm: Floats | float, bone_mm: flo
     act = replace(FLAP, bone_mm=np.full(36, bone_mm))
     lowered = after(prepared, act)
     sutured = np.asarray(above_crest_mm - lowered.crest_depth_mm)
-    return np.asarray(settled_mm(lowered, sutured, act, full=False) - sutured)
+    return np.asarray(settled_sutured_mm(lowered, sutured) - sutured)
 
 
 @pytest.mark.parametrize(
@@ -124,7 +124,7 @@ def test_between_the_teeth_by_the_margins_of_twenty() -> None:
     act = replace(FLAP, bone_mm=np.full(36, 1.69))
     lowered = after(prepared, act)
     cut = np.full(36, 4.07 - 5.46)
-    moved = settled_mm(lowered, sutured_mm(lowered, cut, act), act, full=False) - cut[:, None]
+    moved = BONE_SURGERY.forecasts_mm(lowered, cut, act)[0] - cut[:, None]
     share = fraction_reached(2 * WEEKS_A_MONTH, time_constant_weeks=value("healing.time_constant.bone_weeks"))
     for station in (MESIAL, DISTAL):
         assert (lowered.crest_depth_mm[station] + cut[station]).mean() == pytest.approx(3.87 + 1.69 - 1.39, abs=0.10)

@@ -17,8 +17,9 @@ from collum.case.model import FinishWish, Restoration, Tooth
 from collum.evidence import value
 from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
 from collum.plan.lengthening.choice.choice import recommended
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, judge_lines
+from collum.plan.lengthening.procedures.lines import RoutePlan, judge_lines
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.requirements import clearance_mm
 from collum.plan.lengthening.wishes import Wishes, wishes_of
 from collum.vocabulary import RouteName
@@ -81,7 +82,9 @@ def test_the_arithmetic_of_both(which: str, attachment: float, edge: float, lowe
 def test_a_is_kept_by_a_cut_of_three_millimetres() -> None:
     """3.0 stay over the crest, the line lies 0.5 in the sulcus: 2.5 over the crest, with a ferrule of 2.5."""
     neck, wishes = exact("a")
-    plan = judge_lines(neck, wishes, np.full(36, -3.0), np.full(36, -3.5), Act(route="soft tissue only"))
+    plan = judge_lines(
+        neck, wishes, np.full(36, -3.0), np.full(36, -3.5), Treatment(procedure=procedure_of("soft tissue only"))
+    )
     assert {name: g.verdict for name, g in plan.assessment.graded.items() if g is not None} == {
         "no_attachment_cut": "kept",
         "clear_of_bone": "kept",
@@ -101,7 +104,9 @@ def test_a_is_kept_by_a_cut_of_three_millimetres() -> None:
 def test_b_has_half_a_millimetre_of_ferrule_at_most() -> None:
     """Even at the lowest line; and what is cut of a healthy gum comes back over it."""
     neck, wishes = exact("b")
-    plan = judge_lines(neck, wishes, np.full(36, -1.0), np.full(36, -1.0), Act(route="soft tissue only"))
+    plan = judge_lines(
+        neck, wishes, np.full(36, -1.0), np.full(36, -1.0), Treatment(procedure=procedure_of("soft tissue only"))
+    )
     assert value_of(plan, "ferrule") == pytest.approx(0.5)
     assert verdict(plan, "ferrule") == "short"
     assert verdict(plan, "definitive_finish_line") == "short"

@@ -35,6 +35,7 @@ from collum.plan import (
     tooth_document,
 )
 from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument, ToothDocument
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Screening, screen, state_of
 from collum.plan.safety.document import reminders
 from collum.vocabulary import RouteName
@@ -129,7 +130,7 @@ class Planner:
         case: Case,
         *,
         tooth: int,
-        route: RouteName = "soft tissue only",
+        route: RouteName = SOFT_TISSUE.id,
         cut_line_mm: list[float],
         finish_line_mm: list[float],
         bone_reduction_mm: list[float] | None = None,

@@ -26,7 +26,7 @@ from collum.case.shapes import (
 from collum.case.stump_layout import STUMP
 from collum.case.visit_layout import visit_shape
 from collum.evidence.safety_rules import CONDITIONS
-from collum.vocabulary import Cause, Contact, FinishPosition, ReadingKind, ToothState
+from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, ReadingKind, ToothState
 
 FORMAT_NUMBER = 2
 READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
@@ -49,7 +49,6 @@ REQUIREMENTS = (
     "attached_area",
     "furcation",
 )
-ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
 VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
 NOT_APPLICABLE = "not applicable"
 

@@ -14,7 +14,7 @@ from collum.plan.document import (
     TimingDocument,
 )
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.requirements import ORDER, WISHED
 from collum.plan.lengthening.requirements.support import root_is_read
 from collum.plan.lengthening.requirements.verdict import Graded
@@ -81,7 +81,7 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         return dict.fromkeys(names)
     act, cut = lines.act, lines.cut_mm
     zero = margin - act.extruded_mm
-    bevel = plan.wishes.bevel_mm if act.cuts else 0
+    bevel = plan.wishes.bevel_mm if act.procedure.cuts_by_current else 0
     return {
         "cut_line": as_line(cut + zero),
         "cut_line_outer": as_line(np.where(is_cut(cut), cut - bevel, cut) + zero),
@@ -98,7 +98,9 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         "removed_mm": as_line(-cut),
         "cut_from_margin_mm": as_line(cut),
         "finish_from_margin_mm": as_line(lines.finish_mm - act.extruded_mm),
-        "crest_after": as_line(plan.prepared.levels["crest"].mean - act.lowered_mm + margin) if act.moves_crest else None,
+        "crest_after": as_line(plan.prepared.levels["crest"].mean - act.lowered_mm + margin)
+        if act.procedure.moves_crest
+        else None,
         "margin_after": as_line(zero) if act.extruded_mm else None,
     }
 

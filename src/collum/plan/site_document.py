@@ -5,7 +5,7 @@ from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
 from collum.plan.document import LedgerRowDocument, SiteDocument
 from collum.plan.lengthening.course import interim_mm, provisional_mm
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.requirements import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
@@ -25,7 +25,7 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
     base = float(-lines.prepared.sulcus_mm[i].mean() - down)
     edge = levels.get("occlusal_edge")
     cut, finish = float(lines.cut_mm[i] - down), float(lines.finish_mm[i] - down)
-    cut_here = act.cuts and bool(lines.cut_mm[i] < -value("plan.least_cut_mm"))
+    cut_here = act.procedure.cuts_by_current and bool(lines.cut_mm[i] < -value("plan.least_cut_mm"))
     outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
     interim, temporary = interim_mm(route), provisional_mm(route)
     assert interim is not None
@@ -52,7 +52,7 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
         will_not_last=bool(forecast.will_not_last[i]),
         bone_reduction_mm=rounded(act.bone_mm[i]),
         crest_after_from_margin_mm=from_crest(-crest),
-        sutured_above_crest_mm=from_crest(cut - crest) if act.route == "soft tissue and bone" else None,
+        sutured_above_crest_mm=from_crest(cut - crest) if act.procedure.takes_bone else None,
         interim_from_margin_mm=rounded(-interim[i]),
         provisional_from_margin_mm=None if temporary is None else rounded(-temporary[i]),
         ledger=_ledger(plan, lines, i),

@@ -10,7 +10,8 @@ from collum.evidence import value
 from collum.plan.document import CrownToRootDocument, SummaryDocument
 from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.support import crown_to_root_draws, root_is_read, station_of
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
@@ -27,7 +28,8 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
     tooth = plan.prepared.inputs.tooth
     gain = None if forecast is None else forecast.lasting_gain_mm
     most = None if gain is None else int(np.argmax(gain))
-    act = Act(route=route.name) if lines is None else lines.act
+    procedure = procedure_of(route.name)
+    act = Treatment(procedure=procedure) if lines is None else lines.act
     return SummaryDocument(
         lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
         lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
@@ -38,7 +40,7 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
         papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
         weeks_to_final=weeks_to_final(route, tooth),
         operations=operations(route),
-        survival=speak(say("plan.survival." + ("with_bone" if route.name == "soft tissue and bone" else "unknown"))),
+        survival=speak(say(f"plan.survival.{procedure.survival}")),
     )
 
 

@@ -19,7 +19,8 @@ from collum.plan.lengthening.course import (
     trough,
     weeks_to_final,
 )
-from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.route import Route, route_without_lines
 from collum.plan.lengthening.wishes import wishes_of
 from collum.plan.sentence import say
@@ -43,7 +44,9 @@ def route(
 ) -> Route:
     """A route with level lines."""
     plan: Any = SimpleNamespace(
-        act=Act(route=name, extruded_mm=raised_mm), cut_mm=np.full(36, cut_mm), finish_mm=np.full(36, finish_mm)
+        act=Treatment(procedure=procedure_of(name), extruded_mm=raised_mm),
+        cut_mm=np.full(36, cut_mm),
+        finish_mm=np.full(36, finish_mm),
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
     return replace(route_without_lines(name, verdict, say("plan.explain.read_first")), plan=plan, forecast=forecast)

@@ -9,17 +9,17 @@ import pytest
 from collum.core.draws import DEVIATE, NOT_DRAWN, arrays_of, mean_draw, thinned_draws
 from collum.core.ring import STATIONS
 from collum.plan.lengthening.levels.prepared import Prepared, at_means, prepare, thinned
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.requirements.requirements import line_moves_mm
+from collum.plan.lengthening.procedures.procedure import Treatment, after, line_moves_mm
+from collum.plan.lengthening.procedures.registry import procedure_of
 from tests.making.teeth import broken_premolar, case_of, generator_of
 
 DRAWS = 4_004  # a number no other axis has, and enough to be thinned
 EVERY = 4
 ACTS = {
-    "restore without lengthening": Act(route="restore without lengthening"),
-    "soft tissue only": Act(route="soft tissue only"),
-    "soft tissue and bone": Act(route="soft tissue and bone", bone_mm=np.full(STATIONS, 1.2)),
-    "extrusion first": Act(route="extrusion first", extruded_mm=2.0),
+    "restore without lengthening": Treatment(procedure=procedure_of("restore without lengthening")),
+    "soft tissue only": Treatment(procedure=procedure_of("soft tissue only")),
+    "soft tissue and bone": Treatment(procedure=procedure_of("soft tissue and bone"), bone_mm=np.full(STATIONS, 1.2)),
+    "extrusion first": Treatment(procedure=procedure_of("extrusion first"), extruded_mm=2.0),
 }
 
 
@@ -50,7 +50,7 @@ def test_every_array_of_the_neck_has_the_number_of_draws(neck: Prepared) -> None
 
 
 @pytest.mark.parametrize("act", ACTS.values(), ids=ACTS)
-def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, act: Act) -> None:
+def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, act: Treatment) -> None:
     treated = after(neck, act)
     assert drawn(treated, DRAWS).keys() == drawn(neck, DRAWS).keys()
     few = thinned(treated, EVERY)
@@ -61,7 +61,7 @@ def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, act: Ac
 
 
 @pytest.mark.parametrize("act", ACTS.values(), ids=ACTS)
-def test_a_procedure_on_thinned_draws_is_the_thinned_procedure(neck: Prepared, act: Act) -> None:
+def test_a_procedure_on_thinned_draws_is_the_thinned_procedure(neck: Prepared, act: Treatment) -> None:
     """What is planned from the means is planned from those of all draws, so that the order makes no difference."""
     before, behind = after(thinned(neck, EVERY), act), thinned(after(neck, act), EVERY)
     for (name, one), (_, other) in zip(arrays_of(before), arrays_of(behind), strict=True):

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from collum.case.model import RequirementWish, Restoration, Root, Tooth
-from collum.plan.lengthening.procedures.act import Act, after
+from collum.plan.lengthening.procedures.procedure import Treatment, after
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.requirements import Assessment, assess
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.wishes import wishes_of
@@ -31,7 +32,7 @@ def assessed(
     """The margin comes back to where it was: its cause still acts."""
     known = {"sulcus": 1.5, "crest": CREST, "own_height": CREST, "sound": EDGE, "edge": EDGE, "cej": JUNCTION, **neck}
     before = exact_neck(which, **known)
-    act = Act(route=route, returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm)  # type: ignore[arg-type]  # a route
+    act = Treatment(procedure=procedure_of(route), returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm)  # type: ignore[arg-type]  # a route
     wishes = wishes_of(which, before.inputs.thickness_mm, deep_sulcus=False)
     return assess(after(before, act), wishes, np.zeros(36), np.full(36, line_mm), act)
 

@@ -11,6 +11,9 @@ from collum.case.model import Patient, Tooth, site_angle_deg
 from collum.evidence import value
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
+from collum.plan.lengthening.procedures.extrusion import EXTRUSION
+from collum.plan.lengthening.procedures.registry import PROCEDURES
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety.recorded import recorded_of_patient
 from collum.plan.sentence import Sentence, say
 from collum.vocabulary import RouteName
@@ -145,7 +148,7 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteNa
         "periodontitis": loss is not None,
     }
     closed: dict[RouteName, Closing] = {}
-    tables: tuple[tuple[RouteName, dict[str, bool]], ...] = (("soft tissue only", by_current), ("extrusion first", extrusion))
+    tables: tuple[tuple[RouteName, dict[str, bool]], ...] = ((SOFT_TISSUE.id, by_current), (EXTRUSION.id, extrusion))
     for route, facts in tables:
         found = next((name for name, holds in facts.items() if holds), None)
         if found is None:
@@ -169,7 +172,7 @@ def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
         reason=say("plan.closing.recorded_stop", stop=str(stops[0])),
         least_change=say("plan.least_change.recorded_stop"),
     )
-    return dict.fromkeys(("soft tissue only", "soft tissue and bone", "extrusion first"), closing)
+    return dict.fromkeys((procedure.id for procedure in PROCEDURES if procedure.lengthens), closing)
 
 
 def _vertical_defect(tooth: Tooth) -> str | None:

@@ -4,13 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone
-from collum.core.ring import STATIONS, STATIONS_DEG, Floats
+from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.levels.prepared import Level, Prepared, at_means, level_of
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.requirements import WISHED, ferrule_reserve_mm, thin_wall
 from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
 from collum.plan.sentence import Sentence, say
@@ -59,17 +58,17 @@ class Route:
     fault_id: str | None = None
 
 
-def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tuple[Sentence, ...] = ()) -> Route:
+def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
     """Return the route that lines and assessment make; `prepared` is the neck before the act."""
     verdict = route_verdict(plan, findings)
     forecast = _forecast(prepared, plan)
     return Route(
-        name=plan.act.route,
+        name=plan.act.procedure.id,
         verdict=verdict,
         plan=plan,
         forecast=forecast,
         closed_by=_closed_by(plan, findings) if verdict == "short" else None,
-        means=(*means, *_means(plan)),
+        means=(*plan.means, *plan.act.procedure.asked(plan.act)),
         explanation=_explanation(plan, forecast, findings, verdict),
     )
 
@@ -124,7 +123,7 @@ def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
 
 def _nothing_to_do(plan: RoutePlan) -> bool:
     """Return whether a route that lengthens would change nothing."""
-    if plan.act.route == "restore without lengthening":
+    if not plan.act.procedure.lengthens:
         return False
     return not (plan.cut_mm < -value("plan.least_cut_mm")).any() and not plan.act.lowered_mm.any()
 
@@ -145,34 +144,14 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     rest = level_of(plan.assessment.settled_mm - down)
     middle = plan.assessment.settled_full_mm.shape[1] // 2
     full_median = np.partition(plan.assessment.settled_full_mm, middle, axis=1)[:, middle]
-    full, transferred = _means_of_return(plan)
+    full, transferred = plan.act.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.act)
     return Forecast(
         rest=rest,
         lasting_gain_mm=down - full_median,
         full_return_mm=full - down,
         transferred_mm=transferred - down,
-        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.act.cuts,
+        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.act.procedure.cuts_by_current,
     )
-
-
-def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
-    """Return the settled margin (36,) at the means: with full return, and with the share known from bone surgery."""
-    prepared, cut = plan.prepared, plan.cut_mm
-    if plan.act.returns_whole:
-        return np.zeros(STATIONS), np.zeros(STATIONS)
-    crest_depth = prepared.crest_depth_mm.mean(axis=1)
-    own_height = prepared.own_height_mm.mean(axis=1)
-    full = np.maximum(cut, np.minimum(own_height - crest_depth, 0))
-    movement = mean_regrowth_mm(
-        cut + crest_depth,
-        return_share=return_share_bone(STATIONS_DEG),
-        own_height_mm=own_height,
-        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
-    )
-    if plan.act.route != "soft tissue and bone":
-        fade = np.minimum(-cut / value("healing.fade_in_mm"), 1)
-        movement = np.where(movement < 0, movement * fade, movement)
-    return full, np.minimum(cut + movement, 0)
 
 
 def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy:
@@ -234,24 +213,10 @@ def _closed_by_wall(plan: RoutePlan, graded: Graded, wall: dict[str, float]) -> 
     )
 
 
-def _means(plan: RoutePlan) -> tuple[Sentence, ...]:
-    """Return what bone surgery and extrusion ask of the tooth."""
-    act = plan.act
-    if act.route == "extrusion first" and act.extruded_mm > 0:
-        return (say("plan.means.raise", extruded_mm=act.extruded_mm), say("plan.means.fibres"), say("plan.means.surgical"))
-    if act.route == "soft tissue and bone" and act.bone_mm.any():
-        most = int(np.argmax(act.bone_mm))
-        between = max(float(act.bone_mm[STATIONS // 4]), float(act.bone_mm[3 * STATIONS // 4]))
-        bone = say("plan.means.bone", bone_mm=float(act.bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
-        neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > value("plan.least_bone_mm") else ()
-        return (bone, *neighbour, say("plan.means.flap"))
-    return ()
-
-
 def _explanation(plan: RoutePlan, forecast: Forecast, findings: Findings, verdict: Verdict) -> tuple[Sentence, ...]:
-    said = _on_the_cut(plan, forecast) if plan.act.cuts else []
+    said = _on_the_cut(plan, forecast) if plan.act.procedure.cuts_by_current else []
     said += [*_partial_ferrule(plan), *findings.doubts]
-    if verdict == "in doubt" and plan.act.route == "soft tissue only":
+    if verdict == "in doubt" and plan.act.procedure.goes_first:
         said.append(say("plan.explain.staged"))
     return tuple(said)
 

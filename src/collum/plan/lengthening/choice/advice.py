@@ -10,16 +10,15 @@ import numpy as np
 from collum.core.crown.form import height_for_half_wall_mm
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared, at_means
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.procedures.extrusion import EXTRUSION
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.lengthening.requirements.requirements import least_of, lowest_top_mm
 from collum.plan.lengthening.requirements.support import resisting_bases_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.sentence import Sentence, say
 from collum.vocabulary import RouteName
-
-_BY_BONE: RouteName = "soft tissue and bone"
-_BY_MOVEMENT: RouteName = "extrusion first"
 
 
 def least_change(plan: RoutePlan, missed: str, graded: Graded, closed: Collection[RouteName]) -> Sentence:
@@ -82,13 +81,13 @@ def _capped(name: str, short_by: float, most: float, plan: RoutePlan, closed: Co
 
 def _ways(plan: RoutePlan, closed: Collection[RouteName]) -> str:
     """Return which other routes give height between crest and sound edge."""
-    others = {_BY_BONE: "bone", _BY_MOVEMENT: "extrusion"}
-    open_ones = [way for route, way in others.items() if route != plan.act.route and route not in closed]
+    others = (other for other in PROCEDURES if other is not plan.act.procedure and other.id not in closed)
+    open_ones = [other.way for other in others if other.way is not None]
     return "_or_".join(open_ones) or "none"
 
 
 def _taken(plan: RoutePlan) -> str:
-    return "bone" if plan.act.route == _BY_BONE else "movement"
+    return "bone" if plan.act.procedure.takes_bone else "movement"
 
 
 def _gained_by_another_place(plan: RoutePlan) -> float:
@@ -137,7 +136,7 @@ def _resistance(plan: RoutePlan, station: int, short_by: float, closed: Collecti
 
 def _furcation(plan: RoutePlan, station: int, short_by: float) -> Sentence:
     """Return how much less bone or movement, or how much more coronal a finish line, gives the room to the furcation."""
-    if not plan.act.moves_crest:
+    if not plan.act.procedure.moves_crest:
         most, what = _room_above_line_mm(plan, station), "line"
     else:
         most, what = float(plan.act.lowered_mm[station]), _taken(plan)
@@ -154,7 +153,7 @@ def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName
     assert isinstance(mirror, float | int)
     if float(np.median(plan.assessment.settled_full_mm[0])) > mirror:
         return say("plan.least_change.visible_zone.shorter", short_by=short_by)
-    extruding = plan.act.route == _BY_MOVEMENT or _BY_MOVEMENT in closed
+    extruding = plan.act.procedure.raises_tooth or EXTRUSION.id in closed
     above_cej = value("plan.mirror_margin_above_cej_mm")
     key = "plan.least_change.visible_zone." + ("longer_extruded" if extruding else "longer")
     return say(key, short_by=short_by, above_cej_mm=above_cej)
@@ -162,7 +161,7 @@ def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName
 
 def _less_cut(plan: RoutePlan, missed: str, station: int, short_by: float) -> Sentence:
     """Return how much shallower the cut would have to be; no cut can be shallower than none."""
-    if plan.act.route == _BY_BONE:
+    if plan.act.procedure.takes_bone:
         return say(f"plan.least_change.{missed}_flap", short_by=short_by)
     if float(-plan.cut_mm[station]) >= short_by:
         return say(f"plan.least_change.{missed}", short_by=short_by)

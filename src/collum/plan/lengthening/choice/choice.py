@@ -48,7 +48,7 @@ def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Senten
         return say("plan.recommended.in_doubt") if doubt is None else say("plan.recommended.doubt_left", doubt=words(doubt))
     if best.verdict == "not needed":
         return say("plan.recommended.not_needed")
-    if best.name == "soft tissue and bone" and best.plan is not None and not best.plan.act.bone_mm.any():
+    if best.plan is not None and best.plan.act.procedure.takes_bone and not best.plan.act.bone_mm.any():
         return say("plan.recommended.kept.flap_without_bone")
     return say(f"plan.recommended.kept.{_key(best.name)}")
 

@@ -13,7 +13,7 @@ from collum.evidence import value
 from collum.plan.lengthening.choice.advice import freely_placed, spare_reduction_mm
 from collum.plan.lengthening.findings import Findings
 from collum.plan.lengthening.levels.prepared import at_means
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.requirements import clearance_mm, least_of, lowest_top_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Route

@@ -1,4 +1,4 @@
-"""The route *soft tissue and bone*: a flap, bone taken with other instruments, the margin sutured; solve, simulate, judge.
+"""The procedure *soft tissue and bone*: a flap, bone taken with other instruments, the margin sutured; solve, simulate, judge.
 
 Between the least share of the way back and its forecast stand two bounds on the settled margin: the affine law and the
 greatest recession; both are kept.
@@ -8,12 +8,22 @@ from dataclasses import replace
 
 import numpy as np
 
-from collum.core.healing import phenotype_shift_mm, return_share_bone
+from collum.case.model import Tooth
+from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_after_flap_mm
 from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, proximal_weight
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.procedures.soft_tissue import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
+from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
+from collum.plan.lengthening.procedures.procedure import (
+    Procedure,
+    SettledBound,
+    Timing,
+    Treatment,
+    after,
+    line_moves_mm,
+    room_found_mm,
+    wait,
+)
 from collum.plan.lengthening.requirements.requirements import clearance_mm, least_of
 from collum.plan.lengthening.requirements.support import FAR_MM, crown_to_root_draws, entrances_mm
 from collum.plan.lengthening.solver.bone_programme import BoneLines, BoneProgramme, MovingRow, solve_bone
@@ -27,39 +37,139 @@ from collum.plan.lengthening.solver.bounds import (
 )
 from collum.plan.lengthening.solver.programme import Row
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.sentence import Sentence, say
 
 
-def plan_bone_surgery(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
-    """Return the least burdensome bone surgery and its verdicts; `prepared` is the neck before.
+class BoneSurgery(Procedure):
+    """A flap is raised, bone is taken by instruments without current, and the margin is sutured."""
 
-    The sutured margin keeps its distance to bone by what is measured at the open flap; where that is not enough all round, by
-    the doubt of the soundings.
-    """
-    plan = _planned(prepared, wishes, returns_whole=returns_whole, arc_mm=arc_mm, strict=False)
-    bone = plan.assessment.graded.get("clear_of_bone")
-    if bone is None or bone.verdict == "kept":
-        return plan
-    return _planned(prepared, wishes, returns_whole=returns_whole, arc_mm=arc_mm, strict=True)
+    id = "soft tissue and bone"
+    option = "bone"
+    safety_procedure = "bone"
+    burden = 3
+    takes_bone = True
+    way = "bone"
+    reads_nothing_for = frozenset({"no_attachment_cut"})
+    steps = ("consent_bone", "flap", "provisional", "settle", "measure_margin", "definitive")
+    survival = "with_bone"
+
+    def plan(self, prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
+        """Return the least burdensome bone surgery and its verdicts.
+
+        The sutured margin keeps its distance to bone by what is measured at the open flap; where that is not enough all round,
+        by the doubt of the soundings.
+        """
+        before = Treatment(procedure=self, returns_whole=returns_whole)
+        plan = _planned(prepared, wishes, before, arc_mm=arc_mm, strict=False)
+        bone = plan.assessment.graded.get("clear_of_bone")
+        if bone is None or bone.verdict == "kept":
+            return plan
+        return _planned(prepared, wishes, before, arc_mm=arc_mm, strict=True)
+
+    def after(self, prepared: Prepared, treatment: Treatment) -> Prepared:
+        """Return the neck with bone taken down to the planned distance from the sound edge, as measured at the open flap.
+
+        So what is taken differs from draw to draw, and the distance is left with the error of measuring it. The attachment
+        forms anew over lowered bone as wide as it was.
+        """
+        lowered = _bone_taken_mm(prepared, treatment)
+        return replace(
+            prepared,
+            crest_depth_mm=prepared.crest_depth_mm + lowered,
+            sulcus_mm=prepared.sulcus_mm + lowered,
+            lowered_mm=lowered,
+        )
+
+    def sutured_mm(self, prepared: Prepared, cut_mm: Floats) -> Floats:
+        """Return (36, n) the sutured margin: it is placed from the sound edge, as the finish line is."""
+        return np.asarray(cut_mm[:, None] + line_moves_mm(prepared))
+
+    def forecasts_mm(self, prepared: Prepared, cut_mm: Floats, treatment: Treatment) -> tuple[Floats, ...]:
+        """Return the one forecast: the law known from bone surgery holds."""
+        if treatment.returns_whole:
+            return (np.zeros_like(prepared.crest_depth_mm),)
+        return (settled_sutured_mm(prepared, self.sutured_mm(prepared, cut_mm)),)
+
+    def settled_bounds(self, prepared: Prepared, treatment: Treatment) -> tuple[SettledBound, ...]:
+        """Return the affine law and the greatest recession."""
+        share = return_share_bone(STATIONS_DEG)
+        residual, still = value("healing.residual_mm"), np.zeros(STATIONS)
+        healing = share[:, None] * prepared.own_height_mm + residual * prepared.regrowth.noise
+        crest = -prepared.crest_depth_mm.mean(axis=1)
+        return (
+            SettledBound(
+                mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype),
+                sd_mm=np.hypot(healing.std(axis=1), share * value("plan.surgery.measuring_sd_mm")),
+                on_cut=1 - share,
+                on_bone=share,
+            ),
+            SettledBound(
+                mean_mm=np.full(STATIONS, -value("healing.largest_recession_mm")),
+                sd_mm=np.full(STATIONS, residual),
+                on_cut=np.ones(STATIONS),
+                on_bone=still,
+            ),
+        )
+
+    def _faded(self, movement_mm: Floats, cut_mm: Floats) -> Floats:
+        """Return the movement as it is: a sutured margin settles however little was taken."""
+        return movement_mm
+
+    def asked(self, treatment: Treatment) -> tuple[Sentence, ...]:
+        """Return how much bone is taken, also of a neighbour, and that a flap is raised."""
+        bone_mm = treatment.bone_mm
+        if not bone_mm.any():
+            return ()
+        most = int(np.argmax(bone_mm))
+        between = max(float(bone_mm[STATIONS // 4]), float(bone_mm[3 * STATIONS // 4]))
+        bone = say("plan.means.bone", bone_mm=float(bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
+        neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > value("plan.least_bone_mm") else ()
+        return (bone, *neighbour, say("plan.means.flap"))
+
+    def timing(self, tooth: Tooth, treatment: Treatment) -> tuple[Timing, ...]:
+        """Return how long the margin settles: longer where it shows."""
+        if tooth.restoration.visible_zone is True:
+            return (wait("definitive_finish_line_visible", "healing.wait.bone_visible_weeks", "bone_visible"),)
+        return (wait("definitive_finish_line", "healing.wait.bone_weeks", "bone"),)
 
 
-def _planned(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float, strict: bool) -> RoutePlan:
+def settled_sutured_mm(prepared: Prepared, sutured_mm: Floats) -> Floats:
+    """Return (36, n) the settled margin in every draw for a sutured margin (36, n)."""
+    spread = value("healing.return_share.sd") * prepared.regrowth.share_deviate
+    return settled_after_flap_mm(
+        sutured_mm,
+        crest_depth_mm=prepared.crest_depth_mm,
+        own_height_mm=prepared.own_height_mm,
+        return_share=np.clip(return_share_bone(STATIONS_DEG)[:, None] + spread, 0, 1),
+        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+        noise=prepared.regrowth.noise,
+    )
+
+
+def _bone_taken_mm(prepared: Prepared, treatment: Treatment) -> Floats:
+    """Return (36, n) the bone taken in every draw; none where the plan takes none."""
+    planned = treatment.bone_mm[:, None]
+    error = value("plan.surgery.measuring_sd_mm") * prepared.root.surgery
+    return np.asarray(np.where(planned > 0, np.maximum(planned - room_found_mm(prepared) + error, 0), 0))
+
+
+def _planned(prepared: Prepared, wishes: Wishes, before: Treatment, *, arc_mm: float, strict: bool) -> RoutePlan:
     few = thinned(prepared, STEER_BY_EVERY)
-    before = Act(route="soft tissue and bone", returns_whole=returns_whole)
     bounds = _bounds(prepared, wishes, before)
     guard = _guard_mm(prepared, wishes, strict=strict)
 
     def tried(factors: dict[str, float]) -> tuple[BoneLines, dict[str, Floats]]:
         lines = solve_bone(_programme(prepared, wishes, bounds, guard, factors, arc_mm))
-        act = _act(before, lines)
-        return lines, least_of(after(few, act), wishes, lines.cut_mm, lines.finish_mm, act)
+        treatment = _treatment(before, lines)
+        return lines, least_of(after(few, treatment), wishes, lines.cut_mm, lines.finish_mm, treatment)
 
     lines = best_try(tried, wishes)
-    act = _act(before, lines)
+    treatment = _treatment(before, lines)
     cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
-    return judge_lines(after(prepared, act), wishes, np.minimum(cut, 0), finish, act)
+    return judge_lines(after(prepared, treatment), wishes, np.minimum(cut, 0), finish, treatment)
 
 
-def _act(before: Act, lines: BoneLines) -> Act:
+def _treatment(before: Treatment, lines: BoneLines) -> Treatment:
     bone = np.where(lines.bone_mm < value("plan.least_bone_mm"), 0, lines.bone_mm)
     return replace(before, bone_mm=as_printed(bone, np.zeros(STATIONS)))
 
@@ -74,35 +184,31 @@ def _guard_mm(prepared: Prepared, wishes: Wishes, *, strict: bool) -> Floats:
     return np.asarray(np.minimum(crest.mean(axis=1) + rule.limit + reserve, 0))
 
 
-def _bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[tuple[Bound, ...], tuple[Bound, ...], tuple[Bound, ...]]:
+def _bounds(
+    prepared: Prepared, wishes: Wishes, treatment: Treatment
+) -> tuple[tuple[Bound, ...], tuple[Bound, ...], tuple[Bound, ...]]:
     """Return the bounds on f from below (crest, settled margin, recession, furcation), from above, and those on bone."""
-    share = return_share_bone(STATIONS_DEG)
     rule = wishes.rule("definitive_finish_line")
-    measuring = value("plan.surgery.measuring_sd_mm")
     crest = -prepared.crest_depth_mm.mean(axis=1)
-    healing = share[:, None] * prepared.own_height_mm + value("healing.residual_mm") * prepared.regrowth.noise
-    settled = Bound(
-        rule="definitive_finish_line",
-        mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype) + wishes.low_mm,
-        sd_mm=np.hypot(healing.std(axis=1), share * measuring),
-        quantile=rule.quantile,
+    settled, receded = (
+        Bound(
+            rule="definitive_finish_line",
+            mean_mm=bound.mean_mm + wishes.low_mm,
+            sd_mm=bound.sd_mm,
+            quantile=rule.quantile,
+        )
+        for bound in treatment.procedure.settled_bounds(prepared, treatment)
     )
     need = prepared.crest_depth_mm - clearance_mm(prepared, wishes)
     clear = wishes.rule("clear_of_crest")
     lowest = Bound(
         rule="clear_of_crest",
         mean_mm=crest + need.mean(axis=1),
-        sd_mm=np.hypot(need.std(axis=1), measuring),
+        sd_mm=np.hypot(need.std(axis=1), value("plan.surgery.measuring_sd_mm")),
         quantile=clear.quantile,
     )
-    receded = Bound(
-        rule="definitive_finish_line",
-        mean_mm=np.full(STATIONS, wishes.low_mm - value("healing.largest_recession_mm")),
-        sd_mm=np.full(STATIONS, value("healing.residual_mm")),
-        quantile=rule.quantile,
-    )
     lower = (lowest, settled, receded, *furcation_bounds(prepared, wishes))
-    return lower, upper_bounds(prepared, wishes, act), _support_bounds(prepared, wishes)
+    return lower, upper_bounds(prepared, wishes, treatment), _support_bounds(prepared, wishes)
 
 
 def _support_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
@@ -173,3 +279,6 @@ def _beside_neighbour(prepared: Prepared) -> Floats:
     mesial = STATIONS_DEG < 2 * QUARTER_DEG
     held = np.where(mesial, neighbours.mesial, neighbours.distal)
     return np.asarray(proximal_weight(STATIONS_DEG) * held)
+
+
+BONE_SURGERY = BoneSurgery()

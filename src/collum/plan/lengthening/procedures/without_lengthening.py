@@ -1,20 +1,21 @@
-"""The route *restore without lengthening*: nothing is cut; the restoration asks for less.
+"""The procedure *restore without lengthening*: nothing is cut; the restoration asks for less.
 
 What the dentist wished is tried first, then step by step what a short preparation can be given: a thinner occlusal surface,
 less convergence, proximal grooves or boxes. The first that is kept is taken; else the one that stands best.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
+from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import STEER_BY_EVERY, RoutePlan, plan_soft_tissue
+from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, plan_lines
+from collum.plan.lengthening.procedures.procedure import Concession, Procedure, Treatment
 from collum.plan.lengthening.requirements.requirements import WISHED, least_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
@@ -24,31 +25,36 @@ from collum.plan.sentence import Sentence, say
 _MENDED = ("preparation_height", "resistance", "definitive_finish_line")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Concession:
-    """Wishes after giving up something, whether grooves are cut, and what this asks, in words."""
+class WithoutLengthening(Procedure):
+    """Nothing is cut or moved; the preparation is changed instead."""
 
-    wishes: Wishes
-    grooves: bool
-    means: tuple[Sentence, ...]
+    id = "restore without lengthening"
+    option = "without-lengthening"
+    burden = 1
+    lengthens = False
+    reads_nothing_for = frozenset({"no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"})
+    steps = ("prepare", "restore")
 
+    def plan(self, prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
+        """Return the plan with the least that has to be given up, and what that is."""
+        best = self.conceded(prepared, wishes, arc_mm=arc_mm)
+        planned = plan_lines(prepared, best.wishes, _treatment(self, best), arc_mm=arc_mm)
+        return replace(planned, means=(*best.means, *_also_possible(prepared)))
 
-def plan_without_lengthening(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> tuple[RoutePlan, tuple[Sentence, ...]]:
-    """Return the plan of the route with the least that has to be given up, and what that is."""
-    best = concession_of(prepared, wishes, arc_mm=arc_mm)
-    return plan_soft_tissue(prepared, best.wishes, _act(best), arc_mm=arc_mm), best.means
+    def conceded(self, prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
+        """Return the least concession with which the route is kept, else the one with which it does best."""
+        few = thinned(prepared, STEER_BY_EVERY)
+        tried: list[tuple[float, Concession]] = []
+        for concession in concessions(prepared.inputs.tooth, wishes):
+            missed_by = _missed_by(few, concession, _treatment(self, concession), arc_mm=arc_mm)
+            tried.append((-max(missed_by.values(), default=0), concession))
+            if tried[-1][0] >= 0 or not any(missed_by.get(name, 0) > 0 for name in _MENDED):
+                break
+        return max(tried, key=lambda pair: pair[0])[1]
 
-
-def concession_of(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
-    """Return the least concession with which the route is kept, else the one with which it stands best."""
-    few = thinned(prepared, STEER_BY_EVERY)
-    tried: list[tuple[float, Concession]] = []
-    for concession in concessions(prepared.inputs.tooth, wishes):
-        missed_by = _missed_by(few, concession, arc_mm=arc_mm)
-        tried.append((-max(missed_by.values(), default=0), concession))
-        if tried[-1][0] >= 0 or not any(missed_by.get(name, 0) > 0 for name in _MENDED):
-            break
-    return max(tried, key=lambda pair: pair[0])[1]
+    def operations(self, *, trimmed: bool) -> int:
+        """Return that there is none."""
+        return 0
 
 
 def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
@@ -86,17 +92,33 @@ def _eased_height(wishes: Wishes, grooved: Wishes) -> tuple[Sentence, ...]:
     return () if eased == asked else (say("plan.means.height_with_grooves", with_mm=eased, without_mm=asked),)
 
 
-def _act(concession: Concession) -> Act:
-    return Act(route="restore without lengthening", grooves=concession.grooves)
+def _also_possible(prepared: Prepared) -> tuple[Sentence, ...]:
+    """Return whether a margin raised with filling material would be clear of the crest, where the sound edge is low."""
+    if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
+        return ()
+    above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
+    lowest = int(np.argmin(above_crest))
+    if prepared.sound_edge_mm.mean(axis=1).min() > 0:
+        return ()
+    enough = above_crest[lowest] >= value("plan.limit.clear_of_crest_mm")
+    key = "plan.means.build_up" if enough else "plan.means.no_build_up"
+    return (say(key, above_mm=float(above_crest[lowest]), station_deg=float(STATIONS_DEG[lowest])),)
 
 
-def _missed_by(prepared: Prepared, concession: Concession, *, arc_mm: float) -> dict[str, float]:
+def _treatment(procedure: Procedure, concession: Concession) -> Treatment:
+    return Treatment(procedure=procedure, grooves=concession.grooves)
+
+
+def _missed_by(prepared: Prepared, concession: Concession, treatment: Treatment, *, arc_mm: float) -> dict[str, float]:
     """Return by how much every required rule misses its confidence with the first lines the programme gives."""
-    wishes, act = concession.wishes, _act(concession)
-    lines = solve(programme_of(prepared, wishes, bounds_of(prepared, wishes, act), {}, act, arc_mm=arc_mm))
-    least = least_of(prepared, wishes, lines.cut_mm, lines.finish_mm, act)
+    wishes = concession.wishes
+    lines = solve(programme_of(prepared, wishes, bounds_of(prepared, wishes, treatment), {}, treatment, arc_mm=arc_mm))
+    least = least_of(prepared, wishes, lines.cut_mm, lines.finish_mm, treatment)
     return {
         name: wishes.rule(name).confidence - float(np.mean(amounts >= 0))
         for name, amounts in least.items()
         if name not in WISHED
     }
+
+
+WITHOUT_LENGTHENING = WithoutLengthening()

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_after_flap_mm, settled_margin_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared, at_means
-from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.procedure import Treatment, line_moves_mm
 from collum.plan.lengthening.requirements.support import missing_of_support, support_of
 from collum.plan.lengthening.requirements.verdict import Graded, Reserve, grade
 from collum.plan.lengthening.wishes import Wishes
@@ -49,17 +48,17 @@ class Assessment:
     settled_full_mm: Floats
 
 
-def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> Assessment:
-    """Return the verdict of every requirement for a cut and a finish line; `prepared` is the neck after the act.
+def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, treatment: Treatment) -> Assessment:
+    """Return the verdict of every requirement for a cut and a finish line; `prepared` is the neck after the treatment.
 
     On a flap the cut line is where its margin is sutured.
     """
-    lines = (wishes, cut_mm, finish_mm, act)
-    settled = forecasts_mm(prepared, cut_mm, act)
+    lines = (wishes, cut_mm, finish_mm, treatment)
+    settled = treatment.procedure.forecasts_mm(prepared, cut_mm, treatment)
     found = reserves_of(prepared, *lines, settled)
     means = at_means(prepared)
     at_best = {name: float(least[0]) for name, least in least_of(means, *lines).items()}
-    missing = missing_readings(prepared, act)
+    missing = missing_readings(prepared, treatment)
     graded: dict[str, Graded | None] = {}
     for name, alternatives in found.items():
         if name in missing:
@@ -74,20 +73,20 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
         missing=missing,
         joint_probability=joint,
         settled_mm=settled[0],
-        settled_full_mm=settled[1],
+        settled_full_mm=settled[-1],
     )
 
 
-def least_of(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act) -> dict[str, Floats]:
+def least_of(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, treatment: Treatment) -> dict[str, Floats]:
     """Return the least reserve (n,) of every requirement that applies: all that choosing between lines asks for."""
-    settled = forecasts_mm(prepared, cut_mm, act)
-    found = reserves_of(prepared, wishes, cut_mm, finish_mm, act, settled)
-    missing = missing_readings(prepared, act)
+    settled = treatment.procedure.forecasts_mm(prepared, cut_mm, treatment)
+    found = reserves_of(prepared, wishes, cut_mm, finish_mm, treatment, settled)
+    missing = missing_readings(prepared, treatment)
     return {name: _worse(alternatives)[1] for name, alternatives in found.items() if name not in missing}
 
 
 def reserves_of(
-    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, act: Act, settled_mm: tuple[Floats, Floats]
+    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, treatment: Treatment, settled_mm: tuple[Floats, ...]
 ) -> dict[str, tuple[Reserve, ...]]:
     """Return the reserves of every requirement that applies; of several under a name the worse counts.
 
@@ -96,8 +95,10 @@ def reserves_of(
     line = finish_mm[:, None] + line_moves_mm(prepared)
     everywhere = np.ones(STATIONS, dtype=bool)
     step = _step(prepared)
-    flap = act.route == "soft tissue and bone"
-    found = _flap(prepared, wishes, sutured_mm(prepared, cut_mm, act)) if flap else _cutting(prepared, wishes, cut_mm)
+    if treatment.procedure.takes_bone:
+        found = _flap(prepared, wishes, treatment.procedure.sutured_mm(prepared, cut_mm))
+    else:
+        found = _cutting(prepared, wishes, cut_mm)
     clearance = clearance_mm(prepared, wishes)
     rule = wishes.rule("clear_of_crest")
     found["clear_of_crest"] = (Reserve(rule=rule, amount=line + clearance, stations=everywhere, step_mm=step),)
@@ -112,12 +113,11 @@ def reserves_of(
         )
     if prepared.sound_edge_mm is not None and prepared.occlusal_edge_mm is not None:
         rule = wishes.rule("definitive_finish_line")
-        alternatives = settled_mm if act.cuts else settled_mm[:1]  # what nothing is cut from, and a flap, has one forecast
         found["definitive_finish_line"] = tuple(
             Reserve(rule=rule, amount=amount, stations=everywhere, step_mm=step)
-            for amount in _definitive(prepared, wishes, clearance, alternatives)
+            for amount in _definitive(prepared, wishes, clearance, settled_mm)
         )
-    return found | support_of(prepared, wishes, line, settled_mm[1], act)
+    return found | support_of(prepared, wishes, line, settled_mm[-1], treatment)
 
 
 def _worse(alternatives: tuple[Reserve, ...]) -> tuple[Reserve, Floats]:
@@ -138,10 +138,7 @@ _RESTS_ON = {
 }
 
 
-_ON_THE_CUT = ("no_attachment_cut", "clear_of_bone", "keratinised_tissue_left")
-
-
-def missing_readings(prepared: Prepared, act: Act) -> dict[str, str]:
+def missing_readings(prepared: Prepared, treatment: Treatment) -> dict[str, str]:
     """Return, for each requirement that cannot be assessed, the kind of reading it lacks; what is believed beforehand is no
     reading. Rules on a cut ask for nothing on a route without one.
     """
@@ -153,10 +150,10 @@ def missing_readings(prepared: Prepared, act: Act) -> dict[str, str]:
         "crown_height": bool(inputs.occlusal_edge),
         "keratinised_width": bool(inputs.mucogingival) or bool(inputs.keratinised_exempt.all()),
     }
-    apart = {"restore without lengthening": _ON_THE_CUT, "soft tissue and bone": ("no_attachment_cut",)}.get(act.route, ())
+    apart = treatment.procedure.reads_nothing_for
     lacking = {name: [k for k in kinds if not read[k]] for name, kinds in _RESTS_ON.items() if name not in apart}
     missing = {name: kinds[0] for name, kinds in lacking.items() if kinds}
-    return missing | missing_of_support(prepared, act)
+    return missing | missing_of_support(prepared, treatment)
 
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
@@ -166,66 +163,10 @@ def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
     return np.asarray(prepared.crest_depth_mm - need)
 
 
-def line_moves_mm(prepared: Prepared) -> Floats:
-    """Return by how much the finish line lies off its plan in every draw: with the sound edge it is placed from."""
-    if prepared.sound_edge_mm is None:
-        return np.zeros((1, 1))
-    if prepared.whole is not None:
-        return np.asarray(prepared.sound_edge_mm - prepared.whole.sound_edge_mm)
-    return np.asarray(prepared.sound_edge_mm - prepared.sound_edge_mm.mean(axis=1, keepdims=True))
-
-
 def height_stations(prepared: Prepared) -> np.ndarray:
     """Return (36,) bool: the stations at which the occlusal edge was read; between them its relief is not known."""
     read = [nearest_station(r.theta_deg) for r in prepared.inputs.occlusal_edge]
     return np.asarray(np.isin(np.arange(STATIONS), read))
-
-
-def forecasts_mm(prepared: Prepared, cut_mm: Floats, act: Act) -> tuple[Floats, Floats]:
-    """Return the settled margin (36, n) with the spread of the return and with full return; one and the same where there is
-    but one forecast: nothing is cut, or the law known from bone surgery holds.
-    """
-    if act.route == "restore without lengthening":
-        still = np.zeros_like(prepared.crest_depth_mm)
-        return still, still
-    spread = settled_mm(prepared, sutured_mm(prepared, cut_mm, act), act, full=False)
-    if not act.cuts:
-        return spread, spread
-    return spread, settled_mm(prepared, cut_mm[:, None], act, full=True)
-
-
-def settled_mm(prepared: Prepared, cut_mm: Floats, act: Act, *, full: bool) -> Floats:
-    """Return (36, n) the settled margin in every draw, for a cut (36, 1) or a sutured margin (36, n): with full return, or
-    with the spread of the return.
-    """
-    if act.returns_whole:
-        return np.zeros_like(prepared.crest_depth_mm)
-    if act.route == "soft tissue and bone":
-        spread = value("healing.return_share.sd") * prepared.regrowth.share_deviate
-        return settled_after_flap_mm(
-            cut_mm,
-            crest_depth_mm=prepared.crest_depth_mm,
-            own_height_mm=prepared.own_height_mm,
-            return_share=np.clip(return_share_bone(STATIONS_DEG)[:, None] + spread, 0, 1),
-            phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
-            noise=prepared.regrowth.noise,
-        )
-    return settled_margin_mm(
-        cut_mm,
-        crest_depth_mm=prepared.crest_depth_mm,
-        own_height_mm=prepared.own_height_mm,
-        return_share=1 if full else prepared.regrowth.return_share,
-        phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype),
-        noise=prepared.regrowth.noise,
-        recedes=not full,
-    )
-
-
-def sutured_mm(prepared: Prepared, cut_mm: Floats, act: Act) -> Floats:
-    """Return the cut (36, 1), or on a flap its sutured margin in every draw (36, n): it is placed from the sound edge too."""
-    if act.route != "soft tissue and bone":
-        return cut_mm[:, None]
-    return np.asarray(cut_mm[:, None] + line_moves_mm(prepared))
 
 
 Reserves = dict[str, tuple[Reserve, ...]]

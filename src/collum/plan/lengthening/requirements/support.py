@@ -16,7 +16,7 @@ from collum.core.ring import ORAL_DEG, QUARTER_DEG, STATIONS, Floats, running_me
 from collum.core.support.support import attached_area_share
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Wishes
 
@@ -27,14 +27,14 @@ FAR_MM = 100  # where a rule says nothing, its limit is this far away
 Reserves = dict[str, tuple[Reserve, ...]]
 
 
-def support_of(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Reserves:
+def support_of(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, treatment: Treatment) -> Reserves:
     """Return the reserves of support and sight that apply."""
     found = {
-        "resistance": _resistance(prepared, wishes, line_mm, act),
-        "furcation": _furcation(prepared, wishes, line_mm, settled_mm, act),
+        "resistance": _resistance(prepared, wishes, line_mm, treatment),
+        "furcation": _furcation(prepared, wishes, line_mm, settled_mm, treatment),
         "visible_zone": _visible_zone(prepared, wishes, settled_mm),
     }
-    if act.moves_crest:
+    if treatment.procedure.moves_crest:
         found["crown_to_root"] = _crown_to_root(prepared, wishes)
         found["attached_area"] = _attached_area(prepared, wishes)
         if prepared.inputs.tooth.restoration.visible_zone:
@@ -42,9 +42,9 @@ def support_of(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: 
     return {name: (reserve,) for name, reserve in found.items() if reserve is not None}
 
 
-def missing_of_support(prepared: Prepared, act: Act) -> dict[str, str]:
+def missing_of_support(prepared: Prepared, treatment: Treatment) -> dict[str, str]:
     """Return, for each requirement of support that cannot be assessed, the fact it lacks."""
-    if not act.moves_crest:
+    if not treatment.procedure.moves_crest:
         return {}
     lacking = {} if prepared.occlusal_edge_mm is not None else {"crown_to_root": "crown_height"}
     tooth = prepared.inputs.tooth
@@ -61,7 +61,7 @@ def station_of(side: str) -> int:
 def entrances_mm(prepared: Prepared) -> dict[int, Floats]:
     """Return for each station with a furcation its entrance (n,) over the draws, relative to the margin; empty for one root.
 
-    From the junction less the trunk. Where no involvement is recorded, the bone covers the entrance before the act.
+    From the junction less the trunk. Where no involvement is recorded, the bone covers the entrance before the treatment.
     """
     tooth = prepared.inputs.tooth
     found = {}
@@ -80,7 +80,7 @@ def entrances_mm(prepared: Prepared) -> dict[int, Floats]:
 def junction_mm(prepared: Prepared, station: int) -> Floats:
     """Return (n,) the cemento-enamel junction at a station relative to the margin.
 
-    As read; else as far above the crest before the act as is usual.
+    As read; else as far above the crest before the treatment as is usual.
     """
     if prepared.cej_mm is not None:
         return np.asarray(prepared.cej_mm[station])
@@ -89,7 +89,7 @@ def junction_mm(prepared: Prepared, station: int) -> Floats:
 
 
 def crest_before_mm(prepared: Prepared, station: int) -> Floats:
-    """Return (n,) where on the tooth the crest stood before the act, relative to the margin now."""
+    """Return (n,) where on the tooth the crest stood before the treatment, relative to the margin now."""
     lowered = np.broadcast_to(prepared.lowered_mm, prepared.crest_depth_mm.shape)
     return np.asarray(lowered[station] - prepared.crest_depth_mm[station])
 
@@ -111,7 +111,7 @@ def root_is_read(prepared: Prepared) -> bool:
 def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats] | None:
     """Return (n,) crown-to-root ratios on the proximal crest, by side; None without crown heights.
 
-    `prepared` is the neck after the act. The planned edge stands for the edge; an extruded tooth is trimmed back to it.
+    `prepared` is the neck after the treatment. The planned edge stands for the edge; an extruded tooth is trimmed back to it.
     """
     if prepared.occlusal_edge_mm is None:
         return None
@@ -127,17 +127,17 @@ def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats]
     return ratios
 
 
-def resisting_bases_mm(wishes: Wishes, act: Act) -> dict[int, float]:
+def resisting_bases_mm(wishes: Wishes, treatment: Treatment) -> dict[int, float]:
     """Return for the middle of each side the base a crown would roll over; proximal grooves halve it from facial to oral."""
     facial_oral, mesial_distal = wishes.base_mm
-    if act.grooves:
+    if treatment.grooves:
         facial_oral *= value("plan.groove_base_share")
     return {
         station_of(side): mesial_distal if side in _PROXIMAL else facial_oral for side in ("facial", "mesial", "oral", "distal")
     }
 
 
-def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, act: Act) -> Reserve | None:
+def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, treatment: Treatment) -> Reserve | None:
     """Half of every wall must resist a crown that rolls over the opposite side: its height against base times sin of the
     convergence.
     """
@@ -146,23 +146,23 @@ def _resistance(prepared: Prepared, wishes: Wishes, line_mm: Floats, act: Act) -
     height = running_mean(prepared.occlusal_edge_mm + wishes.top_mm - line_mm)
     needed = {
         station: float(height_for_half_wall_mm(base, wishes.convergence_deg))
-        for station, base in resisting_bases_mm(wishes, act).items()
+        for station, base in resisting_bases_mm(wishes, treatment).items()
     }
     return _at(wishes, "resistance", {station: height[station] - mm for station, mm in needed.items()})
 
 
-def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, act: Act) -> Reserve | None:
+def _furcation(prepared: Prepared, wishes: Wishes, line_mm: Floats, settled_mm: Floats, treatment: Treatment) -> Reserve | None:
     """The finish line keeps its distance to the entrance, the settled margin lies coronal of it, lowered bone covers it."""
     entrances = entrances_mm(prepared)
     if not entrances:
         return None
     limit = wishes.rule("furcation").limit
     lower_molar = not anatomy.is_upper(prepared.inputs.tooth.number)
-    to_margin = value("plan.limit.furcation_to_margin_mm") if act.moves_crest and lower_molar else 0
+    to_margin = value("plan.limit.furcation_to_margin_mm") if treatment.procedure.moves_crest and lower_molar else 0
     rooms = {}
     for station, entrance in entrances.items():
         room = np.minimum(line_mm[station] - limit, settled_mm[station] - to_margin)
-        if act.moves_crest:
+        if treatment.procedure.moves_crest:
             room = np.minimum(room, -prepared.crest_depth_mm[station])
         rooms[station] = room - entrance
     return _at(wishes, "furcation", rooms)

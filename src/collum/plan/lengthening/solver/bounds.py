@@ -4,13 +4,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from collum.case.model import Held, site_angle_deg
+from collum.case.model import site_angle_deg
 from collum.core.crown.form import height_for_half_wall_mm
 from collum.core.ring import STATIONS, Floats
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.requirements.requirements import clearance_mm, height_stations, line_moves_mm, nearest_station
+from collum.plan.lengthening.procedures.procedure import Treatment, line_moves_mm
+from collum.plan.lengthening.requirements.requirements import clearance_mm, height_stations, nearest_station
 from collum.plan.lengthening.requirements.support import FAR_MM, entrances_mm, resisting_bases_mm
 from collum.plan.lengthening.solver.programme import Programme, Row
 from collum.plan.lengthening.wishes import Rule, Wishes
@@ -41,18 +41,16 @@ class Bounds:
     rest_mm: Floats
 
 
-def bounds_of(prepared: Prepared, wishes: Wishes, act: Act) -> Bounds:
-    """Return the bounds on cut and finish line; `prepared` is the neck after the act."""
-    rest = np.minimum(prepared.own_height_mm - prepared.crest_depth_mm, 0)
-    if act.returns_whole or not act.cuts:
-        rest = np.zeros_like(rest)
+def bounds_of(prepared: Prepared, wishes: Wishes, treatment: Treatment) -> Bounds:
+    """Return the bounds on cut and finish line; `prepared` is the neck after the treatment."""
+    rest = treatment.procedure.rest_mm(prepared, treatment)
     moves = line_moves_mm(prepared)
     settled = _bound("definitive_finish_line", rest - moves, wishes.low_mm, wishes.rule("definitive_finish_line"))
     lowest = _bound("clear_of_crest", -clearance_mm(prepared, wishes) - moves, 0, wishes.rule("clear_of_crest"))
     return Bounds(
-        cut=_cut_bounds(prepared, wishes) if act.cuts else (_no_cut(),),
-        lower=(lowest, settled, *(() if act.moves_crest else furcation_bounds(prepared, wishes))),
-        upper=upper_bounds(prepared, wishes, act),
+        cut=_cut_bounds(prepared, wishes) if treatment.procedure.cuts_by_current else (_no_cut(),),
+        lower=(lowest, settled, *(() if treatment.procedure.moves_crest else furcation_bounds(prepared, wishes))),
+        upper=upper_bounds(prepared, wishes, treatment),
         rest_mm=rest.mean(axis=1),
     )
 
@@ -69,7 +67,7 @@ def furcation_bounds(prepared: Prepared, wishes: Wishes) -> tuple[Bound, ...]:
     return (Bound(rule="furcation", mean_mm=mean, sd_mm=spread, quantile=rule.quantile),)
 
 
-def upper_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, ...]:
+def upper_bounds(prepared: Prepared, wishes: Wishes, treatment: Treatment) -> tuple[Bound, ...]:
     """Return how high ferrule, height and resistance of the preparation allow the finish line to lie."""
     upper = []
     moves = line_moves_mm(prepared)
@@ -86,14 +84,14 @@ def upper_bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[Bound, .
         upper += [
             replace(height, mean_mm=np.where(read, height.mean_mm, float(FAR_MM))),
             capped,
-            _resistance_bound(edge, wishes, act),
+            _resistance_bound(edge, wishes, treatment),
         ]
     return tuple(upper)
 
 
-def _resistance_bound(edge_mm: Floats, wishes: Wishes, act: Act) -> Bound:
+def _resistance_bound(edge_mm: Floats, wishes: Wishes, treatment: Treatment) -> Bound:
     mean, spread = np.full(STATIONS, float(FAR_MM)), np.zeros(STATIONS)
-    for station, base_mm in resisting_bases_mm(wishes, act).items():
+    for station, base_mm in resisting_bases_mm(wishes, treatment).items():
         top = edge_mm[station] + wishes.top_mm
         mean[station] = top.mean() - height_for_half_wall_mm(base_mm, wishes.convergence_deg)
         spread[station] = top.std()
@@ -105,10 +103,10 @@ def _no_cut() -> Bound:
 
 
 def programme_of(
-    prepared: Prepared, wishes: Wishes, bounds: Bounds, factors: dict[str, float], act: Act, *, arc_mm: float
+    prepared: Prepared, wishes: Wishes, bounds: Bounds, factors: dict[str, float], treatment: Treatment, *, arc_mm: float
 ) -> Programme:
-    """Return the programme; `factors` multiply the reserve of a rule (1 where absent). Handles hold on soft tissue only."""
-    held = prepared.inputs.tooth.held if act.route == "soft tissue only" else Held()
+    """Return the programme; `factors` multiply the reserve of a rule (1 where absent)."""
+    held = treatment.procedure.held(prepared.inputs.tooth)
     guards = [b.mean_mm + b.reserve_mm(factors) for b in bounds.cut if b.rule == "clear_of_bone"]
     return Programme(
         cut_low_mm=np.minimum(np.max(guards, axis=0), 0),
