@@ -174,11 +174,24 @@ class SummaryDocument(Wire):
     survival: SentenceDocument
 
 
+class ConcessionsDocument(Wire):
+    """What a route takes from the dentist's wishes for the preparation; null: as wished.
+
+    `preparation_height_mm`: the height asked for with grooves, where that is less than without.
+    """
+
+    occlusal_reduction_mm: float | None
+    convergence_deg: float | None
+    grooves: bool
+    preparation_height_mm: float | None
+
+
 class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+    `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
     """
 
     name: RouteName
@@ -212,6 +225,8 @@ class RouteDocument(Wire):
     crest_after: Line | None
     margin_after: Line | None
     summary: SummaryDocument
+    concessions: ConcessionsDocument | None = None
+    doubts: list[SentenceDocument] = []
 
 
 class OddReadingDocument(Wire):
@@ -225,6 +240,10 @@ class OddReadingDocument(Wire):
 
 
 class ToothDocument(Wire):
+    """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
+    plans stored before these two fields have neither.
+    """
+
     number: int
     universal: int
     name: SentenceDocument
@@ -248,6 +267,8 @@ class ToothDocument(Wire):
     questions: list[SentenceDocument]
     clamped_share: float
     dropped_mass: float
+    closed_alike: SentenceDocument | None = None
+    remains: list[SentenceDocument] = []
 
 
 class ConstantDocument(Wire):

@@ -18,6 +18,7 @@ from collum.evidence.safety_rules import RECORDED_STOPS
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
 from collum.plan.lengthening.findings import Findings, findings_of
+from collum.plan.lengthening.grounds import SetAside
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import bent, judge_lines
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after
@@ -25,9 +26,8 @@ from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
 from collum.plan.lengthening.requirements.requirements import nearest_station
-from collum.plan.lengthening.route import Route, closed_route, route_of, route_without_lines
+from collum.plan.lengthening.route import Route, closed_route, route_of
 from collum.plan.lengthening.wishes import Wishes, wishes_of
-from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
 _GREATER = tuple(procedure for procedure in PROCEDURES if procedure.burden > SOFT_TISSUE.burden)
@@ -78,8 +78,7 @@ def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_b
         return _answered(ground, tuple(closed_route(one.id, ground.findings.closing) for one in PROCEDURES))
     without, soft = both(partial(_planned, ground, WITHOUT_LENGTHENING), partial(_planned, ground, SOFT_TISSUE))
     if _kept_as_wished(ground, without) and soft.verdict == "kept":
-        why = say("plan.explain.lesser_route_is_kept")
-        soft = replace(soft, verdict="not needed", explanation=(why, *soft.explanation))
+        soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
     return _answered(ground, (without, soft, *_greater(ground, without, soft, both)))
 
 
@@ -97,12 +96,12 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
         bone_mm=moved.bone_mm,
         extruded_mm=moved.extruded_mm,
         loaded=conceded.wishes.loaded,
-        grooves=conceded.grooves,
+        grooves=conceded.given_up.grooves,
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
     cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero)
     plan = judge_lines(after(ground.prepared, treatment), conceded.wishes, np.minimum(cut, 0), finish, treatment)
-    return _answered(ground, (route_of(ground.prepared, ground.findings, replace(plan, means=conceded.means)),))
+    return _answered(ground, (route_of(ground.prepared, ground.findings, replace(plan, concessions=conceded.given_up)),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,22 +164,22 @@ def _made(ground: _Ground, procedure: Procedure) -> Route:
 
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
     """Return the greater routes: computed, or with the reason why they are not."""
-    names = [procedure.id for procedure in _GREATER]
     free = attempted(soft.name, partial(_unless_held, ground, soft), ground.note)
     if free is not soft and free.fault_id is not None:
-        return tuple(failed_route(name, free.fault_id) for name in names)  # whether they are needed is not known
+        return tuple(failed_route(one.id, free.fault_id) for one in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
-        return tuple(route_without_lines(name, "not needed", say("plan.explain.held_line")) for name in names)
+        return _not_needed("held_line")
     if soft.verdict in ("kept", "not needed", "in doubt"):
-        why = say("plan.explain.soft_tissue_may_do" if soft.verdict == "in doubt" else "plan.explain.lesser_route_is_kept")
-        return tuple(route_without_lines(name, "not needed", why) for name in names)
+        return _not_needed("soft_tissue_may_do" if soft.verdict == "in doubt" else "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
-        why = say("plan.explain.read_first")
-        return tuple(route_without_lines(name, "not assessed", why) for name in names)
+        return tuple(Route(name=one.id, verdict="not assessed", set_aside="read_first") for one in _GREATER)
     if _kept_as_wished(ground, without):
-        why = say("plan.explain.lesser_route_is_kept")
-        return tuple(route_without_lines(name, "not needed", why) for name in names)
+        return _not_needed("lesser_route_is_kept")
     return _each(ground, _GREATER, both)
+
+
+def _not_needed(why: SetAside) -> tuple[Route, ...]:
+    return tuple(Route(name=procedure.id, verdict="not needed", set_aside=why) for procedure in _GREATER)
 
 
 def _each(ground: _Ground, procedures: tuple[Procedure, ...], both: Both) -> tuple[Route, ...]:

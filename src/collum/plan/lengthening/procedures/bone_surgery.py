@@ -37,7 +37,6 @@ from collum.plan.lengthening.solver.bounds import (
 )
 from collum.plan.lengthening.solver.programme import Row
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.sentence import Sentence, say
 
 
 class BoneSurgery(Procedure):
@@ -114,17 +113,6 @@ class BoneSurgery(Procedure):
     def _faded(self, movement_mm: Floats, cut_mm: Floats) -> Floats:
         """Return the movement as it is: a sutured margin settles however little was taken."""
         return movement_mm
-
-    def asked(self, treatment: Treatment) -> tuple[Sentence, ...]:
-        """Return how much bone is taken, also of a neighbour, and that a flap is raised."""
-        bone_mm = treatment.bone_mm
-        if not bone_mm.any():
-            return ()
-        most = int(np.argmax(bone_mm))
-        between = max(float(bone_mm[STATIONS // 4]), float(bone_mm[3 * STATIONS // 4]))
-        bone = say("plan.means.bone", bone_mm=float(bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
-        neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > value("plan.least_bone_mm") else ()
-        return (bone, *neighbour, say("plan.means.flap"))
 
     def timing(self, tooth: Tooth, treatment: Treatment) -> tuple[Timing, ...]:
         """Return how long the margin settles: longer where it shows."""

@@ -27,7 +27,7 @@ from collum.plan.lengthening.requirements.requirements import clear_of_bone, lea
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.sentence import Sentence, say
+from collum.plan.sentence import say
 
 
 class Extrusion(Procedure):
@@ -87,13 +87,6 @@ class Extrusion(Procedure):
             lowered_mm=raised[None, :],
             whole=None if whole is None else replace(whole, sound_edge_mm=whole.sound_edge_mm + raised.mean()),
         )
-
-    def asked(self, treatment: Treatment) -> tuple[Sentence, ...]:
-        """Return how far the tooth is raised, and that fibres are cut meanwhile."""
-        if treatment.extruded_mm <= 0:
-            return ()
-        raised = say("plan.means.raise", extruded_mm=treatment.extruded_mm)
-        return (raised, say("plan.means.fibres"), say("plan.means.surgical"))
 
     def timing(self, tooth: Tooth, treatment: Treatment) -> tuple[Timing, ...]:
         """Return how long the tooth moves and is held."""

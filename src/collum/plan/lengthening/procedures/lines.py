@@ -15,13 +15,13 @@ from scipy.special import ndtri
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
 from collum.evidence import value
 from collum.plan.document import PRINTED_DECIMALS
+from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.requirements import WISHED, Assessment, assess, clear_of_bone, least_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, near_bone, programme_of, with_hard_bone
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.sentence import Sentence
 
 STEER_BY_EVERY = 4
 _REPEATS = 2
@@ -33,7 +33,7 @@ Tried = TypeVar("Tried")
 class RoutePlan:
     """Lines of the route with their assessment, relative to the margin as the treatment leaves it. [mm]
 
-    `prepared` and `wishes` are those after the treatment, with what the route gives up, which `means` says. `lines` is None
+    `prepared` and `wishes` are those after the treatment, with what the route gives up, the `concessions`. `lines` is None
     where the lines came from outside (a moved line).
     """
 
@@ -44,7 +44,8 @@ class RoutePlan:
     finish_mm: Floats
     assessment: Assessment
     lines: Lines | None
-    means: tuple[Sentence, ...] = ()
+    concessions: Concessions = AS_WISHED
+    build_up: BuildUp | None = None
 
 
 def plan_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> RoutePlan:

@@ -16,6 +16,7 @@ from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_sha
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.evidence.safety_rules import Procedure as SafetyProcedure
+from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Way
 from collum.plan.lengthening.levels.prepared import Prepared, whole_means
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.sentence import Sentence, say
@@ -39,11 +40,10 @@ class Timing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Concession:
-    """Wishes after giving up something, whether grooves are cut, and what this asks, in words."""
+    """Wishes after giving up something, and what is given up."""
 
     wishes: Wishes
-    grooves: bool
-    means: tuple[Sentence, ...]
+    given_up: Concessions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +74,7 @@ class Procedure(ABC):
     goes_first: ClassVar[bool] = False  # where it may do, greater procedures wait for the margin it leaves
     reads_nothing_for: ClassVar[frozenset[RequirementId]] = frozenset()  # these requirements ask for no reading on it
     steps: ClassVar[tuple[str, ...]]
-    way: ClassVar[str | None] = None  # how it gives height between crest and sound edge, as part of a key of sentences
+    way: ClassVar[Way | None] = None  # how it gives height between crest and sound edge, as part of a key of sentences
     survival: ClassVar[Literal["with_bone", "unknown"]] = "unknown"
 
     @property
@@ -93,7 +93,7 @@ class Procedure(ABC):
 
     def conceded(self, prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
         """Return what the restoration gives up on this procedure."""
-        return Concession(wishes=wishes, grooves=False, means=())
+        return Concession(wishes=wishes, given_up=AS_WISHED)
 
     def after(self, prepared: Prepared, treatment: "Treatment") -> Prepared:
         """Return the neck as the treatment leaves it."""
@@ -150,10 +150,6 @@ class Procedure(ABC):
     def held(self, tooth: Tooth) -> Held:
         """Return the lines of this procedure that the dentist holds by hand."""
         return tooth.held if self.keeps_held_lines else Held()
-
-    def asked(self, treatment: "Treatment") -> tuple[Sentence, ...]:
-        """Return what the treatment asks of the tooth, beside what the restoration gives up."""
-        return ()
 
     def timing(self, tooth: Tooth, treatment: "Treatment") -> tuple[Timing, ...]:
         """Return the earliest times of the procedure, in order."""

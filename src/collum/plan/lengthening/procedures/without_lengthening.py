@@ -11,8 +11,8 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
-from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
+from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, plan_lines
 from collum.plan.lengthening.procedures.procedure import Concession, Procedure, Treatment
@@ -20,7 +20,6 @@ from collum.plan.lengthening.requirements.requirements import WISHED, least_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.sentence import Sentence, say
 
 _MENDED = ("preparation_height", "resistance", "definitive_finish_line")
 
@@ -39,7 +38,7 @@ class WithoutLengthening(Procedure):
         """Return the plan with the least that has to be given up, and what that is."""
         best = self.conceded(prepared, wishes, arc_mm=arc_mm)
         planned = plan_lines(prepared, best.wishes, _treatment(self, best), arc_mm=arc_mm)
-        return replace(planned, means=(*best.means, *_also_possible(prepared)))
+        return replace(planned, concessions=best.given_up, build_up=_build_up(prepared))
 
     def conceded(self, prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
         """Return the least concession with which the route is kept, else the one with which it does best."""
@@ -59,21 +58,22 @@ class WithoutLengthening(Procedure):
 
 def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
     """Give the wishes as they are, then with ever more given up; steps that change nothing are left out."""
-    now = Concession(wishes=wishes, grooves=False, means=())
+    now = Concession(wishes=wishes, given_up=AS_WISHED)
     yield now
     thin = value("restoration.monolithic_zirconia.occlusal_mm")
     if wishes.reduction_mm > thin:
         less = replace(wishes, reduction_mm=thin, top_mm=wishes.top_mm + wishes.reduction_mm - thin)
-        now = replace(now, wishes=less, means=(say("plan.means.thinner", reduction_mm=thin),))
+        now = Concession(wishes=less, given_up=Concessions(occlusal_reduction_mm=thin))
         yield now
     narrow = value("plan.without.convergence_deg")
     if wishes.convergence_deg > narrow:
-        asked = say("plan.means.convergence", convergence_deg=narrow)
-        now = replace(now, wishes=replace(now.wishes, convergence_deg=narrow), means=(*now.means, asked))
+        less = replace(now.wishes, convergence_deg=narrow)
+        now = Concession(wishes=less, given_up=replace(now.given_up, convergence_deg=narrow))
         yield now
     grooved = _grooved(tooth, now.wishes)
-    means = (*now.means, say("plan.means.grooves"), *_eased_height(now.wishes, grooved))
-    yield replace(now, wishes=grooved, grooves=True, means=means)
+    asked, eased = (w.rule("preparation_height").limit for w in (now.wishes, grooved))
+    height_mm = None if eased == asked else eased
+    yield Concession(wishes=grooved, given_up=replace(now.given_up, grooves=True, preparation_height_mm=height_mm))
 
 
 def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
@@ -86,27 +86,20 @@ def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
     return replace(wishes, rules={**wishes.rules, "preparation_height": eased})
 
 
-def _eased_height(wishes: Wishes, grooved: Wishes) -> tuple[Sentence, ...]:
-    """Return why this route asks for less height than the others, where it does."""
-    asked, eased = (w.rule("preparation_height").limit for w in (wishes, grooved))
-    return () if eased == asked else (say("plan.means.height_with_grooves", with_mm=eased, without_mm=asked),)
-
-
-def _also_possible(prepared: Prepared) -> tuple[Sentence, ...]:
-    """Return whether a margin raised with filling material would be clear of the crest, where the sound edge is low."""
+def _build_up(prepared: Prepared) -> BuildUp | None:
+    """Return whether a margin raised with filling material would be clear of the crest; None where it need not be."""
     if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
-        return ()
+        return None
     above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
     lowest = int(np.argmin(above_crest))
     if prepared.sound_edge_mm.mean(axis=1).min() > 0:
-        return ()
-    enough = above_crest[lowest] >= value("plan.limit.clear_of_crest_mm")
-    key = "plan.means.build_up" if enough else "plan.means.no_build_up"
-    return (say(key, above_mm=float(above_crest[lowest]), station_deg=float(STATIONS_DEG[lowest])),)
+        return None
+    above_mm = float(above_crest[lowest])
+    return BuildUp(above_crest_mm=above_mm, station=lowest, enough=above_mm >= value("plan.limit.clear_of_crest_mm"))
 
 
 def _treatment(procedure: Procedure, concession: Concession) -> Treatment:
-    return Treatment(procedure=procedure, grooves=concession.grooves)
+    return Treatment(procedure=procedure, grooves=concession.given_up.grooves)
 
 
 def _missed_by(prepared: Prepared, concession: Concession, treatment: Treatment, *, arc_mm: float) -> dict[str, float]:
