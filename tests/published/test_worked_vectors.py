@@ -20,8 +20,9 @@ from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.procedures.lines import RoutePlan, judge_lines
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.requirements import clearance_mm
-from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.requirements.situation import clearance_mm
+from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName
 from tests.making.teeth import case_of, generator_of, overgrown_premolar, readings, row
 from tests.measuring.as_peer import route_plan

@@ -17,8 +17,8 @@ from collum.plan.document import (
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.lengthening.grounds import Concessions
 from collum.plan.lengthening.procedures.lines import RoutePlan
-from collum.plan.lengthening.requirements.requirements import ORDER, WISHED
-from collum.plan.lengthening.requirements.support import root_is_read
+from collum.plan.lengthening.requirements.root import root_is_read
+from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
@@ -150,7 +150,7 @@ def _concessions(given_up: Concessions) -> ConcessionsDocument:
 def _requirements(route: Route, speak: Speaker) -> list[RequirementDocument]:
     if route.plan is None:
         return []
-    rows = [_requirement(route.plan, name, speak) for name in ORDER]
+    rows = [_requirement(route.plan, requirement.id, speak) for requirement in REQUIREMENTS]
     return sorted(rows, key=lambda r: (_RANK[r.verdict], _or_one(r.probability), -(r.short_by or 0)))
 
 
@@ -181,7 +181,7 @@ def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocum
             "probability": _maybe(graded, "probability"),
             "confidence": rule.confidence,
             "hard": name == "clear_of_bone",
-            "required": name not in WISHED,
+            "required": decides(name),
             "verdict": verdict,
             "reason": speak(sentence),
             "short_by": short_by,

@@ -11,7 +11,7 @@ from collum.plan.lengthening.grounds import Doubt, Ground, LeastChange, ThinWall
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.procedure import Treatment
-from collum.plan.lengthening.requirements.requirements import ferrule_reserve_mm
+from collum.plan.lengthening.requirements.ferrule import ferrule_reserve_mm
 from collum.plan.lengthening.route import ClosedBy, Forecast, Route
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.sentence import Parameter, Sentence, say

@@ -6,7 +6,7 @@ from collum.evidence import value
 from collum.plan.document import LedgerRowDocument, SiteDocument
 from collum.plan.lengthening.course import interim_mm, provisional_mm
 from collum.plan.lengthening.procedures.lines import RoutePlan
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
 from collum.plan.lengthening.tooth_plan import ToothPlan

@@ -12,7 +12,9 @@ from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.support import crown_to_root_draws, root_is_read, station_of
+from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_draws
+from collum.plan.lengthening.requirements.places import station_of
+from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Wishes, norm_crown_to_root

@@ -21,8 +21,8 @@ from collum.plan.lengthening.course import (
 )
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.route import Route
-from collum.plan.lengthening.wishes import wishes_of
 from collum.vocabulary import RouteName, Verdict
 from tests.making.teeth import case_of, generator_of, healthy_premolar
 

@@ -13,9 +13,9 @@ from collum.core.ring import STATIONS, angular_distance_deg
 from collum.core.ring import STATIONS_DEG as DEG
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.requirements import assess
+from collum.plan.lengthening.requirements.assessment import assess
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
-from collum.plan.lengthening.wishes import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import exact_neck
 

@@ -10,8 +10,8 @@ from collum.plan import Prepared
 from collum.plan.lengthening.levels.prepared import RootDraws
 from collum.plan.lengthening.procedures.procedure import Treatment, after, line_moves_mm
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.support import resisting_bases_mm
-from collum.plan.lengthening.wishes import wishes_of
+from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
+from collum.plan.lengthening.requirements.rules import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import DRAWS, exact_neck
 

@@ -9,11 +9,11 @@ from collum.core.healing import RegrowthDraws
 from collum.plan.lengthening.levels.prepared import Prepared, prepare
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.requirements import Assessment, assess
+from collum.plan.lengthening.requirements.assessment import Assessment, assess
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import deepest_cut_mm
-from collum.plan.lengthening.wishes import wishes_of
 from tests.making.teeth import case_of, generator_of, overgrown_premolar
 
 DRAWS = 20

@@ -9,9 +9,9 @@ import pytest
 from collum.case.model import RequirementWish, Restoration, Root, Tooth
 from collum.plan.lengthening.procedures.procedure import Treatment, after
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.requirements import Assessment, assess
+from collum.plan.lengthening.requirements.assessment import Assessment, assess
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
-from collum.plan.lengthening.wishes import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import exact_neck
 

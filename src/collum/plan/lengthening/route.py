@@ -11,7 +11,8 @@ from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
 from collum.plan.lengthening.levels.prepared import Level, Prepared, level_of
 from collum.plan.lengthening.procedures.lines import RoutePlan
-from collum.plan.lengthening.requirements.requirements import WISHED, thin_wall
+from collum.plan.lengthening.requirements.ferrule import thin_wall
+from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
 from collum.vocabulary import RouteName, Verdict
 
@@ -93,8 +94,8 @@ def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
     The distance to bone is hard: a line moved or held by hand that does not keep it makes the route short, never in doubt.
     """
     graded, missing = plan.assessment.graded, plan.assessment.missing
-    verdicts: list[Verdict] = [g.verdict for name, g in graded.items() if g is not None and name not in WISHED]
-    if set(missing) - set(WISHED):
+    verdicts: list[Verdict] = [g.verdict for name, g in graded.items() if g is not None and decides(name)]
+    if any(decides(name) for name in missing):
         verdicts.append("not assessed")
     if findings.doubts:
         verdicts.append("in doubt")
@@ -142,7 +143,7 @@ def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy:
     """Return the requirement that is missed most often, the one short by most among equals."""
     assessment, held = plan.assessment, bool(plan.prepared.inputs.tooth.held.cut)
     missed: list[tuple[str, Graded]] = [
-        (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and name not in WISHED
+        (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and decides(name)
     ]
     bone = assessment.graded.get("clear_of_bone")
     if not missed and not held and bone is not None:

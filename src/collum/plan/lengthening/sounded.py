@@ -5,7 +5,7 @@ import numpy as np
 from collum.case.model import site_angle_deg
 from collum.evidence import value
 from collum.plan.lengthening.levels.inputs import Inputs
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.sentence import Sentence, say

@@ -25,9 +25,10 @@ from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, a
 from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route, closed_route, route_of
-from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName
 
 _GREATER = tuple(procedure for procedure in PROCEDURES if procedure.burden > SOFT_TISSUE.burden)

@@ -14,8 +14,9 @@ from collum.plan.lengthening.levels.prepared import Prepared, at_means
 from collum.plan.lengthening.procedures.extrusion import EXTRUSION
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.registry import PROCEDURES
-from collum.plan.lengthening.requirements.requirements import least_of, lowest_top_mm
-from collum.plan.lengthening.requirements.support import resisting_bases_mm
+from collum.plan.lengthening.requirements.assessment import least_of
+from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
+from collum.plan.lengthening.requirements.situation import lowest_top_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName

@@ -15,7 +15,8 @@ from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import DoubtId, LeastChange, Remaining
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
-from collum.plan.lengthening.requirements.requirements import clearance_mm, least_of, lowest_top_mm
+from collum.plan.lengthening.requirements.assessment import least_of
+from collum.plan.lengthening.requirements.situation import clearance_mm, lowest_top_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Route
 

@@ -21,9 +21,10 @@ from collum.plan.lengthening.procedures.lines import (
     best_try,
     clear_lines,
     judge_lines,
+    keeps_clear_of_bone,
 )
 from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, after, room_found_mm
-from collum.plan.lengthening.requirements.requirements import clear_of_bone, least_of
+from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
@@ -66,7 +67,7 @@ class Extrusion(Procedure):
         moved = after(prepared, treatment)
         # On the mean of all draws the tooth does not come up by quite what it does in a part.
         lines = lines_on(moved, treatment, factors)
-        if not clear_of_bone(moved, wishes, lines.cut_mm):
+        if not keeps_clear_of_bone(moved, wishes, lines, treatment):
             lines = clear_lines(moved, wishes, treatment, arc_mm=arc_mm)
         zero = prepared.margin_mm - treatment.extruded_mm
         cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))

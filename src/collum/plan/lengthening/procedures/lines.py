@@ -18,14 +18,16 @@ from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
-from collum.plan.lengthening.requirements.requirements import WISHED, Assessment, assess, clear_of_bone, least_of
-from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, near_bone, programme_of, with_hard_bone
+from collum.plan.lengthening.requirements.assessment import Assessment, assess, least_of
+from collum.plan.lengthening.requirements.clear_of_bone import is_clear_of_bone, near_bone
+from collum.plan.lengthening.requirements.situation import Situation
+from collum.plan.lengthening.requirements.table import decides, requirement_of
+from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of, with_strict_guards
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
 
 STEER_BY_EVERY = 4
 _REPEATS = 2
-_OUT_OF_REACH = ("crown_to_root", "attached_area", "visible_zone")  # no reserve on a line mends them
 Tried = TypeVar("Tried")
 
 
@@ -64,11 +66,17 @@ def clear_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc
         return lines
     near = np.zeros(STATIONS, dtype=bool)
     for _ in range(_REPEATS + 1):
-        if clear_of_bone(prepared, wishes, lines.cut_mm):
+        if keeps_clear_of_bone(prepared, wishes, lines, treatment):
             break
         near = near | near_bone(prepared, wishes, lines.cut_mm)
-        lines = _best_lines(prepared, wishes, with_hard_bone(prepared, wishes, bounds, near), treatment, arc_mm=arc_mm)
+        lines = _best_lines(prepared, wishes, with_strict_guards(prepared, wishes, bounds, near), treatment, arc_mm=arc_mm)
     return lines
+
+
+def keeps_clear_of_bone(prepared: Prepared, wishes: Wishes, lines: Lines, treatment: Treatment) -> bool:
+    """Return whether the cut keeps its distance to bone in the share of draws that the confidence asks."""
+    drawn = {"cut_mm": lines.cut_mm, "finish_mm": lines.finish_mm}
+    return is_clear_of_bone(Situation(prepared=prepared, wishes=wishes, treatment=treatment, **drawn))
 
 
 def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, treatment: Treatment, *, arc_mm: float) -> Lines:
@@ -93,7 +101,7 @@ def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]
     made: list[tuple[list[float], Tried]] = []
     for _ in range(_REPEATS + 1):
         lines, least = tried(factors)
-        chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if name not in WISHED}
+        chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)}
         floor = 1 / max((amounts.size for amounts in least.values()), default=1)
         made.append((_shortfalls(chances, wishes, floor), lines))
         raised = _raised(chances, wishes, factors, floor)
@@ -136,7 +144,7 @@ def _raised(chances: dict[str, float], wishes: Wishes, factors: dict[str, float]
     raised = dict(factors)
     for name, chance in chances.items():
         rule = wishes.rule(name)
-        if chance >= rule.confidence or name in _OUT_OF_REACH:
+        if chance >= rule.confidence or not requirement_of(name).steers:
             continue
         shortfall = rule.quantile - float(ndtri(max(chance, floor)))
         step = 1 + value("plan.reserve_factor_step") * shortfall

@@ -16,7 +16,8 @@ from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, plan_lines
 from collum.plan.lengthening.procedures.procedure import Concession, Procedure, Treatment
-from collum.plan.lengthening.requirements.requirements import WISHED, least_of
+from collum.plan.lengthening.requirements.assessment import least_of
+from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from collum.plan.lengthening.wishes import Wishes
@@ -108,9 +109,7 @@ def _missed_by(prepared: Prepared, concession: Concession, treatment: Treatment,
     lines = solve(programme_of(prepared, wishes, bounds_of(prepared, wishes, treatment), {}, treatment, arc_mm=arc_mm))
     least = least_of(prepared, wishes, lines.cut_mm, lines.finish_mm, treatment)
     return {
-        name: wishes.rule(name).confidence - float(np.mean(amounts >= 0))
-        for name, amounts in least.items()
-        if name not in WISHED
+        name: wishes.rule(name).confidence - float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)
     }
 
 
