@@ -9,7 +9,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
+from collum.vocabulary import ReadingKind, RequirementId, RouteName, Unit, Verdict
 
 PLAN_FORMAT = "collum-plan/1"
 PRINTED_DECIMALS = 6  # heights and chances are rounded here, once
@@ -25,6 +25,14 @@ class SentenceDocument(Wire):
     key: str
     parameters: dict[str, float | int | str]
     text: str
+
+
+class QuestionDocument(SentenceDocument):
+    """Something to find out. `reading`: the kind to read again, at `site`. Plans stored before these fields have null."""
+
+    id: str | None = None
+    site: str | None = None
+    reading: ReadingKind | None = None
 
 
 class LevelDocument(Wire):
@@ -264,7 +272,7 @@ class ToothDocument(Wire):
     next_readings: list[str] | None
     next_readings_absent: SentenceDocument
     odd_readings: list[OddReadingDocument]
-    questions: list[SentenceDocument]
+    questions: list[QuestionDocument]
     clamped_share: float
     dropped_mass: float
     closed_alike: SentenceDocument | None = None

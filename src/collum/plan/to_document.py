@@ -9,10 +9,18 @@ from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
 from collum.evidence import value
 from collum.plan.choice_sentences import because, closings, remaining_said
-from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, RouteDocument, ToothDocument
+from collum.plan.document import (
+    LevelDocument,
+    LevelsDocument,
+    OddReadingDocument,
+    QuestionDocument,
+    RouteDocument,
+    ToothDocument,
+)
 from collum.plan.lengthening.choice.choice import none_open, recommended
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
+from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
@@ -68,10 +76,16 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
-        questions=[speak(q) for q in (*plan.findings.questions, *soundings_asked(plan))],
+        questions=[_question(q, speak) for q in (*plan.findings.questions, *soundings_asked(plan))],
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )
+
+
+def _question(question: Question, speak: Speaker) -> QuestionDocument:
+    said = speak(question.said)
+    about = {"id": question.id, "site": question.site, "reading": question.reading}
+    return QuestionDocument.model_validate({**said.model_dump(), **about})
 
 
 def _route_told(plan: ToothPlan, route: Route, speak: Speaker, note: Note) -> tuple[Route, RouteDocument]:

@@ -88,7 +88,7 @@ def test_bone_more_than_three_millimetres_under_the_junction_comes_first(soundin
 @pytest.mark.parametrize(("depth_mm", "asked"), [(3.5, False), (4.0, True)])
 def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None:
     questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT).questions
-    assert [sentence.parameters["site"] for sentence in questions if sentence.key == "plan.question.cej_at"] == ["DL"] * asked
+    assert [question.site for question in questions if question.id == "cej_at"] == ["DL"] * asked
 
 
 @pytest.mark.parametrize(("percent", "closes"), [(None, False), (29.0, False), (30.0, False), (31.0, True)])

@@ -369,5 +369,5 @@ def test_a_higher_planned_edge_gives_height_and_an_absent_one_is_said() -> None:
         assert graded is not None
         heights.append(graded.value)
     assert heights[1] == pytest.approx(heights[0] + 1.0, abs=0.05)  # the worst place may be another one
-    keys = [[s.key for s in planned(case_of(t)).findings.questions] for t in (tooth, higher)]
+    keys = [[q.said.key for q in planned(case_of(t)).findings.questions] for t in (tooth, higher)]
     assert ["plan.question.planned_edge" in k for k in keys] == [True, False]

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 
 from collum.case.model import Patient, Tooth, site_angle_deg
 from collum.evidence import value
-from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, RouteFactId, StopId, TreatFirstId
+from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.plan.lengthening.procedures.extrusion import EXTRUSION
 from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety.recorded import recorded_of_patient
-from collum.plan.sentence import Sentence, say
+from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
 _JAW_AT_RISK = frozenset({"jaw_irradiated", "bone_drugs"})
@@ -41,7 +41,7 @@ class Findings:
     closing: Closing | None
     closed: Mapping[RouteName, Closing]
     doubts: tuple[Doubt, ...]
-    questions: tuple[Sentence, ...]
+    questions: tuple[Question, ...]
     returns_whole: bool
     jaw_at_risk: bool
 
@@ -215,11 +215,11 @@ def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str,
     return tuple(doubts)
 
 
-def _questions(tooth: Tooth) -> tuple[Sentence, ...]:
-    questions = [say("plan.question.cej_at", site=site) for site in tooth.sites if _pocket_not_told(tooth, site)]
+def _questions(tooth: Tooth) -> tuple[Question, ...]:
+    questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site)]
     metal = tooth.recorded.get("metal", {})
     assert isinstance(metal, Mapping)
-    questions += [say("plan.question.metal", site=site) for site, there in metal.items() if there]
+    questions += [_question("metal", site) for site, there in metal.items() if there]
     asked = {
         "state": tooth.state == "unknown",
         "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
@@ -227,7 +227,12 @@ def _questions(tooth: Tooth) -> tuple[Sentence, ...]:
         "mirror_margin": tooth.restoration.visible_zone is True and "mirror_margin_mm" not in tooth.recorded,
         "root_length": tooth.root.length_mm is None,
     }
-    return (*questions, *(say(f"plan.question.{name}") for name, open_ in asked.items() if open_))
+    return (*questions, *(_question(name) for name, open_ in asked.items() if open_))
+
+
+def _question(name: str, site: str | None = None) -> Question:
+    said = say(f"plan.question.{name}") if site is None else say(f"plan.question.{name}", site=site)
+    return Question(id=name, said=said, site=site)
 
 
 def _pocket_not_told(tooth: Tooth, site: str) -> bool:

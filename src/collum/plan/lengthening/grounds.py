@@ -7,6 +7,9 @@ Decisions are made on these records alone. The sentences that users read are mad
 from dataclasses import dataclass
 from typing import Literal
 
+from collum.plan.sentence import Sentence
+from collum.vocabulary import ReadingKind
+
 StopId = Literal[
     "vertical_root_fracture",
     "caries_not_restorable",
@@ -112,6 +115,16 @@ class Doubt:
     id: DoubtId
     site: str | None = None
     loss_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Something to find out, with the sentence that asks it. `reading`: the kind to read again, at `site`."""
+
+    id: str
+    said: Sentence
+    site: str | None = None
+    reading: ReadingKind | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

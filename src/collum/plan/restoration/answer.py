@@ -23,7 +23,7 @@ def answer(found: RouteRestoration) -> list[Sentence]:
     for verdict in ("short", "in doubt", "not assessed"):
         open_ones = [part for part in found.parts if part.verdict == verdict]
         said += [sentence for part in open_ones for sentence in (*_own(found, part)[:1], *_by_the_draws(part))]
-    return [*said, *_would(found)]
+    return [*said, *would_hold(found)]
 
 
 def part_said(found: RouteRestoration, part: Part) -> list[Sentence]:
@@ -172,7 +172,7 @@ def _has_core(ground: Ground) -> bool:
     return isinstance(core, Mapping) and bool(core.get("present") or core.get("planned"))
 
 
-def _would(found: RouteRestoration) -> list[Sentence]:
+def would_hold(found: RouteRestoration) -> list[Sentence]:
     """Return what would make it hold, for each question that is short."""
     short = {part.id for part in found.parts if part.verdict == "short"}
     said: list[Sentence] = []
