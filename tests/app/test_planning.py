@@ -8,7 +8,6 @@ import pytest
 from collum.app import planning
 from collum.app.planning import Cancelled, Hold, Planner, readings_seed
 from collum.case.model import Case, FinishWish, Held, MirrorReading, Patient, Reading, RequirementWish, Restoration, Tooth
-from collum.evidence import Constant, all_constants
 from tests.making.teeth import broken_premolar, case_of, healthy_premolar, overgrown_premolar, readings
 
 DRAWS = 400
@@ -66,18 +65,6 @@ def test_what_is_no_reading_leaves_the_seed_alone(case: Case) -> None:
 @pytest.mark.parametrize("case", OTHER_SEED.values(), ids=OTHER_SEED.keys())
 def test_every_part_of_a_reading_moves_the_seed(case: Case) -> None:
     assert readings_seed(case) != readings_seed(CASE)
-
-
-def test_a_constant_of_the_levels_moves_the_seed_and_a_limit_does_not(monkeypatch: pytest.MonkeyPatch) -> None:
-    def changed(part: str) -> tuple[Constant, ...]:
-        first = next(c for c in all_constants() if c.key.startswith(part))
-        return tuple(replace(c, value=c.low, low=c.low) if c is first else c for c in all_constants())
-
-    before = readings_seed(CASE)
-    monkeypatch.setattr(planning, "constants_used", lambda _numbers: changed("plan."))
-    assert readings_seed(CASE) == before
-    monkeypatch.setattr(planning, "constants_used", lambda _numbers: changed("neck."))
-    assert readings_seed(CASE) != before
 
 
 def test_a_seed_survives_a_browser() -> None:

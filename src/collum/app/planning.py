@@ -18,7 +18,7 @@ import collum
 from collum.app.memory import keep_freed_memory, memory_at_rest
 from collum.app.side_by_side import side_by_side
 from collum.app.speaking import words
-from collum.case import Case, canonical_json, to_document
+from collum.case import Case, canonical_json, readings_form, to_document
 from collum.case.model import Tooth
 from collum.plan import (
     MovedLines,
@@ -41,7 +41,6 @@ from collum.vocabulary import RouteName
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
-_CONSTANTS_OF_DRAWS = ("neck.", "healing.")
 _CACHE_ENTRIES = 32
 _CACHE_BYTES = 145_000_000  # six teeth with every level read: a bridge and its neighbours
 _CAUTIONS = (
@@ -177,12 +176,12 @@ class Planner:
 
 
 def readings_seed(case: Case) -> int:
-    """Return the seed that belongs to the readings and to the constants of levels and healing.
+    """Return the seed that belongs to the readings: the first bits of the SHA-256 of their frozen form.
 
-    Same readings, same numbers, no flicker: tooth number, reference, order of sites, wishes and holds play no part.
+    Same readings, same numbers, no flicker. Two versions of the constants share their random numbers, so that a difference
+    between their plans is the constants' alone.
     """
-    constants = [[c.key, c.value] for c in constants_used(()) if c.key.startswith(_CONSTANTS_OF_DRAWS)]
-    digest = _sha256([[_readings_mark(tooth) for tooth in case.teeth], constants])
+    digest = hashlib.sha256(readings_form(case)).digest()
     return int.from_bytes(digest[:8], "big") >> (64 - _SEED_BITS)
 
 
