@@ -106,23 +106,12 @@ def test_wishes_and_holds_are_answered_from_the_same_draws(monkeypatch: pytest.M
     def refuse(*_arguments: object) -> None:
         raise AssertionError("levels were drawn again")
 
-    monkeypatch.setattr(planning, "prepare", refuse)
+    monkeypatch.setattr(planning, "draw_levels", refuse)
     for name in ("wish for the finish line", "limit", "held handle", "reference"):
         again = planner.plan(SAME_SEED[name])
         assert again.teeth[0].levels == first.teeth[0].levels, name
     with pytest.raises(AssertionError, match="drawn again"):
         planner.plan(OTHER_SEED["error"])
-
-
-@pytest.mark.parametrize("name", ["tooth number", "order of sites"])
-def test_levels_of_another_tooth_or_order_are_not_mistaken_for_these(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    planner = Planner(DRAWS)
-    planner.plan(CASE)
-    calls: list[int] = []
-    prepare = planning.prepare
-    monkeypatch.setattr(planning, "prepare", lambda *a: calls.append(1) or prepare(*a))
-    planner.plan(SAME_SEED[name])
-    assert calls
 
 
 def test_a_moved_line_gets_the_numbers_of_the_plan_to_the_last_digit(planner: Planner) -> None:
@@ -187,8 +176,8 @@ def test_the_kept_draws_are_bounded_and_the_oldest_go_first(monkeypatch: pytest.
         planner.plan(case)
     assert len(planner._kept) == 2
     calls: list[int] = []
-    prepare = planning.prepare
-    monkeypatch.setattr(planning, "prepare", lambda *a: calls.append(1) or prepare(*a))
+    draw = planning.draw_levels
+    monkeypatch.setattr(planning, "draw_levels", lambda *a: calls.append(1) or draw(*a))
     planner.plan(cases[0])
     assert not calls
     planner.plan(cases[1])

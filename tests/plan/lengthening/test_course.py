@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from collum.case.model import FinishWish, Restoration, Tooth
-from collum.plan import prepare
 from collum.plan.lengthening.course import (
     interim_mm,
     operations,
@@ -24,7 +23,8 @@ from collum.plan.lengthening.route import Route, route_without_lines
 from collum.plan.lengthening.wishes import wishes_of
 from collum.plan.sentence import say
 from collum.vocabulary import RouteName, Verdict
-from tests.making.teeth import case_of, generator_of, healthy_premolar
+from tests.making.teeth import case_of, healthy_premolar
+from tests.measuring.necks import drawn_neck
 
 SOFT: RouteName = "soft tissue only"
 WITHOUT: RouteName = "restore without lengthening"
@@ -155,7 +155,7 @@ def test_the_interim_line_lies_at_or_coronal_of_the_settled_margin(
 
 
 def advice(which: Tooth, phenotype: str = "thick") -> list[str]:
-    prepared = prepare(case_of(which, phenotype), 0, generator_of(), 10)
+    prepared = drawn_neck(case_of(which, phenotype), 10)
     wishes = wishes_of(which, prepared.inputs.thickness_mm, deep_sulcus=False)
     return [s.key.removeprefix("plan.trough.") for s in trough(route(SOFT), prepared, wishes)]
 
