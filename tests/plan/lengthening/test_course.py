@@ -24,7 +24,7 @@ from collum.plan.lengthening.wishes import wishes_of
 from collum.plan.sentence import say
 from collum.vocabulary import RouteName, Verdict
 from tests.making.teeth import case_of, healthy_premolar
-from tests.measuring.necks import drawn_neck
+from tests.measuring.necks import EVIDENCE, drawn_neck
 
 SOFT: RouteName = "soft tissue only"
 WITHOUT: RouteName = "restore without lengthening"
@@ -43,7 +43,10 @@ def route(
 ) -> Route:
     """A route with level lines."""
     plan: Any = SimpleNamespace(
-        act=Act(route=name, extruded_mm=raised_mm), cut_mm=np.full(36, cut_mm), finish_mm=np.full(36, finish_mm)
+        act=Act(route=name, extruded_mm=raised_mm),
+        cut_mm=np.full(36, cut_mm),
+        finish_mm=np.full(36, finish_mm),
+        prepared=SimpleNamespace(evidence=EVIDENCE),
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
     return replace(route_without_lines(name, verdict, say("plan.explain.read_first")), plan=plan, forecast=forecast)
