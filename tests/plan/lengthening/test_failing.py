@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from collum.case.model import Held, Tooth
-from collum.plan import plan_tooth, prepare, tooth_document
+from collum.plan import plan_tooth, tooth_document
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from collum.plan.lengthening.procedures.registry import procedure_of
@@ -16,7 +16,8 @@ from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.route_sentences import explanation
 from collum.plan.sentence import Sentence
 from collum.vocabulary import ROUTES
-from tests.making.teeth import broken_premolar, case_of, generator_of, overgrown_premolar
+from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 300
 
@@ -27,7 +28,7 @@ def fails(*_given: object, **_named: object) -> None:
 
 @pytest.fixture(scope="module")
 def neck() -> Prepared:
-    return prepare(case_of(broken_premolar()), 0, generator_of(), DRAWS)
+    return drawn_neck(case_of(broken_premolar()), DRAWS)
 
 
 def planned(neck: Prepared, noted: list[Exception], tooth: Tooth | None = None) -> ToothPlan:
@@ -70,7 +71,7 @@ def test_a_greater_route_is_not_planned_where_its_need_could_not_be_told(monkeyp
 
     monkeypatch.setattr(SoftTissue, "plan", fails_without_it)
     noted: list[Exception] = []
-    plan = planned(prepare(case_of(tooth), 0, generator_of(), DRAWS), noted, tooth)
+    plan = planned(drawn_neck(case_of(tooth), DRAWS), noted, tooth)
     assert [route.fault_id for route in plan.routes] == [None, None, "id-1", "id-1"]
 
 

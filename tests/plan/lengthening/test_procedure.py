@@ -7,7 +7,7 @@ import pytest
 
 from collum.core.ring import STATIONS
 from collum.plan import Prepared
-from collum.plan.lengthening.levels.prepared import RootDraws
+from collum.plan.lengthening.levels.draws import RootDraws
 from collum.plan.lengthening.procedures.procedure import Treatment, after, line_moves_mm
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.resistance import resisting_bases_mm

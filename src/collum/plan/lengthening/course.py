@@ -33,7 +33,7 @@ def timing(route: Route, tooth: Tooth) -> tuple[Timing, ...]:
     """Return the earliest times of a route, in order."""
     if route.plan is None or route.verdict == "not needed":
         return ()
-    return procedure_of(route.name).timing(tooth, route.plan.act)
+    return procedure_of(route.name).timing(tooth, route.plan.act, route.plan.prepared.evidence)
 
 
 def weeks_to_final(route: Route, tooth: Tooth) -> float | None:

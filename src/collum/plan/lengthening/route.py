@@ -9,7 +9,8 @@ from collum.evidence import value
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
-from collum.plan.lengthening.levels.prepared import Level, Prepared, level_of
+from collum.plan.lengthening.levels.draws import Level, level_of
+from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
 from collum.plan.lengthening.requirements.table import decides

@@ -100,7 +100,8 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
         grooves=conceded.given_up.grooves,
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
-    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero)
+    sharpness = prepared.evidence.neck.bump_sharpness
+    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, sharpness)
     plan = judge_lines(after(ground.prepared, treatment), conceded.wishes, np.minimum(cut, 0), finish, treatment)
     return _answered(ground, (route_of(ground.prepared, ground.findings, replace(plan, concessions=conceded.given_up)),))
 
@@ -210,7 +211,7 @@ def _kept_as_wished(ground: _Ground, without: Route) -> bool:
 
 
 def _bent_by(
-    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats
+    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats, sharpness: float
 ) -> tuple[Floats, Floats]:
     """Return cut and finish line, the held one bent through its height; a cut never above the margin."""
     if hold is None:
@@ -219,8 +220,8 @@ def _bent_by(
     station = nearest_station(angle_deg)
     height = height_mm - float(margin_mm[station])
     if line == "cut":
-        return bent(cut_mm, station, min(height, 0), 0), finish_mm
-    return cut_mm, bent(finish_mm, station, height, None)
+        return bent(cut_mm, station, min(height, 0), 0, sharpness), finish_mm
+    return cut_mm, bent(finish_mm, station, height, None, sharpness)
 
 
 def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:

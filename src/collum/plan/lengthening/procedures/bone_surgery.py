@@ -12,6 +12,7 @@ from collum.case.model import Tooth
 from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_after_flap_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
+from collum.evidence.handed import Evidence, HealingLaw
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
 from collum.plan.lengthening.procedures.procedure import (
@@ -82,45 +83,48 @@ class BoneSurgery(Procedure):
 
     def settled_bounds(self, prepared: Prepared, treatment: Treatment) -> tuple[SettledBound, ...]:
         """Return the affine law and the greatest recession."""
-        share = return_share_bone(STATIONS_DEG)
-        residual, still = value("healing.residual_mm"), np.zeros(STATIONS)
+        law = prepared.evidence.healing
+        share = return_share_bone(STATIONS_DEG, law)
+        residual, still = law.residual_mm, np.zeros(STATIONS)
         healing = share[:, None] * prepared.own_height_mm + residual * prepared.regrowth.noise
         crest = -prepared.crest_depth_mm.mean(axis=1)
         return (
             SettledBound(
-                mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype),
+                mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype, law),
                 sd_mm=np.hypot(healing.std(axis=1), share * value("plan.surgery.measuring_sd_mm")),
                 on_cut=1 - share,
                 on_bone=share,
             ),
             SettledBound(
-                mean_mm=np.full(STATIONS, -value("healing.largest_recession_mm")),
+                mean_mm=np.full(STATIONS, -law.largest_recession_mm),
                 sd_mm=np.full(STATIONS, residual),
                 on_cut=np.ones(STATIONS),
                 on_bone=still,
             ),
         )
 
-    def _faded(self, movement_mm: Floats, cut_mm: Floats) -> Floats:
+    def _faded(self, movement_mm: Floats, cut_mm: Floats, law: HealingLaw) -> Floats:
         """Return the movement as it is: a sutured margin settles however little was taken."""
         return movement_mm
 
-    def timing(self, tooth: Tooth, treatment: Treatment) -> tuple[Timing, ...]:
+    def timing(self, tooth: Tooth, treatment: Treatment, evidence: Evidence) -> tuple[Timing, ...]:
         """Return how long the margin settles: longer where it shows."""
         if tooth.restoration.visible_zone is True:
-            return (wait("definitive_finish_line_visible", "healing.wait.bone_visible_weeks", "bone_visible"),)
-        return (wait("definitive_finish_line", "healing.wait.bone_weeks", "bone"),)
+            return (wait("definitive_finish_line_visible", "healing.wait.bone_visible_weeks", "bone_visible", evidence),)
+        return (wait("definitive_finish_line", "healing.wait.bone_weeks", "bone", evidence),)
 
 
 def settled_sutured_mm(prepared: Prepared, sutured_mm: Floats) -> Floats:
     """Return (36, n) the settled margin in every draw for a sutured margin (36, n)."""
-    spread = value("healing.return_share.sd") * prepared.regrowth.share_deviate
+    law = prepared.evidence.healing
+    spread = law.return_share_sd * prepared.regrowth.share_deviate
     return settled_after_flap_mm(
         sutured_mm,
+        law,
         crest_depth_mm=prepared.crest_depth_mm,
         own_height_mm=prepared.own_height_mm,
-        return_share=np.clip(return_share_bone(STATIONS_DEG)[:, None] + spread, 0, 1),
-        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+        return_share=np.clip(return_share_bone(STATIONS_DEG, law)[:, None] + spread, 0, 1),
+        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype, law),
         noise=prepared.regrowth.noise,
     )
 

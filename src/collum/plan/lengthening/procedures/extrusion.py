@@ -12,6 +12,7 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.ring import Floats
 from collum.evidence import value
+from collum.evidence.handed import Evidence
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import (
@@ -89,12 +90,13 @@ class Extrusion(Procedure):
             whole=None if whole is None else replace(whole, sound_edge_mm=whole.sound_edge_mm + raised.mean()),
         )
 
-    def timing(self, tooth: Tooth, treatment: Treatment) -> tuple[Timing, ...]:
+    def timing(self, tooth: Tooth, treatment: Treatment, evidence: Evidence) -> tuple[Timing, ...]:
         """Return how long the tooth moves and is held."""
-        moving = float(np.ceil(treatment.extruded_mm * value("healing.extrusion.pace")))
+        moving = float(np.ceil(treatment.extruded_mm * evidence.healing.extrusion_weeks_per_mm))
         holding = "healing.extrusion.holding_weeks"
-        reason = say("plan.timing.extrusion", moving_weeks=moving, holding_weeks=value(holding))
-        return (Timing(step="extrusion_and_holding", weeks=moving + value(holding), reason=reason, evidence=holding),)
+        still = evidence.values[holding]
+        reason = say("plan.timing.extrusion", moving_weeks=moving, holding_weeks=still)
+        return (Timing(step="extrusion_and_holding", weeks=moving + still, reason=reason, evidence=holding),)
 
     def operations(self, *, trimmed: bool) -> int:
         """Return one for the fibres, and one more where gum is trimmed afterwards."""

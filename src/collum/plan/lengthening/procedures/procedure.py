@@ -14,7 +14,7 @@ import numpy as np
 from collum.case.model import Held, Tooth
 from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone, settled_margin_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.evidence import value
+from collum.evidence.handed import Evidence, HealingLaw
 from collum.evidence.safety_rules import Procedure as SafetyProcedure
 from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Way
 from collum.plan.lengthening.levels.prepared import Prepared, whole_means
@@ -121,7 +121,7 @@ class Procedure(ABC):
         """Return the bounds on the settled margin for the solver: where it rests, and the fresh cut."""
         rest = self.rest_mm(prepared, treatment) - line_moves_mm(prepared)
         still, whole = np.zeros(STATIONS), np.ones(STATIONS)
-        residual = np.full(STATIONS, value("healing.residual_mm"))
+        residual = np.full(STATIONS, prepared.evidence.healing.residual_mm)
         return (
             SettledBound(mean_mm=rest.mean(axis=1), sd_mm=rest.std(axis=1), on_cut=still, on_bone=still),
             SettledBound(mean_mm=still, sd_mm=residual, on_cut=whole, on_bone=still),
@@ -131,27 +131,28 @@ class Procedure(ABC):
         """Return the settled margin (36,) at the means: with full return, and with the share known from bone surgery."""
         if treatment.returns_whole:
             return np.zeros(STATIONS), np.zeros(STATIONS)
-        crest_depth = prepared.crest_depth_mm.mean(axis=1)
+        law, crest_depth = prepared.evidence.healing, prepared.crest_depth_mm.mean(axis=1)
         own_height = prepared.own_height_mm.mean(axis=1)
         full = np.maximum(cut_mm, np.minimum(own_height - crest_depth, 0))
         movement = mean_regrowth_mm(
             cut_mm + crest_depth,
-            return_share=return_share_bone(STATIONS_DEG),
+            law,
+            return_share=return_share_bone(STATIONS_DEG, law),
             own_height_mm=own_height,
-            phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+            phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype, law),
         )
-        return full, np.minimum(cut_mm + self._faded(movement, cut_mm), 0)
+        return full, np.minimum(cut_mm + self._faded(movement, cut_mm, law), 0)
 
-    def _faded(self, movement_mm: Floats, cut_mm: Floats) -> Floats:
+    def _faded(self, movement_mm: Floats, cut_mm: Floats, law: HealingLaw) -> Floats:
         """Return a movement that fades out where next to nothing is cut."""
-        fade = np.minimum(-cut_mm / value("healing.fade_in_mm"), 1)
+        fade = np.minimum(-cut_mm / law.fade_in_mm, 1)
         return np.where(movement_mm < 0, movement_mm * fade, movement_mm)
 
     def held(self, tooth: Tooth) -> Held:
         """Return the lines of this procedure that the dentist holds by hand."""
         return tooth.held if self.keeps_held_lines else Held()
 
-    def timing(self, tooth: Tooth, treatment: "Treatment") -> tuple[Timing, ...]:
+    def timing(self, tooth: Tooth, treatment: "Treatment", evidence: Evidence) -> tuple[Timing, ...]:
         """Return the earliest times of the procedure, in order."""
         return ()
 
@@ -213,17 +214,20 @@ def room_found_mm(prepared: Prepared) -> Floats:
 
 def settled_after_cut_mm(prepared: Prepared, cut_mm: Floats, *, full: bool) -> Floats:
     """Return (36, n) the settled margin for a cut (36,): with full return, or with the spread of the return."""
+    law = prepared.evidence.healing
     return settled_margin_mm(
         cut_mm[:, None],
+        law,
         crest_depth_mm=prepared.crest_depth_mm,
         own_height_mm=prepared.own_height_mm,
         return_share=1 if full else prepared.regrowth.return_share,
-        phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype),
+        phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype, law),
         noise=prepared.regrowth.noise,
         recedes=not full,
     )
 
 
-def wait(step: Step, key: str, reason: str) -> Timing:
+def wait(step: Step, key: str, reason: str, evidence: Evidence) -> Timing:
     """Return the earliest time of a step that waits as long as one constant says."""
-    return Timing(step=step, weeks=value(key), reason=say(f"plan.timing.{reason}", weeks=value(key)), evidence=key)
+    weeks = evidence.values[key]
+    return Timing(step=step, weeks=weeks, reason=say(f"plan.timing.{reason}", weeks=weeks), evidence=key)

@@ -1,6 +1,7 @@
 """The procedure *soft tissue only*: the gum is cut by current to its line, and the lines are found by the solver."""
 
 from collum.case.model import Tooth
+from collum.evidence.handed import Evidence
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan, plan_lines
 from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, wait
@@ -23,10 +24,10 @@ class SoftTissue(Procedure):
         """Return the least burdensome lines and their verdicts."""
         return plan_lines(prepared, wishes, Treatment(procedure=self, returns_whole=returns_whole), arc_mm=arc_mm)
 
-    def timing(self, tooth: Tooth, treatment: Treatment) -> tuple[Timing, ...]:
+    def timing(self, tooth: Tooth, treatment: Treatment, evidence: Evidence) -> tuple[Timing, ...]:
         """Return how long the margin settles: longer in front teeth."""
         key = f"healing.wait.soft_tissue_{'front' if is_front(tooth.number) else 'back'}_weeks"
-        return (wait("definitive_finish_line", key, "soft_tissue"),)
+        return (wait("definitive_finish_line", key, "soft_tissue", evidence),)
 
 
 SOFT_TISSUE = SoftTissue()

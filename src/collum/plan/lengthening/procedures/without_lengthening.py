@@ -89,7 +89,7 @@ def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
 
 def _build_up(prepared: Prepared) -> BuildUp | None:
     """Return whether a margin raised with filling material would be clear of the crest; None where it need not be."""
-    if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
+    if prepared.sound_edge_mm is None or not prepared.inputs.levels.soundings:
         return None
     above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
     lowest = int(np.argmin(above_crest))

@@ -47,7 +47,8 @@ class Conditions:
     @property
     def step_mm(self) -> float:
         """The coarsest reading step of the tooth."""
-        steps = [r.step_mm for r in (*self.prepared.inputs.probing, *self.prepared.inputs.soundings)]
+        levels = self.prepared.inputs.levels
+        steps = [r.step_mm for r in (*levels.probing, *levels.soundings)]
         return max(steps, default=1)
 
     def was_read(self, kind: ReadingKind) -> bool:
@@ -55,17 +56,17 @@ class Conditions:
         inputs = self.prepared.inputs
         match kind:
             case "probing_depth":
-                return bool(inputs.probing)
+                return bool(inputs.levels.probing)
             case "bone_sounding":
-                return bool(inputs.soundings)
+                return bool(inputs.levels.soundings)
             case "sound_height":
-                return bool(inputs.sound_edge)
+                return bool(inputs.levels.sound_edge)
             case "crown_height":
-                return bool(inputs.occlusal_edge)
+                return bool(inputs.levels.occlusal_edge)
             case "cej_height":
-                return bool(inputs.cej)
+                return bool(inputs.levels.cej)
             case "keratinised_width":
-                return bool(inputs.mucogingival) or bool(inputs.keratinised_exempt.all())
+                return bool(inputs.levels.mucogingival) or bool(inputs.keratinised_exempt.all())
             case "tissue_thickness" | "wall_thickness":
                 return bool(inputs.tooth.readings.get(kind))
 
@@ -123,7 +124,7 @@ def lowest_top_mm(prepared: Prepared, wishes: Wishes) -> Floats:
 
 def height_stations(prepared: Prepared) -> np.ndarray:
     """Return (36,) bool: the stations at which the occlusal edge was read; between them its relief is not known."""
-    read = [nearest_station(r.theta_deg) for r in prepared.inputs.occlusal_edge]
+    read = [nearest_station(r.theta_deg) for r in prepared.inputs.levels.occlusal_edge]
     return np.asarray(np.isin(np.arange(STATIONS), read))
 
 

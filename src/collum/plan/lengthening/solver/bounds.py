@@ -128,7 +128,7 @@ def _moving(bound: Bound, factors: dict[str, float]) -> MovingRow:
 
 def _beside_neighbour(prepared: Prepared) -> Floats:
     """Return (36,) how far a station's bone is the neighbour's too: 1 between the teeth, 0 in the middle of a side."""
-    neighbours = prepared.inputs.neighbours
+    neighbours = prepared.inputs.levels.neighbours
     mesial = STATIONS_DEG < 2 * QUARTER_DEG
     held = np.where(mesial, neighbours.mesial, neighbours.distal)
     return np.asarray(proximal_weight(STATIONS_DEG) * held)
