@@ -127,17 +127,17 @@ def parts_of_a_plan(repeats: int) -> dict[str, object]:
     case = from_document(a_mouth())
     prepared = drawn_neck(case, DRAWS)
     plan = plan_tooth(case, 0, prepared)
-    act = Treatment(procedure=procedure_of("soft tissue only"))
-    made = plan.route(act.procedure.id).plan
+    treatment = Treatment(procedure=procedure_of("soft tissue only"))
+    made = plan.route(treatment.procedure.id).plan
     assert made is not None
-    bounds = bounds_of(prepared, plan.wishes, act)
-    programme = programme_of(prepared, plan.wishes, bounds, {}, act, arc_mm=plan.perimeter_mm / 36)
+    bounds = bounds_of(prepared, plan.wishes, treatment)
+    programme = programme_of(prepared, plan.wishes, bounds, {}, treatment, arc_mm=plan.perimeter_mm / 36)
     warm = Planner()
     warm.plan(case)
     tasks = {
         "levels_and_draws": lambda: drawn_neck(case, DRAWS),
         "one_solve": lambda: solve(programme),
-        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, act),
+        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, treatment),
         "plan_with_kept_draws_and_words": lambda: warm.plan(case),
         "json": lambda: warm.plan(case).model_dump_json(),
     }

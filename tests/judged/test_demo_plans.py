@@ -108,7 +108,7 @@ def test_a_tooth_is_raised_no_more_than_its_ferrule_needs(
     movement itself may shift: the reserves of the plan are taken at the greatest movement.
     """
     monkeypatch.setattr(extrusion, "best_try", lambda tried, _: tried({})[0])
-    raised = route_plan("extrusion first", prepared, plan.wishes, plan.perimeter_mm).act.extruded_mm
+    raised = route_plan("extrusion first", prepared, plan.wishes, plan.perimeter_mm).treatment.extruded_mm
     if raised < 6:
         assert _share_of_reserves(prepared, plan, raised + 0.2) >= 1
     if raised > 0.2:
@@ -117,9 +117,9 @@ def test_a_tooth_is_raised_no_more_than_its_ferrule_needs(
 
 def _share_of_reserves(prepared: Prepared, plan: ToothPlan, raised_mm: float) -> float:
     """The least share of the reserves that ferrule and the rules from below can keep at a station."""
-    act = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=raised_mm, loaded=plan.wishes.loaded)
-    moved = after(prepared, act)
-    programme = programme_of(moved, plan.wishes, bounds_of(moved, plan.wishes, act), {}, act, arc_mm=1.0)
+    treatment = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=raised_mm, loaded=plan.wishes.loaded)
+    moved = after(prepared, treatment)
+    programme = programme_of(moved, plan.wishes, bounds_of(moved, plan.wishes, treatment), {}, treatment, arc_mm=1.0)
     ferrule = next(row for row in programme.upper if row.rule == "ferrule")
     rooms = [(ferrule.mean_mm - low.mean_mm) / (low.reserve_mm + ferrule.reserve_mm + 1e-12) for low in programme.lower]
     return float(np.min(rooms))

@@ -122,9 +122,9 @@ def test_lines_of_the_programme_cost_what_a_general_optimiser_finds(
 ) -> None:
     """Rows, bounds and cost are the peer's own; only the draws are shared. Nothing the optimiser finds is cheaper by 0.1 %."""
     stated = route.statement(tooth, same_draws, {}, margin=prepared.margin_mm, arc_mm=route.perimeter_mm(tooth) / 36)
-    act = Treatment(procedure=procedure_of("soft tissue only"))
-    bounds = bounds_of(prepared, plan.wishes, act)
-    lines = solve(programme_of(prepared, plan.wishes, bounds, {}, act, arc_mm=plan.perimeter_mm / 36))
+    treatment = Treatment(procedure=procedure_of("soft tissue only"))
+    bounds = bounds_of(prepared, plan.wishes, treatment)
+    lines = solve(programme_of(prepared, plan.wishes, bounds, {}, treatment, arc_mm=plan.perimeter_mm / 36))
     cut, finish = solvers.with_scipy(stated)
     assert lines.cost == pytest.approx(solvers.cost(stated, lines.cut_mm, lines.finish_mm), rel=1e-9)
     assert lines.cost == pytest.approx(solvers.cost(stated, cut, finish), rel=1e-3)

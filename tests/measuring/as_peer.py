@@ -14,7 +14,7 @@ from collum.vocabulary import RouteName
 
 
 def draws_of(prepared: Prepared) -> rules.Draws:
-    """The draws of the program before any act."""
+    """The draws of the program before any treatment."""
     edge, sound, junction = prepared.occlusal_edge_mm, prepared.sound_edge_mm, prepared.mucogingival_mm
     assert edge is not None and sound is not None and junction is not None
     return rules.Draws(
@@ -43,11 +43,15 @@ def route_plan(route: RouteName, prepared: Prepared, wishes: Wishes, perimeter_m
 
 def done_by(plan: RoutePlan) -> rules.Done:
     """What the route does."""
-    act = plan.act
-    return rules.Done(route=act.procedure.id, bone=act.bone_mm, raised=act.extruded_mm, loaded=np.asarray(act.loaded))
+    treatment = plan.treatment
+    return rules.Done(
+        route=treatment.procedure.id, bone=treatment.bone_mm, raised=treatment.extruded_mm, loaded=np.asarray(treatment.loaded)
+    )
 
 
 def asked_by(tooth: levels.Tooth, plan: RoutePlan) -> levels.Tooth:
     """The tooth with what the route asks of its restoration."""
     wishes = plan.wishes
-    return replace(tooth, reduction_mm=wishes.reduction_mm, convergence_deg=wishes.convergence_deg, grooves=plan.act.grooves)
+    return replace(
+        tooth, reduction_mm=wishes.reduction_mm, convergence_deg=wishes.convergence_deg, grooves=plan.treatment.grooves
+    )

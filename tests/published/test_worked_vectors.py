@@ -119,7 +119,7 @@ def test_b_needs_a_millimetre_and_a_half_of_bone_and_what_measuring_it_asks() ->
     """Nothing is in doubt but the 0.25 of measuring at the open flap: 1.45 times the quantile of 0.90 of it on top."""
     neck, wishes = exact("b")
     plan = route_plan("soft tissue and bone", neck, wishes, 22.0)
-    loaded = plan.act.bone_mm[np.asarray(wishes.loaded)]
+    loaded = plan.treatment.bone_mm[np.asarray(wishes.loaded)]
     on_top = 1.45 * 1.2816 * 0.25
     assert loaded.min() == pytest.approx(1.5 + on_top, abs=0.02)
     assert verdict(plan, "ferrule") == verdict(plan, "clear_of_crest") == "kept"
@@ -130,9 +130,9 @@ def test_b_needs_a_millimetre_and_a_half_of_extrusion() -> None:
     neck, wishes = exact("b")
     plan = route_plan("extrusion first", neck, wishes, 22.0)
     to_settled = FERRULE_MM + 0.5 - SULCUS_MM  # the line may lie 0.5 under a margin that comes back whole
-    assert plan.act.extruded_mm == pytest.approx(max(1.5, to_settled), abs=0.02)
+    assert plan.treatment.extruded_mm == pytest.approx(max(1.5, to_settled), abs=0.02)
     no_gum = replace(neck, own_height_mm=neck.own_height_mm - 1.0)
-    assert route_plan("extrusion first", no_gum, wishes, 22.0).act.extruded_mm == pytest.approx(1.5, abs=0.02)
+    assert route_plan("extrusion first", no_gum, wishes, 22.0).treatment.extruded_mm == pytest.approx(1.5, abs=0.02)
 
 
 def value_of(plan: RoutePlan, name: str) -> float:

@@ -84,9 +84,9 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
     )
     if lines is None or forecast is None:
         return dict.fromkeys(names)
-    act, cut = lines.act, lines.cut_mm
-    zero = margin - act.extruded_mm
-    bevel = plan.wishes.bevel_mm if act.procedure.cuts_by_current else 0
+    treatment, cut = lines.treatment, lines.cut_mm
+    zero = margin - treatment.extruded_mm
+    bevel = plan.wishes.bevel_mm if treatment.procedure.cuts_by_current else 0
     return {
         "cut_line": as_line(cut + zero),
         "cut_line_outer": as_line(np.where(is_cut(cut), cut - bevel, cut) + zero),
@@ -98,15 +98,15 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         ),
         "rest_line_if": _rest_if(lines, forecast, margin),
         "lasting_gain": as_line(forecast.lasting_gain_mm),
-        "bone_reduction": as_line(act.bone_mm),
-        "extrusion_mm": act.extruded_mm,
+        "bone_reduction": as_line(treatment.bone_mm),
+        "extrusion_mm": treatment.extruded_mm,
         "removed_mm": as_line(-cut),
         "cut_from_margin_mm": as_line(cut),
-        "finish_from_margin_mm": as_line(lines.finish_mm - act.extruded_mm),
-        "crest_after": as_line(plan.prepared.levels["crest"].mean - act.lowered_mm + margin)
-        if act.procedure.moves_crest
+        "finish_from_margin_mm": as_line(lines.finish_mm - treatment.extruded_mm),
+        "crest_after": as_line(plan.prepared.levels["crest"].mean - treatment.lowered_mm + margin)
+        if treatment.procedure.moves_crest
         else None,
-        "margin_after": as_line(zero) if act.extruded_mm else None,
+        "margin_after": as_line(zero) if treatment.extruded_mm else None,
     }
 
 
@@ -119,7 +119,7 @@ def _rest_if(lines: RoutePlan, forecast: Forecast, margin_mm: Floats) -> RestLin
     return RestLineIfDocument(
         full_return=as_line(forecast.full_return_mm + margin_mm),
         transferred_from_bone_surgery=as_line(forecast.transferred_mm + margin_mm),
-        nothing_returns=as_line(lines.cut_mm - lines.act.extruded_mm + margin_mm),
+        nothing_returns=as_line(lines.cut_mm - lines.treatment.extruded_mm + margin_mm),
     )
 
 

@@ -31,13 +31,13 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
     gain = None if forecast is None else forecast.lasting_gain_mm
     most = None if gain is None else int(np.argmax(gain))
     procedure = procedure_of(route.name)
-    act = Treatment(procedure=procedure) if lines is None else lines.act
+    treatment = Treatment(procedure=procedure) if lines is None else lines.treatment
     return SummaryDocument(
         lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
         lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
-        bone_most_mm=rounded(act.bone_mm.max()),
-        bone_neighbour_mm=rounded(max(act.bone_mm[station_of(side)] for side in _BETWEEN)),
-        extrusion_mm=act.extruded_mm,
+        bone_most_mm=rounded(treatment.bone_mm.max()),
+        bone_neighbour_mm=rounded(max(treatment.bone_mm[station_of(side)] for side in _BETWEEN)),
+        extrusion_mm=treatment.extruded_mm,
         crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes),
         papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
         weeks_to_final=weeks_to_final(route, tooth),

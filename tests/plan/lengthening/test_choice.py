@@ -32,7 +32,7 @@ def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5,
             row = SimpleNamespace(verdict=verdict)
             assessment = SimpleNamespace(joint_probability=chance, graded={"ferrule": row})
             plan = SimpleNamespace(
-                assessment=assessment, act=Treatment(procedure=procedure_of(name), bone_mm=np.ones(STATIONS))
+                assessment=assessment, treatment=Treatment(procedure=procedure_of(name), bone_mm=np.ones(STATIONS))
             )
         short = closed_route(name, closing("mobility")).closed_by if verdict == "short" else None
         made.append(replace(route, plan=plan, closed_by=short))
@@ -126,7 +126,7 @@ def words(sentence: Sentence) -> str:
 def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     made = routes("short", "short", "kept", "short")
     plan: Any = SimpleNamespace(
-        assessment=made[2].plan.assessment, act=Treatment(procedure=procedure_of("soft tissue and bone"))
+        assessment=made[2].plan.assessment, treatment=Treatment(procedure=procedure_of("soft tissue and bone"))
     )  # type: ignore[union-attr]  # it has one
     made[2] = replace(made[2], plan=plan)
     assert because(made, str).key == "plan.recommended.kept.flap_without_bone"

@@ -43,7 +43,7 @@ def route(
 ) -> Route:
     """A route with level lines."""
     plan: Any = SimpleNamespace(
-        act=Treatment(procedure=procedure_of(name), extruded_mm=raised_mm),
+        treatment=Treatment(procedure=procedure_of(name), extruded_mm=raised_mm),
         cut_mm=np.full(36, cut_mm),
         finish_mm=np.full(36, finish_mm),
         prepared=SimpleNamespace(evidence=EVIDENCE),

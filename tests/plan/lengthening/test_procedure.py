@@ -69,24 +69,24 @@ def test_a_tooth_is_raised_by_what_the_loaded_sectors_need() -> None:
     loaded = np.isin(np.arange(STATIONS), (17, 18, 19))
     off = np.where(loaded[:, None], DEEPER, -3 * DEEPER)
     before = neck(edge_off=off)
-    act = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=2.0, loaded=loaded)
-    left = after(before, act)
+    treatment = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=2.0, loaded=loaded)
+    left = after(before, treatment)
     assert before.sound_edge_mm is not None and left.sound_edge_mm is not None and left.cej_mm is not None
     assert left.sound_edge_mm - before.sound_edge_mm == pytest.approx(np.broadcast_to(2.0 - DEEPER, (36, DRAWS)))
     assert left.cej_mm == pytest.approx(np.broadcast_to(-2.0 + 2.0 - DEEPER, (36, DRAWS)))
     assert left.crest_depth_mm == pytest.approx(before.crest_depth_mm)  # it stays with the margin
-    measured = after(neck(surgery=1.0), act).sound_edge_mm
+    measured = after(neck(surgery=1.0), treatment).sound_edge_mm
     assert measured == pytest.approx(1.0 + 2.0 + 0.4)
 
 
 def test_nothing_is_done_to_the_neck_by_a_cut_or_by_no_movement() -> None:
     before = neck(edge_off=DEEPER)
-    for act in (
+    for treatment in (
         Treatment(procedure=procedure_of("soft tissue only")),
         Treatment(procedure=procedure_of("restore without lengthening")),
         Treatment(procedure=procedure_of("extrusion first")),
     ):
-        assert after(before, act) is before
+        assert after(before, treatment) is before
 
 
 def test_line_and_sutured_margin_are_placed_from_the_sound_edge() -> None:
@@ -120,6 +120,6 @@ def test_grooves_between_the_teeth_halve_the_base_from_facial_to_oral() -> None:
     ],
 )
 def test_which_routes_cut_and_which_lower_the_crest(route: str, cuts: bool, moves_crest: bool) -> None:
-    act = Treatment(procedure=procedure_of(route), bone_mm=np.full(36, 1.0), extruded_mm=0.5)  # type: ignore[arg-type]  # names of routes
-    assert (act.procedure.cuts_by_current, act.procedure.moves_crest) == (cuts, moves_crest)
-    assert act.lowered_mm == pytest.approx(np.full(36, 1.5))
+    treatment = Treatment(procedure=procedure_of(route), bone_mm=np.full(36, 1.0), extruded_mm=0.5)  # type: ignore[arg-type]  # names of routes
+    assert (treatment.procedure.cuts_by_current, treatment.procedure.moves_crest) == (cuts, moves_crest)
+    assert treatment.lowered_mm == pytest.approx(np.full(36, 1.5))

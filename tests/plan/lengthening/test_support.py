@@ -32,9 +32,11 @@ def assessed(
     """The margin comes back to where it was: its cause still acts."""
     known = {"sulcus": 1.5, "crest": CREST, "own_height": CREST, "sound": EDGE, "edge": EDGE, "cej": JUNCTION, **neck}
     before = exact_neck(which, **known)
-    act = Treatment(procedure=procedure_of(route), returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm)  # type: ignore[arg-type]  # a route
+    treatment = Treatment(
+        procedure=procedure_of(route), returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm
+    )  # type: ignore[arg-type]  # a route
     wishes = wishes_of(which, before.inputs.thickness_mm, deep_sulcus=False)
-    return assess(after(before, act), wishes, np.zeros(36), np.full(36, line_mm), act)
+    return assess(after(before, treatment), wishes, np.zeros(36), np.full(36, line_mm), treatment)
 
 
 def graded(assessment: Assessment, name: str) -> Graded:

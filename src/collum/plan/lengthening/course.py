@@ -33,7 +33,7 @@ def timing(route: Route, tooth: Tooth) -> tuple[Timing, ...]:
     """Return the earliest times of a route, in order."""
     if route.plan is None or route.verdict == "not needed":
         return ()
-    return procedure_of(route.name).timing(tooth, route.plan.act, route.plan.prepared.evidence)
+    return procedure_of(route.name).timing(tooth, route.plan.treatment, route.plan.prepared.evidence)
 
 
 def weeks_to_final(route: Route, tooth: Tooth) -> float | None:
@@ -55,7 +55,7 @@ def interim_mm(route: Route) -> Floats | None:
     """Return (36,) the interim finish line: at or coronal of the expected settled margin, never under the fresh margin."""
     if route.plan is None or route.forecast is None:
         return None
-    down = route.plan.act.extruded_mm
+    down = route.plan.treatment.extruded_mm
     return np.maximum(route.forecast.full_return_mm, np.maximum(route.plan.finish_mm, route.plan.cut_mm) - down)
 
 
@@ -65,7 +65,7 @@ def provisional_mm(route: Route) -> Floats | None:
     """
     if route.plan is None or not procedure_of(route.name).lengthens or route.verdict == "not needed":
         return None
-    clear_of_wound = route.plan.cut_mm - route.plan.act.extruded_mm + value("plan.provisional_short_mm")
+    clear_of_wound = route.plan.cut_mm - route.plan.treatment.extruded_mm + value("plan.provisional_short_mm")
     interim = interim_mm(route)
     return clear_of_wound if interim is None else np.maximum(clear_of_wound, interim)
 

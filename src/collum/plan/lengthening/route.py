@@ -31,7 +31,7 @@ class ClosedBy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What becomes of the lines: the settled margin and what stays off, relative to the margin before the act (36,). [mm]
+    """What becomes of the lines: the settled margin and what stays off, relative to the margin before the treatment (36,). [mm]
 
     `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone surgery. `will_not_last` (36,) bool.
     """
@@ -64,10 +64,10 @@ class Route:
 
 
 def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
-    """Return the route that lines and assessment make; `prepared` is the neck before the act."""
+    """Return the route that lines and assessment make; `prepared` is the neck before the treatment."""
     verdict = route_verdict(plan, findings)
     return Route(
-        name=plan.act.procedure.id,
+        name=plan.treatment.procedure.id,
         verdict=verdict,
         plan=plan,
         forecast=_forecast(prepared, plan),
@@ -109,9 +109,9 @@ def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
 
 def _nothing_to_do(plan: RoutePlan) -> bool:
     """Return whether a route that lengthens would change nothing."""
-    if not plan.act.procedure.lengthens:
+    if not plan.treatment.procedure.lengthens:
         return False
-    return not (plan.cut_mm < -value("plan.least_cut_mm")).any() and not plan.act.lowered_mm.any()
+    return not (plan.cut_mm < -value("plan.least_cut_mm")).any() and not plan.treatment.lowered_mm.any()
 
 
 def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
@@ -125,18 +125,18 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
 
 
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
-    """Return the settled margin relative to the margin before the act; a raised tooth takes its margin down with it."""
-    down = plan.act.extruded_mm
+    """Return the settled margin relative to the margin before the treatment; a raised tooth takes its margin down with it."""
+    down = plan.treatment.extruded_mm
     rest = level_of(plan.assessment.settled_mm - down)
     middle = plan.assessment.settled_full_mm.shape[1] // 2
     full_median = np.partition(plan.assessment.settled_full_mm, middle, axis=1)[:, middle]
-    full, transferred = plan.act.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.act)
+    full, transferred = plan.treatment.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
     return Forecast(
         rest=rest,
         lasting_gain_mm=down - full_median,
         full_return_mm=full - down,
         transferred_mm=transferred - down,
-        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.act.procedure.cuts_by_current,
+        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.treatment.procedure.cuts_by_current,
     )
 
 

@@ -46,4 +46,4 @@ def _worked(route: Route) -> np.ndarray:
     """Return (36,) bool: stations where the route takes gum or bone."""
     assert route.plan is not None
     least = value("plan.least_cut_mm")
-    return np.asarray((route.plan.cut_mm < -least) | (route.plan.act.bone_mm > least))
+    return np.asarray((route.plan.cut_mm < -least) | (route.plan.treatment.bone_mm > least))

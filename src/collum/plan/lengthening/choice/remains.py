@@ -117,7 +117,7 @@ def _given_up(plan: RoutePlan, missed: str) -> Iterator[tuple[str, float]]:
     free = freely_placed(plan.prepared, plan.wishes)
     if missed == "definitive_finish_line" and free is not None:
         means = at_means(plan.prepared)
-        now, then = (least_of(means, w, plan.cut_mm, plan.finish_mm, plan.act)[missed][0] for w in (plan.wishes, free))
+        now, then = (least_of(means, w, plan.cut_mm, plan.finish_mm, plan.treatment)[missed][0] for w in (plan.wishes, free))
         yield "place", float(then - now)
 
 

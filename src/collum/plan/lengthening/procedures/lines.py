@@ -39,7 +39,7 @@ class RoutePlan:
     where the lines came from outside (a moved line).
     """
 
-    act: Treatment
+    treatment: Treatment
     prepared: Prepared
     wishes: Wishes
     cut_mm: Floats
@@ -118,7 +118,13 @@ def judge_lines(
     """Return the verdicts of lines given from outside; the same numbers as the plan of the route for the same lines."""
     assessment = assess(prepared, wishes, cut_mm, finish_mm, treatment)
     return RoutePlan(
-        act=treatment, prepared=prepared, wishes=wishes, cut_mm=cut_mm, finish_mm=finish_mm, assessment=assessment, lines=lines
+        treatment=treatment,
+        prepared=prepared,
+        wishes=wishes,
+        cut_mm=cut_mm,
+        finish_mm=finish_mm,
+        assessment=assessment,
+        lines=lines,
     )
 
 
