@@ -10,17 +10,19 @@ from collum.core.draws import DEVIATE, NOT_DRAWN, arrays_of, mean_draw, thinned_
 from collum.core.ring import STATIONS
 from collum.plan.lengthening.levels.prepared import Prepared, at_means, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment, after, line_moves_mm
-from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.procedures.registry import PROCEDURES
 from tests.making.teeth import broken_premolar, case_of
 from tests.measuring.necks import drawn_neck
 
 DRAWS = 4_004  # a number no other axis has, and enough to be thinned
 EVERY = 4
 TREATMENTS = {
-    "restore without lengthening": Treatment(procedure=procedure_of("restore without lengthening")),
-    "soft tissue only": Treatment(procedure=procedure_of("soft tissue only")),
-    "soft tissue and bone": Treatment(procedure=procedure_of("soft tissue and bone"), bone_mm=np.full(STATIONS, 1.2)),
-    "extrusion first": Treatment(procedure=procedure_of("extrusion first"), extruded_mm=2.0),
+    procedure.id: Treatment(
+        procedure=procedure,
+        bone_mm=np.full(STATIONS, 1.2 if procedure.takes_bone else 0.0),
+        extruded_mm=2.0 if procedure.raises_tooth else 0.0,
+    )
+    for procedure in PROCEDURES
 }
 
 
@@ -69,7 +71,7 @@ def test_a_procedure_on_thinned_draws_is_the_thinned_procedure(neck: Prepared, t
         np.testing.assert_allclose(one, other, atol=1e-12, err_msg=name)
 
 
-@pytest.mark.parametrize("name", ["restore without lengthening", "soft tissue only", "soft tissue and bone"])
+@pytest.mark.parametrize("name", [name for name, treatment in TREATMENTS.items() if not treatment.extruded_mm])
 def test_a_line_is_placed_alike_in_a_part_of_the_draws(neck: Prepared, name: str) -> None:
     """A ferrule measured from the sound edge has no chance in it: by the mean of a part it was short in every draw."""
     treated = after(neck, TREATMENTS[name])
