@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.situation import Conditions, Situation
 from collum.plan.lengthening.requirements.table import REQUIREMENTS
 from collum.plan.lengthening.wishes import Wishes
+from collum.vocabulary import RequirementId
 from tests.making.teeth import case_of, healthy_premolar
 from tests.measuring.exact import exact_neck
 from tests.measuring.necks import drawn_neck
@@ -275,6 +277,10 @@ def test_what_was_not_read_is_missing_on_every_procedure_that_asks_for_it(requir
         asked = asked and (requirement.id != "crown_to_root" or procedure.moves_crest)
         assert (missing is not None) == asked, (kind, procedure.id)
         assert missing in (None, *requirement.rests_on)
+
+
+def test_the_table_has_every_requirement_once() -> None:
+    assert sorted(requirement.id for requirement in REQUIREMENTS) == sorted(get_args(RequirementId))
 
 
 @of_every_requirement
