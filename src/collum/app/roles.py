@@ -13,6 +13,8 @@ Act = Literal[
     "delete a person",
     "export a person",
     "take in a person",
+    "save a case file",
+    "decide how long cases are kept",
     "verify",
 ]
 
@@ -24,6 +26,8 @@ MAY: Mapping[Act, tuple[Role, ...]] = {
     "delete a person": ("owner",),
     "export a person": ("owner", "clinician"),
     "take in a person": ("owner", "clinician"),
+    "save a case file": ("owner", "clinician"),
+    "decide how long cases are kept": ("owner",),
     "verify": ("owner", "clinician", "assistant"),
 }
 
@@ -40,3 +44,8 @@ def check_allowed(user: User | None, act: Act) -> None:
     """Raise NotAllowed where the user may not; a clear record (demo) has no users, and nothing to guard."""
     if user is not None and user.role not in MAY[act]:
         raise NotAllowed(act)
+
+
+def acts_of(user: User | None) -> tuple[Act, ...]:
+    """Return what a user may do; everything in a clear record (demo)."""
+    return tuple(act for act, roles in MAY.items() if user is None or user.role in roles)
