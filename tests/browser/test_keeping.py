@@ -1,5 +1,6 @@
 """How long cases are kept, in a real browser: said on the first screen, decided by an owner; what an assistant is not shown."""
 
+import hashlib
 from datetime import timedelta
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from collum.app.vault import opened_vault
-from collum.records.sealing import User
+from collum.records.sealing import Stretching, User
 from tests.browser.conftest import DEMO, PASSPHRASE, unlock, violations_in_both_schemes
 from tests.browser.test_backup import tab
 from tests.browser.test_lock import serving
@@ -15,6 +16,16 @@ from tests.making.environment import START, FixedEnvironment
 
 pytestmark = pytest.mark.slow
 OF_ASSISTANT = "a grey heron sleeps"
+
+
+@pytest.fixture(autouse=True)
+def cheap(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A passphrase becomes a key by one hash, as in the server that is started."""
+
+    def key_of(self: Stretching, passphrase: str) -> bytes:
+        return hashlib.sha256(self.salt + passphrase.encode()).digest()
+
+    monkeypatch.setattr(Stretching, "key_of", key_of)
 
 
 def test_an_owner_decides_on_cases_past_their_time_and_an_assistant_gives_nothing_out(
