@@ -1507,7 +1507,7 @@ export interface components {
          */
         CaseFileOutRequest: {
             /** Revision */
-            revision?: number | null;
+            revision: number | null;
         };
         /**
          * CaseFileRequest

@@ -115,5 +115,6 @@ def _as_text(found: "KeepingNow") -> str:
         told = {"id": case.case_id, "reference": case.reference, "last": case.last_entry_at[:10], "until": case.until}
         lines.append(text("record.keeping.past", told))
         if case.decided is not None:
-            lines.append(f"  {text('record.keeping.decided', {'reason': case.decided.reason, 'author': case.decided.author})}")
+            decided = {"reason": case.decided.reason, "author": case.decided.author}
+            lines.append("  " + text("record.keeping.decided", decided))
     return "\n".join(lines)

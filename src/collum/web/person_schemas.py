@@ -11,7 +11,7 @@ from collum.web.schemas import MOST_REVISION, Wire
 class CaseFileOutRequest(Wire):
     """Which save of a case is given out as a case file, in clear; null: the last one."""
 
-    revision: Annotated[int, Field(ge=1, le=MOST_REVISION)] | None = None
+    revision: Annotated[int, Field(ge=1, le=MOST_REVISION)] | None
 
 
 class GiveOutRequest(Wire):
