@@ -140,7 +140,8 @@ class Backups:
         self._notes().made(manifest).write(self._folder)
         if keys is not None:
             self._looked_at(file.name, keys)
-            write_list(self._plan.place, manifest.record, keys, self._vault.practice.store.deleted_cases())
+            for place in (self._plan.place, self._folder):
+                write_list(place, manifest.record, keys, self._vault.practice.store.deleted_cases())
             self._rotate()
         return file.name
 
