@@ -1669,6 +1669,22 @@ export interface components {
             routes: components["schemas"]["RouteChangeAnswer"][];
         };
         /**
+         * ConcessionsDocument
+         * @description What a route takes from the dentist's wishes for the preparation; null: as wished.
+         *
+         *     `preparation_height_mm`: the height asked for with grooves, where that is less than without.
+         */
+        ConcessionsDocument: {
+            /** Occlusal Reduction Mm */
+            occlusal_reduction_mm: number | null;
+            /** Convergence Deg */
+            convergence_deg: number | null;
+            /** Grooves */
+            grooves: boolean;
+            /** Preparation Height Mm */
+            preparation_height_mm: number | null;
+        };
+        /**
          * ConnectorDocument
          * @description Between two units: size, what the material needs, what lacks (null: not wished), and the worst stress of all loads.
          */
@@ -3226,6 +3242,26 @@ export interface components {
             signature: string;
         };
         /**
+         * QuestionDocument
+         * @description Something to find out. `reading`: the kind to read again, at `site`. Plans stored before these fields have null.
+         */
+        QuestionDocument: {
+            /** Key */
+            key: string;
+            /** Parameters */
+            parameters: {
+                [key: string]: number | string;
+            };
+            /** Text */
+            text: string;
+            /** Id */
+            id?: string | null;
+            /** Site */
+            site?: string | null;
+            /** Reading */
+            reading?: ("probing_depth" | "bone_sounding" | "crown_height" | "sound_height" | "cej_height" | "keratinised_width" | "tissue_thickness" | "wall_thickness") | null;
+        };
+        /**
          * RatioDocument
          * @description The ratio within one table; null where the attachment of an abutment is not known. `if_whole`: had none lost any.
          *
@@ -3703,6 +3739,7 @@ export interface components {
          *
          *     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
          *     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+         *     `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
          */
         RouteDocument: {
             /**
@@ -3769,6 +3806,12 @@ export interface components {
             /** Margin After */
             margin_after: number[] | null;
             summary: components["schemas"]["SummaryDocument"];
+            concessions?: components["schemas"]["ConcessionsDocument"] | null;
+            /**
+             * Doubts
+             * @default []
+             */
+            doubts: components["schemas"]["SentenceDocument"][];
         };
         /**
          * RouteRestorationDocument
@@ -3792,6 +3835,8 @@ export interface components {
             verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
             /** Answer */
             answer: components["schemas"]["SentenceDocument"][];
+            /** Would Hold */
+            would_hold: components["schemas"]["SentenceDocument"][];
             /** Parts */
             parts: components["schemas"]["PartDocument"][];
             /** Finish Line */
@@ -4329,7 +4374,11 @@ export interface components {
             /** Judging S */
             judging_s: number;
         };
-        /** ToothDocument */
+        /**
+         * ToothDocument
+         * @description `last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
+         *     plans stored before these two fields have neither.
+         */
         ToothDocument: {
             /** Number */
             number: number;
@@ -4368,11 +4417,17 @@ export interface components {
             /** Odd Readings */
             odd_readings: components["schemas"]["OddReadingDocument"][];
             /** Questions */
-            questions: components["schemas"]["SentenceDocument"][];
+            questions: components["schemas"]["QuestionDocument"][];
             /** Clamped Share */
             clamped_share: number;
             /** Dropped Mass */
             dropped_mass: number;
+            closed_alike?: components["schemas"]["SentenceDocument"] | null;
+            /**
+             * Remains
+             * @default []
+             */
+            remains: components["schemas"]["SentenceDocument"][];
         };
         /**
          * ToothHeatDocument

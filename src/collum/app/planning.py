@@ -34,14 +34,16 @@ from collum.plan import (
     say,
     tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument, ToothDocument
+from collum.plan.document import PlanDocument, RouteDocument, ToothDocument
 from collum.plan.safety import Screening, screen, state_of
 from collum.plan.safety.document import reminders
+from collum.plan.speaking import speaker
 from collum.vocabulary import RouteName
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
 _CONSTANTS_OF_DRAWS = ("neck.", "healing.")
+_spoken = speaker(words)
 _CACHE_ENTRIES = 32
 _CACHE_BYTES = 145_000_000  # six teeth with every level read: a bridge and its neighbours
 _CAUTIONS = (
@@ -221,7 +223,3 @@ def _generators(seed: int, position: int) -> Callable[[int], Generator]:
 def _cautions(screening: Screening) -> tuple[Sentence, ...]:
     first, last = (map(say, keys) for keys in (_CAUTIONS, _CAUTIONS_ABOUT_DATA))
     return (*screening.said, *first, *reminders(screening), *last)
-
-
-def _spoken(sentence: Sentence) -> SentenceDocument:
-    return SentenceDocument(key=sentence.key, parameters=dict(sentence.parameters), text=words(sentence))

@@ -20,9 +20,8 @@ from collum.plan.lengthening.course import (
     weeks_to_final,
 )
 from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.route import Route, route_without_lines
+from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.wishes import wishes_of
-from collum.plan.sentence import say
 from collum.vocabulary import RouteName, Verdict
 from tests.making.teeth import case_of, generator_of, healthy_premolar
 
@@ -46,11 +45,11 @@ def route(
         act=Act(route=name, extruded_mm=raised_mm), cut_mm=np.full(36, cut_mm), finish_mm=np.full(36, finish_mm)
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
-    return replace(route_without_lines(name, verdict, say("plan.explain.read_first")), plan=plan, forecast=forecast)
+    return Route(name=name, verdict=verdict, plan=plan, forecast=forecast)
 
 
 def without_lines(name: RouteName) -> Route:
-    return route_without_lines(name, "not needed", say("plan.explain.lesser_route_is_kept"))
+    return Route(name=name, verdict="not needed", set_aside="lesser_route_is_kept")
 
 
 def tooth(number: int = 45, *, shown: bool = False, **changes: Any) -> Tooth:

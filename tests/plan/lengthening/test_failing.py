@@ -11,6 +11,7 @@ from collum.plan.lengthening import tooth_plan
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import ROUTES, ToothPlan
+from collum.plan.route_sentences import explanation
 from collum.plan.sentence import Sentence
 from tests.making.teeth import broken_premolar, case_of, generator_of, overgrown_premolar
 
@@ -44,11 +45,11 @@ def test_a_route_that_fails_leaves_the_others_as_they_are(neck: Prepared, monkey
     failed = next(route for route in routes if route.name == name)
     assert [str(error) for error in noted] == ["planted"]
     assert (failed.verdict, failed.plan, failed.fault_id) == ("not assessed", None, "id-1")
-    assert failed.explanation == (Sentence("plan.explain.failed", {"id": "id-1"}),)
+    assert explanation(failed) == (Sentence("plan.explain.failed", {"id": "id-1"}),)
     for route in routes:
         if route is not failed:
             assert (route.verdict, route.fault_id) == (whole[route.name].verdict, None)
-            assert route.explanation == whole[route.name].explanation
+            assert explanation(route) == explanation(whole[route.name])
 
 
 def test_without_a_way_to_note_it_a_fault_ends_the_plan(neck: Prepared, monkeypatch: pytest.MonkeyPatch) -> None:
