@@ -31,6 +31,19 @@ def test_a_path_is_tested_by_its_mirror_or_by_the_nearest_folder(changed: str, t
     assert quick.tests_of(changed, lambda path: (ROOT / path).exists()) == tests
 
 
+@pytest.mark.parametrize(
+    ("changed", "linted"),
+    [
+        (["frontend/src/views/Ask.svelte", "src/collum/wording/en/plan.toml"], ["src/views/Ask.svelte"]),
+        (["frontend/src/removed.ts", "frontend/src/style/answer.css", "src/collum/wording/en/plan.toml"], []),
+        (["frontend/src/views/Ask.svelte", "frontend/eslint.config.js"], None),
+        (["frontend/package.json"], None),
+    ],
+)
+def test_the_files_that_changed_are_linted_and_all_where_the_rules_did(changed: list[str], linted: list[str] | None) -> None:
+    assert quick.linted_of(changed, lambda path: (ROOT / path).exists()) == linted
+
+
 def test_single_files_come_before_folders_in_the_order_of_what_changed_and_each_once() -> None:
     changed = ["src/collum/plan/to_document.py", "src/collum/plan/support.py", "docs/audit.md", "src/collum/plan/summary.py"]
     found = quick.tests_of_all(changed, lambda path: (ROOT / path).exists())
