@@ -27,6 +27,7 @@ import pytest
 
 from collum.case import to_document
 from tests.cli.test_process import environment
+from tests.making.environment import CHEAP_COMMAND_LINE
 from tests.making.teeth import case_of, healthy_premolar
 
 pytestmark = [
@@ -45,15 +46,11 @@ WRITTEN = re.compile(r'write(?:64)?\(\d+<(?P<path>/[^>]+)>, (?P<content>"[^"]*")
 PROBE = '"blat"'  # what the standard library writes once to see whether it may use the folder for temporary files
 
 
-# As the command line starts it, but the least of the accepted costs is enough for a passphrase.
-CHEAP = "from collum.records.sealing import stretching; stretching._ENOUGH_S = 0; from collum.cli.main import run; run()"
-
-
 def test_no_file_holds_what_was_typed(tmp_path: Path) -> None:
     folder, trace, seen = tmp_path / "data", tmp_path / "trace", tmp_path / "seen"
     seen.mkdir()
     looking = ["strace", "-f", "-y", "-s", "200", "-e", "trace=openat,creat,write,pwrite64", "-o", str(trace)]
-    command = [*looking, sys.executable, "-c", CHEAP, "serve", "--port", "0"]
+    command = [*looking, sys.executable, "-c", CHEAP_COMMAND_LINE, "serve", "--port", "0"]
     variables = {**environment(folder), "COLLUM_DRAWS": "300"}
     served = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=variables)
     try:
