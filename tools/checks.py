@@ -28,7 +28,8 @@ LINT = {
 }
 # Scripts of frontend/package.json, in this order; one that is not there is a fault of the list, not a reason to be silent.
 BROWSER_PART = ("check", "lint", "test")
-SHARED_OUT = ("-n", "2", "--dist=loadscope", "--no-loadscope-reorder")
+# One more than the two cores that the limit of time is for: tests also wait for a browser, a registry or a clock.
+SHARED_OUT = ("-n", "3", "--dist=loadscope", "--no-loadscope-reorder")
 # The parts in which every branch counts; too few of them taken is a failed run.
 COVERAGE = (
     *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),

@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwrig
 
 from collum.app.instance import ask_for_link
 from collum.case import to_document
+from tests.making.environment import CHEAP_COMMAND_LINE
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
@@ -44,7 +45,7 @@ COPY = f"""async (id) => {{ {ASK}
   document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 PASSPHRASE = "seven wooden spoons"
-START = "from collum.cli.main import run; run()"
+START = CHEAP_COMMAND_LINE
 SAVED = f"""async (id) => {{ {ASK} return (await ask("GET", `/cases/${{id}}`)).document; }}"""
 ELSEWHERE = f"""async (id) => {{ {ASK}
   const {{ revision, document }} = await ask("GET", `/cases/${{id}}`);
