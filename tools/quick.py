@@ -79,7 +79,7 @@ def tests_of_all(changed: Iterable[str], exists: Callable[[str], bool]) -> list[
 
 
 def tests_of(path: str, exists: Callable[[str], bool]) -> str | None:
-    """Return the test file that mirrors a path, else the folder whose tests are the nearest, or None where there is none."""
+    """Return the nearest test file of a path's name, else the nearest folder of tests, or None where there is none."""
     parts = PurePosixPath(path).parts
     if parts[0] == "tests":
         return path if parts[-1].startswith("test_") and exists(path) else None
@@ -90,10 +90,9 @@ def tests_of(path: str, exists: Callable[[str], bool]) -> str | None:
         return None
     else:  # tools, pages and descriptions of the whole
         folder = PurePosixPath("tests/contracts")
-    mirrored = str(folder / f"test_{PurePosixPath(path).stem}.py")
-    if exists(mirrored):
-        return mirrored
-    return next((str(near) for near in (folder, *folder.parents[:-2]) if exists(str(near))), None)
+    near = (folder, *folder.parents[:-2])
+    named = (at / f"test_{PurePosixPath(path).stem}.py" for at in near)
+    return next((str(tests) for tests in (*named, *near) if exists(str(tests))), None)
 
 
 def run_tests(tests: list[str]) -> bool:
