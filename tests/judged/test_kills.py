@@ -24,16 +24,16 @@ KILLS = {"clear": 300, "sealed": 120, "commands": 60}
 TWIN_KILLS = {"clear": 0, "sealed": 10, "commands": 3}
 BACKUP_KILLS, TWIN_BACKUP_KILLS = 60, 3
 ACT_KILLS = {
-    "conversion": 80,
+    "conversion": 60,
     "passphrase": 60,
-    "recovery code": 30,
-    "user added": 30,
-    "user removed": 30,
+    "recovery code": 15,
+    "user added": 15,
+    "user removed": 15,
     "deletion": 60,
-    "import": 40,
+    "import": 30,
 }
 TWIN_ACT_KILLS = dict.fromkeys(("conversion", "deletion"), 2)
-ACT_CASES, TWIN_ACT_CASES = 12, 2
+ACT_CASES, TWIN_ACT_CASES = 6, 2
 RESULTS = Path(__file__).resolve().parents[2] / "docs" / "results"
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="forks and kills")
 
