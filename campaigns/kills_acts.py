@@ -10,7 +10,7 @@ import io
 import json
 from collections.abc import Callable, Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
 
@@ -109,11 +109,15 @@ def _fill(practice: Practice, number: int) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """All that an act may change: what opens the record (nothing: it is clear), and what each case holds, by its id."""
+    """All that an act may change: what opens the record (nothing: it is clear), and what each case holds, by its id.
 
-    opened_by: frozenset[str]
+    `files`: the names of the files that its cases have.
+    """
+
+    opened_by: frozenset[str] = frozenset()
     cases: tuple[tuple[str, str], ...]
-    deleted: tuple[str, ...]
+    deleted: tuple[str, ...] = ()
+    files: frozenset[str] = field(compare=False)
 
 
 def look(root: Path) -> Look:
@@ -123,7 +127,7 @@ def look(root: Path) -> Look:
         with opened_vault(_environment(root, 2), draws=100, lock=lock) as vault:
             if vault.state == "clear":
                 with closing(Store.open(data, lock=lock)) as store:
-                    found, keys = Look(opened_by=frozenset(), cases=_cases(store), deleted=()), None
+                    found, keys = Look(cases=_cases(store), files=_files(store)), None
             else:
                 assert vault.state == "locked", vault.state
                 found, keys = _unlocked(vault, root)
@@ -148,7 +152,7 @@ def _unlocked(vault: Vault, root: Path) -> tuple[Look, Keys]:
     store = vault.practice.store
     deleted = tuple(gone.case_id for gone in store.deleted_cases())
     assert not [case_id for case_id in deleted if not _is_gone(store, case_id)]
-    found = Look(opened_by=frozenset(opened_by), cases=_cases(store), deleted=deleted)
+    found = Look(opened_by=frozenset(opened_by), cases=_cases(store), deleted=deleted, files=_files(store))
     return found, vault.keys_for("verify")
 
 
@@ -172,6 +176,11 @@ def _cases(store: Store) -> tuple[tuple[str, str], ...]:
     return tuple((newest.case_id, _held_of(store, newest.case_id)) for newest in store.newest_revisions())
 
 
+def _files(store: Store) -> frozenset[str]:
+    cases = [newest.case_id for newest in store.newest_revisions()]
+    return frozenset(one.file for case_id in cases for one in store.attachments.of_case(case_id))
+
+
 def _held_of(store: Store, case_id: str) -> str:
     """Return the hash of all that a case holds, its files read to their end."""
     record = store.everything_of(case_id)
@@ -187,6 +196,7 @@ def _check_files(data: Path, found: Look, *, sealed: bool) -> None:
     """Raise AssertionError where there is a file that no record needs, or one of a sealed record that can be read."""
     names = {path.name for path in data.iterdir()} - _NAMES
     assert not names - (set() if sealed else _UNTIL_SEALED), names
+    assert {file.name for file in (data / ATTACHMENTS).iterdir()} == found.files, "files of no case, or too few"
     assert not (found.deleted and copies_in(data)), "a copy holds the key of a deleted case"
     if sealed:
         one, other = ((data / name).read_bytes() for name in KEY_FILES)
