@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from threading import Timer
@@ -26,7 +27,7 @@ from campaigns.kills_nursery import ACT, BEGAN
 from tests.measuring.passphrases import cheap_passphrases
 
 _STEPS = ("open", "mkdir", "fsync", "rename", "replace", "unlink")
-_AGAIN = 4  # of so many, one that was not done is done again
+_AGAIN = 8  # of so many, one that was not done is done again
 _LONGER = 1.1  # kills come up to a little after the longest try, so that the end of the act is met too
 
 
@@ -44,9 +45,9 @@ class Ground:
         template = folder / ("clear" if ACTS[name].clear else "sealed")
         if not template.exists():
             prepare(template, clear=ACTS[name].clear, cases=cases)
-        before, done = _copy(template, folder / f"before {name}"), _copy(template, folder / f"done {name}")
+        done = _copy(template, folder / f"done {name}")
         perform(name, done)
-        return Ground(name, template, look(before), look(done))
+        return Ground(name, template, _before(template), look(done))
 
     def judged(self, root: Path, *, again: bool) -> tuple[list[str], bool]:
         """Return what is wrong with what was left under `root`, and whether the act was done.
@@ -65,6 +66,11 @@ class Ground:
         except Exception as error:
             return [f"{type(error).__name__}: {error}"], False
         return [], False
+
+
+@cache
+def _before(template: Path) -> Look:
+    return look(_copy(template, template.with_name(f"{template.name} before")))
 
 
 def killed_at_acts(nursery: Nursery, folder: Path, kills: Mapping[str, int], cases: int, seed: int) -> dict[str, Outcome]:
