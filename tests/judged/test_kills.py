@@ -81,8 +81,8 @@ def test_small_twin_of_what_is_done_to_a_whole_record(nursery: Nursery, tmp_path
 
 @pytest.mark.slow
 def test_stopped_before_any_of_its_steps_a_record_is_what_it_was_or_what_it_was_to_be(tmp_path: Path) -> None:
-    for act in ACTS:
-        states, done, faults = stopped_at_each_step(tmp_path, act, cases=TWIN_ACT_CASES)
+    for act in ACTS:  # a record to be sealed has one case: each of its files is five steps
+        states, done, faults = stopped_at_each_step(tmp_path, act, cases=1 if ACTS[act].clear else TWIN_ACT_CASES)
         assert faults == [] and 0 < done < states, act
 
 
