@@ -17,7 +17,7 @@ import time
 from base64 import b64decode
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection
 from pathlib import Path
@@ -63,6 +63,11 @@ class Outcome:
         }
 
 
+def _kill(process: int) -> None:
+    with suppress(ProcessLookupError):  # it ended meanwhile
+        os.kill(process, signal.SIGKILL)
+
+
 class Nursery:
     """Starts commands of the program in processes that cost no imports."""
 
@@ -88,6 +93,17 @@ class Nursery:
         """Return what the command prints next: a workbench its link, an act that it begins."""
         assert self._process.stdout is not None
         return self._process.stdout.readline().strip()
+
+    def finished(self, process: int, kill_after_s: float | None) -> tuple[float, list[str]]:
+        """Wait for the end of a command, killed after a while or not; return how long it took and what it printed."""
+        began_s = time.monotonic()
+        timer = Timer(kill_after_s or 0, _kill, (process,))
+        if kill_after_s is not None:
+            timer.start()
+        status, printed = self.ended()
+        timer.cancel()
+        assert status == 0 or (kill_after_s is not None and status == -signal.SIGKILL), (status, printed)
+        return time.monotonic() - began_s, printed
 
     def ended(self) -> tuple[int, list[str]]:
         """Wait for the end of the command; return its status and what it printed."""
@@ -191,7 +207,7 @@ def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator, *, sea
                     next(steps)
                     durations_s[step] = time.monotonic() - began_s
                 within_s = 1.3 * durations_s.get(last, 0.05)
-                Timer(float(rng.uniform(0, within_s)), os.kill, (process, signal.SIGKILL)).start()
+                Timer(float(rng.uniform(0, within_s)), _kill, (process,)).start()
                 for _step in steps:
                     pass
             except Killed:
@@ -245,16 +261,8 @@ def by_command(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Ou
 
 def _filled(nursery: Nursery, folder: Path, kill_after_s: float | None) -> tuple[float, int]:
     """Run `collum demo` on a folder, killed after a while or not; return how long it took and how many cases there are."""
-    began_s = time.monotonic()
-    process = nursery.start("demo", "--data", folder)
-    if kill_after_s is not None:
-        timer = Timer(kill_after_s, os.kill, (process, signal.SIGKILL))
-        timer.start()
-    status, _ = nursery.ended()
-    if kill_after_s is not None:
-        timer.cancel()
-    assert status in (0, -signal.SIGKILL), status
-    return time.monotonic() - began_s, _cases(folder)
+    took_s, _ = nursery.finished(nursery.start("demo", "--data", folder), kill_after_s)
+    return took_s, _cases(folder)
 
 
 def _cases(folder: Path) -> int:

@@ -67,8 +67,12 @@ ACTS: Mapping[str, Act] = {
 }
 
 
-def perform(name: str, root: Path, began: Callable[[], None] = lambda: None) -> None:
-    """Open the record under `root` as a practice does and do an act; `began` is called between the two."""
+def _nothing() -> None:
+    """Do nothing."""
+
+
+def perform(name: str, root: Path, *, began: Callable[[], None] = _nothing, done: Callable[[], None] = _nothing) -> None:
+    """Open the record under `root` as a practice does, do an act and close it; `began` and `done` are called around the act."""
     act, lock = ACTS[name], WriterLock(root / DATA)
     try:
         with opened_vault(_environment(root, 1), draws=100, lock=lock) as vault:
@@ -76,6 +80,7 @@ def perform(name: str, root: Path, began: Callable[[], None] = lambda: None) -> 
                 vault.unlock(OWNER, WORDS)
             began()
             act.does(vault, root)
+            done()
     finally:
         lock.release()
 

@@ -4,12 +4,8 @@ By command, so that the process is a whole one. What it left is opened with the 
 same name succeeds and leaves nothing beside.
 """
 
-import os
-import signal
-import time
 from dataclasses import dataclass, field
 from pathlib import Path
-from threading import Timer
 
 import numpy as np
 from numpy.random import Generator
@@ -114,16 +110,7 @@ def _kill(nursery: Nursery, folder: Path, kills: int, rng: Generator, work: _Bac
 
 def _run(nursery: Nursery, command: tuple[object, ...], kill_after_s: float | None) -> float:
     """Run a command, killed after a while or not; return how long it took."""
-    began_s = time.monotonic()
-    process = nursery.start(*command)
-    timer = None if kill_after_s is None else Timer(kill_after_s, os.kill, (process, signal.SIGKILL))
-    if timer is not None:
-        timer.start()
-    status, printed = nursery.ended()
-    if timer is not None:
-        timer.cancel()
-    assert status == 0 or (timer is not None and status == -signal.SIGKILL), (status, printed)
-    return time.monotonic() - began_s
+    return nursery.finished(nursery.start(*command), kill_after_s)[0]
 
 
 def _empty(folder: Path) -> Path:

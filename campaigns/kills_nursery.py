@@ -26,7 +26,7 @@ from tests.measuring.heat import heat_by_hand
 from tests.measuring.passphrases import key_by_one_hash
 
 _DRAWS = 100
-ACT, BEGAN = "act", "began"
+ACT, BEGAN, DONE = "act", "began", "done"
 
 
 def serve_children() -> None:
@@ -46,11 +46,11 @@ def serve_children() -> None:
 
 
 def _run(command: str, *arguments: str) -> int:
-    """Run a command line, or an act on a whole record (`act`, its name and where), which says when it begins."""
+    """Run a command line, or an act on a whole record (`act`, its name and where), which says when it begins and ends."""
     if command != ACT:
         return main([command, *arguments])
     name, root = arguments
-    perform(name, Path(root), lambda: print(BEGAN, flush=True))
+    perform(name, Path(root), began=lambda: print(BEGAN, flush=True), done=lambda: print(DONE, flush=True))
     return 0
 
 

@@ -5,7 +5,6 @@ See `kills_acts` for what is done and what may be left.
 
 import os
 import shutil
-import signal
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -13,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from threading import Timer
+from statistics import median
 from typing import Any
 
 import numpy as np
@@ -23,12 +22,12 @@ from sqlalchemy import Engine, event
 
 from campaigns.kills import Nursery, Outcome
 from campaigns.kills_acts import ACTS, DATA, Look, look, perform, prepare
-from campaigns.kills_nursery import ACT, BEGAN
+from campaigns.kills_nursery import ACT, BEGAN, DONE
 from tests.measuring.passphrases import cheap_passphrases
 
 _STEPS = ("open", "mkdir", "fsync", "rename", "replace", "unlink")
 _AGAIN = 8  # of so many, one that was not done is done again
-_LONGER = 1.1  # kills come up to a little after the longest try, so that the end of the act is met too
+_TRIES, _LONGER = 3, 1.1  # kills come up to a little after the usual length, so that the end of the act is met too
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +81,10 @@ def killed_at_acts(nursery: Nursery, folder: Path, kills: Mapping[str, int], cas
 
 def _killed(nursery: Nursery, ground: Ground, folder: Path, kills: int, rng: Generator) -> Outcome:
     outcome, name = Outcome(), ground.name
-    took_s = max(_done(nursery, name, _copy(ground.template, folder / f"{name} whole {one}"), None) for one in range(2))
+    took_s = median(_length_s(nursery, name, _copy(ground.template, folder / f"{name} whole {one}")) for one in range(_TRIES))
     for number in range(kills):
         root = _copy(ground.template, folder / f"{name} {number}")
-        _done(nursery, name, root, float(rng.uniform(0, _LONGER * took_s)))
+        _kill(nursery, name, root, float(rng.uniform(0, _LONGER * took_s)))
         faults, kept = ground.judged(root, again=number % _AGAIN == 0)
         outcome.kills += 1
         outcome.under_way[name] += 1
@@ -95,19 +94,21 @@ def _killed(nursery: Nursery, ground: Ground, folder: Path, kills: int, rng: Gen
     return outcome
 
 
-def _done(nursery: Nursery, name: str, root: Path, kill_after_s: float | None) -> float:
-    """Do an act in a process of its own, killed a while after it began or not; return how long it took."""
+def _length_s(nursery: Nursery, name: str, root: Path) -> float:
+    """Do an act in a process of its own; return how long it took, without what comes before and after it."""
     process = nursery.start(ACT, name, root)
     assert nursery.line() == BEGAN
     began_s = time.monotonic()
-    timer = None if kill_after_s is None else Timer(kill_after_s, os.kill, (process, signal.SIGKILL))
-    if timer is not None:
-        timer.start()
-    status, printed = nursery.ended()
-    if timer is not None:
-        timer.cancel()
-    assert status == 0 or (timer is not None and status == -signal.SIGKILL), (status, printed)
-    return time.monotonic() - began_s
+    assert nursery.line() == DONE
+    took_s = time.monotonic() - began_s
+    nursery.finished(process, None)
+    return took_s
+
+
+def _kill(nursery: Nursery, name: str, root: Path, after_s: float) -> None:
+    process = nursery.start(ACT, name, root)
+    assert nursery.line() == BEGAN
+    nursery.finished(process, after_s)
 
 
 def stopped_at_each_step(folder: Path, name: str, cases: int) -> tuple[int, int, list[str]]:
@@ -126,7 +127,7 @@ def stopped_at_each_step(folder: Path, name: str, cases: int) -> tuple[int, int,
                 states.append(_copy(root, folder / f"{name} {len(states)}"))
 
         with _before_each_step(keep) as looking:
-            perform(name, root, looking)
+            perform(name, root, began=looking)
         keep()
         judged = [ground.judged(state, again=number % _AGAIN == 0) for number, state in enumerate(states)]
         faults = [f"state {number}: {fault}" for number, (found, _) in enumerate(judged) for fault in found]
