@@ -190,6 +190,18 @@ def test_a_list_that_the_keys_did_not_seal_deletes_nobody(desk: Desk, tmp_path: 
     assert read_list(desk.place, record, desk.vault.keys_for("verify")) == ()
 
 
+def test_a_deletion_that_was_cut_short_is_in_the_list_after_the_next_unlock(desk: Desk) -> None:
+    desk.delete()
+    (file,) = desk.place.glob("collum-deleted-*.json")
+    file.unlink()  # as where the program was killed before it wrote it
+    desk.later()
+    desk.backups.opened()
+    desk.backups.wait()
+    assert [gone.case_id for gone in read_list(desk.place, desk.backups.now().notes.record, desk.vault.keys_for("verify"))] == [
+        desk.gone
+    ]
+
+
 def test_it_takes_an_owner_and_the_code_of_the_case(desk: Desk) -> None:
     with pytest.raises(WrongReference):
         desk.delete("ZQX-7732")

@@ -61,9 +61,9 @@ def delete_person(
     if practice.store.rounds.open_of(case_id) is not None:
         raise RoundOpen
     made_at = practice.open_earlier(case_id, 1).saved_at
-    deleted = practice.store.delete_case(case_id, reason, stamp_of(practice.environment))
-    for copy in copies_in(folder):  # of before an upgrade: they hold the key too
+    for copy in copies_in(folder):  # they hold the key too, and go first: whoever is killed here has a whole case
         copy.unlink(missing_ok=True)
+    deleted = practice.store.delete_case(case_id, reason, stamp_of(practice.environment))
     record = read_key_file(folder).record
     for place in (plan.place, folder):
         with suppress(StorageError):  # the next backup writes it

@@ -213,10 +213,20 @@ class Store:
         with writing(self._engine) as connection:
             return cards.add_dose_limit(connection, entry)
 
-    def note(self, action: str, row: str, stamp: Stamp) -> None:
-        """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
+    def note(self, action: str, row: str, stamp: Stamp, *, key_file: str = chain.NO_ROW) -> None:
+        """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain.
+
+        `key_file`: the seal of the key file, where that was changed.
+        """
         with writing(self._engine) as connection:
-            chain.add_event(connection, action, row, chain.NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+            chain.add_event(connection, action, row, key_file, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+
+    def note_key_file(self, seal: str, stamp: Stamp) -> None:
+        """Append an event where the key file is not the one that the trail knows: its change was cut short, or was not ours."""
+        with writing(self._engine) as connection:
+            if chain.key_file_of(connection) != seal:
+                by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+                chain.add_event(connection, "key file found changed", chain.RECORD, seal, by)
 
     def everything_of(self, case_id: str) -> PersonRecord:
         """Return all that is recorded of a case but what its files hold. Raises UnknownRecord, CaseDeleted, StorageError."""
