@@ -10,7 +10,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from collum.core.ring import Floats, proximal_weight
 from collum.evidence.handed import HealingLaw
@@ -60,7 +60,7 @@ def total_spread_mm(*, spread: float, return_share: float, cut_sd_mm: float, own
 
 def probability_above(limit_mm: float, *, mean_mm: float, spread: float) -> float:
     """Return the probability that a normal movement exceeds `limit_mm`."""
-    return float(norm.sf(limit_mm, loc=mean_mm, scale=spread))
+    return float(ndtr(-(limit_mm - mean_mm) / spread))
 
 
 def fraction_reached(weeks: ArrayLike, *, time_constant_weeks: float) -> Floats:
