@@ -13,7 +13,7 @@ from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes", "way", "what"}
+SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "n", "way", "what"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -119,7 +119,8 @@ def test_sentences_are_well_formed() -> None:
         fields = [(name, spec) for _, name, spec, _ in string.Formatter().parse(sentence) if name is not None]
         assert sentence and sentence == sentence.strip(), key
         assert all(re.fullmatch(r"[a-z][a-z0-9_]*", name) for name, _ in fields), key
-        assert {spec for _, spec in fields} <= SHAPES, key
+        assert {spec.partition("|")[0] for _, spec in fields} <= SHAPES, key
+        assert all(spec.count("|") == 2 for _, spec in fields if spec.startswith("n|")), key
         assert placeholders(sentence) == {name for name, _ in fields}, key
 
 
@@ -149,7 +150,7 @@ FAULTS = [key for key in keys() if re.match(r"fault\.(what|allowed)\.", key) and
 def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) -> None:
     """The page has words of its own for a fault, or the terminal's do for both."""
     own = re.sub(r"^fault\.", "fault.page.", key).replace("http.what.", "http.page.")
-    said = re.sub(r"\{\w+\}", "", template(own if own in keys() else key))
+    said = re.sub(r"\{\w+(?::n\|[^|]*\|([^}]*))?\}", r"\1", template(own if own in keys() else key))
     assert FILE_LANGUAGE.findall(said) == []
     assert not key.startswith("http.") or own in keys()
 
