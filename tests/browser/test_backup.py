@@ -42,7 +42,8 @@ def test_a_backup_is_made_and_brought_back_by_the_pages_alone(chromium: Browser,
         page.get_by_label("the code of the case, to confirm").fill(reference)
         page.get_by_role("button", name="Delete for good").click()
         page.wait_for_selector("main.list")
-        expect(page.locator(".parting")).to_contain_text(re.compile(rf"^{reference} was deleted\. 1 backup still holds it, until \d"))
+        gone = re.compile(rf"^{reference} was deleted\. 1 backup still holds it, until \d")
+        expect(page.locator(".parting")).to_contain_text(gone)
         expect(page.locator(".list a", has_text=reference)).to_have_count(0)
         page.context.close()
     # The second one made: the first was before the case, the last, at the end, after its deletion.

@@ -167,6 +167,32 @@ def test_what_a_tab_that_crashed_had_not_saved_is_taken_up_after_the_unlock(page
     further.close()
 
 
+def test_a_number_typed_and_not_entered_is_asked_about_and_offered_back(page: Page, context: BrowserContext) -> None:
+    case_id = typing(page)
+    page.unroute("**/api/v1/cases/*")
+    cell(page, "probing_depth", "F").press_sequentially("4")
+    with page.expect_event("dialog") as asked:
+        page.once("dialog", lambda dialog: dialog.dismiss())
+        page.close(run_before_unload=True)
+    assert asked.value.type == "beforeunload"
+    assert on_record(page, case_id) == 4  # what can be taken is sent meanwhile
+    cell(page, "probing_depth", "L").press_sequentially("5")
+    page.evaluate(KEPT)
+    page.close()
+    further = context.new_page()
+    further.goto(page.url)
+    expect(further.get_by_test_id("left-typed")).to_contain_text("In 1 place something was typed")
+    assert violations_in_both_schemes(further) == []
+    expect(cell(further, "probing_depth", "L")).to_have_value("5")
+    assert "L" not in further.evaluate(SAVED, case_id)["teeth"][0]["sites"].get("probing_depth", {})
+    cell(further, "probing_depth", "L").press("Enter")
+    expect(further.get_by_test_id("left-typed")).to_have_count(0)
+    settle(further)
+    assert further.evaluate(SAVED, case_id)["teeth"][0]["sites"]["probing_depth"] == {"F": 4, "L": 5}
+    assert further.evaluate("Object.keys(localStorage).length") == 0
+    further.close()
+
+
 def test_users_are_added_and_a_lost_passphrase_is_replaced_by_the_recovery_code(page: Page, context: BrowserContext) -> None:
     page.get_by_role("link", name="Users").click()
     page.get_by_label("code of the person").fill("CD")

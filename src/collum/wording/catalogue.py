@@ -2,8 +2,8 @@
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
 {x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks,
-{x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice. A parameter that is missing or left over is a
-fault of the program, never of the user.
+{x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice. A parameter that is missing or
+left over is a fault of the program, never of the user.
 """
 
 import math
