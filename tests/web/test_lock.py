@@ -74,6 +74,7 @@ def unlocked(sealed: Served) -> None:
 
 def test_a_new_record_is_set_up_over_http_and_shows_its_recovery_code_once(sealed: Served) -> None:
     told = {"state": "new", "user": None, "users": [], "idle_s": 600, "draft_key": None, "rounds": []}
+    told |= {"recovery_confirmed": None, "closed": None}
     assert state(sealed) == told
     refused(sealed.api("GET", "/cases"), 423)
     refused(sealed.api("POST", "/lock/set-up", {"code": "AB", "passphrase": "short"}), 422)

@@ -1,12 +1,13 @@
-"""The use cases of a restore where there is no record yet, in wire form."""
+"""The use cases of a restore where there is no record, or one that does not open, in wire form."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
+from collum.app.backups import Backups
 from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, looked_through, upload_of
-from collum.app.vault import RecordLocked, Vault
+from collum.app.vault import Vault
 from collum.records import storage_error
 from collum.records.backup import OpenedBackup, open_backup
 from collum.web import restore_schemas as wire
@@ -14,18 +15,36 @@ from collum.web.practice_services import storage_troubles
 
 
 class RestoreServices:
-    """Answers the routes of a restore from one vault, as long as it has no record."""
+    """Answers the routes of a restore from one vault, as long as it has no record that opens."""
 
-    def __init__(self, vault: Vault) -> None:
+    def __init__(self, vault: Vault, backups: Backups) -> None:
         self._vault = vault
+        self._backups = backups
+        self._chosen: Path | None = None  # in the folder of backups, where none was sent
+
+    def known(self) -> wire.KnownBackupsAnswer:
+        """Return the backups in their folder. Raises RecordLocked."""
+        with storage_troubles():
+            self._vault.check_restorable()
+            found = self._backups.known()
+        told = [wire.KnownBackup(name=each.name, made_at=each.manifest.made_at, size_bytes=each.size_bytes) for each in found]
+        return wire.KnownBackupsAnswer(backups=told)
+
+    def choose(self, body: wire.ChooseRequest) -> wire.SentBackupAnswer:
+        """Take a backup where it is. Raises RecordLocked, BackupFault."""
+        with storage_troubles():
+            self._vault.check_restorable()
+        self.drop()
+        self._chosen = self._backups.place_of(body.name)
+        return self.sent()
 
     @contextmanager
     def upload(self) -> Iterator[IO[bytes]]:
         """Give the file to write a backup into, in place of one that was sent before. Raises RecordLocked, NoStorage."""
         with storage_troubles():
-            self._check_new()
+            self._vault.check_restorable()
             try:
-                self._file.unlink(missing_ok=True)
+                self.drop()
                 with self._file.open("xb") as file:
                     yield file
             except OSError as error:
@@ -46,7 +65,7 @@ class RestoreServices:
     def look(self, body: wire.RestoreRequest) -> wire.RestorableAnswer:
         """Return what would come back. Raises BackupFault, WrongPassphrase, RecoveryCodeFault, NotAllowed, RecordLocked."""
         with storage_troubles():
-            self._check_new()
+            self._vault.check_restorable()
             return _answer(looked_through(self._file, _opener(body), self._vault.environment.data_directory))
 
     def restore(self, body: wire.RestoreRequest) -> wire.RestorableAnswer:
@@ -57,16 +76,13 @@ class RestoreServices:
         return _answer(found)
 
     def drop(self) -> None:
-        """Remove the backup that was sent."""
-        self._file.unlink(missing_ok=True)
-
-    def _check_new(self) -> None:
-        if self._vault.state != "new":
-            raise RecordLocked(self._vault.state)
+        """Remove the backup that was sent; one that was chosen stays where it is."""
+        self._chosen = None
+        upload_of(self._vault.environment.data_directory).unlink(missing_ok=True)
 
     @property
     def _file(self) -> Path:
-        return upload_of(self._vault.environment.data_directory)
+        return self._chosen or upload_of(self._vault.environment.data_directory)
 
 
 def _opener(body: wire.RestoreRequest) -> Opener:
