@@ -122,6 +122,20 @@ def test_users_are_the_owners_matter(sealed: Served) -> None:
     refused(sealed.api("POST", "/users/remove", {"code": "AB"}), 422)
 
 
+def test_the_recovery_code_is_confirmed_and_a_record_that_opens_is_offered_no_remedy(sealed: Served) -> None:
+    unlocked(sealed)
+    code = sealed.api("POST", "/lock/recovery-code", {"passphrase": WORDS}).json()["recovery_code"]
+    assert (state(sealed)["recovery_confirmed"], state(sealed)["closed"]) == (False, None)
+    wrong = code[:-1] + ("0" if code[-1] != "0" else "1")
+    refused(sealed.api("POST", "/lock/recovery-code/confirm", {"recovery_code": wrong}), 422)
+    assert sealed.api("POST", "/lock/recovery-code/confirm", {"recovery_code": code}).json()["recovery_confirmed"] is True
+    sealed.token = sealed.new_token()
+    for path, body in (("/lock/accept", {"code": "AB", "passphrase": WORDS}), ("/lock/begin-anew", {"why": "hand"})):
+        refused(sealed.api("POST", path, body), 423)
+    refused(sealed.api("GET", "/restore/known"), 423)
+    refused(sealed.api("POST", "/restore/choose", {"name": "a.collum-backup"}), 423)
+
+
 def test_no_passphrase_and_no_name_of_a_case_is_in_any_file(sealed: Served) -> None:
     unlocked(sealed)
     document = {"format": "collum-case/2", "patient": {"reference": "ZQX-7731"}, "teeth": [{"number": 35}]}

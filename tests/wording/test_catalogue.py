@@ -155,6 +155,25 @@ def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) 
     assert not key.startswith("http.") or own in keys()
 
 
+OF_THE_TERMINAL = re.compile(
+    r"data directory|config\.toml|\.db\b|keys\.json|practice\.head|--[a-z]"
+    r"|\b(TOML|JSON|API|HTTP|token|revision|hash|trail|ciphertext)\b|\bcollum (record|serve|open|browsers)\b"
+)
+
+
+def on_a_page() -> list[str]:
+    """Return the keys of what a page may say: its own, those of refusals, those of the record that it does not replace."""
+    own = [key for key in keys() if re.match(r"screen\.|http\.page\.|fault\.page\.|record\.page\.|http\.title\.locked", key)]
+    of_record = [
+        key for key in keys() if re.match(r"record\.(what|remedy|key_file|key_file_remedy|backup\.what|backup\.remedy)\.", key)
+    ]
+    return own + [key for key in of_record if key.replace("record.", "record.page.", 1) not in keys()]
+
+
+def test_no_page_speaks_of_files_folders_of_the_program_or_commands() -> None:
+    assert [key for key in on_a_page() if OF_THE_TERMINAL.search(re.sub(r"\{\w+[^}]*\}", "", template(key)))] == []
+
+
 def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     written: set[str] = set()
     shapes: set[str] = set()

@@ -24,6 +24,13 @@ export class Typing {
     return this.#left;
   }
 
+  /** Drop all of it: its case is gone. */
+  drop(): void {
+    this.#texts = {};
+    this.#left = [];
+    this.#changed();
+  }
+
   /** Note what stands in a place now, null once it was entered or dropped. */
   note(place: string, text: string | null): void {
     const { [place]: before, ...others } = this.#texts;

@@ -9,7 +9,7 @@ from collum.app.backups import Backups
 from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, looked_through, upload_of
 from collum.app.vault import Vault
 from collum.records import storage_error
-from collum.records.backup import OpenedBackup, open_backup
+from collum.records.backup import BackupFault, OpenedBackup, open_backup
 from collum.web import restore_schemas as wire
 from collum.web.practice_services import storage_troubles
 
@@ -34,6 +34,8 @@ class RestoreServices:
         """Take a backup where it is. Raises RecordLocked, BackupFault."""
         with storage_troubles():
             self._vault.check_restorable()
+            if all(each.name != body.name for each in self._backups.known()):
+                raise BackupFault("not_a_backup")
         self.drop()
         self._chosen = self._backups.place_of(body.name)
         return self.sent()
