@@ -363,6 +363,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/keeping": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Keeping Now */
+        get: operations["keepingNow"];
+        put?: never;
+        /** Set Keeping */
+        post: operations["setKeeping"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/keep": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep Case */
+        post: operations["keepCase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/restore/known": {
         parameters: {
             query?: never;
@@ -1031,6 +1066,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/case-file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Give Case File */
+        post: operations["giveCaseFile"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/export": {
         parameters: {
             query?: never;
@@ -1566,6 +1618,14 @@ export interface components {
             };
         };
         /**
+         * CaseFileOutRequest
+         * @description Which save of a case is given out as a case file, in clear; null: the last one.
+         */
+        CaseFileOutRequest: {
+            /** Revision */
+            revision: number | null;
+        };
+        /**
          * CaseFileRequest
          * @description A case file as it lies on the disk: `name` for its ending, `data` its bytes in base 64.
          */
@@ -1574,6 +1634,23 @@ export interface components {
             name: string;
             /** Data */
             data: string;
+        };
+        /**
+         * CasePastAnswer
+         * @description A case past its time. `until`: the last day it was to be kept, by the rule or by `decided`.
+         */
+        CasePastAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Reference */
+            reference: string;
+            /** Teeth */
+            teeth: number[];
+            /** Last Entry At */
+            last_entry_at: string;
+            /** Until */
+            until: string;
+            decided: components["schemas"]["KeptOnAnswer"] | null;
         };
         /** CaseSummaryAnswer */
         CaseSummaryAnswer: {
@@ -2430,6 +2507,19 @@ export interface components {
             height_mm: number;
         };
         /**
+         * KeepCaseRequest
+         * @description Keeps a case until a day to come, whatever the rule says.
+         */
+        KeepCaseRequest: {
+            /**
+             * Until
+             * Format: date
+             */
+            until: string;
+            /** Reason */
+            reason: string;
+        };
+        /**
          * KeepRequest
          * @description `public_key`: a point of P-256, not compressed, in base 64 for addresses.
          */
@@ -2439,12 +2529,50 @@ export interface components {
             /** Public Key */
             public_key: string;
         };
+        /**
+         * KeepingAnswer
+         * @description `years`: how long cases are kept after their last entry; 0: no rule. `past`: how many are past their time.
+         *
+         *     `cases`: those, for who decides on them; for others none. `may_decide`: whether the user may.
+         */
+        KeepingAnswer: {
+            /** Years */
+            years: number;
+            /** Past */
+            past: number;
+            /** May Decide */
+            may_decide: boolean;
+            /** Cases */
+            cases: components["schemas"]["CasePastAnswer"][];
+        };
+        /**
+         * KeepingRequest
+         * @description Sets for how many years cases are kept after their last entry; 0 ends the rule.
+         */
+        KeepingRequest: {
+            /** Years */
+            years: number;
+        };
         /** KeptAnswer */
         KeptAnswer: {
             /** Browser */
             browser: string;
             /** Name */
             name: string;
+        };
+        /**
+         * KeptOnAnswer
+         * @description The newest decision to keep a case longer.
+         */
+        KeptOnAnswer: {
+            /** Until */
+            until: string;
+            /** Reason */
+            reason: string;
+            /** At */
+            at: string;
+            /** Author */
+            author: string;
         };
         /** KeptOutDocument */
         KeptOutDocument: {
@@ -2554,13 +2682,12 @@ export interface components {
         };
         /**
          * LockAnswer
-         * @description `state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
-         *
-         *     `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never. `draft_key`: of
-         *     256 bit, in base64, under which the page keeps what the user typed; null while the record is locked, and in a clear one.
-         *     `rounds`: the cases whose running round is still marked while the record is locked. `recovery_confirmed`: whether the
-         *     recovery code was shown to be on paper; null but for an owner. `closed`: why the record does not open as it is; null
-         *     where it opens. "missing": there was one here, and it is gone.
+         * @description `state`: "new": no record yet; "missing": there was one here, and it is gone; "clear": one that is not encrypted;
+         *     "locked"; "open". `user`: who unlocked it, `may`: what that role includes. `users`: who may unlock it. `idle_s`: after
+         *     how many seconds without a hand the page locks the record; 0: never. `draft_key`: of 256 bit, in base64, under which the
+         *     page keeps what the user typed; null while the record is locked, and in a clear one. `rounds`: the cases whose running
+         *     round is still marked while the record is locked. `recovery_confirmed`: whether the recovery code was shown to be on
+         *     paper; null but for an owner. `closed`: why the record does not open as it is; null where it opens.
          */
         LockAnswer: {
             /**
@@ -2569,6 +2696,8 @@ export interface components {
              */
             state: "new" | "missing" | "clear" | "locked" | "open";
             user: components["schemas"]["UserAnswer"] | null;
+            /** May */
+            may: ("add users" | "renew the recovery code" | "back up" | "set backups" | "restore" | "delete a person" | "export a person" | "take in a person" | "save a case file" | "decide how long cases are kept" | "verify")[];
             /** Users */
             users: components["schemas"]["UserAnswer"][];
             /** Idle S */
@@ -3475,7 +3604,10 @@ export interface components {
         };
         /**
          * RestorableAnswer
-         * @description What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: of `cases`.
+         * @description What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: with those of
+         *     cases that were deleted. `deleted_again`: cases that were deleted since and go again; of deletions after
+         *     `deletions_known_until` nothing is known here. `place`: the folder where newer backups and lists of
+         *     deletions are looked for.
          */
         RestorableAnswer: {
             /** Made At */
@@ -3494,6 +3626,12 @@ export interface components {
             entries: number;
             /** Head */
             head: string;
+            /** Deleted Again */
+            deleted_again: number;
+            /** Deletions Known Until */
+            deletions_known_until: string;
+            /** Place */
+            place: string;
         };
         /**
          * RestorationRequest
@@ -5445,6 +5583,109 @@ export interface operations {
             };
         };
     };
+    keepingNow: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeepingAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    setKeeping: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepingRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeepingAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    keepCase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepCaseRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeepingAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     knownBackups: {
         parameters: {
             query?: never;
@@ -7062,6 +7303,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["AttachmentAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    giveCaseFile: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CaseFileOutRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

@@ -105,9 +105,10 @@ class Backups:
         """Return the backups in their place, newest first, without a look into them: also for a record that does not open."""
         return files_in(self._plan.place, BackupNotes(record=""))
 
-    def place_of(self, name: str) -> Path:
-        """Return where a backup of that name is, or would be."""
-        return self._plan.place / name
+    @property
+    def place(self) -> Path:
+        """The folder they go to."""
+        return self._plan.place
 
     def plan_anew(self, *, place: Path, kept: int, kept_days: int) -> None:
         """Set where backups go and how long they stay, but for what is fixed elsewhere; begin one there.
@@ -174,7 +175,8 @@ class Backups:
         self._notes().made(manifest).write(self._folder)
         if keys is not None:
             self._looked_at(file.name, keys)
-            write_list(self._plan.place, manifest.record, keys, self._vault.practice.store.deleted_cases())
+            for place in (self._plan.place, self._folder):
+                write_list(place, manifest.record, keys, self._vault.practice.store.deleted_cases())
             self._rotate()
         return file.name
 

@@ -20,6 +20,7 @@ from collum.records import (
 )
 from collum.records.attached import ArrivingFile
 from collum.records.deletion import DeletedCase, DeletionReason
+from collum.records.keeping import Keeping
 from collum.records.person import PersonRecord
 
 
@@ -31,6 +32,9 @@ class CaseStore(Protocol):
 
     @property
     def attachments(self) -> Attachments: ...
+
+    @property
+    def keeping(self) -> Keeping: ...
 
     @property
     def trouble(self) -> StorageTrouble | None: ...

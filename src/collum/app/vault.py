@@ -4,7 +4,7 @@ While it is locked nothing of the record can be read and its keys are not in mem
 held them; memory that was freed is not promised to be overwritten.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import RLock
@@ -13,11 +13,12 @@ from typing import Literal, TypeVar
 from collum.app.closed_record import REMEDIES, Closed, closed_by
 from collum.app.data_directory import is_demo, prepare_data_directory
 from collum.app.environment import Environment, utc_text
+from collum.app.kept_browsers import KeptBrowsers
 from collum.app.logs import served_before
 from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
 from collum.app.recovery_note import confirm, is_confirmed
-from collum.app.restoring import Opener, Restorable, restore_here, sweep_restores
+from collum.app.restoring import Opener, Restorable, looked_through, restore_here, sweep_restores
 from collum.app.roles import MAY, Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
@@ -215,20 +216,27 @@ class Vault:
             owner, following = User(code=code, role="owner"), new_recovery_code()
             cost = calibrated(self.environment.monotonic_s)
             changed = file.with_user(keys, owner, passphrase, cost).with_recovery(keys, following)
+            self._revoke_browsers()
             self._write(changed)
             self._open(keys, owner)
             return following
 
-    def restore(self, file: Path, opener: Opener) -> Restorable:
-        """Put a backup in place where there is no record, or one that does not open; it is locked then.
+    def look_through(self, file: Path, opener: Opener, places: Sequence[Path] = ()) -> Restorable:
+        """Return what a backup would bring back where no record opens; nothing stays written. Raises as `restore`."""
+        with self._guard:
+            self.check_restorable()
+            return looked_through(file, self._slowed(opener), self.environment.data_directory, places)
 
-        Raises RecordLocked and what `restore_here` raises.
+    def restore(self, file: Path, opener: Opener, places: Sequence[Path] = ()) -> Restorable:
+        """Put a backup in place where there is no record, or one that does not open; kept browsers are kept no longer.
+
+        `places`: folders that may know of later deletions. Raises RecordLocked, TooManyTries and what `restore_here` raises.
         """
         with self._guard:
             self.check_restorable()
             closed = self.closed
             self._close()
-            found = restore_here(file, opener, self.environment, in_place_of_one=closed is not None)
+            found = restore_here(file, self._slowed(opener), self.environment, places, in_place_of_one=closed is not None)
             self._closed, self._lived = None, False
             return found
 
@@ -259,6 +267,10 @@ class Vault:
             set_aside(self.environment.data_directory, utc_text(self.environment.now()))
             self._closed, self._lived = None, False
 
+    def open_other(self, attempt: Callable[[], T]) -> T:
+        """Return what an attempt to open a file that came from elsewhere gives; wrong tries count. Raises TooManyTries."""
+        return self._tries.tried(attempt, forgives=False)
+
     def lock(self, *, by_hand: bool = True) -> None:
         """Close the record and drop its keys; a clear record stays open.
 
@@ -280,21 +292,30 @@ class Vault:
             self._close()
 
     def change_passphrase(self, passphrase: str, following: str) -> None:
-        """Give the user a new passphrase; nothing is encrypted anew. Raises WeakPassphrase, WrongPassphrase, RecordLocked."""
+        """Give the user a new passphrase; nothing is encrypted anew, and kept browsers are kept no longer.
+
+        Raises WeakPassphrase, WrongPassphrase, TooManyTries, RecordLocked.
+        """
         _check(following)
         with self._guard:
             keys, user = self._opened()
             file = self._tried(lambda file: (file.unlock(user.code, passphrase), file))[1]
+            self._revoke_browsers()
             self._write(file.with_user(keys, user, following, calibrated(self.environment.monotonic_s)))
             self.practice.store.note("passphrase changed", f"user {user.code}", stamp_of(self.practice.environment))
 
     def add_user(self, user: User, passphrase: str) -> None:
-        """Add a user, or change the role and passphrase of one. Raises WeakPassphrase, NotAllowed, RecordLocked."""
+        """Add a user, or change the role and passphrase of one, which revokes kept browsers.
+
+        Raises WeakPassphrase, NotAllowed, RecordLocked.
+        """
         _check(passphrase)
         with self._guard:
             keys, by = self._opened()
             check_allowed(by, "add users")
             file = read_key_file(self.environment.data_directory)
+            if any(known.code == user.code for known in file.users):
+                self._revoke_browsers()
             self._write(file.with_user(keys, user, passphrase, calibrated(self.environment.monotonic_s)))
             self.practice.store.note(f"user set: {user.role}", f"user {user.code}", stamp_of(self.practice.environment))
 
@@ -340,6 +361,9 @@ class Vault:
         """Return whether a clear record is damaged: it is not sealed, but read as far as it goes. Raises StorageError."""
         return self.state == "clear" and looked_at(self._database, None, self._lock) == DAMAGED
 
+    def _slowed(self, opener: Opener) -> Opener:
+        return lambda file: self.open_other(lambda: opener(file))
+
     def _opened(self) -> tuple[Keys, User]:
         if self._keys is None or self._user is None:
             raise RecordLocked(self.state)
@@ -376,6 +400,10 @@ class Vault:
         self._practice, self._keys, self._user, self._left = None, None, None, None
         if practice is not None:
             practice.store.close()
+
+    def _revoke_browsers(self) -> None:
+        """Keep no browser any longer: done before the new passphrase holds, so that no kill leaves one that outlives it."""
+        KeptBrowsers.of(self.environment).revoke_all()
 
     def _write(self, file: KeyFile) -> None:
         try:

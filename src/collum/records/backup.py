@@ -122,11 +122,14 @@ class OpenedBackup:
     key_file: KeyFile
     file: Path
 
-    def unpack(self, folder: Path) -> None:
-        """Write the files into an empty folder, each checked while it is written. Raises BackupFault, StorageError."""
+    def unpack(self, folder: Path, *, database_only: bool = False) -> None:
+        """Write the files into an empty folder, each checked while it is written. Raises BackupFault, StorageError.
+
+        `database_only`: without the files of cases and the keys.
+        """
         with _members(self.file) as members:
             for name, size, content in members:
-                if name == _MANIFEST:
+                if name == _MANIFEST or (database_only and name not in (DATABASE, LOG)):
                     continue
                 place = folder / name
                 place.parent.mkdir(mode=0o700, exist_ok=True)

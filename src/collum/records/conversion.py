@@ -34,6 +34,8 @@ from collum.records.tables import (
     CHAINED,
     DELETED_CASE,
     DOSE_LIMIT,
+    KEEPING_RULE,
+    KEPT_CASE,
     PLAN,
     ROUND,
     ROUND_END,
@@ -164,9 +166,12 @@ def _case_of_revision(source: Connection, row: dict[str, Any]) -> str:
     return str(source.execute(asked).scalar_one())
 
 
-def _dose_limits(source: Connection, target: Connection) -> None:
-    for row in _rows(source, DOSE_LIMIT):
-        _carry(target, DOSE_LIMIT, row)
+def _of_practice(table: Table) -> Callable[[Connection, Connection], None]:
+    def copy(source: Connection, target: Connection) -> None:
+        for row in _rows(source, table):
+            _carry(target, table, row)
+
+    return copy
 
 
 def _rounds(source: Connection, target: Connection) -> None:
@@ -204,8 +209,10 @@ _COPIES: tuple[Callable[[Connection, Connection], None], ...] = (
     _of_cases(CASE_REVISION, lambda _source, row: str(row["case_id"])),
     _of_cases(PLAN, _case_of_revision),
     _of_cases(CARD, _case_of_revision),
-    _dose_limits,
+    _of_practice(DOSE_LIMIT),
     _rounds,
+    _of_practice(KEEPING_RULE),
+    _of_cases(KEPT_CASE, lambda _source, row: str(row["case_id"])),
 )
 
 
@@ -240,6 +247,8 @@ _TIMES = (
     "ended_at",
     "added_at",
     "removed_at",
+    "set_at",
+    "kept_at",
 )
 
 

@@ -15,6 +15,7 @@ from collum.records.attached import ArrivingFile
 from collum.records.attachments import Attachments
 from collum.records.chain import add_row
 from collum.records.engine import fold, reading, writing
+from collum.records.keeping import MADE_HISTORY, Keeping
 from collum.records.lock import WriterLock
 from collum.records.opening import DATABASE, Opened, open_record, to_read
 from collum.records.payloads import Row, closed_row, opened_row
@@ -51,6 +52,7 @@ class Store:
         self._opened = opened
         self._engine = opened.engine
         self.rounds = Rounds(opened.engine)
+        self.keeping = Keeping(opened.engine)
         self.attachments = Attachments(opened.engine, data_directory, sweep=opened.trouble is None)
 
     @staticmethod
@@ -138,6 +140,11 @@ class Store:
         """
         with writing(self._engine) as connection:
             return follow(connection, case_id, base, document, stamp)
+
+    def make_history(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
+        """Store `document`, whose answers a restore made history, as `add_revision` does; nobody has written to the case."""
+        with writing(self._engine) as connection:
+            return follow(connection, case_id, base, document, stamp, action=MADE_HISTORY)
 
     def add_plan(self, case_id: str, number: int, content: PlanContent, stamp: Stamp) -> StoredPlan:
         """Keep a plan of a revision for ever. The same plan of the same revision is kept once. Raises UnknownRecord."""

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from collum.app.closed_record import Remedy
+from collum.app.roles import Act
 from collum.app.vault import State
 from collum.records.sealing import Role
 from collum.web.schemas import Wire
@@ -32,17 +33,17 @@ class ClosedAnswer(Wire):
 
 
 class LockAnswer(Wire):
-    """`state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
-
-    `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never. `draft_key`: of
-    256 bit, in base64, under which the page keeps what the user typed; null while the record is locked, and in a clear one.
-    `rounds`: the cases whose running round is still marked while the record is locked. `recovery_confirmed`: whether the
-    recovery code was shown to be on paper; null but for an owner. `closed`: why the record does not open as it is; null
-    where it opens. "missing": there was one here, and it is gone.
+    """`state`: "new": no record yet; "missing": there was one here, and it is gone; "clear": one that is not encrypted;
+    "locked"; "open". `user`: who unlocked it, `may`: what that role includes. `users`: who may unlock it. `idle_s`: after
+    how many seconds without a hand the page locks the record; 0: never. `draft_key`: of 256 bit, in base64, under which the
+    page keeps what the user typed; null while the record is locked, and in a clear one. `rounds`: the cases whose running
+    round is still marked while the record is locked. `recovery_confirmed`: whether the recovery code was shown to be on
+    paper; null but for an owner. `closed`: why the record does not open as it is; null where it opens.
     """
 
     state: State
     user: UserAnswer | None
+    may: list[Act]
     users: list[UserAnswer]
     idle_s: int
     draft_key: str | None

@@ -4,6 +4,7 @@ import base64
 
 from collum.app.backups import Backups
 from collum.app.closed_record import REMEDIES, Closed
+from collum.app.roles import acts_of
 from collum.app.speaking import closed_words
 from collum.app.vault import Vault
 from collum.records.sealing import KeyFileTrouble, User
@@ -24,6 +25,7 @@ class LockServices:
             return wire.LockAnswer(
                 state=self._vault.state,
                 user=None if user is None else _user(user),
+                may=list(acts_of(user)) if self._vault.state == "open" else [],
                 users=[_user(each) for each in self._users()],
                 idle_s=self._vault.idle_s,
                 draft_key=None if key is None else base64.b64encode(key).decode("ascii"),

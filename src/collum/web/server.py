@@ -67,9 +67,8 @@ def serve(
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
     backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
     services, lock = PracticeServices(vault, log), LockServices(vault, backups)
-    app = create_app(
-        services, lock, BackupServices(backups), RestoreServices(vault, backups), door, allowed_hosts=hosts_of(port)
-    )
+    restore = RestoreServices(vault, backups)
+    app = create_app(services, lock, BackupServices(backups), restore, door, allowed_hosts=hosts_of(port))
 
     async def tend() -> None:
         with suppress(Problem):  # too much waits: nobody is away
