@@ -7,7 +7,7 @@ import { begin, put, redo, undo } from "../src/state/history";
 import { linesOf } from "../src/scale/lines";
 import { fieldAt, shapeOf, withValue } from "../src/state/form";
 import { answerOf, givenFor, openVisit, withAnswer, withRole } from "../src/state/visit";
-import { measured, place } from "../src/words";
+import { measured, place, t } from "../src/words";
 import { flat } from "../words-plugin";
 
 const stations = Array.from({ length: 36 }, (_, i) => i * 10);
@@ -127,6 +127,14 @@ it("flattens the catalogue to dotted keys", () => {
 
 it("names a place by its angle and the nearest of the eight sites", () => {
   expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F/DF)", "350° (F)"]);
+});
+
+it("says one of a thing as one, and any other number as more", () => {
+  expect([1, 2, 0].map((count) => t("screen.round.unanswered", { count }))).toEqual([
+    "1 question has not been answered.",
+    "2 questions have not been answered.",
+    "0 questions have not been answered.",
+  ]);
 });
 
 describe("the form of the findings", () => {

@@ -203,7 +203,7 @@ def test_a_case_file_goes_in_and_comes_out_the_same(page: Page, tmp_path: Path) 
     page.get_by_test_id("case-file").set_input_files(file)
     page.wait_for_selector("[data-cell]")
     tooth = saved_tooth(page)
-    turn(page, "Kept plans")
+    turn(page, "Record")
     with page.expect_download() as download:
         page.get_by_role("button", name="Save as a case file").click()
     assert download.value.suggested_filename == "E-8-1.json"
