@@ -255,10 +255,10 @@ class Vault:
         with self._guard, self._noting():
             if self._closed is None or "accept" not in REMEDIES[self._closed] or self._lock is None:
                 raise RecordLocked(self.state)
-            keys, user = self._tried(lambda file: file.unlock(code, passphrase))
+            (keys, user), file = self._tried(lambda file: (file.unlock(code, passphrase), file))
             check_allowed(user, "restore")
             accept_older(self.environment.data_directory, self._lock, keys)
-            self._open(keys, user)
+            self._open(keys, user, file.mac)
             self.practice.store.note("older record accepted", "record", stamp_of(self.practice.environment))
 
     def begin_anew(self) -> None:
