@@ -1,4 +1,4 @@
-"""Whether somebody has shown that the recovery code of a record is on paper. Kept beside the record, without the code.
+"""Whether the recovery code of a record was confirmed from paper. Kept beside the record, without the code.
 
 The note names the wrap of the code it was shown for: a new code is not confirmed by the paper of the former one.
 """

@@ -1,4 +1,4 @@
-"""What stands before every route: host, origin, session, size, rate; and what every answer carries.
+"""Checks before every route (host, origin, session, size, rate) and the headers of every answer.
 
 Attackers thought of: another web page in the same browser (S1, S2), another program or account on this machine (S3), a
 hostile case file (S7), a loop that asks without end (S15). See docs/security.md.
