@@ -20,6 +20,7 @@ from collum.app.roles import Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
 from collum.app.tries import Tries
+from collum.app.typesetter import TypesettingProcess
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
 from collum.records.conversion import begin_sealed, record_state, seal_database
 from collum.records.opening import DAMAGED, has_lived, looked_at
@@ -84,6 +85,7 @@ class Vault:
         self._keys: Keys | None = None
         self._user: User | None = None
         self._tries = Tries(environment.monotonic_s)
+        self._typesetter = TypesettingProcess()
         prepare_data_directory(environment.data_directory)
         clear_unfinished(environment.data_directory)
         sweep_restores(environment.data_directory)
@@ -210,6 +212,7 @@ class Vault:
             elif by_hand:
                 practice.store.narrow(running)
                 self._practice, self._keys, self._user, self._left = None, None, None, (practice, running)
+                self._typesetter.close()
 
     def close(self) -> None:
         """Close the record, whatever its state."""
@@ -289,7 +292,7 @@ class Vault:
         store = open_store(environment, keys, lock=self._lock)
         if user is not None and store.trouble is None:  # nothing is written into a damaged record; it is read as far as it goes
             store.note("record unlocked", f"user {user.code}", stamp_of(environment))
-        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws))
+        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws), self._typesetter)
         self._keys, self._user = keys, user
         self.touched()
 
@@ -298,6 +301,7 @@ class Vault:
         self._practice, self._keys, self._user, self._left = None, None, None, None
         if practice is not None:
             practice.store.close()
+        self._typesetter.close()  # what its last papers say is in its memory
 
     def _write(self, file: KeyFile) -> None:
         try:
