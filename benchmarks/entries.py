@@ -19,11 +19,11 @@ from collum.case import Case, from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import ToothPlan, plan_tooth, prepare
-from collum.plan.act import Act
-from collum.plan.bounds import bounds_of, programme_of
-from collum.plan.inputs import inputs_of
-from collum.plan.programme import solve
-from collum.plan.soft_tissue import judge_lines
+from collum.plan.lengthening.levels.inputs import inputs_of
+from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.soft_tissue import judge_lines
+from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
+from collum.plan.lengthening.solver.programme import solve
 from tests.making.mouths import make_mouths
 from tests.making.teeth import generator_of
 

@@ -3,8 +3,8 @@
 import numpy as np
 
 from benchmarks.measuring import milliseconds, spread
-from collum.core.restoration.mesh import foremost_points, negative_share, resistive_area_mm2, tipping_directions
-from collum.core.restoration.preparation_mesh import Groove, PreparationDesign, preparation_mesh
+from collum.core.preparation.facet_resistance import foremost_points, negative_share, resistive_area_mm2, tipping_directions
+from collum.core.preparation.made import Groove, PreparationDesign, preparation_mesh
 
 PIVOTS = 360
 SAME_SHARE = 5e-4  # a wall that all but slides (the groove, in two directions) counts a little less in single precision

@@ -6,8 +6,8 @@ import numpy as np
 
 from benchmarks.facets import DESIGN
 from benchmarks.measuring import milliseconds, spread
-from collum.core.restoration.mesh import negative_share
-from collum.core.restoration.preparation_mesh import preparation_mesh
+from collum.core.preparation.facet_resistance import negative_share
+from collum.core.preparation.made import preparation_mesh
 from collum.core.ring import STATIONS_DEG
 from collum.plan.preparation import Judged, Wanted, judge_preparation
 from collum.readers import read_mesh

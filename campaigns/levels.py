@@ -16,7 +16,7 @@ from scipy.stats import beta
 from collum.case import Case, from_document
 from collum.case.model import Reading, Tooth
 from collum.core.neck import draw_neck, neck_posterior, neck_prior
-from collum.plan.inputs import inputs_of
+from collum.plan.lengthening.levels.inputs import inputs_of
 from tests.making.mouths import POPULATIONS, SITES, Mouth, Population, Truth, make_mouths
 
 LEVELS = ("sulcus_base", "crest", "probe_tip", "attachment")

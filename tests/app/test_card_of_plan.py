@@ -6,7 +6,7 @@ from collum.app.gate import NotCleared
 from tests.app.bench import Bench, cards, stays_closed
 from tests.making.answers import answered
 from tests.making.environment import FixedEnvironment
-from tests.plan.test_safety_of_plan import OF_PLAN
+from tests.plan.safety.test_safety_of_plan import OF_PLAN
 
 pytestmark = pytest.mark.usefixtures("planned_once", "paced_by_hand")
 

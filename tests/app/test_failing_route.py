@@ -11,7 +11,7 @@ from collum.app.gate import NotCleared
 from collum.app.logs import log_file
 from collum.app.practice import Practice
 from collum.case import to_document
-from collum.plan import tooth_plan
+from collum.plan.lengthening import tooth_plan
 from tests.cli.conftest import Run
 from tests.cli.conftest import run as run  # the fixture
 from tests.documents.pages import words_of

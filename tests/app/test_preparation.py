@@ -14,7 +14,7 @@ import pytest
 from collum.app import preparation as use_case
 from collum.app.planning import Planner
 from collum.app.preparation import ScanRefused, beside_plan, judge_bytes, judge_file
-from collum.core.restoration.preparation_mesh import PreparationDesign, preparation_mesh
+from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import PreparationDocument, Wanted
 from tests.making.mesh_files import FORMATS, Faces, Vertices, binary_stl, obj, tetrahedron
 from tests.making.teeth import case_of, overgrown_premolar

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import FilePayload, Page, expect
 
-from collum.core.restoration.preparation_mesh import Groove, PreparationDesign, preparation_mesh
+from collum.core.preparation.made import Groove, PreparationDesign, preparation_mesh
 from tests.browser.conftest import answered, open_case, turn, violations
 from tests.browser.test_look import overlapping
 from tests.making.mesh_files import binary_stl

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.core.restoration.preparation_mesh import PreparationDesign, preparation_mesh
+from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from tests.cli.conftest import Run
 from tests.making.mesh_files import binary_stl, obj
 

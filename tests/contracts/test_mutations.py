@@ -36,9 +36,9 @@ def test_a_planted_fault_is_caught_and_an_unharmful_change_is_not(tmp_path_facto
     copy = mutate.copy_of_the_program(tmp_path_factory.mktemp("copy"))
     assert mutate.is_caught(mutate.mutations()[0], copy)
     harmless = mutate.Mutation(
-        path="src/collum/plan/verdict.py",
+        path="src/collum/plan/lengthening/requirements/verdict.py",
         old='"""Return the worst of the verdicts: what was not read weighs more than doubt, what does not apply nothing."""',
         new='"""Return one word."""',
-        tests=("tests/plan/test_verdict.py",),
+        tests=("tests/plan/lengthening/test_verdict.py",),
     )
     assert not mutate.is_caught(harmless, copy)

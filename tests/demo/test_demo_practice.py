@@ -8,8 +8,8 @@ import pytest
 from collum.app.planning import Planner
 from collum.case import Case, from_document, read, to_document
 from collum.evidence.safety_rules import PROCEDURES
-from collum.plan.document import RouteName, Verdict
 from collum.plan.safety import Closed, open_paper, screen
+from collum.vocabulary import RouteName, Verdict
 from tests.making.answers import answered
 
 FILES = sorted((f for f in resources.files("collum.demo_practice").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)

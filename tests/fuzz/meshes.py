@@ -7,7 +7,7 @@ from time import process_time
 import numpy as np
 
 from collum.app.preparation import ScanRefused, judge_bytes
-from collum.core.restoration.preparation_mesh import PreparationDesign, preparation_mesh
+from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
 from tests.fuzz.hostile import Chance, Hunt, mutated_bytes
 from tests.making.mesh_files import FORMATS, Faces, Vertices, tetrahedron

@@ -35,8 +35,8 @@ from collum.evidence import all_constants
 from collum.plan import ToothPlan, plan_tooth
 from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatDocument, HeatWishes
-from collum.plan.prepared import Prepared
-from collum.plan.route import Route
+from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.route import Route
 
 Json = dict[str, Any]
 NOW = datetime(2026, 11, 25, 9, 30, 12, tzinfo=UTC)

@@ -7,12 +7,13 @@ import pytest
 
 from collum.app.demo import demo_cases
 from collum.case import Case
-from collum.plan import Prepared, ToothPlan, bone_surgery, extrusion, plan_tooth, prepare, soft_tissue
-from collum.plan.act import Act, after
-from collum.plan.bone_programme import BoneProgramme, cost_of
-from collum.plan.bounds import bounds_of, programme_of
-from collum.plan.document import RouteName
-from collum.plan.tooth_plan import ROUTES
+from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
+from collum.plan.lengthening.procedures import bone_surgery, extrusion, soft_tissue
+from collum.plan.lengthening.procedures.act import Act, after
+from collum.plan.lengthening.solver.bone_programme import BoneProgramme, cost_of
+from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
+from collum.plan.lengthening.tooth_plan import ROUTES
+from collum.vocabulary import RouteName
 from tests.making.teeth import generator_of
 from tests.measuring.as_peer import route_plan
 from tests.measuring.programmes import Solved, feasible_plans, record

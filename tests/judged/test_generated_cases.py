@@ -18,8 +18,8 @@ from collum.app.planning import Planner
 from collum.case import from_document, to_document
 from collum.documents import OPERATING, PAPER_KINDS, PaperHead, PaperRefused, paper
 from collum.documents.strip import strip_svg
+from collum.plan.lengthening.tooth_plan import ROUTES
 from collum.plan.safety import Closed
-from collum.plan.tooth_plan import ROUTES
 from tests.documents.conftest import operated
 from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.coherent_cases import coherent_cases

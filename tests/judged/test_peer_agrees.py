@@ -8,13 +8,13 @@ from collum.case import from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
-from collum.plan.act import Act
-from collum.plan.bounds import bounds_of, programme_of
-from collum.plan.document import RouteName
-from collum.plan.inputs import inputs_of
-from collum.plan.programme import solve
-from collum.plan.soft_tissue import RoutePlan
-from collum.plan.tooth_plan import ROUTES
+from collum.plan.lengthening.levels.inputs import inputs_of
+from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
+from collum.plan.lengthening.solver.programme import solve
+from collum.plan.lengthening.tooth_plan import ROUTES
+from collum.vocabulary import RouteName
 from tests.making.mouths import Mouth, make_mouths
 from tests.making.teeth import generator_of
 from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan

@@ -19,7 +19,7 @@ from campaigns.teeth import STANDARD_ERRORS, Difference, Planned, differences, p
 from collum.app.planning import DRAWS
 from collum.case import CaseFaults, from_document, schema, to_document
 from collum.case.layout import RECORDED_TOOTH
-from collum.plan.tooth_plan import ROUTES
+from collum.plan.lengthening.tooth_plan import ROUTES
 from tests.judged.test_calibration import RESULTS
 from tests.making.plausible_teeth import plausible_cases
 from tests.making.teeth import broken_premolar, case_of

@@ -7,17 +7,8 @@ from typing import get_args
 import numpy as np
 from numpy.random import Generator
 
-from collum.case.model import (
-    Case,
-    FinishWish,
-    Overgrowth,
-    Patient,
-    Reading,
-    ReadingKind,
-    Restoration,
-    Root,
-    Tooth,
-)
+from collum.case.model import Case, FinishWish, Overgrowth, Patient, Reading, Restoration, Root, Tooth
+from collum.vocabulary import ReadingKind
 
 SITES = ("F", "MF", "ML", "L", "DL", "DF")
 

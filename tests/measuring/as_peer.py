@@ -7,13 +7,13 @@ import numpy as np
 from benchmarks.peer import levels, rules
 from collum.core.ring import STATIONS
 from collum.plan import Prepared
-from collum.plan.act import Act
-from collum.plan.bone_surgery import plan_bone_surgery
-from collum.plan.document import RouteName
-from collum.plan.extrusion import plan_extrusion
-from collum.plan.soft_tissue import RoutePlan, plan_soft_tissue
-from collum.plan.wishes import Wishes
-from collum.plan.without_lengthening import plan_without_lengthening
+from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.bone_surgery import plan_bone_surgery
+from collum.plan.lengthening.procedures.extrusion import plan_extrusion
+from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, plan_soft_tissue
+from collum.plan.lengthening.procedures.without_lengthening import plan_without_lengthening
+from collum.plan.lengthening.wishes import Wishes
+from collum.vocabulary import RouteName
 
 
 def draws_of(prepared: Prepared) -> rules.Draws:

@@ -7,7 +7,7 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.healing import RegrowthDraws
 from collum.plan import Prepared, prepare
-from collum.plan.prepared import RootDraws
+from collum.plan.lengthening.levels.prepared import RootDraws
 from tests.making.teeth import case_of, generator_of
 
 DRAWS = 20

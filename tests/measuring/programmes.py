@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import linprog
 
-from collum.plan import bone_programme, programme
+from collum.plan.lengthening.solver import bone_programme, programme
 
 Floats = NDArray[np.float64]
 

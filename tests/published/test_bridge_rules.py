@@ -7,9 +7,10 @@ Gher 1985 (attached area after loss of bone, read, the exponents fitted).
 
 import pytest
 
-from collum.core.restoration import attached_area_share, resistive_share
-from collum.core.restoration.beam import Section, simple_span_deflection_mm
-from collum.core.restoration.bridge import Abutment, AreaRatio, AreaVerdict, area_ratio, bending_factor, root_area_mm2
+from collum.core.bridge.beam import Section, simple_span_deflection_mm
+from collum.core.bridge.rules import Abutment, AreaRatio, AreaVerdict, area_ratio, bending_factor, root_area_mm2
+from collum.core.crown.form import resistive_share
+from collum.core.support.support import attached_area_share
 from collum.evidence import get
 
 SECTION = Section(height_mm=3, width_mm=4)
@@ -166,8 +167,8 @@ def test_worked_examples_1_to_6(
 
 def test_worked_example_7_on_the_facets_agrees_with_the_section() -> None:
     """B 10, H 3, convergence 26.7: share 0.251 in the section, and on the facets of the made preparation."""
-    from collum.core.restoration.preparation_gains import gains
-    from collum.core.restoration.preparation_mesh import PreparationDesign
+    from collum.core.preparation.gains import gains
+    from collum.core.preparation.made import PreparationDesign
 
     design = PreparationDesign(
         facial_oral_mm=10, mesiodistal_mm=10, height_mm=3, convergence_facial_oral_deg=26.7, convergence_mesiodistal_deg=26.7

@@ -6,7 +6,7 @@ the junction in that sum; a raised tooth is trimmed back to its old edge. Tolera
 
 import pytest
 
-from collum.core.restoration.support import crown_to_root
+from collum.core.support.support import crown_to_root
 from collum.core.tooth import dimensions
 
 WON_MM = 3.0

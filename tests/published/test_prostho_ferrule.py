@@ -8,18 +8,10 @@ healthy gum that is cut comes back.
 import numpy as np
 import pytest
 
-from collum.core.restoration import (
-    attached_area_share,
-    best_gain,
-    counted_height_mm,
-    crown_to_root,
-    ferrule_map,
-    fracture_strength_kn,
-    furcation_room_mm,
-    resistive_share,
-    sound_tooth_above_crest_mm,
-    sound_tooth_with_post_mm,
-)
+from collum.core.crown.ferrule import counted_height_mm, ferrule_map, sound_tooth_above_crest_mm, sound_tooth_with_post_mm
+from collum.core.crown.form import resistive_share
+from collum.core.crown.trade_off import best_gain, fracture_strength_kn
+from collum.core.support.support import attached_area_share, crown_to_root, furcation_room_mm
 from collum.evidence import get, value
 
 STATIONS = np.arange(0, 360, 10.0)

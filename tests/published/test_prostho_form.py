@@ -8,7 +8,7 @@ degrees a wall that came off, because the width of the die is not reported.
 import numpy as np
 import pytest
 
-from collum.core.restoration import (
+from collum.core.crown.form import (
     blind_height_mm,
     frustum_top_mm2,
     frustum_wall_mm2,

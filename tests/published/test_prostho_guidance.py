@@ -2,7 +2,7 @@
 
 import pytest
 
-from collum.core.restoration import convergence_band, meets_height, meets_height_to_width
+from collum.core.crown.guidance import convergence_band, meets_height, meets_height_to_width
 
 
 @pytest.mark.parametrize(

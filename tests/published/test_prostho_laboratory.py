@@ -6,8 +6,9 @@ incisor; Wiskott 1997 (read) for the order of cements. Ranges of the cements are
 
 import pytest
 
-from collum.core.restoration import Neck, frustum_wall_mm2, handbook_neck, material_fits, retention_range
-from collum.core.restoration.laboratory import across_left_mm, preparation_height_mm
+from collum.core.crown.form import frustum_wall_mm2
+from collum.core.crown.laboratory import Neck, across_left_mm, handbook_neck, material_fits, preparation_height_mm
+from collum.core.crown.retention import retention_range
 
 
 @pytest.mark.parametrize(("occlusal_mm", "height_mm"), [(1.8, 2.2), (1.5, 2.5)])

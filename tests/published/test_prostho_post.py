@@ -7,17 +7,9 @@ dentine of 1 mm; a third of the root from memory; teaching pages on pins (read).
 import numpy as np
 import pytest
 
-from collum.core.restoration import (
-    PinDistances,
-    PostSite,
-    least_spacing_mm,
-    pin_lengths,
-    pin_sizes_mm,
-    pin_verdicts,
-    pins_wanted,
-    post_diameter,
-    post_window,
-)
+from collum.core.post.pins import PinDistances, least_spacing_mm, pin_lengths, pin_sizes_mm, pin_verdicts, pins_wanted
+from collum.core.post.post import PostSite, post_window
+from collum.core.post.post_diameter import post_diameter
 from collum.evidence import get, value
 
 

@@ -7,7 +7,7 @@ trunk lengths of 96 lower first molars and of Gher & Dunlap 1985 (read). Ratios 
 import numpy as np
 import pytest
 
-from collum.core.restoration import (
+from collum.core.support.support import (
     attached_area_share,
     crown_to_root,
     furcation_room_mm,

@@ -23,8 +23,8 @@ from collum.core.healing import fraction_reached, settled_after_flap_mm
 from collum.core.ring import Floats
 from collum.evidence import value
 from collum.plan import Prepared, prepare
-from collum.plan.act import Act, after
-from collum.plan.requirements import settled_mm, sutured_mm
+from collum.plan.lengthening.procedures.act import Act, after
+from collum.plan.lengthening.requirements.requirements import settled_mm, sutured_mm
 from tests.making.teeth import generator_of
 
 SERIES = Path(__file__).parent / "series"

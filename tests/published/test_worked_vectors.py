@@ -16,12 +16,12 @@ import pytest
 from collum.case.model import FinishWish, Restoration, Tooth
 from collum.evidence import value
 from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
-from collum.plan.act import Act
-from collum.plan.choice import recommended
-from collum.plan.document import RouteName
-from collum.plan.requirements import clearance_mm
-from collum.plan.soft_tissue import RoutePlan, judge_lines
-from collum.plan.wishes import Wishes, wishes_of
+from collum.plan.lengthening.choice.choice import recommended
+from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, judge_lines
+from collum.plan.lengthening.requirements.requirements import clearance_mm
+from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.vocabulary import RouteName
 from tests.making.teeth import case_of, generator_of, overgrown_premolar, readings, row
 from tests.measuring.as_peer import route_plan
 from tests.measuring.exact import THICKNESS_MM, exact_neck

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from collum.core.restoration.preparation_mesh import PreparationDesign, preparation_mesh
+from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.readers import MediaLook, MediaType, UnknownMedia
 from tests.making.mesh_files import binary_stl, obj
 

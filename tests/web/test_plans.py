@@ -13,7 +13,7 @@ import pytest
 from collum.app.logs import log_file
 from collum.app.planning import Planner
 from collum.case import from_document, to_document
-from collum.plan import tooth_plan
+from collum.plan.lengthening import tooth_plan
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import broken_premolar, case_of
 from tests.web.conftest import Served

@@ -9,7 +9,7 @@ import httpx
 import pytest
 
 from collum.app.preparation import judge_bytes
-from collum.core.restoration.preparation_mesh import PreparationDesign, preparation_mesh
+from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
 from collum.web import bodies
 from tests.making.mesh_files import binary_stl, obj

@@ -34,9 +34,10 @@ from collum.plan import (
     say,
     tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, RouteName, SentenceDocument, ToothDocument
+from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument, ToothDocument
 from collum.plan.safety import Screening, screen, state_of
 from collum.plan.safety.document import reminders
+from collum.vocabulary import RouteName
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser

@@ -23,7 +23,7 @@ from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.documents import OPERATING, PaperHead, PaperKind, Typesetter, in_process, paper
-from collum.plan.document import PlanDocument, ToothDocument, Verdict
+from collum.plan.document import PlanDocument, ToothDocument
 from collum.records import (
     CaseDamage,
     PlanContent,
@@ -36,6 +36,7 @@ from collum.records import (
     WriterLock,
 )
 from collum.records.sealing import Keys
+from collum.vocabulary import Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

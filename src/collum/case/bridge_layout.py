@@ -5,7 +5,7 @@ from typing import get_args
 
 from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, ranged
 from collum.case.shapes import AnyOf, Choice, IsoTooth, ListOf, Shape, Table, Whole
-from collum.core.restoration.bridge import Material
+from collum.core.bridge.rules import Material
 
 BED_POINTS = ("middle", "mesial", "distal", "facial", "oral")
 RIDGES = ("none", "width", "height", "both")

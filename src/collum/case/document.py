@@ -9,8 +9,9 @@ from typing import Any
 
 from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE, READING_KINDS
 from collum.case.layout_parts import NOT_MEASURABLE
-from collum.case.model import Case, Patient, Reading, ReadingKind, Restoration, Tooth
+from collum.case.model import Case, Patient, Reading, Restoration, Tooth
 from collum.case.shapes import Json
+from collum.vocabulary import ReadingKind
 
 
 def to_document(case: Case) -> dict[str, Json]:

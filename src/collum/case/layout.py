@@ -7,7 +7,7 @@ from collum.case.bridge_layout import bridge_shape
 from collum.case.decimal_comma import WordForNumber
 from collum.case.faults import said
 from collum.case.layout_parts import ASPECTS, CODE, NOT_MEASURABLE, NOTE, SHORT, ranged
-from collum.case.model import TAKEN_AS, Cause, Contact, FinishPosition, ReadingKind, ToothState
+from collum.case.model import TAKEN_AS
 from collum.case.shapes import (
     SITE_PATTERN,
     AnyOf,
@@ -26,6 +26,7 @@ from collum.case.shapes import (
 from collum.case.stump_layout import STUMP
 from collum.case.visit_layout import visit_shape
 from collum.evidence.safety_rules import CONDITIONS
+from collum.vocabulary import Cause, Contact, FinishPosition, ReadingKind, ToothState
 
 FORMAT_NUMBER = 2
 READING_KINDS: tuple[str, ...] = get_args(ReadingKind)

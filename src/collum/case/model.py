@@ -9,33 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from collum.vocabulary import Cause, Contact, FinishPosition, Phenotype, ReadingKind, Role, ToothState
+
 SITE_ANGLE_DEG: Mapping[str, int] = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
 
-ReadingKind = Literal[
-    "probing_depth",
-    "bone_sounding",
-    "crown_height",
-    "sound_height",
-    "cej_height",
-    "keratinised_width",
-    "tissue_thickness",
-    "wall_thickness",
-]
-Role = Literal["crown", "abutment", "neighbour"]
-ToothState = Literal["healthy", "inflamed", "overgrown", "unknown"]
-Phenotype = Literal["thin", "thick", "unknown"]
-Cause = Literal[
-    "drug",
-    "appliance",
-    "plaque",
-    "mouth breathing",
-    "altered passive eruption",
-    "hereditary",
-    "removable denture",
-    "unknown",
-]
-Contact = Literal["tooth", "gap", "pontic", "no contact", "behind last molar"]
-FinishPosition = Literal["in the sulcus", "at the margin", "supragingival"]
 # What a key of the case file is taken as where it is left out; taken, never stated: `not_stated` tells the two apart.
 TAKEN_AS: Mapping[str, str] = {
     "phenotype": "unknown",

@@ -14,7 +14,7 @@ from collum.cli.written import write_whole
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.plan.document import RouteName
+    from collum.vocabulary import RouteName
 
 
 def plan(

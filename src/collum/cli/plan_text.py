@@ -11,11 +11,11 @@ from collum.plan.document import (
     PlanDocument,
     RequirementDocument,
     RouteDocument,
-    RouteName,
     SentenceDocument,
     SiteDocument,
     ToothDocument,
 )
+from collum.vocabulary import RouteName
 from collum.wording import text
 
 

@@ -1,13 +1,13 @@
 """The plan: case in, plan out. Pure: no file, clock, network or hidden randomness."""
 
-from collum.plan.failing import Note, raised
-from collum.plan.findings import Findings, findings_of
-from collum.plan.prepared import GeneratorOf, Prepared, prepare
-from collum.plan.programme import SolverError
+from collum.plan.lengthening.failing import Note, raised
+from collum.plan.lengthening.findings import Findings, findings_of
+from collum.plan.lengthening.levels.prepared import GeneratorOf, Prepared, prepare
+from collum.plan.lengthening.solver.programme import SolverError
+from collum.plan.lengthening.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.sentence import Sentence, say
 from collum.plan.sources import constant_document, constants_used
 from collum.plan.to_document import tooth_document
-from collum.plan.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 
 __all__ = [
     "Findings",

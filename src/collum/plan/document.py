@@ -9,28 +9,11 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
+
 PLAN_FORMAT = "collum-plan/1"
 PRINTED_DECIMALS = 6  # heights and chances are rounded here, once
 
-RouteName = Literal["restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"]
-Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
-RequirementId = Literal[
-    "no_attachment_cut",
-    "clear_of_bone",
-    "clear_of_crest",
-    "definitive_finish_line",
-    "ferrule",
-    "preparation_height",
-    "resistance",
-    "keratinised_tissue_left",
-    "papilla",
-    "visible_zone",
-    "crown_to_root",
-    "attached_area",
-    "furcation",
-    "neighbour_bone",
-]
-Unit = Literal["mm", "ratio", "share"]
 Line = list[float]
 
 

@@ -5,7 +5,6 @@ import numpy as np
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
-from collum.plan.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.document import (
     ClosedByDocument,
     RequirementDocument,
@@ -14,17 +13,18 @@ from collum.plan.document import (
     RouteDocument,
     TimingDocument,
 )
-from collum.plan.requirements import ORDER, WISHED
-from collum.plan.route import Forecast, Route, wall_that_is_thin
+from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
+from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.requirements.requirements import ORDER, WISHED
+from collum.plan.lengthening.requirements.support import root_is_read
+from collum.plan.lengthening.requirements.verdict import Graded
+from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
+from collum.plan.lengthening.tooth_plan import ToothPlan
+from collum.plan.lengthening.wishes import Rule
 from collum.plan.sentence import Sentence, say
 from collum.plan.site_document import site_document
-from collum.plan.soft_tissue import RoutePlan
 from collum.plan.speaking import Speaker, as_line, rounded
 from collum.plan.summary import summary_document
-from collum.plan.support import root_is_read
-from collum.plan.tooth_plan import ToothPlan
-from collum.plan.verdict import Graded
-from collum.plan.wishes import Rule
 
 _RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}
 

@@ -3,15 +3,15 @@
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan.course import interim_mm, provisional_mm
 from collum.plan.document import LedgerRowDocument, SiteDocument
-from collum.plan.requirements import nearest_station
-from collum.plan.route import Route
+from collum.plan.lengthening.course import interim_mm, provisional_mm
+from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.route import Route
+from collum.plan.lengthening.sounded import any_bone_read, bone_read
+from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.sentence import Sentence, say
-from collum.plan.soft_tissue import RoutePlan
-from collum.plan.sounded import any_bone_read, bone_read
 from collum.plan.speaking import Speaker, rounded
-from collum.plan.tooth_plan import ToothPlan
 
 
 def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> SiteDocument:

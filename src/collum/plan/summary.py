@@ -7,16 +7,16 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan.act import Act
-from collum.plan.course import operations, weeks_to_final
 from collum.plan.document import CrownToRootDocument, SummaryDocument
-from collum.plan.prepared import Prepared
-from collum.plan.route import Route
+from collum.plan.lengthening.course import operations, weeks_to_final
+from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.requirements.support import crown_to_root_draws, root_is_read, station_of
+from collum.plan.lengthening.route import Route
+from collum.plan.lengthening.tooth_plan import ToothPlan
+from collum.plan.lengthening.wishes import Wishes, norm_crown_to_root
 from collum.plan.sentence import say
 from collum.plan.speaking import Speaker, rounded
-from collum.plan.support import crown_to_root_draws, root_is_read, station_of
-from collum.plan.tooth_plan import ToothPlan
-from collum.plan.wishes import Wishes, norm_crown_to_root
 
 _BETWEEN = ("mesial", "distal")
 

@@ -9,18 +9,18 @@ from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
 from collum.evidence import value
-from collum.plan.choice import because, last_resort, recommended
 from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, RouteDocument, ToothDocument
-from collum.plan.failing import Note, failed_route, raised
-from collum.plan.prepared import Prepared
-from collum.plan.remains import what_remains
-from collum.plan.requirements import nearest_station
-from collum.plan.route import Route
+from collum.plan.lengthening.choice.choice import because, last_resort, recommended
+from collum.plan.lengthening.choice.remains import what_remains
+from collum.plan.lengthening.failing import Note, failed_route, raised
+from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.route import Route
+from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
+from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.route_document import route_document
 from collum.plan.sentence import say
-from collum.plan.sounded import any_bone_read, soundings_asked
 from collum.plan.speaking import Speaker, Words, as_level, as_line, rounded, speaker
-from collum.plan.tooth_plan import ToothPlan
 
 _LEVEL_NAMES = (
     "probe_tip",

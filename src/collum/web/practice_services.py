@@ -18,10 +18,11 @@ from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.documents import PaperKind
 from collum.plan.bridge import BridgesDocument
-from collum.plan.document import PlanDocument, RouteDocument, RouteName, Verdict
+from collum.plan.document import PlanDocument, RouteDocument
 from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, RecordClosed, StaleRevision, StorageError, UnknownRecord
+from collum.vocabulary import RouteName, Verdict
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
 from collum.web.faults import FAULTS

@@ -7,9 +7,10 @@ from collum.app.planning import Hold
 from collum.case import Case
 from collum.documents import PaperKind
 from collum.plan.bridge import BridgesDocument
-from collum.plan.document import PlanDocument, RouteDocument, RouteName
+from collum.plan.document import PlanDocument, RouteDocument
 from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
+from collum.vocabulary import RouteName
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
 from collum.web.person_services import PersonServices

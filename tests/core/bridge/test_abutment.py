@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from collum.core.restoration.abutment import arch_places_mm, bite_n, giving_way, load_cases, span_of, support_of_root
-from collum.core.restoration.beam import Section
-from collum.core.restoration.bridge_load import Carried, carried
+from collum.core.bridge.abutment import arch_places_mm, bite_n, giving_way, load_cases, span_of, support_of_root
+from collum.core.bridge.beam import Section
+from collum.core.bridge.loads import Carried, carried
 from collum.evidence import get, value
 
 SECTION = Section(height_mm=4, width_mm=3.5)

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from collum.core.restoration.beam import Section, Span, Support, bend, connector_stress_mpa, simple_span_deflection_mm
+from collum.core.bridge.beam import Section, Span, Support, bend, connector_stress_mpa, simple_span_deflection_mm
 
 RIGID = math.inf
 KNIFE = Support(vertical_n_per_mm=RIGID, tilt_nmm_per_rad=0)

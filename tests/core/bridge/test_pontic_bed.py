@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from collum.core.restoration.bridge import Material
-from collum.core.restoration.pontic_bed import (
+from collum.core.bridge.pontic_bed import (
     BedVerdict,
     RoomVerdict,
     WayOut,
@@ -17,6 +16,7 @@ from collum.core.restoration.pontic_bed import (
     room_for,
     ways_out,
 )
+from collum.core.bridge.rules import Material
 
 CROSS = [[0, 0], [3, 0], [0, 4], [-3, 0], [0, -4]]  # middle, and four points of the ridge round it
 

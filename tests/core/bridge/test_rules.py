@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from collum.core.restoration.bridge import (
+from collum.core.bridge.rules import (
     Abutment,
     Material,
     Verdict,
@@ -147,7 +147,7 @@ def test_levers_by_hand() -> None:
 
 
 def test_a_curved_front_has_a_lever_and_a_straight_side_has_none() -> None:
-    from collum.core.restoration.abutment import arch_places_mm
+    from collum.core.bridge.abutment import arch_places_mm
 
     front = arch_places_mm([7.5, 6.5, 8.5, 8.5, 6.5, 7.5], -22.5, "upper")
     side = arch_places_mm([7, 10, 9], 29.5, "upper")

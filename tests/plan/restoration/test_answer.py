@@ -9,9 +9,11 @@ import pytest
 
 from collum.app.planning import Planner
 from collum.app.speaking import words
-from collum.case.model import Patient, Reading, ReadingKind, Root, Tooth
+from collum.case.model import Patient, Reading, Root, Tooth
 from collum.case.stump_layout import CEMENTS as CEMENTS_OF_A_CASE
-from collum.core.restoration import CEMENTS, OldCrown, attached_area_share, grounds_for_loss
+from collum.core.crown.old_crown import OldCrown, grounds_for_loss
+from collum.core.crown.retention import CEMENTS
+from collum.core.support.support import attached_area_share
 from collum.evidence import all_constants
 from collum.plan.document import ToothDocument
 from collum.plan.restoration import (
@@ -20,6 +22,7 @@ from collum.plan.restoration import (
     restoration_of_tooth,
     tooth_restoration_document,
 )
+from collum.vocabulary import ReadingKind
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar, readings, row
 
 KEYS = {constant.key for constant in all_constants()}

@@ -8,7 +8,8 @@ import pytest
 
 from collum.app.planning import Planner
 from collum.case.model import Restoration
-from collum.core.restoration import frustum_wall_mm2, height_for_half_wall_mm, remedies, resistive_share
+from collum.core.crown.form import frustum_wall_mm2, height_for_half_wall_mm, resistive_share
+from collum.core.crown.remedies import remedies
 from collum.evidence import value
 from collum.plan.restoration.ground import Ground, ground_of
 from collum.plan.restoration.stump import Stump, gain_share, stump_of

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.case import Case
-from collum.core.restoration.beam import Section
-from collum.core.restoration.bridge import (
+from collum.core.bridge.beam import Section
+from collum.core.bridge.loads import Carried, carried
+from collum.core.bridge.pontic_bed import Room, room_for
+from collum.core.bridge.rules import (
     Abutment,
     AreaRatio,
     ConnectorCheck,
@@ -24,8 +26,6 @@ from collum.core.restoration.bridge import (
     lever_mm,
     rules_of_thumb,
 )
-from collum.core.restoration.bridge_load import Carried, carried
-from collum.core.restoration.pontic_bed import Room, room_for
 from collum.core.ring import Floats
 from collum.core.tooth import arch
 from collum.plan.bridge.pontics import PonticPlan, plan_pontics

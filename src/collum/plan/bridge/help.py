@@ -3,9 +3,9 @@
 import math
 from collections.abc import Iterator
 
-from collum.core.restoration.beam import Section
-from collum.core.restoration.bridge import Material, check_connector, rules_of_thumb
-from collum.core.restoration.pontic_bed import MATERIALS, room_for
+from collum.core.bridge.beam import Section
+from collum.core.bridge.pontic_bed import MATERIALS, room_for
+from collum.core.bridge.rules import Material, check_connector, rules_of_thumb
 from collum.plan.bridge.bridge_plan import BridgePlan, longest_row, need_between
 from collum.plan.sentence import Sentence, say
 

@@ -5,8 +5,8 @@ from collections.abc import Iterable
 import numpy as np
 
 from collum.case.bridge_layout import BED_POINTS
-from collum.core.restoration.bridge import TABLES, ConnectorCheck, root_area_mm2
-from collum.core.restoration.pontic_bed import ridge_share
+from collum.core.bridge.pontic_bed import ridge_share
+from collum.core.bridge.rules import TABLES, ConnectorCheck, root_area_mm2
 from collum.core.tooth import dimensions
 from collum.evidence import get
 from collum.plan.bridge.bridge_plan import BridgePlan

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from collum.case.bridge_layout import BED_POINTS
-from collum.core.restoration.pontic_bed import (
+from collum.core.bridge.pontic_bed import (
     BedMap,
     BedVerdict,
     RidgeClass,

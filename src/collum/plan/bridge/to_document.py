@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from collum.core.restoration.bridge import Verdict
+from collum.core.bridge.rules import Verdict
 from collum.core.tooth import dimensions, universal
 from collum.evidence import get
 from collum.plan.bridge.answer import answer, weakest_connector

@@ -8,10 +8,10 @@ import numpy as np
 
 from collum.case import Case
 from collum.case.model import Tooth
-from collum.core.restoration.abutment import GivingWay, arch_places_mm, giving_way
-from collum.core.restoration.bridge import Abutment
-from collum.core.restoration.support import attached_area_share
+from collum.core.bridge.abutment import GivingWay, arch_places_mm, giving_way
+from collum.core.bridge.rules import Abutment
 from collum.core.ring import Floats
+from collum.core.support.support import attached_area_share
 from collum.core.tooth import arch, dimensions, is_right, mirrored, tooth_class
 from collum.plan.sentence import Sentence, say
 

@@ -7,8 +7,8 @@ from typing import Any, Literal
 
 from collum.case.bridge_layout import BED_POINTS
 from collum.case.layout_parts import NOT_MEASURABLE
-from collum.core.restoration.bridge import Material
-from collum.core.restoration.pontic_bed import RidgeClass
+from collum.core.bridge.pontic_bed import RidgeClass
+from collum.core.bridge.rules import Material
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

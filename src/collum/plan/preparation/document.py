@@ -6,11 +6,12 @@ file, `drawn` in those of the tooth: x towards 0 degrees, y towards 90, z along 
 
 from typing import Literal
 
-from collum.core.restoration.preparation_gains import ChangeKey
-from collum.core.restoration.preparation_surface import RepairKind
-from collum.plan.document import ConstantDocument, Line, RouteName, SentenceDocument, Verdict, Wire
+from collum.core.preparation.gains import ChangeKey
+from collum.core.surface.preparation_surface import RepairKind
+from collum.plan.document import ConstantDocument, Line, SentenceDocument, Wire
 from collum.plan.preparation.judged import PartId, Unit
 from collum.plan.restoration.document import RetentionDocument
+from collum.vocabulary import RouteName, Verdict
 
 PREPARATION_FORMAT = "collum-preparation/1"
 

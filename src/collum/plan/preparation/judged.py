@@ -11,19 +11,19 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from collum.core.restoration import Remedies, remedies
-from collum.core.restoration.form import HALF, apex_height_mm
-from collum.core.restoration.guidance import Band, convergence_band, least_height_mm
-from collum.core.restoration.measured import Measured, measured
-from collum.core.restoration.mesh import Resistance, resistance
-from collum.core.restoration.placement import Placement, placed
-from collum.core.restoration.preparation_gains import Gain, gains
-from collum.core.restoration.preparation_mesh import PreparationDesign
-from collum.core.restoration.surface_error import SurfaceError
+from collum.core.crown.form import HALF, apex_height_mm
+from collum.core.crown.guidance import Band, convergence_band, least_height_mm
+from collum.core.crown.remedies import Remedies, remedies
+from collum.core.preparation.facet_resistance import Resistance, resistance
+from collum.core.preparation.gains import Gain, gains
+from collum.core.preparation.made import PreparationDesign
+from collum.core.preparation.measured import Measured, measured
+from collum.core.preparation.placement import Placement, placed
 from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats
+from collum.core.surface.surface_error import SurfaceError
 from collum.evidence import value
-from collum.plan.document import Verdict
 from collum.plan.sentence import Parameter
+from collum.vocabulary import Verdict
 
 Unit = Literal["mm", "um", "cm", "in"]
 PartId = Literal["placement", "resistance", "preparation_height", "convergence"]

@@ -5,13 +5,13 @@ from collections.abc import Mapping
 import numpy as np
 
 from collum.case.model import SITE_ANGLE_DEG
-from collum.core.restoration.form import HALF
-from collum.core.restoration.guidance import least_height_mm, meets_height_to_width
+from collum.core.crown.form import HALF
+from collum.core.crown.guidance import least_height_mm, meets_height_to_width
 from collum.core.ring import STATIONS_DEG, angular_distance_deg
 from collum.evidence import value
-from collum.plan.document import Verdict
 from collum.plan.preparation.judged import Judged, PartId
 from collum.plan.sentence import Parameter, Sentence, say
+from collum.vocabulary import Verdict
 
 _ORDER: tuple[Verdict, ...] = ("short", "in doubt", "not assessed", "kept")
 EVIDENCE: Mapping[PartId, tuple[str, ...]] = {

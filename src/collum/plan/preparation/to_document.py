@@ -4,11 +4,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from collum.core.restoration import CEMENTS, retention_range
-from collum.core.restoration.coarse import coarse, resists_at_centres
-from collum.core.restoration.form import HALF
-from collum.core.restoration.mesh import tipping_directions
+from collum.core.crown.form import HALF
+from collum.core.crown.retention import CEMENTS, retention_range
+from collum.core.preparation.facet_resistance import tipping_directions
 from collum.core.ring import STATIONS_DEG, Floats
+from collum.core.surface.coarse import coarse, resists_at_centres
 from collum.evidence import all_constants, get
 from collum.plan.document import Line
 from collum.plan.preparation.document import (

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from collum.core.restoration.form import HALF
+from collum.core.crown.form import HALF
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import get, value
 from collum.plan.restoration.ferrule import Ferrule

@@ -6,14 +6,15 @@ Lines have one value for each of `stations_deg`; heights are millimetres in the 
 
 from typing import Literal
 
-from collum.core.restoration.ferrule import Extent, SectorState
-from collum.core.restoration.old_crown import Cause, Side
-from collum.core.restoration.preparation_gains import ChangeKey
-from collum.core.restoration.retention import Cement
-from collum.core.restoration.support import RatioGrade
-from collum.core.restoration.trade_off import PostKind
-from collum.plan.document import ConstantDocument, Line, RouteName, SentenceDocument, Verdict, Wire
+from collum.core.crown.ferrule import Extent, SectorState
+from collum.core.crown.old_crown import Cause, Side
+from collum.core.crown.retention import Cement
+from collum.core.crown.trade_off import PostKind
+from collum.core.preparation.gains import ChangeKey
+from collum.core.support.support import RatioGrade
+from collum.plan.document import ConstantDocument, Line, SentenceDocument, Wire
 from collum.plan.restoration.parts_document import MaterialDocument, PinsDocument, PostDocument
+from collum.vocabulary import RouteName, Verdict
 
 RESTORATION_FORMAT = "collum-restoration/1"
 

@@ -6,12 +6,13 @@ from typing import Literal
 import numpy as np
 
 from collum.case.model import Tooth, site_angle_deg
-from collum.core.restoration import FerruleMap, Optimum, best_gain, ferrule_map, root_length_mm
-from collum.core.restoration.trade_off import PostKind
-from collum.core.restoration.trade_off import Route as Way
+from collum.core.crown.ferrule import FerruleMap, ferrule_map
+from collum.core.crown.trade_off import Optimum, PostKind, best_gain
+from collum.core.crown.trade_off import Route as Way
 from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, angular_distance_deg, interpolate_ring
-from collum.plan.document import Verdict
+from collum.core.support.support import root_length_mm
 from collum.plan.restoration.ground import Ground
+from collum.vocabulary import Verdict
 
 NoOptimum = Literal["vital", "ferrule_not_known", "edge_not_known", "outside_tested"]
 

@@ -15,8 +15,9 @@ from collum.case.model import Tooth, site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.core.tooth import arch, half_axes_mm
 from collum.evidence import get, value
-from collum.plan.document import LevelDocument, RouteDocument, ToothDocument, Verdict
-from collum.plan.wishes import Wishes, wishes_of
+from collum.plan.document import LevelDocument, RouteDocument, ToothDocument
+from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.vocabulary import Verdict
 
 ConvergenceFrom = Literal["case", "route", "assumed"]
 

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from collum.case.model import Patient, Tooth
-from collum.core.restoration import CEMENTS, Grounds, OldCrown, grounds_for_loss
-from collum.core.restoration.retention import Cement
+from collum.core.crown.old_crown import Grounds, OldCrown, grounds_for_loss
+from collum.core.crown.retention import CEMENTS, Cement
 from collum.plan.document import ToothDocument
 from collum.plan.restoration.ferrule import wall_mm
 from collum.plan.restoration.ground import neck_of

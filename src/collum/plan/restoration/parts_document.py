@@ -2,8 +2,8 @@
 
 from typing import Literal
 
-from collum.core.restoration.laboratory import Hazard, Material
-from collum.core.restoration.post import Change, Reason, RootPlace, RuleName, Status
+from collum.core.crown.laboratory import Hazard, Material
+from collum.core.post.post import Change, Reason, RootPlace, RuleName, Status
 from collum.plan.document import SentenceDocument, Wire
 
 Enough = Literal["enough", "short", "not assessed"]

@@ -1,6 +1,6 @@
 """From the post window of one root to its wire form."""
 
-from collum.core.restoration import PostDiameter
+from collum.core.post.post_diameter import PostDiameter
 from collum.evidence import get
 from collum.plan.restoration.parts_document import (
     ClashDocument,

@@ -10,19 +10,9 @@ from typing import Literal
 import numpy as np
 
 from collum.case.model import Tooth, site_angle_deg
-from collum.core.restoration import (
-    PinVerdict,
-    PostDiameter,
-    PostSite,
-    PostWindow,
-    allowed_root,
-    pin_distances,
-    pin_sizes_mm,
-    pin_verdicts,
-    post_diameter,
-    post_window,
-)
-from collum.core.restoration.post import RootPlace
+from collum.core.post.pins import PinVerdict, pin_distances, pin_sizes_mm, pin_verdicts
+from collum.core.post.post import PostSite, PostWindow, RootPlace, allowed_root, post_window
+from collum.core.post.post_diameter import PostDiameter, post_diameter
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.restoration.ground import Ground

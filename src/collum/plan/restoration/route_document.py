@@ -3,9 +3,10 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from collum.core.restoration import convergence_band, pin_lengths
-from collum.core.restoration.ferrule import SECTORS
-from collum.core.restoration.form import HALF
+from collum.core.crown.ferrule import SECTORS
+from collum.core.crown.form import HALF
+from collum.core.crown.guidance import convergence_band
+from collum.core.post.pins import pin_lengths
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import get, value
 from collum.plan.restoration.answer import answer, no_stump, part_said

@@ -1,9 +1,10 @@
 """Sentences beside the figures: posts, the gain of a ferrule, the laboratory, support and the old crown. Keys, no words."""
 
-from collum.core.restoration import Ground as Cause
-from collum.core.restoration import MaterialFit, PostDiameter, PostWindow
-from collum.core.restoration.post import Opener
-from collum.core.restoration.preparation_gains import ChangeKey
+from collum.core.crown.laboratory import MaterialFit
+from collum.core.crown.old_crown import Ground as Cause
+from collum.core.post.post import Opener, PostWindow
+from collum.core.post.post_diameter import PostDiameter
+from collum.core.preparation.gains import ChangeKey
 from collum.evidence import value
 from collum.plan.restoration.answer import percent
 from collum.plan.restoration.ferrule import Ferrule, Trade

@@ -12,18 +12,17 @@ from typing import Literal
 
 import numpy as np
 
-from collum.core.restoration import resistive_share
-from collum.core.restoration.form import HALF
-from collum.core.restoration.mesh import Resistance, resistance
-from collum.core.restoration.preparation_facets import facets
-from collum.core.restoration.preparation_gains import Gain, gains
-from collum.core.restoration.preparation_mesh import PreparationDesign
-from collum.core.restoration.preparation_surface import PreparationSurface, preparation_surface
-from collum.core.restoration.surface_error import SurfaceError
+from collum.core.crown.form import HALF, resistive_share
+from collum.core.preparation.facet_resistance import Resistance, resistance
+from collum.core.preparation.gains import Gain, gains
+from collum.core.preparation.made import PreparationDesign
+from collum.core.preparation.made_facets import facets
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, interpolate_ring
+from collum.core.surface.preparation_surface import PreparationSurface, preparation_surface
+from collum.core.surface.surface_error import SurfaceError
 from collum.evidence import get, value
-from collum.plan.document import Verdict
 from collum.plan.restoration.ground import Ground
+from collum.vocabulary import Verdict
 
 NoStump = Literal["edge_not_known", "line_above_top", "walls_meet", "no_angle"]
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collum.core.restoration import attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
-from collum.core.restoration.support import Opposing, RatioGrade
 from collum.core.ring import STATIONS
+from collum.core.support.support import RatioGrade, attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
 from collum.core.tooth import furcation_trunks_mm
 from collum.evidence import value
 from collum.plan.document import CrownToRootDocument
 from collum.plan.restoration.ground import Ground
+from collum.vocabulary import Opposing
 
 _OPPOSING: tuple[Opposing, ...] = ("natural", "crown", "bridge", "denture", "implant", "none")
 

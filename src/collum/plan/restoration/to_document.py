@@ -1,6 +1,5 @@
 """From the answer for one tooth to its wire form."""
 
-from collum.plan.document import RouteName
 from collum.plan.restoration.answer import assumed, because, not_assessed
 from collum.plan.restoration.document import (
     FurcationDocument,
@@ -16,6 +15,7 @@ from collum.plan.restoration.support import Support
 from collum.plan.restoration.tooth_restoration import ToothRestoration
 from collum.plan.sentence import Sentence, say
 from collum.plan.speaking import Speaker, Words, rounded, speaker
+from collum.vocabulary import RouteName
 
 _SUPPORT_EVIDENCE = ("plan.limit.crown_to_root", "support.crown_to_root.optimum", "plan.healthy_crest_below_cej_mm")
 _LIMITS = ("share_is_no_force", "no_promise", "one_study", "gum_alone", "post_no_ferrule")

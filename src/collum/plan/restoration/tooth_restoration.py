@@ -7,24 +7,19 @@ where the plan itself grades the same rule over its draws, the worse of both ver
 from dataclasses import dataclass
 
 from collum.case.model import Patient, Tooth
-from collum.core.restoration import (
-    CEMENTS,
-    MaterialFit,
-    RetentionRange,
-    material_fits,
-    meets_height_to_width,
-    retention_range,
-)
-from collum.core.restoration.laboratory import Neck as Section
-from collum.core.restoration.retention import Cement
-from collum.plan.document import RouteName, ToothDocument, Verdict
+from collum.core.crown.guidance import meets_height_to_width
+from collum.core.crown.laboratory import MaterialFit, material_fits
+from collum.core.crown.laboratory import Neck as Section
+from collum.core.crown.retention import CEMENTS, Cement, RetentionRange, retention_range
+from collum.plan.document import ToothDocument
+from collum.plan.lengthening.requirements.verdict import worst_verdict
 from collum.plan.restoration.ferrule import Ferrule, ferrule_of
 from collum.plan.restoration.ground import Ground, ground_of
 from collum.plan.restoration.loss import Loss, loss_of
 from collum.plan.restoration.posts import Pins, Post, pins_of, posts_of, pulp_mm
 from collum.plan.restoration.stump import NoStump, Stump, stump_of
 from collum.plan.restoration.support import Support, support_of
-from collum.plan.verdict import worst_verdict
+from collum.vocabulary import RouteName, Verdict
 
 OF_THE_PLAN = ("crown_to_root", "attached_area", "furcation")
 

@@ -11,9 +11,9 @@ from typing import Any
 
 from collum.evidence import value
 from collum.evidence.safety_rules import Procedure
-from collum.plan.document import RouteName
 from collum.plan.safety.gate import Screening, state_point
 from collum.plan.safety.point import Point
+from collum.vocabulary import RouteName
 
 ROUTES: Mapping[Procedure, RouteName] = {
     "current": "soft tissue only",

@@ -1,0 +1,1 @@
+"""Posts and pins: which length, thickness and place a root allows."""

@@ -1,0 +1,242 @@
+"""Findings that decide before any line is drawn: what closes a route, what keeps it in doubt, what has to be asked.
+
+Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not controlled comes back; a sound edge counts
+once caries and old filling are out; attachment loss is treated first.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from collum.case.model import Patient, Tooth, site_angle_deg
+from collum.evidence import value
+from collum.plan.lengthening.levels.inputs import mean_reading_mm
+from collum.plan.lengthening.levels.plausible import plausibility_questions
+from collum.plan.safety.recorded import recorded_of_patient
+from collum.plan.sentence import Sentence, say
+from collum.vocabulary import RouteName
+
+_JAW_AT_RISK = frozenset({"jaw_irradiated", "bone_drugs"})
+_HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closing:
+    """The fact that closes a route, what kind of fact it is, and the least change that would open it."""
+
+    kind: str
+    reason: Sentence
+    least_change: Sentence
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findings:
+    """`closing`: the fact that closes every route; `closed`: facts that close one; `doubts`: why a verdict can at best be in
+    doubt; `questions`: what to find out; `jaw_at_risk`: the record of the patient says that bone may not heal.
+    """
+
+    closing: Closing | None
+    closed: Mapping[RouteName, Closing]
+    doubts: tuple[Sentence, ...]
+    questions: tuple[Sentence, ...]
+    returns_whole: bool
+    jaw_at_risk: bool
+
+    @property
+    def tooth_stop(self) -> bool:
+        """Whether a finding closes every way of keeping the tooth."""
+        return self.closing is not None and self.closing.kind == "restorable_tooth"
+
+
+def findings_of(tooth: Tooth, patient: Patient, *, stops_answered: bool = False) -> Findings:
+    """Return the findings of one tooth; `stops_answered`: somebody answers by name for the stops told of the patient."""
+    uncontrolled = _uncontrolled(tooth)
+    loss = attachment_loss(tooth)
+    return Findings(
+        closing=_closing(tooth),
+        closed=_closed_routes(tooth, loss) | ({} if stops_answered else _closed_by_stop(patient)),
+        doubts=_doubts(tooth, patient, uncontrolled, loss),
+        questions=(*_questions(tooth), *plausibility_questions(tooth)),
+        returns_whole=uncontrolled,
+        jaw_at_risk=not _JAW_AT_RISK.isdisjoint(recorded_of_patient(patient)),
+    )
+
+
+def attachment_loss(tooth: Tooth) -> tuple[str, float] | None:
+    """Return site and amount of the worst attachment loss where it reaches its limit: probing depth + cej height."""
+    worst: tuple[str, float] | None = None
+    for site in tooth.sites:
+        junction = mean_reading_mm(tooth, "cej_height", site)
+        depth = mean_reading_mm(tooth, "probing_depth", site)
+        sounding = mean_reading_mm(tooth, "bone_sounding", site)
+        if junction is None:
+            continue
+        loss = depth + junction if depth is not None else 0
+        below = sounding + junction if sounding is not None else 0
+        if loss >= value("plan.attachment_loss_mm") or below > value("plan.crest_below_cej_mm"):
+            amount = max(loss, below)
+            if worst is None or amount > worst[1]:
+                worst = (site, amount)
+    return worst
+
+
+def _closing(tooth: Tooth) -> Closing | None:
+    stop = _tooth_stop(tooth)
+    if stop is not None:
+        out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
+        change = "caries_out_first" if out_first else stop
+        return Closing(
+            kind="restorable_tooth", reason=say(f"plan.closing.{stop}"), least_change=say(f"plan.least_change.{change}")
+        )
+    first = _treated_first(tooth)
+    if first is not None:
+        return Closing(
+            kind="healthy_tissue", reason=say(f"plan.closing.{first}"), least_change=say(f"plan.least_change.{first}")
+        )
+    site = _inflamed_site(tooth)
+    heal = say("plan.least_change.heal_first")
+    if site is not None:
+        return Closing(kind="healthy_tissue", reason=say("plan.closing.inflamed_site", site=site), least_change=heal)
+    if tooth.state == "inflamed":
+        return Closing(kind="healthy_tissue", reason=say("plan.closing.inflamed_tooth"), least_change=heal)
+    limit = value("plan.plaque_limit_percent")
+    if tooth.plaque_percent is not None and tooth.plaque_percent > limit:
+        reason = say("plan.closing.plaque", plaque=tooth.plaque_percent, limit=limit)
+        return Closing(kind="healthy_tissue", reason=reason, least_change=heal)
+    return None
+
+
+def _tooth_stop(tooth: Tooth) -> str | None:
+    """Return the finding that closes every way of keeping the tooth, None where there is none."""
+    recorded = tooth.recorded
+    mobility = recorded.get("mobility")
+    filling = recorded.get("root_filling")
+    furcation = recorded.get("furcation")
+    stops = {
+        "vertical_root_fracture": recorded.get("vertical_root_fracture") is True,
+        "caries_not_restorable": recorded.get("caries_restorable") is False,
+        "perforation_not_restorable": recorded.get("perforation") is True and recorded.get("perforation_restorable") is False,
+        "mobility": isinstance(mobility, Mapping) and mobility["grade"] >= _HOPELESS_GRADE,
+        "root_filling": isinstance(filling, Mapping) and filling.get("quality") == "hopeless",
+        "through_furcation": isinstance(furcation, Sequence) and any(f["grade"] >= _HOPELESS_GRADE for f in furcation),
+    }
+    return next((name for name, found in stops.items() if found), None)
+
+
+def _treated_first(tooth: Tooth) -> str | None:
+    """Return what has to be treated or judged before any route is open, None where there is nothing."""
+    if tooth.recorded.get("apical_state") == "acute":
+        return "acute_infection"
+    if tooth.recorded.get("perforation") is True and tooth.recorded.get("perforation_restorable") is not True:
+        return "perforation"
+    return None
+
+
+def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteName, Closing]:
+    """Return the facts that close one route alone; of several the first."""
+    recorded = tooth.recorded
+    defect = _vertical_defect(tooth)
+    by_current = {
+        "implant_beside": recorded.get("implant_beside") is True,
+        "vertical_defect": defect is not None,
+    }
+    extrusion = {
+        "ankylosis": recorded.get("ankylosis") is True,
+        "no_anchorage": recorded.get("anchorage") == "none",
+        "periodontitis": loss is not None,
+    }
+    closed: dict[RouteName, Closing] = {}
+    tables: tuple[tuple[RouteName, dict[str, bool]], ...] = (("soft tissue only", by_current), ("extrusion first", extrusion))
+    for route, facts in tables:
+        found = next((name for name, holds in facts.items() if holds), None)
+        if found is None:
+            continue
+        parameters = {"site": defect} if found == "vertical_defect" and defect is not None else {}
+        closed[route] = Closing(
+            kind=found,
+            reason=say(f"plan.closing.{found}", **parameters),
+            least_change=say(f"plan.least_change.{found}"),
+        )
+    return closed
+
+
+def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
+    """Return what a stop told by others closes: every route that cuts, until the physician has answered."""
+    stops = patient.recorded.get("stops")
+    if not isinstance(stops, Sequence) or not stops:
+        return {}
+    closing = Closing(
+        kind="recorded_stop",
+        reason=say("plan.closing.recorded_stop", stop=str(stops[0])),
+        least_change=say("plan.least_change.recorded_stop"),
+    )
+    return dict.fromkeys(("soft tissue only", "soft tissue and bone", "extrusion first"), closing)
+
+
+def _vertical_defect(tooth: Tooth) -> str | None:
+    """Return a site whose crest lies much lower along the tooth than at both sites beside it, by sounding and junction."""
+    known = []
+    for site in sorted(tooth.sites, key=site_angle_deg):
+        sounding, junction = (mean_reading_mm(tooth, kind, site) for kind in ("bone_sounding", "cej_height"))
+        if sounding is not None and junction is not None:
+            known.append((site, sounding + junction))
+    if len(known) < len(("before", "at", "after")):
+        return None
+    limit = value("plan.vertical_defect_mm")
+    for i, (site, below) in enumerate(known):
+        beside = max(known[i - 1][1], known[(i + 1) % len(known)][1])
+        if below - beside >= limit:
+            return site
+    return None
+
+
+def _inflamed_site(tooth: Tooth) -> str | None:
+    limit = value("plan.inflamed_probing_mm")
+    deep = [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit]
+    return deep[0] if deep else None
+
+
+def _uncontrolled(tooth: Tooth) -> bool:
+    """Return whether the tissue will come back whole: an overgrowth whose cause still acts."""
+    if tooth.overgrowth is None or tooth.overgrowth.cause == "altered passive eruption":
+        return False
+    return tooth.overgrowth.controlled_since is None
+
+
+def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Sentence, ...]:
+    growing = patient.recorded.get("growing") is True or patient.recorded.get("age_band") == "under 18"
+    holds = {
+        "cause_not_controlled": uncontrolled,
+        "cause_not_stated": tooth.state == "overgrown" and tooth.overgrowth is None,
+        "sound_edge_before_caries_out": tooth.sound_measured is False,
+        "sound_edge_not_stated": tooth.sound_measured is None,
+        "wall_not_entered": tooth.vital is False and not tooth.readings.get("wall_thickness"),
+        "vitality_not_stated": tooth.vital is None,
+        "growing": growing,
+        "perforation_to_be_restored": tooth.recorded.get("perforation") is True,
+    }
+    doubts = [say(f"plan.doubt.{name}") for name, found in holds.items() if found]
+    if loss is not None:
+        doubts.append(say("plan.doubt.attachment_loss", site=loss[0], loss_mm=loss[1]))
+    return tuple(doubts)
+
+
+def _questions(tooth: Tooth) -> tuple[Sentence, ...]:
+    questions = [say("plan.question.cej_at", site=site) for site in tooth.sites if _pocket_not_told(tooth, site)]
+    metal = tooth.recorded.get("metal", {})
+    assert isinstance(metal, Mapping)
+    questions += [say("plan.question.metal", site=site) for site, there in metal.items() if there]
+    asked = {
+        "state": tooth.state == "unknown",
+        "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
+        "planned_edge": tooth.restoration.planned_edge_mm is None and bool(tooth.readings.get("crown_height")),
+        "mirror_margin": tooth.restoration.visible_zone is True and "mirror_margin_mm" not in tooth.recorded,
+        "root_length": tooth.root.length_mm is None,
+    }
+    return (*questions, *(say(f"plan.question.{name}") for name, open_ in asked.items() if open_))
+
+
+def _pocket_not_told(tooth: Tooth, site: str) -> bool:
+    """Return whether a deep site could be a false or a true pocket, for want of the junction."""
+    depth = mean_reading_mm(tooth, "probing_depth", site)
+    deep = depth is not None and depth >= value("plan.inflamed_probing_mm")
+    return deep and mean_reading_mm(tooth, "cej_height", site) is None

@@ -1,0 +1,1 @@
+"""From readings to levels and draws, made once for each set of readings."""

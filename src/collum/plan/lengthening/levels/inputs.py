@@ -1,0 +1,234 @@
+"""From the recorded tooth to what the computing parts take: readings with their errors, state, wishes, limits.
+
+Heights are relative to the gingival margin of the same station, coronal positive, unless a name says otherwise. [mm]
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from collum.case.model import Case, Reading, RequirementWish, Tooth, site_angle_deg
+from collum.core import tooth as anatomy
+from collum.core.healing import Neighbours
+from collum.core.neck import DepthReading, LineReading, NeckState, SoundingReading, line_posterior
+from collum.core.ring import (
+    ORAL_DEG,
+    QUARTER_DEG,
+    STATIONS_DEG,
+    Floats,
+    angular_distance_deg,
+    interpolate_ring,
+    proximal_weight,
+)
+from collum.evidence import value
+from collum.vocabulary import ReadingKind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """One tooth, ready to compute. Station arrays are (36,)."""
+
+    tooth: Tooth
+    phenotype: str
+    state: NeckState
+    neighbours: Neighbours
+    probing: tuple[DepthReading, ...]
+    soundings: tuple[SoundingReading, ...]
+    sounding_places: tuple[tuple[str, int], ...]
+    sound_edge: tuple[LineReading, ...]
+    occlusal_edge: tuple[LineReading, ...]
+    mucogingival: tuple[LineReading, ...]
+    cej: tuple[LineReading, ...]
+    healthy_sites_deg: tuple[float, ...]
+    thickness_mm: Floats
+    wall_mm: Floats | None
+    keratinised_exempt: np.ndarray
+    edge_between_sd_mm: float
+
+
+def inputs_of(case: Case, position: int) -> Inputs:
+    """Return the inputs of the tooth at `position` of the case."""
+    tooth = case.teeth[position]
+    probing, _ = _depths(tooth, "probing_depth")
+    sounding, places = _depths(tooth, "bone_sounding")
+    film = _proximal_crest_from_film(tooth)
+    deepest = max((r.value_mm for r in probing), default=0)
+    settled = (
+        tooth.state == "healthy"
+        and deepest <= value("neck.healthy.deepest_probing_mm")
+        and "overgrown" not in tooth.site_state.values()
+    )
+    edge_key = "level_edge" if tooth.edge_is_level else "occlusal_edge"
+    return Inputs(
+        tooth=tooth,
+        phenotype=case.patient.phenotype,
+        state=NeckState(
+            settled=settled,
+            bleeding_deg=tuple(site_angle_deg(s) for s in tooth.sites if s in tooth.bleeding),
+            quiet_deg=tuple(site_angle_deg(s) for s in tooth.sites if s not in tooth.bleeding),
+        ),
+        neighbours=Neighbours(mesial=tooth.contact_mesial == "tooth", distal=tooth.contact_distal == "tooth"),
+        probing=probing,
+        soundings=tuple(_as_sounding(r, tooth) for r in (*sounding, *film)),
+        sounding_places=places,
+        sound_edge=_lines(tooth, "sound_height", "hard_edge"),
+        occlusal_edge=_lines(tooth, "crown_height", "hard_edge"),
+        mucogingival=_lines(tooth, "keratinised_width", "mucogingival", sign=-1),
+        cej=_lines(tooth, "cej_height", "cej"),
+        healthy_sites_deg=tuple(site_angle_deg(s) for s in tooth.sites if _healthy_site(tooth, s)),
+        thickness_mm=_thickness(tooth, case.patient.phenotype),
+        wall_mm=_by_station(tooth, "wall_thickness"),
+        keratinised_exempt=_keratinised_exempt(tooth),
+        edge_between_sd_mm=value(f"neck.between_sites.{edge_key}_sd_mm"),
+    )
+
+
+def measured(tooth: Tooth, kind: ReadingKind, site: str) -> tuple[Reading, ...]:
+    """Return the readings of `kind` at `site` that carry a number ("beyond" included)."""
+    return tuple(r for r in tooth.readings.get(kind, {}).get(site, ()) if r.value_mm is not None)
+
+
+def mean_reading_mm(tooth: Tooth, kind: ReadingKind, site: str) -> float | None:
+    """Return the mean of the exact readings of `kind` at `site`, None where there is none. [mm]"""
+    numbers = [r.value_mm for r in measured(tooth, kind, site) if r.value_mm is not None and r.outcome == "measured"]
+    return float(np.mean(numbers)) if numbers else None
+
+
+def margin_height_mm(tooth: Tooth) -> Floats:
+    """Return (36,) the present margin in the tooth frame: the tie of the sites to one z, for drawing and smoothness only.
+
+    z = 0 lies a handbook crown length apical of the occlusal edge, taken as level; without crown heights the handbook
+    curvature of the neck stands in. Verdicts never rest on it.
+    """
+    size = anatomy.dimensions(tooth.number)
+    curvature = np.where(STATIONS_DEG < ORAL_DEG, size.curvature_mesial_mm, size.curvature_distal_mm)
+    scallop = curvature * proximal_weight(STATIONS_DEG)
+    at, heights = [], []
+    for site in tooth.sites:
+        height = mean_reading_mm(tooth, "crown_height", site)
+        if height is not None:
+            at.append(site_angle_deg(site))
+            heights.append(size.crown_length_mm - height)
+    if not at:
+        return np.asarray(scallop)
+    scallop_at = np.interp(np.array(at), STATIONS_DEG, scallop, period=360)
+    away = tuple(
+        LineReading(theta_deg=angle, height_mm=float(mm), step_mm=0, error_mm=value("neck.tie.error_mm"))
+        for angle, mm in zip(at, np.array(heights) - scallop_at, strict=True)
+    )
+    return np.asarray(scallop + line_posterior(away, value("neck.between_sites.occlusal_edge_sd_mm")).mean_mm(STATIONS_DEG))
+
+
+def _depths(tooth: Tooth, kind: ReadingKind) -> tuple[tuple[DepthReading, ...], tuple[tuple[str, int], ...]]:
+    readings, places = [], []
+    for site in tooth.sites:
+        for number, reading in enumerate(tooth.readings.get(kind, {}).get(site, ())):
+            if reading.value_mm is None:
+                continue
+            readings.append(
+                DepthReading(
+                    theta_deg=site_angle_deg(site),
+                    value_mm=reading.value_mm,
+                    step_mm=reading.step_mm,
+                    error_mm=_depth_error(tooth, kind, site, reading),
+                    beyond=reading.outcome == "beyond",
+                )
+            )
+            places.append((site, number))
+    return tuple(readings), tuple(places)
+
+
+def _proximal_crest_from_film(tooth: Tooth) -> tuple[DepthReading, ...]:
+    """Return the crest between the teeth as measured on a film; facial and oral crest cannot be read there."""
+    film = tooth.recorded.get("proximal_crest_from_film_mm", {})
+    assert isinstance(film, Mapping)
+    sides = {"mesial": QUARTER_DEG, "distal": 3 * QUARTER_DEG}
+    error = value("neck.error.film_mm")
+    return tuple(
+        DepthReading(theta_deg=sides[side], value_mm=mm, step_mm=value("neck.error.film_step_mm"), error_mm=error, beyond=False)
+        for side, mm in film.items()
+    )
+
+
+def _depth_error(tooth: Tooth, kind: ReadingKind, site: str, reading: Reading) -> float:
+    if reading.error_mm is not None:
+        return reading.error_mm
+    if kind == "bone_sounding":
+        return value("neck.error.sounding_mm")
+    back = anatomy.tooth_class(tooth.number) in ("premolar", "molar")
+    between = site not in ("F", "L")
+    return value("neck.error.probing_posterior_proximal_mm" if back and between else "neck.error.probing_mm")
+
+
+def _as_sounding(reading: DepthReading, tooth: Tooth) -> SoundingReading:
+    front = anatomy.is_upper(tooth.number) and anatomy.tooth_class(tooth.number) in ("central", "lateral", "canine")
+    facial = angular_distance_deg(np.array([reading.theta_deg]), 0)[0] < QUARTER_DEG
+    return SoundingReading(
+        theta_deg=reading.theta_deg,
+        value_mm=reading.value_mm,
+        step_mm=reading.step_mm,
+        error_mm=reading.error_mm,
+        beyond=reading.beyond,
+        facial_front=bool(front and facial and tooth.role != "neighbour"),
+    )
+
+
+def _lines(tooth: Tooth, kind: ReadingKind, error: str, *, sign: int = 1) -> tuple[LineReading, ...]:
+    return tuple(
+        LineReading(
+            theta_deg=site_angle_deg(site),
+            height_mm=(sign if reading.outcome == "measured" else -1) * reading.value_mm,
+            step_mm=reading.step_mm,
+            error_mm=reading.error_mm if reading.error_mm is not None else value(f"neck.error.{error}_mm"),
+            below=reading.outcome == "beyond",
+        )
+        for site in tooth.sites
+        for reading in measured(tooth, kind, site)
+        if reading.value_mm is not None
+    )
+
+
+def _healthy_site(tooth: Tooth, site: str) -> bool:
+    depth = mean_reading_mm(tooth, "probing_depth", site)
+    state = tooth.site_state.get(site, tooth.state)
+    return (
+        state == "healthy"
+        and site not in tooth.bleeding
+        and depth is not None
+        and depth <= value("neck.healthy.deepest_probing_mm")
+    )
+
+
+def _thickness(tooth: Tooth, phenotype: str) -> Floats:
+    entered = _by_station(tooth, "tissue_thickness")
+    if entered is not None:
+        return entered
+    thickness = np.full(STATIONS_DEG.size, value(f"plan.thickness.{phenotype}_mm"))
+    if anatomy.is_upper(tooth.number):
+        thickness[angular_distance_deg(STATIONS_DEG, ORAL_DEG) < QUARTER_DEG] = value("plan.thickness.thick_mm")
+    return thickness
+
+
+def _by_station(tooth: Tooth, kind: ReadingKind) -> Floats | None:
+    known = [(site_angle_deg(s), mean_reading_mm(tooth, kind, s)) for s in tooth.sites]
+    pairs = [(at, mm) for at, mm in known if mm is not None]
+    if not pairs:
+        return None
+    return interpolate_ring(STATIONS_DEG, np.array([at for at, _ in pairs]), np.array([mm for _, mm in pairs]))
+
+
+def _keratinised_exempt(tooth: Tooth) -> np.ndarray:
+    """Return (36,) bool: stations nearest to a site where keratinised width does not apply (the palate)."""
+    marks = tooth.readings.get("keratinised_width", {})
+    given = [s for s in tooth.sites if s in marks]
+    exempt = [s for s in given if any(r.outcome == "not applicable" for r in marks[s])]
+    if not exempt:
+        return np.zeros(STATIONS_DEG.size, dtype=bool)
+    nearest = np.argmin([angular_distance_deg(STATIONS_DEG, site_angle_deg(s)) for s in given], axis=0)
+    return np.isin(nearest, [given.index(s) for s in exempt])
+
+
+def wish_for(tooth: Tooth, requirement: str) -> RequirementWish | None:
+    """Return the dentist's own limit or confidence for `requirement`, if any."""
+    return next((w for w in tooth.requirements if w.id == requirement), None)

@@ -1,0 +1,272 @@
+"""The plan of one tooth: findings, levels, all routes in the order of their burden, and what is recommended.
+
+A greater route is computed only where the lesser ones leave something to it. Where soft tissue alone may do, bone and
+movement are not needed: they are decided on the measured margin, once it has settled.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from collum.case.model import Case, Held, Tooth
+from collum.case.visit import last_visit
+from collum.core import tooth as anatomy
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats
+from collum.evidence import value
+from collum.evidence.safety_rules import RECORDED_STOPS
+from collum.plan.lengthening.both import Both, one_by_one
+from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
+from collum.plan.lengthening.findings import Findings, findings_of
+from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.procedures.act import Act, after
+from collum.plan.lengthening.procedures.bone_surgery import plan_bone_surgery
+from collum.plan.lengthening.procedures.extrusion import plan_extrusion
+from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
+from collum.plan.lengthening.procedures.without_lengthening import concession_of, plan_without_lengthening
+from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.route import Route, closed_route, route_of, route_without_lines
+from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.sentence import Sentence, say
+from collum.vocabulary import RouteName
+
+ROUTES: tuple[RouteName, ...] = (
+    "restore without lengthening",
+    "soft tissue only",
+    "soft tissue and bone",
+    "extrusion first",
+)
+_MORE_OFTEN_THAN_NOT = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothPlan:
+    """Everything said of one tooth; `routes` in the order of their burden."""
+
+    prepared: Prepared
+    wishes: Wishes
+    findings: Findings
+    routes: tuple[Route, ...]
+    arc_mm: Floats
+    perimeter_mm: float
+
+    def route(self, name: RouteName) -> Route:
+        """Return one route. Raises KeyError where it is not among those asked for."""
+        for route in self.routes:
+            if route.name == name:
+                return route
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovedLines:
+    """Lines to be judged on one route, in the tooth frame (36,), with what the route does. [mm]
+
+    `hold` = (line, station angle in deg, height): that line is first bent smoothly through the height.
+    """
+
+    route: RouteName
+    cut_mm: Floats
+    finish_mm: Floats
+    bone_mm: Floats
+    extruded_mm: float
+    hold: tuple[str, float, float] | None = None
+
+
+def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_by_one, note: Note = raised) -> ToothPlan:
+    """Return the plan of the tooth at `position`, from levels and draws prepared for its readings.
+
+    Routes that do not wait for each other are handed to `both`; what one of them fails by is handed to `note`.
+    """
+    ground = _ground(case, position, prepared, note)
+    if ground.findings.closing is not None:
+        return _answered(ground, tuple(closed_route(name, ground.findings.closing) for name in ROUTES))
+    without, soft = both(
+        partial(attempted, ROUTES[0], partial(_without, ground), note),
+        partial(attempted, ROUTES[1], partial(_soft_tissue, ground), note),
+    )
+    if _kept_as_wished(ground, without) and soft.verdict == "kept":
+        why = say("plan.explain.lesser_route_is_kept")
+        soft = replace(soft, verdict="not needed", explanation=(why, *soft.explanation))
+    return _answered(ground, (without, soft, *_greater(ground, without, soft, both)))
+
+
+def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines) -> ToothPlan:
+    """Return the plan of the tooth with one route alone, for given lines, without the solver."""
+    ground = _ground(case, position, prepared)
+    closing = ground.findings.closing or ground.findings.closed.get(moved.route)
+    if closing is not None:
+        return _answered(ground, (closed_route(moved.route, closing),))
+    wishes, grooves = ground.wishes, False
+    means: tuple[Sentence, ...] = ()
+    if moved.route == "restore without lengthening":
+        concession = concession_of(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
+        wishes, grooves, means = concession.wishes, concession.grooves, concession.means
+    act = Act(
+        route=moved.route,
+        returns_whole=ground.findings.returns_whole,
+        bone_mm=moved.bone_mm,
+        extruded_mm=moved.extruded_mm,
+        loaded=wishes.loaded,
+        grooves=grooves,
+    )
+    zero = ground.prepared.margin_mm - moved.extruded_mm
+    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero)
+    plan = judge_lines(after(ground.prepared, act), wishes, np.minimum(cut, 0), finish, act)
+    return _answered(ground, (route_of(ground.prepared, ground.findings, plan, means),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ground:
+    """What every route stands on."""
+
+    prepared: Prepared
+    wishes: Wishes
+    findings: Findings
+    number: int
+    note: Note
+
+    @property
+    def arc_mm(self) -> float:
+        return anatomy.perimeter_mm(self.number) / STATIONS
+
+
+def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) -> _Ground:
+    tooth = case.teeth[position]
+    prepared = with_wishes_of(case, position, prepared)
+    return _Ground(
+        prepared=prepared,
+        wishes=wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared)),
+        findings=findings_of(tooth, case.patient, stops_answered=_stops_answered(case)),
+        number=tooth.number,
+        note=note,
+    )
+
+
+def _stops_answered(case: Case) -> bool:
+    """Return whether in the visit opened last somebody answers for the stops told of the patient."""
+    visit = last_visit(case)
+    return visit is not None and any(override.rule == RECORDED_STOPS for override in visit.overrides)
+
+
+def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
+    return ToothPlan(
+        prepared=ground.prepared,
+        wishes=ground.wishes,
+        findings=ground.findings,
+        routes=routes,
+        arc_mm=anatomy.arc_mm(ground.number, STATIONS_DEG),
+        perimeter_mm=anatomy.perimeter_mm(ground.number),
+    )
+
+
+def _without(ground: _Ground) -> Route:
+    plan, means = plan_without_lengthening(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
+    also = _also_possible(ground.prepared)
+    return route_of(ground.prepared, ground.findings, plan, (*means, *also))
+
+
+def _also_possible(prepared: Prepared) -> tuple[Sentence, ...]:
+    """Return whether a margin raised with filling material would stand clear of the crest, where the sound edge is low."""
+    if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
+        return ()
+    above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
+    lowest = int(np.argmin(above_crest))
+    if prepared.sound_edge_mm.mean(axis=1).min() > 0:
+        return ()
+    enough = above_crest[lowest] >= value("plan.limit.clear_of_crest_mm")
+    key = "plan.means.build_up" if enough else "plan.means.no_build_up"
+    return (say(key, above_mm=float(above_crest[lowest]), station_deg=float(STATIONS_DEG[lowest])),)
+
+
+def _soft_tissue(ground: _Ground) -> Route:
+    closing = ground.findings.closed.get("soft tissue only")
+    if closing is not None:
+        return closed_route("soft tissue only", closing)
+    act = Act(route="soft tissue only", returns_whole=ground.findings.returns_whole)
+    return _route(ground, plan_soft_tissue(ground.prepared, ground.wishes, act, arc_mm=ground.arc_mm))
+
+
+def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
+    """Return bone surgery and extrusion: computed, or with the reason why they are not."""
+    names = ROUTES[2:]
+    free = attempted(soft.name, partial(_unless_held, ground, soft), ground.note)
+    if free is not soft and free.fault_id is not None:
+        return tuple(failed_route(name, free.fault_id) for name in names)  # whether they are needed is not known
+    if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
+        return tuple(route_without_lines(name, "not needed", say("plan.explain.held_line")) for name in names)
+    if soft.verdict in ("kept", "not needed", "in doubt"):
+        why = say("plan.explain.soft_tissue_may_do" if soft.verdict == "in doubt" else "plan.explain.lesser_route_is_kept")
+        return tuple(route_without_lines(name, "not needed", why) for name in names)
+    if soft.verdict == "not assessed" and soft.fault_id is None:
+        why = say("plan.explain.read_first")
+        return tuple(route_without_lines(name, "not assessed", why) for name in names)
+    if _kept_as_wished(ground, without):
+        why = say("plan.explain.lesser_route_is_kept")
+        return tuple(route_without_lines(name, "not needed", why) for name in names)
+    return both(
+        partial(_greater_route, ground, names[0], plan_bone_surgery), partial(_greater_route, ground, names[1], plan_extrusion)
+    )
+
+
+def _greater_route(ground: _Ground, name: RouteName, make: Callable[..., RoutePlan]) -> Route:
+    closing = ground.findings.closed.get(name)
+    if closing is not None:
+        return closed_route(name, closing)
+
+    def made() -> Route:
+        plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
+        return _route(ground, plan)
+
+    return attempted(name, made, ground.note)
+
+
+def _unless_held(ground: _Ground, soft: Route) -> Route:
+    """Return the soft-tissue route as it would be without the lines that are held by hand, where those make it short.
+
+    A line moved by hand says nothing of what soft tissue alone can do, so that it asks for no greater route.
+    """
+    held = ground.prepared.inputs.tooth.held
+    if soft.verdict != "short" or not (held.cut or held.finish):
+        return soft
+    tooth = replace(ground.prepared.inputs.tooth, held=Held())
+    return _soft_tissue(replace(ground, prepared=_speaking_for(tooth, ground.prepared)))
+
+
+def _kept_as_wished(ground: _Ground, without: Route) -> bool:
+    """Return whether nothing has to be lengthened and nothing given up."""
+    return without.verdict == "kept" and without.plan is not None and without.plan.wishes is ground.wishes
+
+
+def _route(ground: _Ground, plan: RoutePlan) -> Route:
+    return route_of(ground.prepared, ground.findings, plan)
+
+
+def _bent_by(
+    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats
+) -> tuple[Floats, Floats]:
+    """Return cut and finish line, the held one bent through its height; a cut never above the margin."""
+    if hold is None:
+        return cut_mm, finish_mm
+    line, angle_deg, height_mm = hold
+    station = nearest_station(angle_deg)
+    height = height_mm - float(margin_mm[station])
+    if line == "cut":
+        return bent(cut_mm, station, min(height, 0), 0), finish_mm
+    return cut_mm, bent(finish_mm, station, height, None)
+
+
+def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:
+    """Return `prepared` speaking for the tooth as the case has it now: same readings, perhaps other wishes and holds."""
+    return _speaking_for(case.teeth[position], prepared)
+
+
+def _speaking_for(tooth: Tooth, prepared: Prepared) -> Prepared:
+    return replace(prepared, inputs=replace(prepared.inputs, tooth=tooth))
+
+
+def deep_sulcus(prepared: Prepared) -> bool:
+    """Return whether the settled sulcus is probably deeper than the bound of the rule for hidden finish lines."""
+    settled = np.minimum(prepared.sulcus_mm, prepared.own_height_mm - prepared.attachment_mm)
+    return bool(np.mean(settled > value("plan.sulcus_deep_over_mm")) >= _MORE_OFTEN_THAN_NOT)

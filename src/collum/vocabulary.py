@@ -1,0 +1,52 @@
+"""Names that several parts share: routes, verdicts, requirements, kinds of reading, units, words of a case. Imports nothing."""
+
+from typing import Final, Literal, get_args
+
+RouteName = Literal["restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"]
+ROUTES: Final[tuple[RouteName, ...]] = get_args(RouteName)
+Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
+RequirementId = Literal[
+    "no_attachment_cut",
+    "clear_of_bone",
+    "clear_of_crest",
+    "definitive_finish_line",
+    "ferrule",
+    "preparation_height",
+    "resistance",
+    "keratinised_tissue_left",
+    "papilla",
+    "visible_zone",
+    "crown_to_root",
+    "attached_area",
+    "furcation",
+    "neighbour_bone",
+]
+Unit = Literal["mm", "ratio", "share"]
+
+ReadingKind = Literal[
+    "probing_depth",
+    "bone_sounding",
+    "crown_height",
+    "sound_height",
+    "cej_height",
+    "keratinised_width",
+    "tissue_thickness",
+    "wall_thickness",
+]
+Role = Literal["crown", "abutment", "neighbour"]
+ToothState = Literal["healthy", "inflamed", "overgrown", "unknown"]
+Phenotype = Literal["thin", "thick", "unknown"]
+Cause = Literal[
+    "drug",
+    "appliance",
+    "plaque",
+    "mouth breathing",
+    "altered passive eruption",
+    "hereditary",
+    "removable denture",
+    "unknown",
+]
+Contact = Literal["tooth", "gap", "pontic", "no contact", "behind last molar"]
+FinishPosition = Literal["in the sulcus", "at the margin", "supragingival"]
+Jaw = Literal["upper", "lower"]
+Opposing = Literal["natural", "crown", "bridge", "denture", "implant", "none"]

@@ -1,0 +1,83 @@
+"""One route that fails is not assessed; the others are what they are without it, and nothing is recommended in its place."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from collum.case.model import Held, Tooth
+from collum.plan import plan_tooth, prepare, tooth_document
+from collum.plan.lengthening import tooth_plan
+from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.solver.programme import SolverError
+from collum.plan.lengthening.tooth_plan import ROUTES, ToothPlan
+from collum.plan.sentence import Sentence
+from tests.making.teeth import broken_premolar, case_of, generator_of, overgrown_premolar
+
+MAKERS = dict(zip(ROUTES, ("plan_without_lengthening", "plan_soft_tissue", "plan_bone_surgery", "plan_extrusion"), strict=True))
+DRAWS = 300
+
+
+def fails(*_given: object, **_named: object) -> None:
+    raise SolverError("planted")
+
+
+@pytest.fixture(scope="module")
+def neck() -> Prepared:
+    return prepare(case_of(broken_premolar()), 0, generator_of(), DRAWS)
+
+
+def planned(neck: Prepared, noted: list[Exception], tooth: Tooth | None = None) -> ToothPlan:
+    def note(error: Exception) -> str:
+        noted.append(error)
+        return f"id-{len(noted)}"
+
+    return plan_tooth(case_of(tooth or broken_premolar()), 0, neck, note=note)
+
+
+@pytest.mark.parametrize("name", ROUTES)
+def test_a_route_that_fails_leaves_the_others_as_they_are(neck: Prepared, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    whole = {route.name: route for route in planned(neck, []).routes}
+    monkeypatch.setattr(tooth_plan, MAKERS[name], fails)
+    noted: list[Exception] = []
+    routes = planned(neck, noted).routes
+    failed = next(route for route in routes if route.name == name)
+    assert [str(error) for error in noted] == ["planted"]
+    assert (failed.verdict, failed.plan, failed.fault_id) == ("not assessed", None, "id-1")
+    assert failed.explanation == (Sentence("plan.explain.failed", {"id": "id-1"}),)
+    for route in routes:
+        if route is not failed:
+            assert (route.verdict, route.fault_id) == (whole[route.name].verdict, None)
+            assert route.explanation == whole[route.name].explanation
+
+
+def test_without_a_way_to_note_it_a_fault_ends_the_plan(neck: Prepared, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tooth_plan, MAKERS[ROUTES[2]], fails)
+    with pytest.raises(SolverError):
+        plan_tooth(case_of(broken_premolar()), 0, neck)
+
+
+def test_a_greater_route_is_not_planned_where_its_need_could_not_be_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The line held by hand makes soft tissue short; whether it would do without that line failed."""
+    tooth = overgrown_premolar(held=Held(finish={"L": 3.0}))
+    make = tooth_plan.plan_soft_tissue
+
+    def fails_without_it(neck: Prepared, *given: Any, **named: Any) -> Any:
+        return (make if neck.inputs.tooth.held.finish else fails)(neck, *given, **named)
+
+    monkeypatch.setattr(tooth_plan, "plan_soft_tissue", fails_without_it)
+    noted: list[Exception] = []
+    plan = planned(prepare(case_of(tooth), 0, generator_of(), DRAWS), noted, tooth)
+    assert [route.fault_id for route in plan.routes] == [None, None, "id-1", "id-1"]
+
+
+def test_a_route_that_cannot_be_told_in_words_has_failed_too(neck: Prepared) -> None:
+    plan = planned(neck, [])
+    bone = plan.route("soft tissue and bone")
+    assert bone.forecast is not None
+    forecast = replace(bone.forecast, lasting_gain_mm=bone.forecast.lasting_gain_mm[:1])
+    plan = replace(plan, routes=tuple(replace(r, forecast=forecast) if r is bone else r for r in plan.routes))
+    told = tooth_document(plan, lambda sentence: sentence.key, lambda _: "id-9")
+    assert [route.verdict for route in told.routes] == ["short", "short", "not assessed", "short"]
+    assert told.routes[2].explanation[0].parameters == {"id": "id-9"}
+    assert (told.recommended_route, told.recommended_because.key) == (None, "plan.recommended.failed")

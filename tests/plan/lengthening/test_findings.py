@@ -1,0 +1,106 @@
+"""What is found before any line is drawn: at, just under and just over each limit."""
+
+import pytest
+
+from collum.case.model import Overgrowth, Patient, Tooth
+from collum.plan.lengthening.findings import findings_of
+from tests.making.teeth import healthy_premolar, overgrown_premolar, readings
+
+PATIENT = Patient(reference="T-1")
+
+
+def tooth_with(**kinds: float) -> Tooth:
+    """The healthy tooth with other readings at DL, in mm, one step of half a millimetre."""
+    tooth = healthy_premolar()
+    changed = {kind: readings({**dict.fromkeys(tooth.sites, 2.0 if mm > 0 else -1.0), "DL": mm}) for kind, mm in kinds.items()}
+    return healthy_premolar(readings={**tooth.readings, **changed})
+
+
+def doubts(tooth: Tooth) -> set[str]:
+    return {sentence.key.removeprefix("plan.doubt.") for sentence in findings_of(tooth, PATIENT).doubts}
+
+
+@pytest.mark.parametrize(
+    ("depth_mm", "bleeding", "closes"),
+    [(3.5, {"DL"}, False), (4.0, {"DL"}, True), (4.5, {"DL"}, True), (4.5, {"F"}, False), (4.5, set(), False)],
+)
+def test_a_bleeding_site_of_four_millimetres_closes_the_route(depth_mm: float, bleeding: set[str], closes: bool) -> None:
+    tooth = tooth_with(probing_depth=depth_mm)
+    found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)), PATIENT)
+    assert (found.closing is not None) is closes
+    assert (found.closing is not None and found.closing.reason.parameters.get("site") == "DL") == closes
+
+
+@pytest.mark.parametrize(("state", "closes"), [("inflamed", True), ("healthy", False), ("unknown", False)])
+def test_an_inflamed_tooth_closes_the_route(state: str, closes: bool) -> None:
+    assert (findings_of(healthy_premolar(state=state), PATIENT).closing is not None) is closes
+
+
+@pytest.mark.parametrize(
+    ("overgrowth", "whole"),
+    [
+        (None, False),
+        (Overgrowth(cause="drug"), True),
+        (Overgrowth(cause="drug", controlled_since="2026-03-01"), False),
+        (Overgrowth(cause="altered passive eruption"), False),
+    ],
+)
+def test_the_tissue_comes_back_whole_while_its_cause_acts(overgrowth: Overgrowth | None, whole: bool) -> None:
+    tooth = overgrown_premolar(overgrowth=overgrowth)
+    assert findings_of(tooth, PATIENT).returns_whole is whole
+    assert ("cause_not_controlled" in doubts(tooth)) is whole
+    assert ("cause_not_stated" in doubts(tooth)) is (overgrowth is None)
+
+
+@pytest.mark.parametrize(
+    ("measured", "doubt"), [(True, None), (False, "sound_edge_before_caries_out"), (None, "sound_edge_not_stated")]
+)
+def test_a_sound_edge_counts_once_caries_is_out_and_what_was_not_stated_is_not_said(
+    measured: bool | None, doubt: str | None
+) -> None:
+    found = doubts(healthy_premolar(sound_measured=measured)) & {"sound_edge_before_caries_out", "sound_edge_not_stated"}
+    assert found == (set() if doubt is None else {doubt})
+
+
+@pytest.mark.parametrize(("vital", "doubt"), [(True, None), (False, "wall_not_entered"), (None, "vitality_not_stated")])
+def test_a_root_filled_tooth_asks_for_its_walls(vital: bool | None, doubt: str | None) -> None:
+    found = doubts(healthy_premolar(vital=vital)) & {"wall_not_entered", "vitality_not_stated"}
+    assert found == (set() if doubt is None else {doubt})
+
+
+@pytest.mark.parametrize(
+    ("depth_mm", "junction_mm", "doubtful"),
+    [(4.0, -1.5, False), (4.0, -1.0, True), (4.0, -0.5, True)],
+    ids=["2.5 lost", "3.0 lost", "3.5 lost"],
+)
+def test_three_millimetres_of_lost_attachment_come_first(depth_mm: float, junction_mm: float, doubtful: bool) -> None:
+    """Attachment loss is the probing depth plus the height of the junction, which is negative under the gum."""
+    assert ("attachment_loss" in doubts(tooth_with(probing_depth=depth_mm, cej_height=junction_mm))) is doubtful
+
+
+@pytest.mark.parametrize(("sounding_mm", "doubtful"), [(5.0, False), (5.5, True)], ids=["3.0 under the junction", "3.5"])
+def test_bone_more_than_three_millimetres_under_the_junction_comes_first(sounding_mm: float, doubtful: bool) -> None:
+    tooth = tooth_with(cej_height=-2.0)
+    kinds = {**tooth.readings, "bone_sounding": readings({**dict.fromkeys(tooth.sites, 3.5), "DL": sounding_mm})}
+    assert ("attachment_loss" in doubts(healthy_premolar(readings=kinds))) is doubtful
+
+
+@pytest.mark.parametrize(("depth_mm", "asked"), [(3.5, False), (4.0, True)])
+def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None:
+    questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT).questions
+    assert [sentence.parameters["site"] for sentence in questions if sentence.key == "plan.question.cej_at"] == ["DL"] * asked
+
+
+@pytest.mark.parametrize(("percent", "closes"), [(None, False), (29.0, False), (30.0, False), (31.0, True)])
+def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float | None, closes: bool) -> None:
+    found = findings_of(healthy_premolar(plaque_percent=percent), PATIENT).closing
+    assert (found is not None and found.reason.key == "plan.closing.plaque") is closes
+
+
+def test_a_stop_told_by_others_closes_every_route_that_cuts() -> None:
+    told = Patient(reference="T-1", recorded={"stops": ["bone drug by infusion"]})
+    closed = findings_of(healthy_premolar(), told).closed
+    assert set(closed) == {"soft tissue only", "soft tissue and bone", "extrusion first"}
+    assert closed["soft tissue only"].reason.parameters["stop"] == "bone drug by infusion"
+    assert findings_of(healthy_premolar(), told, stops_answered=True).closed == {}
+    assert findings_of(healthy_premolar(), Patient(reference="T-1", recorded={"stops": []})).closed == {}
