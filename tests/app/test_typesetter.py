@@ -19,20 +19,19 @@ from tests.making.environment import FixedEnvironment
 
 MADE_AT = "2026-05-01T09:00:00+00:00"
 SOURCE = '#set document(title: "a")\n#set text(lang: "en")\n= Sheet\n#sys.inputs.said'
-UP_TO_S = 20  # generous: the tests wait for events, not for this
-# Takes the place of the engine: once it ends in the middle of an answer, hangs, or says what is no length; then it answers.
+UP_TO_S = 60  # generous: the tests wait for events, not for this
+# Takes the place of the engine: while the mark is there it ends in the middle of an answer, hangs, or says what is no length.
 STANDS_IN = """
 import sys, time
 from pathlib import Path
 mark, bad = Path(sys.argv[1]), sys.argv[2]
 for line in sys.stdin.buffer:
-    first = not mark.exists()
-    mark.touch()
-    if first and bad == "hangs":
+    fails = mark.exists()
+    if fails and bad == "hangs":
         time.sleep(600)
-    sys.stdout.buffer.write({"ends": b"9\\n%PD", "babbles": b"nine\\n"}[bad] if first else b"5\\n%PDF-")
+    sys.stdout.buffer.write({"ends": b"9\\n%PD", "babbles": b"nine\\n"}[bad] if fails else b"5\\n%PDF-")
     sys.stdout.buffer.flush()
-    if first:
+    if fails:
         break
 """
 
@@ -118,10 +117,13 @@ def test_a_paper_whose_process_fails_is_one_fault_and_the_next_is_made(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bad: str
 ) -> None:
     monkeypatch.setattr(typesetter, "MOST_SECONDS", 0.5 if bad == "hangs" else UP_TO_S)
-    process = TypesettingProcess((sys.executable, "-c", STANDS_IN, str(tmp_path / "mark"), bad))
+    mark = tmp_path / "mark"
+    mark.touch()
+    process = TypesettingProcess((sys.executable, "-c", STANDS_IN, str(mark), bad))
     with pytest.raises(PaperNotMade):
         said(process)
     assert process.process_id is None
+    mark.unlink()
     monkeypatch.setattr(typesetter, "MOST_SECONDS", UP_TO_S)
     assert said(process) == b"%PDF-"
     process.close()
