@@ -19,7 +19,7 @@ from tests.fuzz.server import demo_documents, server
 
 RESULTS = ROOT / "docs/results/fuzz.json"
 SEED = 20261130
-FULL = {"operations": 5_000, "operations_sealed": 3_000, "case_files": 100_000, "meshes": 2_000}
+FULL = {"operations": 3_000, "operations_sealed": 3_000, "case_files": 100_000, "meshes": 2_000}
 
 
 def main(arguments: list[str]) -> int:

@@ -25,6 +25,7 @@ SESSION_LASTS = 15  # requests; fewer than a session may send within a second
 CHECKED_EVERY = 5  # answers held against their schema
 _LEAST_FAULT = 500
 _DEEPEST = 6
+_ANSWERED_WITHIN_S = 900  # rounds of heat wait for each other, on a busy machine for minutes
 _SOUND, _KNOWN = 0.35, 0.9  # how often a request is as described, and a value one the server gave
 _TEXTS = ("a", "DN", "cut", "2026-05-01", "46", "0,0,1", "mm", "of one wish", "local rule")
 _OWN_SESSION = ("openSession",)  # keeps its own rules of links; asked for apart
@@ -156,7 +157,7 @@ def hunt_operations(count: int, seed: int, running: Running, documents: list[dic
 def _answered_case(
     client: httpx.Client, token: str, document: Mapping[str, Any], changes: Mapping[str, str]
 ) -> Iterator[dict[str, Any]]:
-    """Make a case whose visit is answered, and its plan: by chance alone no round would ever start, no letter be written."""
+    """Make a case whose visit is answered, its plan and a file of it: by chance alone no round would ever start."""
     headers = {"Collum-Session": token, "Origin": str(client.base_url).rstrip("/")}
 
     def asked(method: str, path: str, body: dict[str, Any]) -> dict[str, Any]:
@@ -168,6 +169,11 @@ def _answered_case(
     made = asked("PUT", case, {"base_revision": made["revision"], "document": answered(made["document"], changes)})
     yield made
     yield asked("POST", f"{case}/plans", {"revision": made["revision"]})
+    of_file = {
+        "params": {"name": "scan.obj", "kind": "scan"},
+        "headers": {**headers, "Content-Type": "application/octet-stream"},
+    }
+    yield client.post(f"api/v1/{case}/attachments", content=SURFACE, **of_file).raise_for_status().json()
 
 
 def _operations(described: Mapping[str, Any]) -> Iterator[Operation]:
@@ -207,7 +213,9 @@ class Asking:
             headers["Content-Type"] = kind
             file = self.knowing.archive if operation.path.endswith("/import") else SURFACE
             content = self._body(kind, body["schema"], file, sound=sound)
-        return client.build_request(operation.method, path, params=query, content=content, headers=headers, timeout=120)
+        return client.build_request(
+            operation.method, path, params=query, content=content, headers=headers, timeout=_ANSWERED_WITHIN_S
+        )
 
     def _body(self, kind: str, schema: Mapping[str, Any], file: bytes, *, sound: bool) -> bytes:
         if "json" not in kind:

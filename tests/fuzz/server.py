@@ -3,7 +3,7 @@
 import hashlib
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -38,8 +38,8 @@ class Running:
 
 @contextmanager
 def server(folder: Path, *, sealed: bool = False) -> Iterator[Running]:
-    """Serve a practice with the demo cases; in a sealed one a passphrase becomes a key by one hash."""
-    with patch.object(Stretching, "key_of", _key_by_one_hash) if sealed else nullcontext():
+    """Serve a practice with the demo cases; a passphrase, of archives too, becomes a key by one hash."""
+    with patch.object(Stretching, "key_of", _key_by_one_hash):
         yield from _served(folder, sealed=sealed)
 
 
