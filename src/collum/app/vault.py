@@ -23,6 +23,7 @@ from collum.app.roles import MAY, Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
 from collum.app.tries import Tries
+from collum.app.typesetter import TypesettingProcess
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock, accept_older, set_aside
 from collum.records.chain import RECORD, USER
 from collum.records.conversion import begin_sealed, record_state, seal_database
@@ -90,6 +91,7 @@ class Vault:
         self._user: User | None = None
         self._tries = Tries(environment.monotonic_s)
         self._closed: Closed | None = None  # why the record did not open, as the last try found
+        self._typesetter = TypesettingProcess()
         prepare_data_directory(environment.data_directory)
         clear_unfinished(environment.data_directory)
         sweep_restores(environment.data_directory)
@@ -287,6 +289,7 @@ class Vault:
             elif by_hand:
                 practice.store.narrow(running)
                 self._practice, self._keys, self._user, self._left = None, None, None, (practice, running)
+                self._typesetter.close()
 
     def close(self) -> None:
         """Close the record, whatever its state."""
@@ -383,7 +386,7 @@ class Vault:
         if user is not None and key_file is not None and writable:
             store.note_key_file(key_file, stamp_of(environment))
             store.note("record unlocked", f"{USER}{user.code}", stamp_of(environment))
-        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws))
+        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws), self._typesetter)
         self._keys, self._user = keys, user
         self._closed = None if store.trouble is None else closed_by(StorageError(store.trouble))
         self.touched()
@@ -402,6 +405,7 @@ class Vault:
         self._practice, self._keys, self._user, self._left = None, None, None, None
         if practice is not None:
             practice.store.close()
+        self._typesetter.close()  # what its last papers say is in its memory
 
     def _revoke_browsers(self) -> None:
         """Keep no browser any longer: done before the new passphrase holds, so that no kill leaves one that outlives it."""

@@ -8,7 +8,7 @@ from collum.case.layout_parts import ROLES
 from collum.case.visit import Visit, last_visit
 from collum.core.tooth import universal
 from collum.documents.head import OF_NO_TOOTH
-from collum.documents.typesetting import typeset
+from collum.documents.typesetting import Typesetter, in_process, typeset
 from collum.evidence.safety_rules import Group, SafetyRule, rules_of
 from collum.plan.safety import UNANSWERED, SafetyDocument, question
 from collum.plan.safety.document import PointDocument
@@ -21,7 +21,7 @@ _OF_TOOTH: tuple[Group, ...] = ("tooth", "place")
 _SHOWN_OF_TIME = 16  # to the minute
 
 
-def checklist(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
+def checklist(case: Case, safety: SafetyDocument, *, made_at: str, typesetter: Typesetter = in_process) -> bytes:
     """Return the PDF of the screening of a case as `safety` found it. `made_at` is UTC, ISO 8601."""
     visit = last_visit(case)
     content = {
@@ -46,7 +46,7 @@ def checklist(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
         "check_length": text("paper.check_length"),
         "footer": text("paper.safety.footer", {"made_at": made_at[:_SHOWN_OF_TIME].replace("T", " ")}),
     }
-    return typeset("safety-checklist.typ", content, {}, made_at=made_at)
+    return typeset("safety-checklist.typ", content, {}, made_at=made_at, typesetter=typesetter)
 
 
 def _visit_line(visit: Visit | None) -> str:
