@@ -8,7 +8,7 @@ import numpy as np
 from numpy.random import Generator
 
 from collum.case.model import Case, FinishWish, Overgrowth, Patient, Reading, Restoration, Root, Tooth
-from collum.vocabulary import ReadingKind
+from collum.case.reading_kinds import ReadingKind
 
 SITES = ("F", "MF", "ML", "L", "DL", "DF")
 

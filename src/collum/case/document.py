@@ -7,11 +7,11 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE, READING_KINDS
+from collum.case.layout import FORMAT_NUMBER, LAYOUTS
 from collum.case.layout_parts import NOT_MEASURABLE
 from collum.case.model import Case, Patient, Reading, Restoration, Tooth
+from collum.case.reading_kinds import NOT_APPLICABLE, READING_KINDS, ROW_OF, ReadingKind
 from collum.case.shapes import Json
-from collum.vocabulary import ReadingKind
 
 
 def to_document(case: Case) -> dict[str, Json]:
@@ -102,7 +102,8 @@ def _sites(tooth: Tooth) -> Json:
         return None
     kinds: dict[str, Json] = {}
     for kind, by_site in tooth.readings.items():
-        kinds[kind] = {site: _entry(readings, tooth.steps_mm.get(kind, 1)) for site, readings in by_site.items()}
+        step_mm = tooth.steps_mm.get(kind, ROW_OF[kind].step_mm)
+        kinds[kind] = {site: _entry(readings, step_mm) for site, readings in by_site.items()}
     return _given({"order": list(tooth.sites), "step": _step(tooth.steps_mm), **kinds})
 
 

@@ -116,8 +116,8 @@ def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
         bleeding=frozenset(found.get("bleeding", ())),
         plaque_percent=found.get("plaque_percent"),
         sites=tuple(order),
-        steps_mm=steps_of(sites.get("step")),  # type: ignore[arg-type]  # the keys are the kinds of the layout
-        readings=readings,  # type: ignore[arg-type]  # as above
+        steps_mm=steps_of(sites.get("step")),
+        readings=readings,
         contact_mesial=taken["contact.mesial"],
         contact_distal=taken["contact.distal"],
         root=Root(length_mm=found.get("root", {}).get("length_mm"), trunk_mm=found.get("root", {}).get("trunk_mm")),

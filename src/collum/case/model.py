@@ -1,15 +1,15 @@
 """What is recorded of a case: small frozen records, already checked.
 
-Lengths in mm. Depths (`probing_depth`, `bone_sounding`, `keratinised_width`, `tissue_thickness`, `wall_thickness`) are positive
-apically or outward; heights (`crown_height`, `sound_height`, `cej_height`) are positive coronally from the gingival margin. A
-site is one of the eight names (F, MF, M, ML, L, DL, D, DF) or whole degrees written as text ("45").
+Lengths in mm; what each kind of reading measures, and its sign, is in `reading_kinds`. A site is one of the eight names (F, MF,
+M, ML, L, DL, D, DF) or whole degrees written as text ("45").
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from collum.vocabulary import Cause, Contact, FinishPosition, Phenotype, ReadingKind, Role, ToothState
+from collum.case.reading_kinds import ReadingKind
+from collum.vocabulary import Cause, Contact, FinishPosition, Phenotype, Role, ToothState
 
 SITE_ANGLE_DEG: Mapping[str, int] = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
 

@@ -10,6 +10,7 @@ import pytest
 from collum.app.planning import Planner
 from collum.app.speaking import words
 from collum.case.model import Patient, Reading, Root, Tooth
+from collum.case.reading_kinds import ReadingKind
 from collum.case.stump_layout import CEMENTS as CEMENTS_OF_A_CASE
 from collum.core.crown.old_crown import OldCrown, grounds_for_loss
 from collum.core.crown.retention import CEMENTS
@@ -22,7 +23,6 @@ from collum.plan.restoration import (
     restoration_of_tooth,
     tooth_restoration_document,
 )
-from collum.vocabulary import ReadingKind
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar, readings, row
 
 KEYS = {constant.key for constant in all_constants()}

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.case.model import Case, Reading, RequirementWish, Tooth, site_angle_deg
+from collum.case.reading_kinds import ROW_OF, ReadingKind
 from collum.core import tooth as anatomy
 from collum.core.healing import Neighbours
 from collum.core.neck import DepthReading, LineReading, NeckState, SoundingReading, line_posterior
@@ -22,7 +23,6 @@ from collum.core.ring import (
     proximal_weight,
 )
 from collum.evidence import value
-from collum.vocabulary import ReadingKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +72,10 @@ def inputs_of(case: Case, position: int) -> Inputs:
         probing=probing,
         soundings=tuple(_as_sounding(r, tooth) for r in (*sounding, *film)),
         sounding_places=places,
-        sound_edge=_lines(tooth, "sound_height", "hard_edge"),
-        occlusal_edge=_lines(tooth, "crown_height", "hard_edge"),
-        mucogingival=_lines(tooth, "keratinised_width", "mucogingival", sign=-1),
-        cej=_lines(tooth, "cej_height", "cej"),
+        sound_edge=_lines(tooth, "sound_height"),
+        occlusal_edge=_lines(tooth, "crown_height"),
+        mucogingival=_lines(tooth, "keratinised_width"),
+        cej=_lines(tooth, "cej_height"),
         healthy_sites_deg=tuple(site_angle_deg(s) for s in tooth.sites if _healthy_site(tooth, s)),
         thickness_mm=_thickness(tooth, case.patient.phenotype),
         wall_mm=_by_station(tooth, "wall_thickness"),
@@ -174,13 +174,16 @@ def _as_sounding(reading: DepthReading, tooth: Tooth) -> SoundingReading:
     )
 
 
-def _lines(tooth: Tooth, kind: ReadingKind, error: str, *, sign: int = 1) -> tuple[LineReading, ...]:
+def _lines(tooth: Tooth, kind: ReadingKind) -> tuple[LineReading, ...]:
+    row = ROW_OF[kind]
+    assert row.error_key is not None
+    error_mm = value(row.error_key)
     return tuple(
         LineReading(
             theta_deg=site_angle_deg(site),
-            height_mm=(sign if reading.outcome == "measured" else -1) * reading.value_mm,
+            height_mm=(row.height_sign if reading.outcome == "measured" else -1) * reading.value_mm,
             step_mm=reading.step_mm,
-            error_mm=reading.error_mm if reading.error_mm is not None else value(f"neck.error.{error}_mm"),
+            error_mm=error_mm if reading.error_mm is None else reading.error_mm,
             below=reading.outcome == "beyond",
         )
         for site in tooth.sites
