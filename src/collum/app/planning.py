@@ -203,8 +203,8 @@ def _readings_mark(tooth: Tooth) -> list[object]:
         for site, found in sorted(by_site.items())
     ]
     elsewhere = [[o.site, o.margin_to_crest_mm, o.error_mm] for o in tooth.own_height_from]
-    film = tooth.recorded.get("proximal_crest_from_film_mm")
-    contacts = [film, tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level]
+    film = tooth.facts.proximal_crest_from_film_mm
+    contacts = [None if film is None else film.by_side(), tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level]
     states = [tooth.state, sorted(tooth.site_state.items()), sorted(tooth.bleeding)]
     return [readings, elsewhere, contacts, states, sorted(tooth.sites)]
 

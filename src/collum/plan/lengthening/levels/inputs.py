@@ -3,11 +3,11 @@
 Heights are relative to the gingival margin of the same station, coronal positive, unless a name says otherwise. [mm]
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from collum.case.facts import Proximal
 from collum.case.model import Case, Reading, RequirementWish, Tooth, site_angle_deg
 from collum.case.reading_kinds import ROW_OF, ReadingKind
 from collum.core import tooth as anatomy
@@ -141,13 +141,12 @@ def _depths(tooth: Tooth, kind: ReadingKind) -> tuple[tuple[DepthReading, ...], 
 
 def _proximal_crest_from_film(tooth: Tooth) -> tuple[DepthReading, ...]:
     """Return the crest between the teeth as measured on a film; facial and oral crest cannot be read there."""
-    film = tooth.recorded.get("proximal_crest_from_film_mm", {})
-    assert isinstance(film, Mapping)
+    film = tooth.facts.proximal_crest_from_film_mm or Proximal()
     sides = {"mesial": QUARTER_DEG, "distal": 3 * QUARTER_DEG}
     error = value("neck.error.film_mm")
     return tuple(
         DepthReading(theta_deg=sides[side], value_mm=mm, step_mm=value("neck.error.film_step_mm"), error_mm=error, beyond=False)
-        for side, mm in film.items()
+        for side, mm in film.by_side().items()
     )
 
 
