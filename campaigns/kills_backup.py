@@ -39,7 +39,7 @@ class Sealed:
     @staticmethod
     def of(folder: Path) -> "Sealed":
         document, data = json.loads(case_document()), folder / "data"
-        with opened_vault(FixedEnvironment(data_directory=data), draws=100) as vault:
+        with opened_vault(FixedEnvironment(data_directory=data, tick_s=1), draws=100) as vault:
             code_file = folder / "code"
             code_file.write_text(vault.set_up("AB", _WORDS), encoding="utf-8")
             for _ in range(CASES):

@@ -38,6 +38,12 @@ ADDED: tuple[tuple[str, str, str], ...] = (
         f'    _range(key="neck.error.{KIND}_mm", value=0.5, low=0.1, high=2, meaning="error of a width of the crest"),\n',
     ),
     (
+        "evidence/handed.py",
+        '    film_error_mm: Annotated[float, Key("neck.error.film_mm")]\n',
+        f'    {KIND}_error_mm: Annotated[float, Key("neck.error.{KIND}_mm")]\n'
+        '    film_error_mm: Annotated[float, Key("neck.error.film_mm")]\n',
+    ),
+    (
         "wording/en/readings.toml",
         "[screen.readings]\n",
         f'[screen.readings]\n{KIND} = "ridge"\nlong_{KIND} = "width of the crest"\n',

@@ -1,7 +1,7 @@
 """The kinds of reading, one row each. Form, schema, checks, draws, papers and guide iterate over the rows.
 
-A new kind is one name and one row here, its ranges `case.range.<id>_mm` and `case.soft.<id>_mm` (and an error of its own,
-where it has one) in `evidence/`, and its words in `wording/en/readings.toml`.
+A new kind is one name and one row here, its ranges `case.range.<id>_mm` and `case.soft.<id>_mm` in `evidence/ranges.py`, its
+words in `wording/en/readings.toml`, and, where it has an error of its own, that error as a field of `evidence/handed.py`.
 """
 
 from collections.abc import Mapping

@@ -7,7 +7,6 @@ import numpy as np
 from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
-from collum.evidence import value
 from collum.plan.choice_sentences import because, closings, remaining_said
 from collum.plan.document import (
     LevelDocument,
@@ -123,11 +122,11 @@ def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:
 
 def _odd_readings(prepared: Prepared, speak: Speaker) -> list[OddReadingDocument]:
     inputs = prepared.inputs
-    sounded = inputs.soundings[: len(inputs.sounding_places)]  # films follow the soundings and are not asked again
+    sounded = inputs.levels.soundings[: len(inputs.sounding_places)]  # films follow the soundings and are not asked again
     places = [p for p, r in zip(inputs.sounding_places, sounded, strict=True) if not r.beyond]
     odd = []
     for (site, position), probability in zip(places, prepared.far_off, strict=False):
-        if probability < value("neck.odd_reading.probability"):
+        if probability < prepared.evidence.neck.odd_reading_probability:
             continue
         reading = inputs.tooth.readings["bone_sounding"][site][position]
         assert reading.value_mm is not None

@@ -9,7 +9,6 @@ import pytest
 
 from collum.case.model import FinishWish, Restoration, Tooth
 from collum.case.parts import tooth_facts
-from collum.plan import prepare
 from collum.plan.lengthening.course import (
     interim_mm,
     operations,
@@ -24,7 +23,8 @@ from collum.plan.lengthening.procedures.act import Act
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.wishes import wishes_of
 from collum.vocabulary import RouteName, Verdict
-from tests.making.teeth import case_of, generator_of, healthy_premolar
+from tests.making.teeth import case_of, healthy_premolar
+from tests.measuring.necks import EVIDENCE, drawn_neck
 
 SOFT: RouteName = "soft tissue only"
 WITHOUT: RouteName = "restore without lengthening"
@@ -43,7 +43,10 @@ def route(
 ) -> Route:
     """A route with level lines."""
     plan: Any = SimpleNamespace(
-        act=Act(route=name, extruded_mm=raised_mm), cut_mm=np.full(36, cut_mm), finish_mm=np.full(36, finish_mm)
+        act=Act(route=name, extruded_mm=raised_mm),
+        cut_mm=np.full(36, cut_mm),
+        finish_mm=np.full(36, finish_mm),
+        prepared=SimpleNamespace(evidence=EVIDENCE),
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
     return Route(name=name, verdict=verdict, plan=plan, forecast=forecast)
@@ -155,7 +158,7 @@ def test_the_interim_line_lies_at_or_coronal_of_the_settled_margin(
 
 
 def advice(which: Tooth, phenotype: str = "thick") -> list[str]:
-    prepared = prepare(case_of(which, phenotype), 0, generator_of(), 10)
+    prepared = drawn_neck(case_of(which, phenotype), 10)
     wishes = wishes_of(which, prepared.inputs.thickness_mm, deep_sulcus=False)
     return [s.key.removeprefix("plan.trough.") for s in trough(route(SOFT), prepared, wishes)]
 

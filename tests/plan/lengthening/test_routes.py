@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 
 from collum.case import from_document
-from collum.plan import ToothPlan, plan_tooth, prepare
+from collum.plan import ToothPlan, plan_tooth
 from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.route import Route
 from collum.plan.route_sentences import means_said
 from collum.vocabulary import RouteName
 from tests.making import clinic
-from tests.making.teeth import generator_of
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 1_000
 WITHOUT: RouteName = "restore without lengthening"
@@ -43,7 +43,7 @@ CASES: dict[str, dict[str, Any]] = {
 @lru_cache(maxsize=len(CASES))
 def planned(name: str) -> ToothPlan:
     case = from_document(CASES[name])
-    return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS))
+    return plan_tooth(case, 0, drawn_neck(case, DRAWS))
 
 
 def verdicts(name: str) -> list[str]:

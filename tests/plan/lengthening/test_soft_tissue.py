@@ -11,19 +11,20 @@ from collum.case.model import Case, FinishWish, Held, MirrorReading, Overgrowth,
 from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan import MovedLines, Prepared, ToothPlan, judge_tooth, plan_tooth, prepare
+from collum.plan import MovedLines, Prepared, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.lengthening.grounds import Ground
 from collum.plan.lengthening.route import Forecast, Route
 from collum.plan.route_sentences import doubt_said
 from collum.vocabulary import RouteName
-from tests.making.teeth import case_of, generator_of, healthy_premolar, overgrown_premolar, readings, row
+from tests.making.teeth import case_of, healthy_premolar, overgrown_premolar, readings, row
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 2_000
 SOFT: RouteName = "soft tissue only"
 
 
 def planned(case: Case, draws: int = DRAWS) -> ToothPlan:
-    return plan_tooth(case, 0, prepare(case, 0, generator_of(), draws))
+    return plan_tooth(case, 0, drawn_neck(case, draws))
 
 
 def route_of(tooth: Tooth, phenotype: str = "unknown") -> Route:
@@ -46,7 +47,7 @@ def station(deg: float) -> int:
 def judged(tooth: Tooth, cut_mm: float) -> Route:
     """The route for one cut depth all round, finish line left where the plan puts it."""
     case = case_of(tooth)
-    prepared = prepare(case, 0, generator_of(), DRAWS)
+    prepared = drawn_neck(case, DRAWS)
     plan = plan_tooth(case, 0, prepared).route(SOFT).plan
     assert plan is not None
     return judge_tooth(case, 0, prepared, moved(prepared, np.full(36, cut_mm), plan.finish_mm)).route(SOFT)
@@ -270,7 +271,7 @@ def test_a_hold_a_little_too_near_to_bone_is_short_too() -> None:
 
 def test_a_moved_line_gets_the_very_numbers_of_the_plan() -> None:
     case = case_of(overgrown_premolar(), "thick")
-    prepared = prepare(case, 0, generator_of(), DRAWS)
+    prepared = drawn_neck(case, DRAWS)
     route = plan_tooth(case, 0, prepared).route(SOFT)
     assert route.plan is not None
     again = judge_tooth(case, 0, prepared, moved(prepared, route.plan.cut_mm, route.plan.finish_mm))
@@ -361,7 +362,7 @@ def test_a_higher_planned_edge_gives_height_and_an_absent_one_is_said() -> None:
     heights = []
     for each in (tooth, higher):
         case = case_of(each)
-        prepared = prepare(case, 0, generator_of(), DRAWS)
+        prepared = drawn_neck(case, DRAWS)
         lines = plan_tooth(case_of(tooth), 0, prepared).route(SOFT).plan
         assert lines is not None
         route = judge_tooth(case, 0, prepared, moved(prepared, lines.cut_mm, lines.finish_mm)).route(SOFT)

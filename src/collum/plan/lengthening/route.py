@@ -10,7 +10,8 @@ from collum.evidence import value
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
-from collum.plan.lengthening.levels.prepared import Level, Prepared, level_of
+from collum.plan.lengthening.levels.draws import Level, level_of
+from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
 from collum.plan.lengthening.requirements.requirements import WISHED, thin_wall
 from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
@@ -147,7 +148,7 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
 
 def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     """Return the settled margin (36,) at the means: with full return, and with the share known from bone surgery."""
-    prepared, cut = plan.prepared, plan.cut_mm
+    prepared, cut, law = plan.prepared, plan.cut_mm, plan.prepared.evidence.healing
     if plan.act.returns_whole:
         return np.zeros(STATIONS), np.zeros(STATIONS)
     crest_depth = prepared.crest_depth_mm.mean(axis=1)
@@ -155,12 +156,13 @@ def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     full = np.maximum(cut, np.minimum(own_height - crest_depth, 0))
     movement = mean_regrowth_mm(
         cut + crest_depth,
-        return_share=return_share_bone(STATIONS_DEG),
+        law,
+        return_share=return_share_bone(STATIONS_DEG, law),
         own_height_mm=own_height,
-        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype, law),
     )
     if plan.act.route != "soft tissue and bone":
-        fade = np.minimum(-cut / value("healing.fade_in_mm"), 1)
+        fade = np.minimum(-cut / law.fade_in_mm, 1)
         movement = np.where(movement < 0, movement * fade, movement)
     return full, np.minimum(cut + movement, 0)
 

@@ -16,13 +16,13 @@ _OFFERED = ("kept", "in doubt")
 
 def any_bone_read(inputs: Inputs) -> bool:
     """Return whether the crest was read anywhere at the tooth; else its height is only what is believed beforehand."""
-    return bool(inputs.soundings)
+    return bool(inputs.levels.soundings)
 
 
 def bone_read(inputs: Inputs, site: str) -> bool:
     """Return whether a sounding, or a film, met the crest at the site; a probe that did not reach it tells no depth."""
     here = nearest_station(site_angle_deg(site))
-    return any(nearest_station(reading.theta_deg) == here for reading in inputs.soundings if not reading.beyond)
+    return any(nearest_station(reading.theta_deg) == here for reading in inputs.levels.soundings if not reading.beyond)
 
 
 def soundings_asked(plan: ToothPlan) -> tuple[Question, ...]:

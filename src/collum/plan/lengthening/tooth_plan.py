@@ -110,7 +110,7 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
         grooves=given_up.grooves,
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
-    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero)
+    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, prepared.evidence.neck.bump_sharpness)
     plan = judge_lines(after(ground.prepared, act), wishes, np.minimum(cut, 0), finish, act)
     return _answered(ground, (route_of(ground.prepared, ground.findings, plan, given_up),))
 
@@ -166,7 +166,7 @@ def _without(ground: _Ground) -> Route:
 
 def _build_up(prepared: Prepared) -> BuildUp | None:
     """Return whether a margin raised with filling material would be clear of the crest; None where it need not be."""
-    if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
+    if prepared.sound_edge_mm is None or not prepared.inputs.levels.soundings:
         return None
     above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
     lowest = int(np.argmin(above_crest))
@@ -241,7 +241,7 @@ def _route(ground: _Ground, plan: RoutePlan) -> Route:
 
 
 def _bent_by(
-    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats
+    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats, sharpness: float
 ) -> tuple[Floats, Floats]:
     """Return cut and finish line, the held one bent through its height; a cut never above the margin."""
     if hold is None:
@@ -250,8 +250,8 @@ def _bent_by(
     station = nearest_station(angle_deg)
     height = height_mm - float(margin_mm[station])
     if line == "cut":
-        return bent(cut_mm, station, min(height, 0), 0), finish_mm
-    return cut_mm, bent(finish_mm, station, height, None)
+        return bent(cut_mm, station, min(height, 0), 0, sharpness), finish_mm
+    return cut_mm, bent(finish_mm, station, height, None, sharpness)
 
 
 def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:
