@@ -1,6 +1,6 @@
 """A new kind of reading is one row: a script adds a made-up one to a copy of the source, and every part has it.
 
-`ADDED` is what a newcomer writes by hand; docs/adding.md shows the same.
+What a newcomer writes by hand is taken from docs/adding.md.
 """
 
 import json
@@ -10,6 +10,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import pytest
@@ -20,42 +21,30 @@ from tools.case_types import case_types
 
 MOST_FILES = 4
 KIND = "crest_width"
-# File, the text that the lines go before or after, and the lines.
-ADDED: tuple[tuple[str, str, str], ...] = (
-    ("case/reading_kinds.py", '    "wall_thickness",\n]', f'    "wall_thickness",\n    "{KIND}",\n]'),
-    (
-        "case/reading_kinds.py",
-        '    ReadingRow(id="wall_thickness"',
-        f'    ReadingRow(id="{KIND}", measures="width", frame="none", error_key="neck.error.{KIND}_mm"),\n'
-        '    ReadingRow(id="wall_thickness"',
-    ),
-    (
-        "evidence/ranges.py",
-        "CONSTANTS: tuple[Constant, ...] = (\n",
-        "CONSTANTS: tuple[Constant, ...] = (\n"
-        f'    _range(key="case.range.{KIND}_mm", value=2, low=0, high=7, meaning="across the crest of bone"),\n'
-        f'    _range(key="case.soft.{KIND}_mm", value=2, low=1, high=3, meaning="width of the crest, usual"),\n'
-        f'    _range(key="neck.error.{KIND}_mm", value=0.5, low=0.1, high=2, meaning="error of a width of the crest"),\n',
-    ),
-    (
-        "evidence/handed.py",
-        '    film_error_mm: Annotated[float, Key("neck.error.film_mm")]\n',
-        f'    {KIND}_error_mm: Annotated[float, Key("neck.error.{KIND}_mm")]\n'
-        '    film_error_mm: Annotated[float, Key("neck.error.film_mm")]\n',
-    ),
-    (
-        "wording/en/readings.toml",
-        "[screen.readings]\n",
-        f'[screen.readings]\n{KIND} = "ridge"\nlong_{KIND} = "width of the crest"\n',
-    ),
-    ("wording/en/readings.toml", "[paper.findings.kind_of]\n", f'[paper.findings.kind_of]\n{KIND} = "crest, width"\n'),
-    (
-        "wording/en/readings.toml",
-        "[plan.question.unusual]\n",
-        f'[plan.question.unusual]\n{KIND} = "Width {{value_mm:mm}} mm at {{site:site}} is unusual '
-        '(usual {low_mm:mm} to {high_mm:mm} mm)."\n',
-    ),
-)
+PAGE = (ROOT / "docs/adding.md").read_text(encoding="utf-8")
+
+
+@dataclass(frozen=True)
+class Addition:
+    """Lines that a page adds to a file: the text that is there once, and the text that takes its place."""
+
+    path: str
+    before: str
+    after: str
+
+
+def additions(page: str, heading: str) -> list[Addition]:
+    """Return what the blocks under a heading of the page add."""
+    part = page.split(f"## {heading}\n")[1].split("\n## ")[0]
+    found = []
+    for block in re.findall(r"```diff\n--- (\S+)\n(.*?)```", part, flags=re.DOTALL):
+        lines = block[1].splitlines()
+        kept = "".join(f"{line[1:]}\n" for line in lines if line.startswith(" "))
+        found.append(Addition(path=block[0], before=kept, after="".join(f"{line[1:]}\n" for line in lines)))
+    return found
+
+
+ADDED = additions(PAGE, "A kind of reading")
 ASKED = """
 import json
 from collum.case import CaseFaults, canonical_json, from_document, schema, to_document
@@ -99,11 +88,11 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Any]:
     """What a copy of the program with the made-up kind answers."""
     folder = tmp_path_factory.mktemp("copy")
     shutil.copytree(ROOT / "src/collum", folder / "collum", ignore=shutil.ignore_patterns("static", "__pycache__"))
-    for name, anchor, lines in ADDED:
-        path = folder / "collum" / name
+    for one in ADDED:
+        path = folder / one.path.removeprefix("src/")
         source = path.read_text(encoding="utf-8")
-        assert source.count(anchor) == 1, (name, anchor)
-        path.write_text(source.replace(anchor, lines), encoding="utf-8")
+        assert source.count(one.before) == 1, one
+        path.write_text(source.replace(one.before, one.after), encoding="utf-8")
     asked = {**os.environ, "PYTHONPATH": os.pathsep.join((str(folder), str(ROOT))), "PYTHONDONTWRITEBYTECODE": "1"}
     code = ASKED.replace("KIND", KIND)
     ran = subprocess.run([sys.executable, "-c", code], env=asked, cwd=folder, capture_output=True, text=True, check=False)
@@ -113,7 +102,7 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Any]:
 
 
 def test_it_is_written_into_few_files() -> None:
-    assert len({name for name, _, _ in ADDED}) <= MOST_FILES
+    assert 0 < len({one.path for one in ADDED}) <= MOST_FILES
 
 
 def test_the_file_takes_it_and_gives_it_back(told: Mapping[str, Any]) -> None:

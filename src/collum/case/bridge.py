@@ -1,4 +1,4 @@
-"""A bridge of a case: its teeth, its wishes, what was read under its pontics. None: it is not in the file."""
+"""A bridge of a case: its teeth, its wishes, what was read under its pontics. None: the key is not in the file."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

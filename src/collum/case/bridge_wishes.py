@@ -15,7 +15,7 @@ from collum.case.shapes import Json
 def with_wishes(case: Case, wishes: Json, where: str = "wishes") -> Case:
     """Return the case with the wishes over those of each of its bridges; a bed goes to the bridges that have its pontic.
 
-    `where` is what stands before the place of a fault. Raises CaseFaults with every fault.
+    `where` is put before the place of a fault. Raises CaseFaults with every fault.
     """
     finder = Finder()
     checked = WISHES.check(wishes, where, finder) or {}

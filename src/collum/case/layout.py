@@ -56,7 +56,7 @@ _SITE = Text(3, SITE_PATTERN, said("allowed.site"))
 
 
 def entry_shape(row: ReadingRow) -> Shape:
-    """Return the shape of what may stand at one site for one kind of reading."""
+    """Return the shape of one entry: what one site may hold for one kind of reading."""
     number = of_key(row.range_key)
     words = (NOT_MEASURABLE, NOT_APPLICABLE) if row.may_not_apply else (NOT_MEASURABLE,)
     detailed = Table(

@@ -161,7 +161,7 @@ class Case:
 
     @property
     def last_visit(self) -> Visit | None:
-        """The visit that was opened last, by its place in the case: a clock may have been wrong. None where none was."""
+        """The visit that was opened last, by its place in the case: a clock may have been wrong. None: no visit was opened."""
         opened = [visit for visit in self.visits if visit.opened_at is not None]
         return opened[-1] if opened else None
 

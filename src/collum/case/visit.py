@@ -1,4 +1,4 @@
-"""A visit: when it was opened, what was answered, what somebody answers for by name. None: it is not in the file.
+"""A visit: when it was opened, what was answered, and overrides by name. None: the key is not in the file.
 
 Answers and marks are tables by the id of their rule. Moments are UTC, ISO 8601.
 """
@@ -6,7 +6,7 @@ Answers and marks are tables by the id of their rule. Moments are UTC, ISO 8601.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-NOT_WRITTEN: Mapping[str, bool] = {"written": False}  # metadata of what is no key of the file
+NOT_WRITTEN: Mapping[str, bool] = {"written": False}  # metadata of a field that is not a key of the file
 BY_CURRENT = "current"
 
 
@@ -21,7 +21,7 @@ class ToothAnswers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Override:
-    """Somebody answers for one rule, by name and with a reason; `tooth` for a rule of one tooth.
+    """A person answers for one rule, by name and with a reason; `tooth` for a rule of one tooth.
 
     It holds for one `procedure`. `given_for` is the mark of the plan it was given for, where the rule speaks of the cut.
     """
@@ -42,7 +42,7 @@ class Override:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """An entry of `stops`, `drugs` or `conditions` that somebody took out by name; `instead`: the question it became."""
+    """An entry of `stops`, `drugs` or `conditions` that was taken out by name; `instead`: the question it became."""
 
     field: str
     entry: str
@@ -61,7 +61,7 @@ class Roles:
     plate: str | None = None
 
     def of(self, role: str) -> str:
-        """Return the code of a role, "" where nobody was named."""
+        """Return the code of a role, "" if there is none."""
         found: Mapping[str, str | None] = {"operator": self.operator, "suction": self.suction, "plate": self.plate}
         return found[role] or ""
 
@@ -94,5 +94,5 @@ class Visit:
         return next((answered for answered in self.teeth or () if answered.number == number), nothing)
 
     def in_role(self, role: str) -> str:
-        """Return the code of who does what, "" where nobody was named."""
+        """Return the code of who does what, "" if there is none."""
         return "" if self.roles is None else self.roles.of(role)
