@@ -7,7 +7,7 @@ does not open this card but is asked for before any electrical instrument.
 from typing import Any
 
 from collum.case import Case
-from collum.case.visit import Visit, last_visit
+from collum.case.visit import Visit
 from collum.documents import PaperRefused
 from collum.documents.head import OF_NO_TOOTH
 from collum.documents.typesetting import Typesetter, in_process, typeset
@@ -22,7 +22,7 @@ _SHOWN_OF_TIME = 16  # to the minute
 
 def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str, typesetter: Typesetter = in_process) -> bytes:
     """Return the PDF of the letter. Raises PaperRefused where no answer asks for one. `made_at` is UTC, ISO 8601."""
-    visit = last_visit(case)
+    visit = case.last_visit
     points = [point for point in safety.points if point.to_physician]
     if visit is None or not points:
         raise PaperRefused(text("paper.letter.nothing_to_ask"))

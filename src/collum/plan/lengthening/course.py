@@ -5,7 +5,6 @@ The interim finish line, on the day of the cut, lies at or coronal of the expect
 against the margin measured once it has settled.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -43,8 +42,8 @@ def staged(route: Route, tooth: Tooth) -> tuple[Sentence, ...]:
         "soft tissue and bone": ("consent_bone", "flap", "provisional", "settle", "measure_margin", "definitive"),
         "extrusion first": ("anchor", "raise", "hold", "measure_again", "trim", "definitive"),
     }[route.name]
-    core = tooth.recorded.get("core")
-    planned = isinstance(core, Mapping) and core.get("planned") is True
+    core = tooth.facts.core
+    planned = core is not None and core.planned is True
     return tuple(say(f"plan.step.{step}") for step in (*(("core",) if planned else ()), *steps))
 
 
@@ -134,7 +133,7 @@ def trough(route: Route, prepared: Prepared, wishes: Wishes) -> tuple[Sentence, 
         advice.append(say("plan.trough.thin"))
     if tooth.bleeding:
         advice.append(say("plan.trough.bleeding"))
-    if tooth.recorded.get("implant_beside") is True or tooth.recorded.get("metal"):
+    if tooth.facts.implant_beside is True or tooth.facts.metal:
         advice.append(say("plan.trough.metal"))
     return tuple(advice)
 

@@ -5,10 +5,11 @@ change only where the crest comes to lie further apical along the root. What was
 a junction or a contact point from the handbook leaves its requirement at best in doubt.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 
+from collum.case.facts import ProximalSide
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.crown.form import height_for_half_wall_mm
@@ -48,9 +49,14 @@ def missing_of_support(prepared: Prepared, act: Act) -> dict[str, str]:
         return {}
     lacking = {} if prepared.occlusal_edge_mm is not None else {"crown_to_root": "crown_height"}
     tooth = prepared.inputs.tooth
-    if tooth.restoration.visible_zone and not tooth.recorded.get("contact_point_mm"):
+    if tooth.restoration.visible_zone and not contacts_mm(tooth):
         lacking["papilla"] = "contact_point"
     return lacking
+
+
+def contacts_mm(tooth: Tooth) -> Mapping[ProximalSide, float]:
+    """Return the contact points that were read, above the margin, by side."""
+    return {} if tooth.facts.contact_point_mm is None else tooth.facts.contact_point_mm.by_side()
 
 
 def station_of(side: str) -> int:
@@ -190,8 +196,8 @@ def _attached_area(prepared: Prepared, wishes: Wishes) -> Reserve:
 
 def _papilla(prepared: Prepared, wishes: Wishes) -> Reserve | None:
     """The contact point may lie only so far above the crest for a papilla to fill the space."""
-    contacts = prepared.inputs.tooth.recorded.get("contact_point_mm")
-    if not isinstance(contacts, Mapping) or not contacts:
+    contacts = contacts_mm(prepared.inputs.tooth)
+    if not contacts:
         return None
     limit = wishes.rule("papilla").limit
     distances = {station_of(side): mm + prepared.crest_depth_mm[station_of(side)] for side, mm in contacts.items()}
@@ -201,8 +207,8 @@ def _papilla(prepared: Prepared, wishes: Wishes) -> Reserve | None:
 def _visible_zone(prepared: Prepared, wishes: Wishes, settled_mm: Floats) -> Reserve | None:
     """The settled facial margin may differ from the mirror tooth's only so much."""
     tooth = prepared.inputs.tooth
-    mirror = tooth.recorded.get("mirror_margin_mm")
-    if not tooth.restoration.visible_zone or not isinstance(mirror, float | int):
+    mirror = tooth.facts.mirror_margin_mm
+    if not tooth.restoration.visible_zone or mirror is None:
         return None
     difference = np.abs(settled_mm[0] - mirror)
     return _at(wishes, "visible_zone", {0: wishes.rule("visible_zone").limit - difference}, at_most=True)
@@ -230,6 +236,4 @@ def _whole(prepared: Prepared, wishes: Wishes, name: str, amount: Floats, *, at_
 
 def _involved(tooth: Tooth, angle_deg: int) -> bool:
     """Return whether bone has left the entrance at this side, as recorded."""
-    recorded = tooth.recorded.get("furcation", ())
-    assert isinstance(recorded, Sequence)
-    return any(entry["grade"] > 0 and _SIDES[entry["side"]] == angle_deg for entry in recorded)
+    return any(entry.grade > 0 and _SIDES[entry.side] == angle_deg for entry in tooth.facts.furcation or ())
