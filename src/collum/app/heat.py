@@ -64,7 +64,7 @@ class NoSection(ValueError):
 def heat_section(heat: HeatDocument, number: int, station_deg: int, band: BandName) -> HeatSectionDocument | None:
     """Return a section of a tooth from an answer of `heat_of_plan`, None where no round is offered for it.
 
-    Raises NoSection where none is kept at this station.
+    Raises NoSection for a station without one.
     """
     found = heat.kept(number) if isinstance(heat, _WarmDocument) else None
     if found is None:

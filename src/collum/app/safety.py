@@ -171,7 +171,7 @@ class SafetyDesk:
         return operating_paper(opening, head=head, case=case, typesetter=self._typesetter)
 
     def checklist(self, case_id: str) -> bytes:
-        """Return the questions with the answers of the visit that counts (PDF), blank where none. Raises UnknownRecord."""
+        """Return the questions with the answers of the visit that counts (PDF), blank without one. Raises UnknownRecord."""
         newest, entry = self._store.newest_with_entry(case_id)
         case, now = from_document(json.loads(newest.document)), self._environment.now()
         safety = assess(case, "current", now, newest_entry=entry)
