@@ -20,8 +20,9 @@ from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import ToothPlan, draw_levels, plan_tooth, prepare
 from collum.plan.lengthening.levels.inputs import inputs_of
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import judge_lines
+from collum.plan.lengthening.procedures.lines import judge_lines
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from tests.making.mouths import make_mouths
@@ -126,17 +127,17 @@ def parts_of_a_plan(repeats: int) -> dict[str, object]:
     case = from_document(a_mouth())
     prepared = drawn_neck(case, DRAWS)
     plan = plan_tooth(case, 0, prepared)
-    act = Act(route="soft tissue only")
-    made = plan.route(act.route).plan
+    treatment = Treatment(procedure=procedure_of("soft tissue only"))
+    made = plan.route(treatment.procedure.id).plan
     assert made is not None
-    bounds = bounds_of(prepared, plan.wishes, act)
-    programme = programme_of(prepared, plan.wishes, bounds, {}, act, arc_mm=plan.perimeter_mm / 36)
+    bounds = bounds_of(prepared, plan.wishes, treatment)
+    programme = programme_of(prepared, plan.wishes, bounds, {}, treatment, arc_mm=plan.perimeter_mm / 36)
     warm = Planner()
     warm.plan(case)
     tasks = {
         "levels_and_draws": lambda: drawn_neck(case, DRAWS),
         "one_solve": lambda: solve(programme),
-        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, act),
+        "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, treatment),
         "plan_with_kept_draws_and_words": lambda: warm.plan(case),
         "json": lambda: warm.plan(case).model_dump_json(),
     }

@@ -16,8 +16,7 @@ from benchmarks.peer import levels, rules
 from campaigns.levels import binomial_interval
 from collum.case import from_document
 from collum.plan import plan_tooth
-from collum.plan.lengthening.tooth_plan import ROUTES
-from collum.vocabulary import RouteName
+from collum.vocabulary import ROUTES, RouteName
 from tests.making.mouths import POPULATIONS, Mouth, Population, make_mouths
 from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
 from tests.measuring.necks import drawn_neck

@@ -91,7 +91,7 @@ SOFT = Done(route="soft tissue only")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Planned:
-    """What was expected when the lines were made, (36,): sound edge over crest before, sound edge after the act."""
+    """What was expected when the lines were made, (36,): sound edge over crest before, sound edge after the treatment."""
 
     room: Floats
     sound: Floats
@@ -103,7 +103,7 @@ def planned_on(draws: Draws, done: Done) -> Planned:
 
 
 def acted(draws: Draws, done: Done, room: Floats) -> Draws:
-    """Return the neck after the act: bone goes down to the planned distance from the sound edge, a tooth comes up to it.
+    """Return the neck after the treatment: bone goes down to the planned distance from the sound edge, a tooth comes up to it.
 
     Both are measured at the operation, so what is found, not what was planned, decides, with the error of measuring.
     """
@@ -138,7 +138,7 @@ def worse(least: dict[str, Floats]) -> dict[str, Floats]:
 
 
 def best_reserves(tooth: Tooth, draws: Draws, cut: Floats, finish: Floats, done: Done = SOFT) -> dict[str, float]:
-    """Return the reserve of every requirement at the best estimate of the neck after the act."""
+    """Return the reserve of every requirement at the best estimate of the neck after the treatment."""
     best = acted(draws, done, planned_on(draws, done).room).best()
     return {name: float(mm[0]) for name, mm in worse(_least(tooth, best, np.zeros((M, 1)), cut, finish, done)).items()}
 
@@ -199,7 +199,7 @@ def _furcation(tooth: Tooth, after: Draws, line: Floats, settled: Floats, done: 
 
 
 def entrances(tooth: Tooth, after: Draws) -> dict[int, Floats]:
-    """Height of each entrance of the furcation: a trunk below the junction, under bone before the act."""
+    """Height of each entrance of the furcation: a trunk below the junction, under bone before the treatment."""
     found = {}
     for s, keys in TRUNKS.get(arch_of(tooth), {}).items():
         trunk = sum(value(f"tooth.{key}") for key in keys) + 0.8 * after.trunk

@@ -19,7 +19,6 @@ RequirementId = Literal[
     "crown_to_root",
     "attached_area",
     "furcation",
-    "neighbour_bone",
 ]
 Unit = Literal["mm", "ratio", "share"]
 

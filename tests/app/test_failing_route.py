@@ -11,7 +11,7 @@ from collum.app.gate import NotCleared
 from collum.app.logs import log_file
 from collum.app.practice import Practice
 from collum.case import to_document
-from collum.plan.lengthening import tooth_plan
+from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from tests.cli.conftest import Run
 from tests.cli.conftest import run as run  # the fixture
 from tests.documents.pages import words_of
@@ -27,7 +27,7 @@ def _planted(monkeypatch: pytest.MonkeyPatch) -> None:
     def fails(*_given: object, **_named: object) -> None:
         raise ZeroDivisionError("a secret of the case")
 
-    monkeypatch.setattr(tooth_plan, "plan_bone_surgery", fails)
+    monkeypatch.setattr(BoneSurgery, "plan", fails)
 
 
 def crashes(data: Path) -> list[dict[str, Any]]:

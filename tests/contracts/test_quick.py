@@ -13,13 +13,13 @@ pytest_plugins = ["pytester"]
 @pytest.mark.parametrize(
     ("changed", "tests"),
     [
-        ("src/collum/plan/lengthening/requirements/support.py", "tests/plan/lengthening/test_support.py"),
+        ("src/collum/plan/lengthening/wishes.py", "tests/plan/lengthening/test_wishes.py"),
         ("src/collum/plan/to_document.py", "tests/plan"),
         ("src/collum/core/neck/__init__.py", "tests/core/neck"),
         ("src/collum/documents/templates/card.typ", "tests/documents/test_card.py"),
         ("src/collum/demo_practice/AQ-07.toml", "tests/demo"),
         ("src/collum/__main__.py", "tests/contracts"),
-        ("tests/plan/lengthening/test_support.py", "tests/plan/lengthening/test_support.py"),
+        ("tests/plan/lengthening/test_wishes.py", "tests/plan/lengthening/test_wishes.py"),
         ("tests/plan/test_removed.py", None),
         ("tests/making/teeth.py", None),
         ("tools/audit.py", "tests/contracts/test_audit.py"),
@@ -47,12 +47,12 @@ def test_the_files_that_changed_are_linted_and_all_where_the_rules_did(changed: 
 def test_single_files_come_before_folders_in_the_order_of_what_changed_and_each_once() -> None:
     changed = [
         "src/collum/plan/to_document.py",
-        "src/collum/plan/lengthening/requirements/support.py",
+        "src/collum/plan/lengthening/wishes.py",
         "docs/audit.md",
         "src/collum/plan/summary.py",
     ]
     found = quick.tests_of_all(changed, lambda path: (ROOT / path).exists())
-    assert found == ["tests/plan/lengthening/test_support.py", "tests/contracts/test_audit.py", "tests/plan"]
+    assert found == ["tests/plan/lengthening/test_wishes.py", "tests/contracts/test_audit.py", "tests/plan"]
 
 
 def test_what_differs_from_main_is_found_and_what_is_not_committed_comes_first(

@@ -198,8 +198,8 @@ def _of_route(route: Route) -> Iterator[tuple[str, Any]]:
         return
     yield "cut_mm", plan.cut_mm
     yield "finish_mm", plan.finish_mm
-    yield "bone_mm", plan.act.bone_mm
-    yield "extruded_mm", plan.act.extruded_mm
+    yield "bone_mm", plan.treatment.bone_mm
+    yield "extruded_mm", plan.treatment.extruded_mm
     if plan.lines is not None:
         yield "solved_cut_mm", plan.lines.cut_mm
         yield "solved_finish_mm", plan.lines.finish_mm

@@ -8,12 +8,12 @@ import pytest
 from collum.app.demo import demo_cases
 from collum.case import Case
 from collum.plan import Prepared, ToothPlan, plan_tooth
-from collum.plan.lengthening.procedures import bone_surgery, extrusion, soft_tissue
-from collum.plan.lengthening.procedures.act import Act, after
+from collum.plan.lengthening.procedures import bone_surgery, extrusion, lines
+from collum.plan.lengthening.procedures.procedure import Treatment, after
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.solver.bone_programme import BoneProgramme, cost_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
-from collum.plan.lengthening.tooth_plan import ROUTES
-from collum.vocabulary import RouteName
+from collum.vocabulary import ROUTES, RouteName
 from tests.measuring.as_peer import route_plan
 from tests.measuring.necks import drawn_neck
 from tests.measuring.programmes import Solved, feasible_plans, record
@@ -108,7 +108,7 @@ def test_a_tooth_is_raised_no_more_than_its_ferrule_needs(
     movement itself may shift: the reserves of the plan are taken at the greatest movement.
     """
     monkeypatch.setattr(extrusion, "best_try", lambda tried, _: tried({})[0])
-    raised = route_plan("extrusion first", prepared, plan.wishes, plan.perimeter_mm).act.extruded_mm
+    raised = route_plan("extrusion first", prepared, plan.wishes, plan.perimeter_mm).treatment.extruded_mm
     if raised < 6:
         assert _share_of_reserves(prepared, plan, raised + 0.2) >= 1
     if raised > 0.2:
@@ -117,9 +117,9 @@ def test_a_tooth_is_raised_no_more_than_its_ferrule_needs(
 
 def _share_of_reserves(prepared: Prepared, plan: ToothPlan, raised_mm: float) -> float:
     """The least share of the reserves that ferrule and the rules from below can keep at a station."""
-    act = Act(route="extrusion first", extruded_mm=raised_mm, loaded=plan.wishes.loaded)
-    moved = after(prepared, act)
-    programme = programme_of(moved, plan.wishes, bounds_of(moved, plan.wishes, act), {}, act, arc_mm=1.0)
+    treatment = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=raised_mm, loaded=plan.wishes.loaded)
+    moved = after(prepared, treatment)
+    programme = programme_of(moved, plan.wishes, bounds_of(moved, plan.wishes, treatment), {}, treatment, arc_mm=1.0)
     ferrule = next(row for row in programme.upper if row.rule == "ferrule")
     rooms = [(ferrule.mean_mm - low.mean_mm) / (low.reserve_mm + ferrule.reserve_mm + 1e-12) for low in programme.lower]
     return float(np.min(rooms))
@@ -134,6 +134,6 @@ def test_without_the_simulation_there_is_no_verdict(
     def gone(*_: object, **__: object) -> None:
         raise NotImplementedError
 
-    monkeypatch.setattr(soft_tissue, "assess", gone)
+    monkeypatch.setattr(lines, "assess", gone)
     with pytest.raises(NotImplementedError):
         route_plan(name, prepared, plan.wishes, plan.perimeter_mm)

@@ -19,8 +19,8 @@ from collum.app.planning import Planner
 from collum.case import from_document, to_document
 from collum.documents import OPERATING, PAPER_KINDS, PaperHead, PaperKind, PaperRefused, paper
 from collum.documents.strip import strip_svg
-from collum.plan.lengthening.tooth_plan import ROUTES
 from collum.plan.safety import Closed
+from collum.vocabulary import ROUTES
 from tests.documents.conftest import operated
 from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.coherent_cases import coherent_cases

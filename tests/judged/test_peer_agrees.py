@@ -9,12 +9,12 @@ from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
 from collum.plan import Prepared, ToothPlan, plan_tooth
 from collum.plan.lengthening.levels.inputs import inputs_of
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
-from collum.plan.lengthening.tooth_plan import ROUTES
-from collum.vocabulary import RouteName
+from collum.vocabulary import ROUTES, RouteName
 from tests.making.mouths import Mouth, make_mouths
 from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
 from tests.measuring.necks import LAW, PRIORS, drawn_neck
@@ -122,9 +122,9 @@ def test_lines_of_the_programme_cost_what_a_general_optimiser_finds(
 ) -> None:
     """Rows, bounds and cost are the peer's own; only the draws are shared. Nothing the optimiser finds is cheaper by 0.1 %."""
     stated = route.statement(tooth, same_draws, {}, margin=prepared.margin_mm, arc_mm=route.perimeter_mm(tooth) / 36)
-    act = Act(route="soft tissue only")
-    bounds = bounds_of(prepared, plan.wishes, act)
-    lines = solve(programme_of(prepared, plan.wishes, bounds, {}, act, arc_mm=plan.perimeter_mm / 36))
+    treatment = Treatment(procedure=procedure_of("soft tissue only"))
+    bounds = bounds_of(prepared, plan.wishes, treatment)
+    lines = solve(programme_of(prepared, plan.wishes, bounds, {}, treatment, arc_mm=plan.perimeter_mm / 36))
     cut, finish = solvers.with_scipy(stated)
     assert lines.cost == pytest.approx(solvers.cost(stated, lines.cut_mm, lines.finish_mm), rel=1e-9)
     assert lines.cost == pytest.approx(solvers.cost(stated, cut, finish), rel=1e-3)

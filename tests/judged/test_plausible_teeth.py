@@ -20,7 +20,7 @@ from collum.app.planning import DRAWS
 from collum.case import CaseFaults, from_document, schema, to_document
 from collum.case.layout import RECORDED_TOOTH
 from collum.case.parts import written
-from collum.plan.lengthening.tooth_plan import ROUTES
+from collum.vocabulary import ROUTES
 from tests.judged.test_calibration import RESULTS
 from tests.making.plausible_teeth import plausible_cases
 from tests.making.teeth import broken_premolar, case_of

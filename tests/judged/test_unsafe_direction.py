@@ -15,8 +15,7 @@ import pytest
 
 import collum
 from campaigns.verdicts import Call, calls_of, reliability_near, summary, unsafe_share
-from collum.plan.lengthening.tooth_plan import ROUTES
-from collum.vocabulary import RouteName
+from collum.vocabulary import ROUTES, RouteName
 from tests.making.mouths import POPULATIONS
 
 MOUTHS, SEED = 2_000, 20_252

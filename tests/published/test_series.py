@@ -23,13 +23,13 @@ from collum.core.healing import fraction_reached, settled_after_flap_mm
 from collum.core.ring import Floats
 from collum.evidence import value
 from collum.plan import Prepared
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.requirements.requirements import settled_mm, sutured_mm
+from collum.plan.lengthening.procedures.bone_surgery import BONE_SURGERY, settled_sutured_mm
+from collum.plan.lengthening.procedures.procedure import Treatment, after
 from tests.measuring.necks import LAW, drawn_neck
 
 SERIES = Path(__file__).parent / "series"
 DRAWS = 4_000  # SE of a mean 0.01
-FLAP = Act(route="soft tissue and bone")
+FLAP = Treatment(procedure=BONE_SURGERY)
 WEEKS_A_MONTH = 365.25 / 12 / 7
 FACIAL, MESIAL, DISTAL = 0, 9, 27
 
@@ -47,10 +47,10 @@ def _of(case: Case, phenotype: str | None) -> Case:
 
 def movement_mm(prepared: Prepared, above_crest_mm: Floats | float, bone_mm: float = 2.0) -> Floats:
     """Final movement (36, n) of a margin sutured so far above the crest, as the plan forecasts it after bone was taken."""
-    act = replace(FLAP, bone_mm=np.full(36, bone_mm))
-    lowered = after(prepared, act)
+    treatment = replace(FLAP, bone_mm=np.full(36, bone_mm))
+    lowered = after(prepared, treatment)
     sutured = np.asarray(above_crest_mm - lowered.crest_depth_mm)
-    return np.asarray(settled_mm(lowered, sutured, act, full=False) - sutured)
+    return np.asarray(settled_sutured_mm(lowered, sutured) - sutured)
 
 
 @pytest.mark.parametrize(
@@ -121,10 +121,10 @@ def test_between_the_teeth_by_the_margins_of_twenty() -> None:
     The distance to the crest is theirs to a tenth: soundings read 0.05 short, and 3.87 stands as 3.9.
     """
     prepared = series("between_the_teeth")
-    act = replace(FLAP, bone_mm=np.full(36, 1.69))
-    lowered = after(prepared, act)
+    treatment = replace(FLAP, bone_mm=np.full(36, 1.69))
+    lowered = after(prepared, treatment)
     cut = np.full(36, 4.07 - 5.46)
-    moved = settled_mm(lowered, sutured_mm(lowered, cut, act), act, full=False) - cut[:, None]
+    moved = BONE_SURGERY.forecasts_mm(lowered, cut, treatment)[0] - cut[:, None]
     share = fraction_reached(2 * WEEKS_A_MONTH, time_constant_weeks=value("healing.time_constant.bone_weeks"))
     for station in (MESIAL, DISTAL):
         assert (lowered.crest_depth_mm[station] + cut[station]).mean() == pytest.approx(3.87 + 1.69 - 1.39, abs=0.10)

@@ -17,10 +17,12 @@ from collum.case.model import FinishWish, Restoration, Tooth
 from collum.evidence import value
 from collum.plan import Prepared, ToothPlan, plan_tooth
 from collum.plan.lengthening.choice.choice import recommended
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, judge_lines
-from collum.plan.lengthening.requirements.requirements import clearance_mm
-from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.lengthening.procedures.lines import RoutePlan, judge_lines
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.requirements.situation import clearance_mm
+from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName
 from tests.making.teeth import case_of, overgrown_premolar, readings, row
 from tests.measuring.as_peer import route_plan
@@ -82,7 +84,9 @@ def test_the_arithmetic_of_both(which: str, attachment: float, edge: float, lowe
 def test_a_is_kept_by_a_cut_of_three_millimetres() -> None:
     """3.0 stay over the crest, the line lies 0.5 in the sulcus: 2.5 over the crest, with a ferrule of 2.5."""
     neck, wishes = exact("a")
-    plan = judge_lines(neck, wishes, np.full(36, -3.0), np.full(36, -3.5), Act(route="soft tissue only"))
+    plan = judge_lines(
+        neck, wishes, np.full(36, -3.0), np.full(36, -3.5), Treatment(procedure=procedure_of("soft tissue only"))
+    )
     assert {name: g.verdict for name, g in plan.assessment.graded.items() if g is not None} == {
         "no_attachment_cut": "kept",
         "clear_of_bone": "kept",
@@ -102,7 +106,9 @@ def test_a_is_kept_by_a_cut_of_three_millimetres() -> None:
 def test_b_has_half_a_millimetre_of_ferrule_at_most() -> None:
     """Even at the lowest line; and what is cut of a healthy gum comes back over it."""
     neck, wishes = exact("b")
-    plan = judge_lines(neck, wishes, np.full(36, -1.0), np.full(36, -1.0), Act(route="soft tissue only"))
+    plan = judge_lines(
+        neck, wishes, np.full(36, -1.0), np.full(36, -1.0), Treatment(procedure=procedure_of("soft tissue only"))
+    )
     assert value_of(plan, "ferrule") == pytest.approx(0.5)
     assert verdict(plan, "ferrule") == "short"
     assert verdict(plan, "definitive_finish_line") == "short"
@@ -113,7 +119,7 @@ def test_b_needs_a_millimetre_and_a_half_of_bone_and_what_measuring_it_asks() ->
     """Nothing is in doubt but the 0.25 of measuring at the open flap: 1.45 times the quantile of 0.90 of it on top."""
     neck, wishes = exact("b")
     plan = route_plan("soft tissue and bone", neck, wishes, 22.0)
-    loaded = plan.act.bone_mm[np.asarray(wishes.loaded)]
+    loaded = plan.treatment.bone_mm[np.asarray(wishes.loaded)]
     on_top = 1.45 * 1.2816 * 0.25
     assert loaded.min() == pytest.approx(1.5 + on_top, abs=0.02)
     assert verdict(plan, "ferrule") == verdict(plan, "clear_of_crest") == "kept"
@@ -124,9 +130,9 @@ def test_b_needs_a_millimetre_and_a_half_of_extrusion() -> None:
     neck, wishes = exact("b")
     plan = route_plan("extrusion first", neck, wishes, 22.0)
     to_settled = FERRULE_MM + 0.5 - SULCUS_MM  # the line may lie 0.5 under a margin that comes back whole
-    assert plan.act.extruded_mm == pytest.approx(max(1.5, to_settled), abs=0.02)
+    assert plan.treatment.extruded_mm == pytest.approx(max(1.5, to_settled), abs=0.02)
     no_gum = replace(neck, own_height_mm=neck.own_height_mm - 1.0)
-    assert route_plan("extrusion first", no_gum, wishes, 22.0).act.extruded_mm == pytest.approx(1.5, abs=0.02)
+    assert route_plan("extrusion first", no_gum, wishes, 22.0).treatment.extruded_mm == pytest.approx(1.5, abs=0.02)
 
 
 def value_of(plan: RoutePlan, name: str) -> float:

@@ -13,7 +13,7 @@ import pytest
 from collum.app.logs import log_file
 from collum.app.planning import Planner
 from collum.case import from_document, to_document
-from collum.plan.lengthening import tooth_plan
+from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import broken_premolar, case_of
 from tests.web.conftest import Served
@@ -114,7 +114,7 @@ def test_a_route_that_fails_is_not_assessed_and_the_others_stand(served: Served,
     def fails(*_given: object, **_named: object) -> None:
         raise ZeroDivisionError("planted")
 
-    monkeypatch.setattr(tooth_plan, "plan_bone_surgery", fails)
+    monkeypatch.setattr(BoneSurgery, "plan", fails)
     tooth = planned(served, to_document(case_of(broken_premolar())))
     failed = next(route for route in tooth["routes"] if route["name"] == "soft tissue and bone")
     fault_id = failed["explanation"][0]["parameters"]["id"]

@@ -3585,7 +3585,7 @@ export interface components {
              * Id
              * @enum {string}
              */
-            id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "neighbour_bone";
+            id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation";
             /**
              * Unit
              * @enum {string}

@@ -37,6 +37,7 @@ from collum.plan import (
     tooth_document,
 )
 from collum.plan.document import PlanDocument, RouteDocument, ToothDocument
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Screening, screen, state_of
 from collum.plan.safety.document import reminders
 from collum.plan.speaking import speaker
@@ -136,7 +137,7 @@ class Planner:
         case: Case,
         *,
         tooth: int,
-        route: RouteName = "soft tissue only",
+        route: RouteName = SOFT_TISSUE.id,
         cut_line_mm: list[float],
         finish_line_mm: list[float],
         bone_reduction_mm: list[float] | None = None,

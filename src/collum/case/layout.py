@@ -27,29 +27,14 @@ from collum.case.shapes import (
 from collum.case.stump_layout import STUMP
 from collum.case.visit_layout import visit_shape
 from collum.evidence.safety_rules import CONDITIONS
-from collum.vocabulary import Cause, Contact, FinishPosition, ToothState
+from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
 
 FORMAT_NUMBER = 2
 TOOTH_STATES: tuple[str, ...] = get_args(ToothState)
 CAUSES: tuple[str, ...] = get_args(Cause)
 CONTACTS: tuple[str, ...] = get_args(Contact)
 POSITIONS: tuple[str, ...] = get_args(FinishPosition)
-REQUIREMENTS = (
-    "no_attachment_cut",
-    "clear_of_bone",
-    "clear_of_crest",
-    "definitive_finish_line",
-    "ferrule",
-    "preparation_height",
-    "resistance",
-    "keratinised_tissue_left",
-    "papilla",
-    "visible_zone",
-    "crown_to_root",
-    "attached_area",
-    "furcation",
-)
-ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
+REQUIREMENTS = get_args(RequirementId)
 VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
 
 _SITE = Text(3, SITE_PATTERN, said("allowed.site"))

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
@@ -13,8 +13,7 @@ from collum.cli.planned import numbers, of_tooth, planned, settings_of
 from collum.cli.written import write_whole
 from collum.wording import text
 
-if TYPE_CHECKING:
-    from collum.vocabulary import RouteName
+RouteOption = Literal["without-lengthening", "soft-tissue", "bone", "extrusion"]
 
 
 def plan(
@@ -24,7 +23,7 @@ def plan(
     draws: Draws = None,
     tooth: Tooth = None,
     route: Annotated[
-        Literal["without-lengthening", "soft-tissue", "bone", "extrusion"] | None,
+        RouteOption | None,
         typer.Option("--route", help=text("cli.option.route")),
     ] = None,
     errors: Errors = "text",
@@ -34,8 +33,9 @@ def plan(
         print(made.model_dump_json())
         return
     from collum.cli.plan_text import print_plan
+    from collum.plan.lengthening.procedures.registry import PROCEDURES
 
-    print_plan(made, None if route is None else _ROUTES[route])
+    print_plan(made, next((procedure.id for procedure in PROCEDURES if procedure.option == route), None))
 
 
 def report(
@@ -79,12 +79,5 @@ def report(
         faulty("--paper", "paper_refused", "open_route", value=str(refused))
     write_whole(pdf, printed)
 
-
-_ROUTES: Mapping[str, "RouteName"] = {
-    "without-lengthening": "restore without lengthening",
-    "soft-tissue": "soft tissue only",
-    "bone": "soft tissue and bone",
-    "extrusion": "extrusion first",
-}
 
 COMMANDS: Mapping[str, Callable[..., None]] = {"plan": plan, "report": report}

@@ -15,6 +15,7 @@ from collum.plan.document import (
     SiteDocument,
     ToothDocument,
 )
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.vocabulary import RouteName
 from collum.wording import text
 
@@ -158,7 +159,7 @@ def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
 
 
 def _sites(route: RouteDocument) -> Table:
-    flap = route.name == "soft tissue and bone"
+    flap = procedure_of(route.name).takes_bone
     first = ("sutured", "bone_taken") if flap else ("cut",)
     columns = ("site", *first, "lasting", "finish", "bone", "bone_nearest", "remark")
     table = _table(columns, numbers_from=1, words_last=True)

@@ -4,13 +4,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Point, Screening, counts_until, shown_time
 from collum.wording import text
 
 Plan = Mapping[str, Any]
 Content = dict[str, Any]
 
-CARD_ROUTE = "soft tissue only"
+CARD_ROUTE = SOFT_TISSUE.id
 # For papers about a case, not a tooth: what the shared parts of the templates read and these papers do not show.
 OF_NO_TOOTH: Mapping[str, Any] = {
     "name": "",

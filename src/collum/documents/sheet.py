@@ -20,10 +20,11 @@ from collum.documents.head import (
 from collum.documents.numbers import numbers_content
 from collum.documents.requirements import requirements_content
 from collum.documents.strip import takes_bone
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.wording import text
 
-_SITE_COLUMNS = {
-    "soft tissue only": (
+_SITE_COLUMNS = {  # by what is done to the tooth
+    "current": (
         ("cut", "stop_from_margin_mm"),
         ("lasting", "lasting_gain_mm"),
         ("rest", "rest_from_margin_mm"),
@@ -33,7 +34,7 @@ _SITE_COLUMNS = {
         ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
-    "soft tissue and bone": (
+    "bone": (
         ("bone_taken", "bone_reduction_mm"),
         ("crest_after", "crest_after_from_margin_mm"),
         ("sutured", "stop_from_margin_mm"),
@@ -43,14 +44,14 @@ _SITE_COLUMNS = {
         ("finish", "finish_to_margin_mm"),
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
-    "extrusion first": (
+    "movement": (
         ("crest_after", "crest_after_from_margin_mm"),
         ("rest", "rest_from_margin_mm"),
         ("finish", "finish_to_margin_mm"),
         ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
-    "restore without lengthening": (
+    None: (
         ("rest", "rest_from_margin_mm"),
         ("finish", "finish_to_margin_mm"),
         ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
@@ -67,7 +68,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
     """Return what stands on the plan sheet, with `route` whole."""
     worst = _worst_site(route)
     closing = closing_lines(route)
-    columns = _SITE_COLUMNS[route["name"]]
+    columns = _columns(route)
     return {
         **head_content(plan, tooth, head, "plan", route),
         **numbers_content(plan, tooth),
@@ -118,6 +119,11 @@ def _untouched(tooth: Plan, route: Plan) -> Plan:
     return still[0] if still else route
 
 
+def _columns(route: Plan) -> tuple[tuple[str, str], ...]:
+    """Return title and field of each column of the table of sites."""
+    return _SITE_COLUMNS[procedure_of(route["name"]).safety_procedure]
+
+
 def _worst_site(route: Plan) -> Plan | None:
     """Return the site with the least to spare."""
     known = [site for site in route["sites"] if site["ledger"][-1]["amount_mm"] is not None]
@@ -129,7 +135,7 @@ def _problem(tooth: Plan, route: Plan) -> str | None:
     still = _untouched(tooth, route)
     tight = _problem_at(tooth, _worst_site(still))
     decided = still["closed_by"]
-    if tight is None or decided is None or still is route or still["name"] != "restore without lengthening":
+    if tight is None or decided is None or still is route or procedure_of(still["name"]).lengthens:
         return tight
     return f"{tight} {text('paper.plan.problem_without', {'reason': decided['reason']['text']})}"
 
@@ -186,13 +192,14 @@ def _site_names(route: Plan) -> str:
 
 def _lasting_note(route: Plan) -> list[str]:
     """Return which forecast each column counts with, where there is more than one."""
-    return [text("paper.plan.lasting_note")] if route["name"] == "soft tissue only" else []
+    counted = procedure_of(route["name"]).cuts_by_current and any(title == "lasting" for title, _ in _columns(route))
+    return [text("paper.plan.lasting_note")] if counted else []
 
 
 def _ledger(route: Plan, site: Plan) -> Content:
     """Return the ledger of a site as the route leaves it; where nothing is taken or moved that is as it stands today."""
     rows = [[text(f"paper.ledger.{row['item']}"), _amount(site, row)] for row in site["ledger"]]
-    kind = "ledger" if route["name"] == "restore without lengthening" else "ledger_after"
+    kind = "ledger_after" if procedure_of(route["name"]).lengthens else "ledger"
     note = text("paper.plan.ledger_note")
     return {"title": text(f"paper.plan.{kind}", {"site": site["site"]}), "rows": rows, "note": note}
 

@@ -49,7 +49,9 @@ def remaining_said(remaining: Remaining) -> Sentence:
 
 
 def _kept(route: Route) -> str:
-    without_bone = route.name == "soft tissue and bone" and route.plan is not None and not route.plan.act.bone_mm.any()
+    without_bone = (
+        route.plan is not None and route.plan.treatment.procedure.takes_bone and not route.plan.treatment.bone_mm.any()
+    )
     return "flap_without_bone" if without_bone else _key(route.name)
 
 

@@ -16,9 +16,9 @@ from collum.plan.document import (
 )
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.lengthening.grounds import Concessions
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import ORDER, WISHED
-from collum.plan.lengthening.requirements.support import root_is_read
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.requirements.root import root_is_read
+from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
@@ -84,9 +84,9 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
     )
     if lines is None or forecast is None:
         return dict.fromkeys(names)
-    act, cut = lines.act, lines.cut_mm
-    zero = margin - act.extruded_mm
-    bevel = plan.wishes.bevel_mm if act.cuts else 0
+    treatment, cut = lines.treatment, lines.cut_mm
+    zero = margin - treatment.extruded_mm
+    bevel = plan.wishes.bevel_mm if treatment.procedure.cuts_by_current else 0
     return {
         "cut_line": as_line(cut + zero),
         "cut_line_outer": as_line(np.where(is_cut(cut), cut - bevel, cut) + zero),
@@ -98,13 +98,15 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         ),
         "rest_line_if": _rest_if(lines, forecast, margin),
         "lasting_gain": as_line(forecast.lasting_gain_mm),
-        "bone_reduction": as_line(act.bone_mm),
-        "extrusion_mm": act.extruded_mm,
+        "bone_reduction": as_line(treatment.bone_mm),
+        "extrusion_mm": treatment.extruded_mm,
         "removed_mm": as_line(-cut),
         "cut_from_margin_mm": as_line(cut),
-        "finish_from_margin_mm": as_line(lines.finish_mm - act.extruded_mm),
-        "crest_after": as_line(plan.prepared.levels["crest"].mean - act.lowered_mm + margin) if act.moves_crest else None,
-        "margin_after": as_line(zero) if act.extruded_mm else None,
+        "finish_from_margin_mm": as_line(lines.finish_mm - treatment.extruded_mm),
+        "crest_after": as_line(plan.prepared.levels["crest"].mean - treatment.lowered_mm + margin)
+        if treatment.procedure.moves_crest
+        else None,
+        "margin_after": as_line(zero) if treatment.extruded_mm else None,
     }
 
 
@@ -117,7 +119,7 @@ def _rest_if(lines: RoutePlan, forecast: Forecast, margin_mm: Floats) -> RestLin
     return RestLineIfDocument(
         full_return=as_line(forecast.full_return_mm + margin_mm),
         transferred_from_bone_surgery=as_line(forecast.transferred_mm + margin_mm),
-        nothing_returns=as_line(lines.cut_mm - lines.act.extruded_mm + margin_mm),
+        nothing_returns=as_line(lines.cut_mm - lines.treatment.extruded_mm + margin_mm),
     )
 
 
@@ -148,7 +150,7 @@ def _concessions(given_up: Concessions) -> ConcessionsDocument:
 def _requirements(route: Route, speak: Speaker) -> list[RequirementDocument]:
     if route.plan is None:
         return []
-    rows = [_requirement(route.plan, name, speak) for name in ORDER]
+    rows = [_requirement(route.plan, requirement.id, speak) for requirement in REQUIREMENTS]
     return sorted(rows, key=lambda r: (_RANK[r.verdict], _or_one(r.probability), -(r.short_by or 0)))
 
 
@@ -179,7 +181,7 @@ def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocum
             "probability": _maybe(graded, "probability"),
             "confidence": rule.confidence,
             "hard": name == "clear_of_bone",
-            "required": name not in WISHED,
+            "required": decides(name),
             "verdict": verdict,
             "reason": speak(sentence),
             "short_by": short_by,

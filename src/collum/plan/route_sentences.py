@@ -9,9 +9,9 @@ from collum.core.ring import STATIONS, STATIONS_DEG
 from collum.evidence import value
 from collum.plan.lengthening.grounds import Doubt, Ground, LeastChange, ThinWall
 from collum.plan.lengthening.levels.prepared import at_means
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import ferrule_reserve_mm
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.requirements.ferrule import ferrule_reserve_mm
 from collum.plan.lengthening.route import ClosedBy, Forecast, Route
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.sentence import Parameter, Sentence, say
@@ -22,8 +22,8 @@ _AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm", "above_ce
 
 def means_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
     """Return what a route asks of tooth and dentist. `wishes`: what the dentist wished of the tooth."""
-    act = () if route.plan is None else _act_said(route.plan.act)
-    return (*_concessions_said(route, wishes), *_build_up_said(route), *act)
+    treatment = () if route.plan is None else _treatment_said(route.plan.treatment)
+    return (*_concessions_said(route, wishes), *_build_up_said(route), *treatment)
 
 
 def explanation(route: Route) -> tuple[Sentence, ...]:
@@ -34,10 +34,10 @@ def explanation(route: Route) -> tuple[Sentence, ...]:
         said.append(say(f"plan.explain.{route.set_aside}", **fault))
     if route.plan is None or route.forecast is None:
         return (*said, *(() if route.closed_by is None else _closing_explained(route.closed_by)))
-    if route.plan.act.cuts:
+    if route.plan.treatment.procedure.cuts_by_current:
         said += _cut_said(route.plan, route.forecast)
     said += [*_partial_ferrule(route.plan), *(doubt_said(doubt) for doubt in route.doubts)]
-    if route.verdict == "in doubt" and route.name == "soft tissue only":
+    if route.verdict == "in doubt" and route.plan.treatment.procedure.goes_first:
         said.append(say("plan.explain.staged"))
     return tuple(said)
 
@@ -103,14 +103,18 @@ def _build_up_said(route: Route) -> tuple[Sentence, ...]:
     return (say("plan.means.build_up" if raised.enough else "plan.means.no_build_up", **place),)
 
 
-def _act_said(act: Act) -> tuple[Sentence, ...]:
+def _treatment_said(treatment: Treatment) -> tuple[Sentence, ...]:
     """Return what bone surgery and extrusion ask of the tooth."""
-    if act.route == "extrusion first" and act.extruded_mm > 0:
-        return (say("plan.means.raise", extruded_mm=act.extruded_mm), say("plan.means.fibres"), say("plan.means.surgical"))
-    if act.route == "soft tissue and bone" and act.bone_mm.any():
-        most = int(np.argmax(act.bone_mm))
-        between = max(float(act.bone_mm[STATIONS // 4]), float(act.bone_mm[3 * STATIONS // 4]))
-        bone = say("plan.means.bone", bone_mm=float(act.bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
+    if treatment.procedure.raises_tooth and treatment.extruded_mm > 0:
+        return (
+            say("plan.means.raise", extruded_mm=treatment.extruded_mm),
+            say("plan.means.fibres"),
+            say("plan.means.surgical"),
+        )
+    if treatment.procedure.takes_bone and treatment.bone_mm.any():
+        most = int(np.argmax(treatment.bone_mm))
+        between = max(float(treatment.bone_mm[STATIONS // 4]), float(treatment.bone_mm[3 * STATIONS // 4]))
+        bone = say("plan.means.bone", bone_mm=float(treatment.bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
         neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > value("plan.least_bone_mm") else ()
         return (bone, *neighbour, say("plan.means.flap"))
     return ()

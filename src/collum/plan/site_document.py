@@ -5,8 +5,8 @@ from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
 from collum.plan.document import LedgerRowDocument, SiteDocument
 from collum.plan.lengthening.course import interim_mm, provisional_mm
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
 from collum.plan.lengthening.tooth_plan import ToothPlan
@@ -19,13 +19,13 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
     lines, forecast = route.plan, route.forecast
     assert lines is not None and forecast is not None
     i = nearest_station(site_angle_deg(site))
-    levels, act = plan.prepared.levels, lines.act
-    down = act.extruded_mm
-    crest = float(levels["crest"].mean[i] - act.lowered_mm[i])
+    levels, treatment = plan.prepared.levels, lines.treatment
+    down = treatment.extruded_mm
+    crest = float(levels["crest"].mean[i] - treatment.lowered_mm[i])
     base = float(-lines.prepared.sulcus_mm[i].mean() - down)
     edge = levels.get("occlusal_edge")
     cut, finish = float(lines.cut_mm[i] - down), float(lines.finish_mm[i] - down)
-    cut_here = act.cuts and bool(lines.cut_mm[i] < -value("plan.least_cut_mm"))
+    cut_here = treatment.procedure.cuts_by_current and bool(lines.cut_mm[i] < -value("plan.least_cut_mm"))
     outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
     interim, temporary = interim_mm(route), provisional_mm(route)
     assert interim is not None
@@ -50,9 +50,9 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
         finish_above_crest_mm=from_crest(finish - crest),
         lasting_gain_mm=rounded(forecast.lasting_gain_mm[i]),
         will_not_last=bool(forecast.will_not_last[i]),
-        bone_reduction_mm=rounded(act.bone_mm[i]),
+        bone_reduction_mm=rounded(treatment.bone_mm[i]),
         crest_after_from_margin_mm=from_crest(-crest),
-        sutured_above_crest_mm=from_crest(cut - crest) if act.route == "soft tissue and bone" else None,
+        sutured_above_crest_mm=from_crest(cut - crest) if treatment.procedure.takes_bone else None,
         interim_from_margin_mm=rounded(-interim[i]),
         provisional_from_margin_mm=None if temporary is None else rounded(-temporary[i]),
         ledger=_ledger(plan, lines, i),
@@ -68,7 +68,7 @@ def _landmark(plan: ToothPlan) -> Sentence:
 
 
 def _ledger(plan: ToothPlan, lines: RoutePlan, i: int) -> list[LedgerRowDocument]:
-    """What the tooth brings and what each need takes at one station after the act; the rows add up to the spare.
+    """What the tooth brings and what each need takes at one station after the treatment; the rows add up to the spare.
 
     A ferrule is asked where the load acts, elsewhere only that the line lies on sound tooth. Where no bone was read at the
     tooth nothing is said of what counts from it, and of the spare neither.

@@ -8,8 +8,11 @@ from collum.evidence import value
 from collum.plan.document import CrownToRootDocument, SummaryDocument
 from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.requirements.support import contacts_mm, crown_to_root_draws, root_is_read, station_of
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_draws
+from collum.plan.lengthening.requirements.places import contacts_mm, station_of
+from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Wishes, norm_crown_to_root
@@ -25,18 +28,19 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
     tooth = plan.prepared.inputs.tooth
     gain = None if forecast is None else forecast.lasting_gain_mm
     most = None if gain is None else int(np.argmax(gain))
-    act = Act(route=route.name) if lines is None else lines.act
+    procedure = procedure_of(route.name)
+    treatment = Treatment(procedure=procedure) if lines is None else lines.treatment
     return SummaryDocument(
         lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
         lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
-        bone_most_mm=rounded(act.bone_mm.max()),
-        bone_neighbour_mm=rounded(max(act.bone_mm[station_of(side)] for side in _BETWEEN)),
-        extrusion_mm=act.extruded_mm,
+        bone_most_mm=rounded(treatment.bone_mm.max()),
+        bone_neighbour_mm=rounded(max(treatment.bone_mm[station_of(side)] for side in _BETWEEN)),
+        extrusion_mm=treatment.extruded_mm,
         crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes),
         papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
         weeks_to_final=weeks_to_final(route, tooth),
         operations=operations(route),
-        survival=speak(say("plan.survival." + ("with_bone" if route.name == "soft tissue and bone" else "unknown"))),
+        survival=speak(say(f"plan.survival.{procedure.survival}")),
     )
 
 

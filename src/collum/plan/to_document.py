@@ -21,7 +21,7 @@ from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
 from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
 from collum.plan.lengthening.tooth_plan import ToothPlan

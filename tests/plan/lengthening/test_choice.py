@@ -12,11 +12,11 @@ from collum.plan.choice_sentences import because, closings
 from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.findings import Closing
 from collum.plan.lengthening.grounds import Ground, GroundId, LeastChange
-from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.route import Route, closed_route
-from collum.plan.lengthening.tooth_plan import ROUTES
 from collum.plan.sentence import Sentence
-from collum.vocabulary import Verdict
+from collum.vocabulary import ROUTES, Verdict
 
 
 def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5, 0.5), lines: bool = True) -> list[Route]:
@@ -31,7 +31,9 @@ def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5,
         if lines:
             row = SimpleNamespace(verdict=verdict)
             assessment = SimpleNamespace(joint_probability=chance, graded={"ferrule": row})
-            plan = SimpleNamespace(assessment=assessment, act=Act(route=name, bone_mm=np.ones(STATIONS)))
+            plan = SimpleNamespace(
+                assessment=assessment, treatment=Treatment(procedure=procedure_of(name), bone_mm=np.ones(STATIONS))
+            )
         short = closed_route(name, closing("mobility")).closed_by if verdict == "short" else None
         made.append(replace(route, plan=plan, closed_by=short))
     return made
@@ -123,7 +125,9 @@ def words(sentence: Sentence) -> str:
 
 def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     made = routes("short", "short", "kept", "short")
-    plan: Any = SimpleNamespace(assessment=made[2].plan.assessment, act=Act(route="soft tissue and bone"))  # type: ignore[union-attr]  # it has one
+    plan: Any = SimpleNamespace(
+        assessment=made[2].plan.assessment, treatment=Treatment(procedure=procedure_of("soft tissue and bone"))
+    )  # type: ignore[union-attr]  # it has one
     made[2] = replace(made[2], plan=plan)
     assert because(made, str).key == "plan.recommended.kept.flap_without_bone"
 

@@ -19,9 +19,10 @@ from collum.plan.lengthening.course import (
     trough,
     weeks_to_final,
 )
-from collum.plan.lengthening.procedures.act import Act
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.route import Route
-from collum.plan.lengthening.wishes import wishes_of
 from collum.vocabulary import RouteName, Verdict
 from tests.making.teeth import case_of, healthy_premolar
 from tests.measuring.necks import EVIDENCE, drawn_neck
@@ -43,7 +44,7 @@ def route(
 ) -> Route:
     """A route with level lines."""
     plan: Any = SimpleNamespace(
-        act=Act(route=name, extruded_mm=raised_mm),
+        treatment=Treatment(procedure=procedure_of(name), extruded_mm=raised_mm),
         cut_mm=np.full(36, cut_mm),
         finish_mm=np.full(36, finish_mm),
         prepared=SimpleNamespace(evidence=EVIDENCE),

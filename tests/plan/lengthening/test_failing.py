@@ -7,16 +7,18 @@ import pytest
 
 from collum.case.model import Held, Tooth
 from collum.plan import plan_tooth, tooth_document
-from collum.plan.lengthening import tooth_plan
 from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.procedures.soft_tissue import SoftTissue
 from collum.plan.lengthening.solver.programme import SolverError
-from collum.plan.lengthening.tooth_plan import ROUTES, ToothPlan
+from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.route_sentences import explanation
 from collum.plan.sentence import Sentence
+from collum.vocabulary import ROUTES
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
 from tests.measuring.necks import drawn_neck
 
-MAKERS = dict(zip(ROUTES, ("plan_without_lengthening", "plan_soft_tissue", "plan_bone_surgery", "plan_extrusion"), strict=True))
 DRAWS = 300
 
 
@@ -40,7 +42,7 @@ def planned(neck: Prepared, noted: list[Exception], tooth: Tooth | None = None) 
 @pytest.mark.parametrize("name", ROUTES)
 def test_a_route_that_fails_leaves_the_others_as_they_are(neck: Prepared, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     whole = {route.name: route for route in planned(neck, []).routes}
-    monkeypatch.setattr(tooth_plan, MAKERS[name], fails)
+    monkeypatch.setattr(type(procedure_of(name)), "plan", fails)
     noted: list[Exception] = []
     routes = planned(neck, noted).routes
     failed = next(route for route in routes if route.name == name)
@@ -54,7 +56,7 @@ def test_a_route_that_fails_leaves_the_others_as_they_are(neck: Prepared, monkey
 
 
 def test_without_a_way_to_note_it_a_fault_ends_the_plan(neck: Prepared, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tooth_plan, MAKERS[ROUTES[2]], fails)
+    monkeypatch.setattr(BoneSurgery, "plan", fails)
     with pytest.raises(SolverError):
         plan_tooth(case_of(broken_premolar()), 0, neck)
 
@@ -62,12 +64,12 @@ def test_without_a_way_to_note_it_a_fault_ends_the_plan(neck: Prepared, monkeypa
 def test_a_greater_route_is_not_planned_where_its_need_could_not_be_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """The line held by hand makes soft tissue short; whether it would do without that line failed."""
     tooth = overgrown_premolar(held=Held(finish={"L": 3.0}))
-    make = tooth_plan.plan_soft_tissue
+    make = SoftTissue.plan
 
-    def fails_without_it(neck: Prepared, *given: Any, **named: Any) -> Any:
-        return (make if neck.inputs.tooth.held.finish else fails)(neck, *given, **named)
+    def fails_without_it(procedure: SoftTissue, neck: Prepared, *given: Any, **named: Any) -> Any:
+        return (make if neck.inputs.tooth.held.finish else fails)(procedure, neck, *given, **named)
 
-    monkeypatch.setattr(tooth_plan, "plan_soft_tissue", fails_without_it)
+    monkeypatch.setattr(SoftTissue, "plan", fails_without_it)
     noted: list[Exception] = []
     plan = planned(drawn_neck(case_of(tooth), DRAWS), noted, tooth)
     assert [route.fault_id for route in plan.routes] == [None, None, "id-1", "id-1"]

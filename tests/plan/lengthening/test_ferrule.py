@@ -12,10 +12,11 @@ from collum.case.model import Tooth
 from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS, angular_distance_deg
 from collum.core.ring import STATIONS_DEG as DEG
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.requirements.requirements import assess
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.assessment import assess
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
-from collum.plan.lengthening.wishes import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import exact_neck
 
@@ -26,7 +27,13 @@ FAR_FROM_LOAD = np.minimum(angular_distance_deg(DEG, 90), angular_distance_deg(D
 def ferrule(which: Tooth, sound_mm: np.ndarray) -> Graded:
     neck = exact_neck(which, sulcus=1.5, crest=4.0, own_height=4.0, sound=sound_mm, edge=8.0)
     wishes = wishes_of(which, np.ones(STATIONS), deep_sulcus=False)
-    found = assess(neck, wishes, np.zeros(STATIONS), np.full(STATIONS, LINE), Act(route="restore without lengthening"))
+    found = assess(
+        neck,
+        wishes,
+        np.zeros(STATIONS),
+        np.full(STATIONS, LINE),
+        Treatment(procedure=procedure_of("restore without lengthening")),
+    )
     graded = found.graded["ferrule"]
     assert graded is not None
     return graded

@@ -9,18 +9,20 @@ import pytest
 from collum.core.draws import DEVIATE, NOT_DRAWN, arrays_of, mean_draw, thinned_draws
 from collum.core.ring import STATIONS
 from collum.plan.lengthening.levels.prepared import Prepared, at_means, thinned
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.requirements.requirements import line_moves_mm
+from collum.plan.lengthening.procedures.procedure import Treatment, after, line_moves_mm
+from collum.plan.lengthening.procedures.registry import PROCEDURES
 from tests.making.teeth import broken_premolar, case_of
 from tests.measuring.necks import drawn_neck
 
 DRAWS = 4_004  # a number no other axis has, and enough to be thinned
 EVERY = 4
-ACTS = {
-    "restore without lengthening": Act(route="restore without lengthening"),
-    "soft tissue only": Act(route="soft tissue only"),
-    "soft tissue and bone": Act(route="soft tissue and bone", bone_mm=np.full(STATIONS, 1.2)),
-    "extrusion first": Act(route="extrusion first", extruded_mm=2.0),
+TREATMENTS = {
+    procedure.id: Treatment(
+        procedure=procedure,
+        bone_mm=np.full(STATIONS, 1.2 if procedure.takes_bone else 0.0),
+        extruded_mm=2.0 if procedure.raises_tooth else 0.0,
+    )
+    for procedure in PROCEDURES
 }
 
 
@@ -50,9 +52,9 @@ def test_every_array_of_the_neck_has_the_number_of_draws(neck: Prepared) -> None
     assert {"sulcus_mm", "lowered_mm", "regrowth.noise", "regrowth.share_deviate", "root.surgery", "cej_mm"} <= found.keys()
 
 
-@pytest.mark.parametrize("act", ACTS.values(), ids=ACTS)
-def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, act: Act) -> None:
-    treated = after(neck, act)
+@pytest.mark.parametrize("treatment", TREATMENTS.values(), ids=TREATMENTS)
+def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, treatment: Treatment) -> None:
+    treated = after(neck, treatment)
     assert drawn(treated, DRAWS).keys() == drawn(neck, DRAWS).keys()
     few = thinned(treated, EVERY)
     assert drawn(few, few.draws) == drawn(treated, DRAWS) and few.draws == DRAWS // EVERY
@@ -61,18 +63,18 @@ def test_a_procedure_thinning_and_means_take_every_array(neck: Prepared, act: Ac
     assert not (drawn(few, DRAWS) or drawn(one, DRAWS))
 
 
-@pytest.mark.parametrize("act", ACTS.values(), ids=ACTS)
-def test_a_procedure_on_thinned_draws_is_the_thinned_procedure(neck: Prepared, act: Act) -> None:
+@pytest.mark.parametrize("treatment", TREATMENTS.values(), ids=TREATMENTS)
+def test_a_procedure_on_thinned_draws_is_the_thinned_procedure(neck: Prepared, treatment: Treatment) -> None:
     """What is planned from the means is planned from those of all draws, so that the order makes no difference."""
-    before, behind = after(thinned(neck, EVERY), act), thinned(after(neck, act), EVERY)
+    before, behind = after(thinned(neck, EVERY), treatment), thinned(after(neck, treatment), EVERY)
     for (name, one), (_, other) in zip(arrays_of(before), arrays_of(behind), strict=True):
         np.testing.assert_allclose(one, other, atol=1e-12, err_msg=name)
 
 
-@pytest.mark.parametrize("name", ["restore without lengthening", "soft tissue only", "soft tissue and bone"])
+@pytest.mark.parametrize("name", [name for name, treatment in TREATMENTS.items() if not treatment.extruded_mm])
 def test_a_line_is_placed_alike_in_a_part_of_the_draws(neck: Prepared, name: str) -> None:
     """A ferrule measured from the sound edge has no chance in it: by the mean of a part it was short in every draw."""
-    treated = after(neck, ACTS[name])
+    treated = after(neck, TREATMENTS[name])
     np.testing.assert_allclose(line_moves_mm(thinned(treated, EVERY)), line_moves_mm(treated)[:, ::EVERY], atol=1e-12)
     assert at_means(thinned(treated, EVERY)).whole is None
 

@@ -7,12 +7,13 @@ import pytest
 
 from collum.core.healing import RegrowthDraws
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.requirements.requirements import Assessment, assess
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.assessment import Assessment, assess
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import deepest_cut_mm
-from collum.plan.lengthening.wishes import wishes_of
 from tests.making.teeth import case_of, overgrown_premolar
 from tests.measuring.necks import drawn_neck
 
@@ -22,7 +23,7 @@ SULCUS, CREST, OWN_HEIGHT, SOUND, EDGE, JUNCTION, THICKNESS = 2.0, 4.2, 3.7, 3.0
 REDUCTION = 1.5  # of the made tooth
 BEVEL = THICKNESS  # 45 degrees
 UNCUT = np.zeros(36)
-SOFT = Act(route="soft tissue only")
+SOFT = Treatment(procedure=procedure_of("soft tissue only"))
 
 
 def all_round(mm: float) -> np.ndarray:
@@ -54,7 +55,7 @@ def assessed(prepared: Prepared, cut_mm: float = -1.0, finish_mm: float = 0.2, *
         wishes,
         np.full(36, cut_mm),
         np.full(36, finish_mm),
-        Act(route="soft tissue only", returns_whole=returns_whole),
+        Treatment(procedure=procedure_of("soft tissue only"), returns_whole=returns_whole),
     )
 
 

@@ -113,9 +113,9 @@ def test_a_fracture_under_healthy_gum_is_not_for_soft_tissue_alone() -> None:
     assert closed_by("fracture", SOFT) in ("definitive_finish_line", "ferrule")
     assert set(verdicts("fracture")[2:]) <= {"kept", "in doubt"}
     assert best("fracture") in (BONE, EXTRUSION)
-    act = planned("fracture").route(BONE).plan
-    assert act is not None
-    bone = act.act.bone_mm
+    treatment = planned("fracture").route(BONE).plan
+    assert treatment is not None
+    bone = treatment.treatment.bone_mm
     assert int(np.argmax(bone)) in range(15, 22)  # where it broke
     assert bone[18] > bone[0] + 1
 

@@ -8,10 +8,11 @@ import pytest
 
 from collum.case.model import RequirementWish, Restoration, Root, Tooth
 from collum.case.parts import tooth_facts
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.requirements.requirements import Assessment, assess
+from collum.plan.lengthening.procedures.procedure import Treatment, after
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.assessment import Assessment, assess
+from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
-from collum.plan.lengthening.wishes import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import exact_neck
 
@@ -32,9 +33,11 @@ def assessed(
     """The margin comes back to where it was: its cause still acts."""
     known = {"sulcus": 1.5, "crest": CREST, "own_height": CREST, "sound": EDGE, "edge": EDGE, "cej": JUNCTION, **neck}
     before = exact_neck(which, **known)
-    act = Act(route=route, returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm)  # type: ignore[arg-type]  # a route
+    treatment = Treatment(
+        procedure=procedure_of(route), returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm
+    )  # type: ignore[arg-type]  # a route
     wishes = wishes_of(which, before.inputs.thickness_mm, deep_sulcus=False)
-    return assess(after(before, act), wishes, np.zeros(36), np.full(36, line_mm), act)
+    return assess(after(before, treatment), wishes, np.zeros(36), np.full(36, line_mm), treatment)
 
 
 def graded(assessment: Assessment, name: str) -> Graded:

@@ -7,7 +7,8 @@ import pytest
 
 from collum.case.model import RequirementWish
 from collum.core.ring import STATIONS_DEG
-from collum.plan.lengthening.wishes import loaded_sectors, wishes_of
+from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.wishes import loaded_sectors
 from tests.making.teeth import overgrown_premolar
 
 THICKNESS = np.full(36, 1.2)

@@ -36,10 +36,10 @@ from collum.plan.heat.warmth import (
     strokes_of,
     tissue_over_bone_mm,
 )
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 
 NoStrokes = Literal["implant_beside", "no_route", "no_cut", "no_crest", "all_kept_out"]
 
-_ROUTE = "soft tissue only"
 _OFFERED = ("kept", "in doubt")
 _ORAL_SITES_WITHIN_DEG = 60
 _MOST_PASSES_SHOWN = 3
@@ -107,7 +107,7 @@ class ToothHeat:
 
 def heat_of_tooth(tooth: Tooth, document: ToothDocument, wishes: HeatWishes) -> ToothHeat:
     """Return heat and pacing of the tooth, from its plan as it left the program."""
-    route = next((r for r in document.routes if r.name == _ROUTE), None)
+    route = next((r for r in document.routes if r.name == SOFT_TISSUE.id), None)
     closed = _closed(tooth, document, route)
     if closed is not None or route is None:
         return _nothing(closed or "no_route", ())

@@ -12,6 +12,9 @@ from collum.evidence import value
 from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
+from collum.plan.lengthening.procedures.extrusion import EXTRUSION
+from collum.plan.lengthening.procedures.registry import PROCEDURES
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety.recorded import recorded_of_patient
 from collum.plan.sentence import say
 from collum.vocabulary import RouteName
@@ -139,10 +142,7 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteNa
         "periodontitis": loss is not None,
     }
     closed: dict[RouteName, Closing] = {}
-    tables: tuple[tuple[RouteName, dict[RouteFactId, bool]], ...] = (
-        ("soft tissue only", by_current),
-        ("extrusion first", extrusion),
-    )
+    tables: tuple[tuple[RouteName, dict[RouteFactId, bool]], ...] = ((SOFT_TISSUE.id, by_current), (EXTRUSION.id, extrusion))
     for route, closing in tables:
         found = next((name for name, holds in closing.items() if holds), None)
         if found is None:
@@ -162,7 +162,7 @@ def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
         ground=Ground(id="recorded_stop", stop=stops[0]),
         least_change=LeastChange(id="recorded_stop"),
     )
-    return dict.fromkeys(("soft tissue only", "soft tissue and bone", "extrusion first"), closing)
+    return dict.fromkeys((procedure.id for procedure in PROCEDURES if procedure.lengthens), closing)
 
 
 def _vertical_defect(tooth: Tooth) -> str | None:

@@ -4,16 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone
-from collum.core.ring import STATIONS, STATIONS_DEG, Floats
+from collum.core.ring import Floats
 from collum.evidence import value
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
 from collum.plan.lengthening.levels.draws import Level, level_of
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import WISHED, thin_wall
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.requirements.ferrule import thin_wall
+from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
 from collum.vocabulary import RouteName, Verdict
 
@@ -31,7 +31,7 @@ class ClosedBy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What becomes of the lines: the settled margin and what stays off, relative to the margin before the act (36,). [mm]
+    """What becomes of the lines: the settled margin and what stays off, relative to the margin before the treatment (36,). [mm]
 
     `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone surgery. `will_not_last` (36,) bool.
     """
@@ -63,23 +63,17 @@ class Route:
     fault_id: str | None = None
 
 
-def route_of(
-    prepared: Prepared,
-    findings: Findings,
-    plan: RoutePlan,
-    concessions: Concessions = AS_WISHED,
-    build_up: BuildUp | None = None,
-) -> Route:
-    """Return the route that lines and assessment make; `prepared` is the neck before the act."""
+def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
+    """Return the route that lines and assessment make; `prepared` is the neck before the treatment."""
     verdict = route_verdict(plan, findings)
     return Route(
-        name=plan.act.route,
+        name=plan.treatment.procedure.id,
         verdict=verdict,
         plan=plan,
         forecast=_forecast(prepared, plan),
         closed_by=_closed_by(plan, findings) if verdict == "short" else None,
-        concessions=concessions,
-        build_up=build_up,
+        concessions=plan.concessions,
+        build_up=plan.build_up,
         doubts=findings.doubts,
     )
 
@@ -101,8 +95,8 @@ def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
     The distance to bone is hard: a line moved or held by hand that does not keep it makes the route short, never in doubt.
     """
     graded, missing = plan.assessment.graded, plan.assessment.missing
-    verdicts: list[Verdict] = [g.verdict for name, g in graded.items() if g is not None and name not in WISHED]
-    if set(missing) - set(WISHED):
+    verdicts: list[Verdict] = [g.verdict for name, g in graded.items() if g is not None and decides(name)]
+    if any(decides(name) for name in missing):
         verdicts.append("not assessed")
     if findings.doubts:
         verdicts.append("in doubt")
@@ -115,9 +109,9 @@ def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
 
 def _nothing_to_do(plan: RoutePlan) -> bool:
     """Return whether a route that lengthens would change nothing."""
-    if plan.act.route == "restore without lengthening":
+    if not plan.treatment.procedure.lengthens:
         return False
-    return not (plan.cut_mm < -value("plan.least_cut_mm")).any() and not plan.act.lowered_mm.any()
+    return not (plan.cut_mm < -value("plan.least_cut_mm")).any() and not plan.treatment.lowered_mm.any()
 
 
 def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
@@ -131,47 +125,26 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
 
 
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
-    """Return the settled margin relative to the margin before the act; a raised tooth takes its margin down with it."""
-    down = plan.act.extruded_mm
+    """Return the settled margin relative to the margin before the treatment; a raised tooth takes its margin down with it."""
+    down = plan.treatment.extruded_mm
     rest = level_of(plan.assessment.settled_mm - down)
     middle = plan.assessment.settled_full_mm.shape[1] // 2
     full_median = np.partition(plan.assessment.settled_full_mm, middle, axis=1)[:, middle]
-    full, transferred = _means_of_return(plan)
+    full, transferred = plan.treatment.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
     return Forecast(
         rest=rest,
         lasting_gain_mm=down - full_median,
         full_return_mm=full - down,
         transferred_mm=transferred - down,
-        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.act.cuts,
+        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.treatment.procedure.cuts_by_current,
     )
-
-
-def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
-    """Return the settled margin (36,) at the means: with full return, and with the share known from bone surgery."""
-    prepared, cut, law = plan.prepared, plan.cut_mm, plan.prepared.evidence.healing
-    if plan.act.returns_whole:
-        return np.zeros(STATIONS), np.zeros(STATIONS)
-    crest_depth = prepared.crest_depth_mm.mean(axis=1)
-    own_height = prepared.own_height_mm.mean(axis=1)
-    full = np.maximum(cut, np.minimum(own_height - crest_depth, 0))
-    movement = mean_regrowth_mm(
-        cut + crest_depth,
-        law,
-        return_share=return_share_bone(STATIONS_DEG, law),
-        own_height_mm=own_height,
-        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype, law),
-    )
-    if plan.act.route != "soft tissue and bone":
-        fade = np.minimum(-cut / law.fade_in_mm, 1)
-        movement = np.where(movement < 0, movement * fade, movement)
-    return full, np.minimum(cut + movement, 0)
 
 
 def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy:
     """Return the requirement that is missed most often, the one short by most among equals."""
     assessment, held = plan.assessment, bool(plan.prepared.inputs.tooth.held.cut)
     missed: list[tuple[str, Graded]] = [
-        (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and name not in WISHED
+        (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and decides(name)
     ]
     bone = assessment.graded.get("clear_of_bone")
     if not missed and not held and bone is not None:

@@ -6,7 +6,7 @@ from collum.case.model import site_angle_deg
 from collum.evidence import value
 from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.inputs import Inputs
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.sentence import say
@@ -46,4 +46,4 @@ def _worked(route: Route) -> np.ndarray:
     """Return (36,) bool: stations where the route takes gum or bone."""
     assert route.plan is not None
     least = value("plan.least_cut_mm")
-    return np.asarray((route.plan.cut_mm < -least) | (route.plan.act.bone_mm > least))
+    return np.asarray((route.plan.cut_mm < -least) | (route.plan.treatment.bone_mm > least))

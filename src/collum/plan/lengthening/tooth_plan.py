@@ -4,7 +4,6 @@ A greater route is computed only where the lesser ones leave something to it. Wh
 movement are not needed: they are decided on the measured margin, once it has settled.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -18,25 +17,20 @@ from collum.evidence.safety_rules import RECORDED_STOPS
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
 from collum.plan.lengthening.findings import Findings, findings_of
-from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, SetAside
+from collum.plan.lengthening.grounds import SetAside
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.procedures.bone_surgery import plan_bone_surgery
-from collum.plan.lengthening.procedures.extrusion import plan_extrusion
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
-from collum.plan.lengthening.procedures.without_lengthening import concession_of, plan_without_lengthening
-from collum.plan.lengthening.requirements.requirements import nearest_station
+from collum.plan.lengthening.procedures.lines import bent, judge_lines
+from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after
+from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
+from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
+from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
+from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route, closed_route, route_of
-from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName
 
-ROUTES: tuple[RouteName, ...] = (
-    "restore without lengthening",
-    "soft tissue only",
-    "soft tissue and bone",
-    "extrusion first",
-)
-_GREATER = ROUTES[2:]
+_GREATER = tuple(procedure for procedure in PROCEDURES if procedure.burden > SOFT_TISSUE.burden)
 _MORE_OFTEN_THAN_NOT = 0.5
 
 
@@ -81,11 +75,8 @@ def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_b
     """
     ground = _ground(case, position, prepared, note)
     if ground.findings.closing is not None:
-        return _answered(ground, tuple(closed_route(name, ground.findings.closing) for name in ROUTES))
-    without, soft = both(
-        partial(attempted, ROUTES[0], partial(_without, ground), note),
-        partial(attempted, ROUTES[1], partial(_soft_tissue, ground), note),
-    )
+        return _answered(ground, tuple(closed_route(one.id, ground.findings.closing) for one in PROCEDURES))
+    without, soft = both(partial(_planned, ground, WITHOUT_LENGTHENING), partial(_planned, ground, SOFT_TISSUE))
     if _kept_as_wished(ground, without) and soft.verdict == "kept":
         soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
     return _answered(ground, (without, soft, *_greater(ground, without, soft, both)))
@@ -97,22 +88,21 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
     closing = ground.findings.closing or ground.findings.closed.get(moved.route)
     if closing is not None:
         return _answered(ground, (closed_route(moved.route, closing),))
-    wishes, given_up = ground.wishes, AS_WISHED
-    if moved.route == "restore without lengthening":
-        concession = concession_of(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
-        wishes, given_up = concession.wishes, concession.given_up
-    act = Act(
-        route=moved.route,
+    procedure = procedure_of(moved.route)
+    conceded = procedure.conceded(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
+    treatment = Treatment(
+        procedure=procedure,
         returns_whole=ground.findings.returns_whole,
         bone_mm=moved.bone_mm,
         extruded_mm=moved.extruded_mm,
-        loaded=wishes.loaded,
-        grooves=given_up.grooves,
+        loaded=conceded.wishes.loaded,
+        grooves=conceded.given_up.grooves,
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
-    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, prepared.evidence.neck.bump_sharpness)
-    plan = judge_lines(after(ground.prepared, act), wishes, np.minimum(cut, 0), finish, act)
-    return _answered(ground, (route_of(ground.prepared, ground.findings, plan, given_up),))
+    sharpness = prepared.evidence.neck.bump_sharpness
+    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, sharpness)
+    plan = judge_lines(after(ground.prepared, treatment), conceded.wishes, np.minimum(cut, 0), finish, treatment)
+    return _answered(ground, (route_of(ground.prepared, ground.findings, replace(plan, concessions=conceded.given_up)),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,64 +149,47 @@ def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
     )
 
 
-def _without(ground: _Ground) -> Route:
-    plan, given_up = plan_without_lengthening(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
-    return route_of(ground.prepared, ground.findings, plan, given_up, _build_up(ground.prepared))
+def _planned(ground: _Ground, procedure: Procedure) -> Route:
+    """Return the route of a procedure, or why there is none: a finding closes it, or it fails."""
+    return attempted(procedure.id, partial(_made, ground, procedure), ground.note)
 
 
-def _build_up(prepared: Prepared) -> BuildUp | None:
-    """Return whether a margin raised with filling material would be clear of the crest; None where it need not be."""
-    if prepared.sound_edge_mm is None or not prepared.inputs.levels.soundings:
-        return None
-    above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
-    lowest = int(np.argmin(above_crest))
-    if prepared.sound_edge_mm.mean(axis=1).min() > 0:
-        return None
-    above_mm = float(above_crest[lowest])
-    return BuildUp(above_crest_mm=above_mm, station=lowest, enough=above_mm >= value("plan.limit.clear_of_crest_mm"))
-
-
-def _soft_tissue(ground: _Ground) -> Route:
-    closing = ground.findings.closed.get("soft tissue only")
+def _made(ground: _Ground, procedure: Procedure) -> Route:
+    closing = ground.findings.closed.get(procedure.id)
     if closing is not None:
-        return closed_route("soft tissue only", closing)
-    act = Act(route="soft tissue only", returns_whole=ground.findings.returns_whole)
-    return _route(ground, plan_soft_tissue(ground.prepared, ground.wishes, act, arc_mm=ground.arc_mm))
+        return closed_route(procedure.id, closing)
+    whole = ground.findings.returns_whole
+    plan = procedure.plan(ground.prepared, ground.wishes, returns_whole=whole, arc_mm=ground.arc_mm)
+    return route_of(ground.prepared, ground.findings, plan)
 
 
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
-    """Return bone surgery and extrusion: computed, or with the reason why they are not."""
+    """Return the greater routes: computed, or with the reason why they are not."""
     free = attempted(soft.name, partial(_unless_held, ground, soft), ground.note)
     if free is not soft and free.fault_id is not None:
-        return tuple(failed_route(name, free.fault_id) for name in _GREATER)  # whether they are needed is not known
+        return tuple(failed_route(one.id, free.fault_id) for one in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
         return _not_needed("held_line")
     if soft.verdict in ("kept", "not needed", "in doubt"):
         return _not_needed("soft_tissue_may_do" if soft.verdict == "in doubt" else "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
-        return tuple(Route(name=name, verdict="not assessed", set_aside="read_first") for name in _GREATER)
+        return tuple(Route(name=one.id, verdict="not assessed", set_aside="read_first") for one in _GREATER)
     if _kept_as_wished(ground, without):
         return _not_needed("lesser_route_is_kept")
-    return both(
-        partial(_greater_route, ground, _GREATER[0], plan_bone_surgery),
-        partial(_greater_route, ground, _GREATER[1], plan_extrusion),
-    )
+    return _each(ground, _GREATER, both)
 
 
 def _not_needed(why: SetAside) -> tuple[Route, ...]:
-    return tuple(Route(name=name, verdict="not needed", set_aside=why) for name in _GREATER)
+    return tuple(Route(name=procedure.id, verdict="not needed", set_aside=why) for procedure in _GREATER)
 
 
-def _greater_route(ground: _Ground, name: RouteName, make: Callable[..., RoutePlan]) -> Route:
-    closing = ground.findings.closed.get(name)
-    if closing is not None:
-        return closed_route(name, closing)
-
-    def made() -> Route:
-        plan = make(ground.prepared, ground.wishes, returns_whole=ground.findings.returns_whole, arc_mm=ground.arc_mm)
-        return _route(ground, plan)
-
-    return attempted(name, made, ground.note)
+def _each(ground: _Ground, procedures: tuple[Procedure, ...], both: Both) -> tuple[Route, ...]:
+    """Return the routes of procedures that do not wait for each other."""
+    first, *others = procedures
+    if not others:
+        return (_planned(ground, first),)
+    route, routes = both(partial(_planned, ground, first), partial(_each, ground, tuple(others), one_by_one))
+    return (route, *routes)
 
 
 def _unless_held(ground: _Ground, soft: Route) -> Route:
@@ -228,16 +201,12 @@ def _unless_held(ground: _Ground, soft: Route) -> Route:
     if soft.verdict != "short" or not (held.cut or held.finish):
         return soft
     tooth = replace(ground.prepared.inputs.tooth, held=Held())
-    return _soft_tissue(replace(ground, prepared=_speaking_for(tooth, ground.prepared)))
+    return _made(replace(ground, prepared=_speaking_for(tooth, ground.prepared)), SOFT_TISSUE)
 
 
 def _kept_as_wished(ground: _Ground, without: Route) -> bool:
     """Return whether nothing has to be lengthened and nothing given up."""
     return without.verdict == "kept" and without.plan is not None and without.plan.wishes is ground.wishes
-
-
-def _route(ground: _Ground, plan: RoutePlan) -> Route:
-    return route_of(ground.prepared, ground.findings, plan)
 
 
 def _bent_by(

@@ -9,7 +9,6 @@ from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import ORAL_DEG, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
-from collum.plan.lengthening.levels.inputs import wish_for
 from collum.vocabulary import Unit
 
 
@@ -61,51 +60,6 @@ class Wishes:
         return self.rules[requirement]
 
 
-_LIMITS = {
-    "no_attachment_cut": ("plan.limit.no_attachment_cut_mm", "plan.confidence"),
-    "clear_of_bone": ("plan.limit.clear_of_bone_mm", "plan.confidence.clear_of_bone"),
-    "clear_of_crest": ("plan.limit.clear_of_crest_mm", "plan.confidence"),
-    "ferrule": ("plan.limit.ferrule_mm", "plan.confidence"),
-    "preparation_height": ("plan.limit.preparation_height_mm", "plan.confidence"),
-    "keratinised_tissue_left": ("plan.limit.keratinised_tissue_left_mm", "plan.confidence"),
-    "furcation": ("plan.limit.furcation_to_finish_mm", "plan.confidence"),
-    "papilla": ("plan.limit.contact_to_crest_mm", "plan.confidence"),
-    "visible_zone": ("plan.limit.visible_difference_mm", "plan.confidence"),
-}
-
-
-def wishes_of(tooth: Tooth, thickness_mm: Floats, deep_sulcus: bool) -> Wishes:
-    """Return the wishes of `tooth`; `deep_sulcus`: the settled sulcus is probably deeper than the rule's bound."""
-    sulcus_key = "plan.sulcus_limit_deep_mm" if deep_sulcus else "plan.sulcus_limit_mm"
-    rules = {name: _rule(tooth, name, *_keys(tooth, name)) for name in _LIMITS}
-    rules |= {
-        "definitive_finish_line": _unlimited(
-            tooth, "definitive_finish_line", (sulcus_key, "plan.limit.clear_of_crest_mm", "plan.finish_above_attachment_mm")
-        ),
-        "resistance": _unlimited(tooth, "resistance", ("restoration.convergence_most_deg",)),
-        "crown_to_root": _crown_to_root(tooth),
-        "attached_area": _rule(tooth, "attached_area", "plan.limit.attached_area", "plan.confidence", "share"),
-    }
-    wish = tooth.restoration.finish
-    restoration = tooth.restoration
-    reduction = _or(restoration.occlusal_reduction_mm, "plan.occlusal_reduction_mm")
-    half_axes = anatomy.half_axes_mm(tooth.number)
-    return Wishes(
-        rules=rules,
-        low_mm=max(wish.low_mm if wish else -value(sulcus_key), -value(sulcus_key)),
-        high_mm=wish.high_mm if wish else None,
-        shown=_shown(tooth),
-        loaded=loaded_sectors(tooth),
-        reduction_mm=reduction,
-        top_mm=(restoration.planned_edge_mm or 0) - reduction,
-        axial_reduction_mm=_or(restoration.axial_reduction_mm, "plan.axial_reduction_mm"),
-        convergence_deg=_or(restoration.convergence_deg, "restoration.convergence_most_deg"),
-        base_mm=(2 * half_axes[0], 2 * half_axes[1]),
-        bevel_mm=thickness_mm / np.tan(np.deg2rad(value("plan.bevel_deg"))),
-        sound_wall=needs_sound_wall_only(tooth),
-    )
-
-
 def needs_sound_wall_only(tooth: Tooth) -> bool:
     """Return whether a sound axial wall stands in for the ferrule: a vital tooth without a core."""
     core = tooth.facts.core
@@ -130,61 +84,3 @@ def norm_crown_to_root(number: int) -> float:
     size = anatomy.dimensions(number)
     crest = value("plan.norm_crest_below_cej_mm")
     return (size.crown_length_mm + crest) / (size.root_length_mm - crest)
-
-
-def _crown_to_root(tooth: Tooth) -> Rule:
-    """Return the rule of the crown-to-root ratio: the usual limit, or the tooth's own norm with something over it."""
-    usual = _rule(tooth, "crown_to_root", "plan.limit.crown_to_root", "plan.confidence", "ratio")
-    wish = wish_for(tooth, "crown_to_root")
-    if wish is not None and wish.limit is not None:
-        return usual
-    norm = norm_crown_to_root(tooth.number) * value("plan.crown_to_root_over_norm")
-    return Rule(
-        limit=max(usual.limit, norm),
-        confidence=usual.confidence,
-        evidence=(*usual.evidence, "plan.crown_to_root_over_norm"),
-        unit="ratio",
-    )
-
-
-def _keys(tooth: Tooth, requirement: str) -> tuple[str, str]:
-    limit_key, confidence_key = _LIMITS[requirement]
-    if requirement == "preparation_height" and anatomy.tooth_class(tooth.number) == "molar":
-        limit_key = "plan.limit.preparation_height_molar_mm"
-    if requirement == "ferrule" and needs_sound_wall_only(tooth):
-        limit_key = "plan.limit.sound_wall_mm"
-    finish = tooth.restoration.finish
-    if requirement == "keratinised_tissue_left" and finish is not None and finish.position == "in the sulcus":
-        limit_key = "plan.limit.keratinised_tissue_in_sulcus_mm"
-    return limit_key, confidence_key
-
-
-def _rule(tooth: Tooth, requirement: str, limit_key: str, confidence_key: str, unit: Unit = "mm") -> Rule:
-    wish = wish_for(tooth, requirement)
-    limit = wish.limit if wish is not None and wish.limit is not None else value(limit_key)
-    return Rule(
-        limit=limit,
-        confidence=_confidence(tooth, requirement, confidence_key),
-        evidence=(limit_key, confidence_key),
-        unit=unit,
-    )
-
-
-def _unlimited(tooth: Tooth, requirement: str, evidence: tuple[str, ...]) -> Rule:
-    """Return the rule of a requirement that asks for room, not for a length of its own."""
-    key = "plan.confidence"
-    return Rule(limit=0, confidence=_confidence(tooth, requirement, key), evidence=(*evidence, key))
-
-
-def _confidence(tooth: Tooth, requirement: str, key: str) -> float:
-    wish = wish_for(tooth, requirement)
-    return wish.confidence if wish is not None and wish.confidence is not None else value(key)
-
-
-def _shown(tooth: Tooth) -> np.ndarray:
-    near = angular_distance_deg(STATIONS_DEG, 0) <= value("plan.visible_half_width_deg")
-    return near & bool(tooth.restoration.visible_zone)
-
-
-def _or(entered: float | None, key: str) -> float:
-    return entered if entered is not None else value(key)

@@ -16,7 +16,8 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_de
 from collum.core.tooth import arch, half_axes_mm
 from collum.evidence import get, value
 from collum.plan.document import LevelDocument, RouteDocument, ToothDocument
-from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.wishes import Wishes
 from collum.plan.old_plans import concessions_of
 from collum.vocabulary import Verdict
 

@@ -11,14 +11,13 @@ from typing import Any
 
 from collum.evidence import value
 from collum.evidence.safety_rules import Procedure
+from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.safety.gate import Screening, state_point
 from collum.plan.safety.point import Point
 from collum.vocabulary import RouteName
 
 ROUTES: Mapping[Procedure, RouteName] = {
-    "current": "soft tissue only",
-    "bone": "soft tissue and bone",
-    "movement": "extrusion first",
+    procedure.safety_procedure: procedure.id for procedure in PROCEDURES if procedure.safety_procedure is not None
 }
 _OPEN = ("kept", "in doubt")
 _MINT = object()

@@ -11,15 +11,15 @@ from collum.core.crown.form import height_for_half_wall_mm
 from collum.evidence import value
 from collum.plan.lengthening.grounds import Ease, LeastChange, Way
 from collum.plan.lengthening.levels.prepared import Prepared, at_means
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import least_of, lowest_top_mm
-from collum.plan.lengthening.requirements.support import resisting_bases_mm
+from collum.plan.lengthening.procedures.extrusion import EXTRUSION
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.registry import PROCEDURES
+from collum.plan.lengthening.requirements.assessment import least_of
+from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
+from collum.plan.lengthening.requirements.situation import lowest_top_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName
-
-_BY_BONE: RouteName = "soft tissue and bone"
-_BY_MOVEMENT: RouteName = "extrusion first"
 
 
 def least_change(plan: RoutePlan, missed: str, graded: Graded, closed: Collection[RouteName]) -> LeastChange:
@@ -82,12 +82,12 @@ def _capped(name: str, short_by: float, most: float, plan: RoutePlan, closed: Co
 
 def _ways(plan: RoutePlan, closed: Collection[RouteName]) -> tuple[Way, ...]:
     """Return which other routes give height between crest and sound edge."""
-    others: dict[RouteName, Way] = {_BY_BONE: "bone", _BY_MOVEMENT: "extrusion"}
-    return tuple(way for route, way in others.items() if route != plan.act.route and route not in closed)
+    others = (other for other in PROCEDURES if other is not plan.treatment.procedure and other.id not in closed)
+    return tuple(other.way for other in others if other.way is not None)
 
 
 def _taken(plan: RoutePlan) -> str:
-    return "bone" if plan.act.route == _BY_BONE else "movement"
+    return "bone" if plan.treatment.procedure.takes_bone else "movement"
 
 
 def _gained_by_another_place(plan: RoutePlan) -> float:
@@ -97,7 +97,7 @@ def _gained_by_another_place(plan: RoutePlan) -> float:
         return 0
     means = at_means(plan.prepared)
     now, then = (
-        float(least_of(means, wishes, plan.cut_mm, plan.finish_mm, plan.act)["definitive_finish_line"][0])
+        float(least_of(means, wishes, plan.cut_mm, plan.finish_mm, plan.treatment)["definitive_finish_line"][0])
         for wishes in (plan.wishes, free)
     )
     return max(then - now, 0)
@@ -114,16 +114,16 @@ def _room_above_line_mm(plan: RoutePlan, station: int) -> float:
 
 def _resistance(plan: RoutePlan, station: int, short_by: float, closed: Collection[RouteName]) -> LeastChange:
     """Return what less convergence and grooves give where they are still to be had, and help at that side."""
-    wishes, grooved = plan.wishes, replace(plan.act, grooves=True)
+    wishes, grooved = plan.wishes, replace(plan.treatment, grooves=True)
     narrow = min(wishes.convergence_deg, value("plan.without.convergence_deg"))
     means: dict[Ease, bool] = {
         "convergence": wishes.convergence_deg > narrow,
-        "grooves": resisting_bases_mm(wishes, grooved)[station] < resisting_bases_mm(wishes, plan.act)[station],
+        "grooves": resisting_bases_mm(wishes, grooved)[station] < resisting_bases_mm(wishes, plan.treatment)[station],
     }
     asked = tuple(name for name, open_ in means.items() if open_)
     now, then = (
-        float(height_for_half_wall_mm(resisting_bases_mm(wishes, act)[station], convergence_deg))
-        for act, convergence_deg in ((plan.act, wishes.convergence_deg), (grooved, narrow))
+        float(height_for_half_wall_mm(resisting_bases_mm(wishes, treatment)[station], convergence_deg))
+        for treatment, convergence_deg in ((plan.treatment, wishes.convergence_deg), (grooved, narrow))
     )
     most_mm = now - then
     if most_mm < value("plan.short_by_least_mm"):
@@ -137,10 +137,10 @@ def _resistance(plan: RoutePlan, station: int, short_by: float, closed: Collecti
 
 def _furcation(plan: RoutePlan, station: int, short_by: float) -> LeastChange:
     """Return how much less bone or movement, or how much more coronal a finish line, gives the room to the furcation."""
-    if not plan.act.moves_crest:
+    if not plan.treatment.procedure.moves_crest:
         most, what = _room_above_line_mm(plan, station), "line"
     else:
-        most, what = float(plan.act.lowered_mm[station]), _taken(plan)
+        most, what = float(plan.treatment.lowered_mm[station]), _taken(plan)
     if most >= short_by:
         return LeastChange(id=f"furcation.{what}", short_by=short_by)
     if most < value("plan.short_by_least_mm"):
@@ -154,7 +154,7 @@ def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName
     assert mirror is not None  # the requirement is judged where it was read
     if float(np.median(plan.assessment.settled_full_mm[0])) > mirror:
         return LeastChange(id="visible_zone.shorter", short_by=short_by)
-    extruding = plan.act.route == _BY_MOVEMENT or _BY_MOVEMENT in closed
+    extruding = plan.treatment.procedure.raises_tooth or EXTRUSION.id in closed
     above_cej = value("plan.mirror_margin_above_cej_mm")
     longer = "visible_zone.longer_extruded" if extruding else "visible_zone.longer"
     return LeastChange(id=longer, short_by=short_by, above_cej_mm=above_cej)
@@ -162,7 +162,7 @@ def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName
 
 def _less_cut(plan: RoutePlan, missed: str, station: int, short_by: float) -> LeastChange:
     """Return how much shallower the cut would have to be; no cut can be shallower than none."""
-    if plan.act.route == _BY_BONE:
+    if plan.treatment.procedure.takes_bone:
         return LeastChange(id=f"{missed}_flap", short_by=short_by)
     if float(-plan.cut_mm[station]) >= short_by:
         return LeastChange(id=missed, short_by=short_by)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from collum.plan.lengthening.grounds import Doubt
-from collum.plan.lengthening.requirements.requirements import WISHED
+from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.route import Route
 
 Why = Literal["failed", "held_line", "not_assessed", "none", "in_doubt", "doubt_left", "not_needed", "kept"]
@@ -73,7 +73,7 @@ def _only_doubt(route: Route) -> Doubt | None:
     """Return the first finding that leaves a route in doubt, where every rule by itself is kept."""
     assert route.plan is not None
     graded = route.plan.assessment.graded
-    if any(g is not None and g.verdict != "kept" for name, g in graded.items() if name not in WISHED):
+    if any(g is not None and g.verdict != "kept" for name, g in graded.items() if decides(name)):
         return None
     return next(iter(route.doubts), None)
 

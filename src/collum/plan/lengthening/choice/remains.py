@@ -14,8 +14,9 @@ from collum.plan.lengthening.choice.advice import freely_placed, spare_reduction
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import DoubtId, LeastChange, Remaining
 from collum.plan.lengthening.levels.prepared import at_means
-from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import clearance_mm, least_of, lowest_top_mm
+from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.requirements.assessment import least_of
+from collum.plan.lengthening.requirements.situation import clearance_mm, lowest_top_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Route
 
@@ -116,7 +117,7 @@ def _given_up(plan: RoutePlan, missed: str) -> Iterator[tuple[str, float]]:
     free = freely_placed(plan.prepared, plan.wishes)
     if missed == "definitive_finish_line" and free is not None:
         means = at_means(plan.prepared)
-        now, then = (least_of(means, w, plan.cut_mm, plan.finish_mm, plan.act)[missed][0] for w in (plan.wishes, free))
+        now, then = (least_of(means, w, plan.cut_mm, plan.finish_mm, plan.treatment)[missed][0] for w in (plan.wishes, free))
         yield "place", float(then - now)
 
 

@@ -33,8 +33,8 @@ class WholeMeans:
 class Prepared(LevelDraws):
     """The draws of one tooth with what they were made from.
 
-    `lowered_mm` (36, n) or (1, n): how far an act has brought the crest apical along the tooth. `whole`: None where these are
-    all the draws there are.
+    `lowered_mm` (36, n) or (1, n): how far a treatment has moved the crest apical along the tooth. `whole`: None where these
+    are all the draws there are.
     """
 
     inputs: Inputs = field(metadata=NOT_DRAWN)

@@ -1,4 +1,4 @@
-"""The route *extrusion first*: the tooth is raised against its crest, then the gum is trimmed where it has to be.
+"""The procedure *extrusion first*: the tooth is raised against its crest, then the gum is trimmed where it has to be.
 
 The crest stays where it is only with repeated cutting of the fibres or rapid movement; then crest and margin come to lie
 further apical along the tooth by the same amount, and seen from the margin the sound edge rises. First the least movement that
@@ -9,53 +9,98 @@ from dataclasses import replace
 
 import numpy as np
 
+from collum.case.model import Tooth
 from collum.core.ring import Floats
 from collum.evidence import value
+from collum.evidence.handed import Evidence
 from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.procedures.soft_tissue import (
+from collum.plan.lengthening.procedures.lines import (
     STEER_BY_EVERY,
     RoutePlan,
     as_printed,
     best_try,
     clear_lines,
     judge_lines,
+    keeps_clear_of_bone,
 )
-from collum.plan.lengthening.requirements.requirements import clear_of_bone, least_of
+from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, after, room_found_mm
+from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.sentence import say
 
 
-def plan_extrusion(prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
-    """Return the least movement with its lines and verdicts; `prepared` is the neck before."""
-    few = thinned(prepared, STEER_BY_EVERY)
-    high = Act(
-        route="extrusion first",
-        returns_whole=returns_whole,
-        extruded_mm=value("plan.extrusion_most_mm"),
-        loaded=wishes.loaded,
-    )
-    bounds = bounds_of(after(few, high), wishes, high)
+class Extrusion(Procedure):
+    """The tooth is raised by orthodontic force; what gum covers it then is trimmed by current."""
 
-    def lines_on(moved: Prepared, act: Act, factors: dict[str, float]) -> Lines:
-        return solve(programme_of(moved, wishes, bounds_of(moved, wishes, act), factors, act, arc_mm=arc_mm))
+    id = "extrusion first"
+    option = "extrusion"
+    safety_procedure = "movement"
+    burden = 4
+    cuts_by_current = True
+    raises_tooth = True
+    way = "extrusion"
+    steps = ("anchor", "raise", "hold", "measure_again", "trim", "definitive")
 
-    def tried(factors: dict[str, float]) -> tuple[tuple[Act, dict[str, float]], dict[str, Floats]]:
-        act = replace(high, extruded_mm=round(_least_extrusion_mm(bounds, factors), PRINTED_DECIMALS))
-        moved = after(few, act)
-        lines = lines_on(moved, act, factors)
-        return (act, factors), least_of(moved, wishes, lines.cut_mm, lines.finish_mm, act)
+    def plan(self, prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
+        """Return the least movement with its lines and verdicts."""
+        few = thinned(prepared, STEER_BY_EVERY)
+        high = Treatment(
+            procedure=self,
+            returns_whole=returns_whole,
+            extruded_mm=value("plan.extrusion_most_mm"),
+            loaded=wishes.loaded,
+        )
+        bounds = bounds_of(after(few, high), wishes, high)
 
-    act, factors = best_try(tried, wishes)
-    moved = after(prepared, act)
-    lines = lines_on(moved, act, factors)  # on the mean of all draws the tooth does not come up by quite what it does in a part
-    if not clear_of_bone(moved, wishes, lines.cut_mm):
-        lines = clear_lines(moved, wishes, act, arc_mm=arc_mm)
-    zero = prepared.margin_mm - act.extruded_mm
-    cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
-    return judge_lines(moved, wishes, np.minimum(cut, 0), finish, act, lines=lines)
+        def lines_on(moved: Prepared, treatment: Treatment, factors: dict[str, float]) -> Lines:
+            return solve(programme_of(moved, wishes, bounds_of(moved, wishes, treatment), factors, treatment, arc_mm=arc_mm))
+
+        def tried(factors: dict[str, float]) -> tuple[tuple[Treatment, dict[str, float]], dict[str, Floats]]:
+            treatment = replace(high, extruded_mm=round(_least_extrusion_mm(bounds, factors), PRINTED_DECIMALS))
+            moved = after(few, treatment)
+            lines = lines_on(moved, treatment, factors)
+            return (treatment, factors), least_of(moved, wishes, lines.cut_mm, lines.finish_mm, treatment)
+
+        treatment, factors = best_try(tried, wishes)
+        moved = after(prepared, treatment)
+        # On the mean of all draws the tooth does not come up by quite what it does in a part.
+        lines = lines_on(moved, treatment, factors)
+        if not keeps_clear_of_bone(moved, wishes, lines, treatment):
+            lines = clear_lines(moved, wishes, treatment, arc_mm=arc_mm)
+        zero = prepared.margin_mm - treatment.extruded_mm
+        cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
+        return judge_lines(moved, wishes, np.minimum(cut, 0), finish, treatment, lines=lines)
+
+    def after(self, prepared: Prepared, treatment: Treatment) -> Prepared:
+        """Return the neck with the tooth raised until its sound edge is as planned above the crest where the load is.
+
+        So it comes up by a different amount in every draw, with the error of measuring it.
+        """
+        if treatment.extruded_mm == 0:
+            return prepared
+        raised, whole = _raised_mm(prepared, treatment), prepared.whole
+        return replace(
+            prepared,
+            sound_edge_mm=None if prepared.sound_edge_mm is None else prepared.sound_edge_mm + raised,
+            cej_mm=None if prepared.cej_mm is None else prepared.cej_mm + raised,
+            lowered_mm=raised[None, :],
+            whole=None if whole is None else replace(whole, sound_edge_mm=whole.sound_edge_mm + raised.mean()),
+        )
+
+    def timing(self, tooth: Tooth, treatment: Treatment, evidence: Evidence) -> tuple[Timing, ...]:
+        """Return how long the tooth moves and is held."""
+        moving = float(np.ceil(treatment.extruded_mm * evidence.healing.extrusion_weeks_per_mm))
+        holding = "healing.extrusion.holding_weeks"
+        still = evidence.values[holding]
+        reason = say("plan.timing.extrusion", moving_weeks=moving, holding_weeks=still)
+        return (Timing(step="extrusion_and_holding", weeks=moving + still, reason=reason, evidence=holding),)
+
+    def operations(self, *, trimmed: bool) -> int:
+        """Return one for the fibres, and one more where gum is trimmed afterwards."""
+        return 1 + trimmed
 
 
 def _least_extrusion_mm(bounds: Bounds, factors: dict[str, float]) -> float:
@@ -70,3 +115,15 @@ def _least_extrusion_mm(bounds: Bounds, factors: dict[str, float]) -> float:
         return 0
     room = ferrule.mean_mm - ferrule.reserve_mm(factors) - lowest
     return float(np.clip(most - room.min(), 0, most))
+
+
+def _raised_mm(prepared: Prepared, treatment: Treatment) -> Floats:
+    """Return (n,) how far the tooth is raised in every draw: by what the loaded sectors are found to need, on their mean."""
+    found = room_found_mm(prepared)
+    if found.size == 1:
+        return np.full(prepared.draws, treatment.extruded_mm)
+    error = value("plan.extrusion.measuring_sd_mm") * prepared.root.surgery
+    return np.asarray(np.maximum(treatment.extruded_mm - found[treatment.loaded].mean(axis=0) + error, 0))
+
+
+EXTRUSION = Extrusion()

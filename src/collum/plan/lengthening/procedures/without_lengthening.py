@@ -1,22 +1,23 @@
-"""The route *restore without lengthening*: nothing is cut; the restoration asks for less.
+"""The procedure *restore without lengthening*: nothing is cut; the restoration asks for less.
 
 What the dentist wished is tried first, then step by step what a short preparation can be given: a thinner occlusal surface,
 less convergence, proximal grooves or boxes. The first that is kept is taken; else the one that stands best.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.evidence import value
-from collum.plan.lengthening.grounds import AS_WISHED, Concessions
+from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
-from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.procedures.soft_tissue import STEER_BY_EVERY, RoutePlan, plan_soft_tissue
-from collum.plan.lengthening.requirements.requirements import WISHED, least_of
+from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, plan_lines
+from collum.plan.lengthening.procedures.procedure import Concession, Procedure, Treatment
+from collum.plan.lengthening.requirements.assessment import least_of
+from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from collum.plan.lengthening.wishes import Wishes
@@ -24,30 +25,36 @@ from collum.plan.lengthening.wishes import Wishes
 _MENDED = ("preparation_height", "resistance", "definitive_finish_line")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Concession:
-    """Wishes after giving up something, and what is given up."""
+class WithoutLengthening(Procedure):
+    """Nothing is cut or moved; the preparation is changed instead."""
 
-    wishes: Wishes
-    given_up: Concessions
+    id = "restore without lengthening"
+    option = "without-lengthening"
+    burden = 1
+    lengthens = False
+    reads_nothing_for = frozenset({"no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"})
+    steps = ("prepare", "restore")
 
+    def plan(self, prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
+        """Return the plan with the least that has to be given up, and what that is."""
+        best = self.conceded(prepared, wishes, arc_mm=arc_mm)
+        planned = plan_lines(prepared, best.wishes, _treatment(self, best), arc_mm=arc_mm)
+        return replace(planned, concessions=best.given_up, build_up=_build_up(prepared))
 
-def plan_without_lengthening(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> tuple[RoutePlan, Concessions]:
-    """Return the plan of the route with the least that has to be given up, and what that is."""
-    best = concession_of(prepared, wishes, arc_mm=arc_mm)
-    return plan_soft_tissue(prepared, best.wishes, _act(best), arc_mm=arc_mm), best.given_up
+    def conceded(self, prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
+        """Return the least concession with which the route is kept, else the one with which it does best."""
+        few = thinned(prepared, STEER_BY_EVERY)
+        tried: list[tuple[float, Concession]] = []
+        for concession in concessions(prepared.inputs.tooth, wishes):
+            missed_by = _missed_by(few, concession, _treatment(self, concession), arc_mm=arc_mm)
+            tried.append((-max(missed_by.values(), default=0), concession))
+            if tried[-1][0] >= 0 or not any(missed_by.get(name, 0) > 0 for name in _MENDED):
+                break
+        return max(tried, key=lambda pair: pair[0])[1]
 
-
-def concession_of(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
-    """Return the least concession with which the route is kept, else the one with which it stands best."""
-    few = thinned(prepared, STEER_BY_EVERY)
-    tried: list[tuple[float, Concession]] = []
-    for concession in concessions(prepared.inputs.tooth, wishes):
-        missed_by = _missed_by(few, concession, arc_mm=arc_mm)
-        tried.append((-max(missed_by.values(), default=0), concession))
-        if tried[-1][0] >= 0 or not any(missed_by.get(name, 0) > 0 for name in _MENDED):
-            break
-    return max(tried, key=lambda pair: pair[0])[1]
+    def operations(self, *, trimmed: bool) -> int:
+        """Return that there is none."""
+        return 0
 
 
 def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
@@ -80,17 +87,30 @@ def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
     return replace(wishes, rules={**wishes.rules, "preparation_height": eased})
 
 
-def _act(concession: Concession) -> Act:
-    return Act(route="restore without lengthening", grooves=concession.given_up.grooves)
+def _build_up(prepared: Prepared) -> BuildUp | None:
+    """Return whether a margin raised with filling material would be clear of the crest; None where it need not be."""
+    if prepared.sound_edge_mm is None or not prepared.inputs.levels.soundings:
+        return None
+    above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
+    lowest = int(np.argmin(above_crest))
+    if prepared.sound_edge_mm.mean(axis=1).min() > 0:
+        return None
+    above_mm = float(above_crest[lowest])
+    return BuildUp(above_crest_mm=above_mm, station=lowest, enough=above_mm >= value("plan.limit.clear_of_crest_mm"))
 
 
-def _missed_by(prepared: Prepared, concession: Concession, *, arc_mm: float) -> dict[str, float]:
+def _treatment(procedure: Procedure, concession: Concession) -> Treatment:
+    return Treatment(procedure=procedure, grooves=concession.given_up.grooves)
+
+
+def _missed_by(prepared: Prepared, concession: Concession, treatment: Treatment, *, arc_mm: float) -> dict[str, float]:
     """Return by how much every required rule misses its confidence with the first lines the programme gives."""
-    wishes, act = concession.wishes, _act(concession)
-    lines = solve(programme_of(prepared, wishes, bounds_of(prepared, wishes, act), {}, act, arc_mm=arc_mm))
-    least = least_of(prepared, wishes, lines.cut_mm, lines.finish_mm, act)
+    wishes = concession.wishes
+    lines = solve(programme_of(prepared, wishes, bounds_of(prepared, wishes, treatment), {}, treatment, arc_mm=arc_mm))
+    least = least_of(prepared, wishes, lines.cut_mm, lines.finish_mm, treatment)
     return {
-        name: wishes.rule(name).confidence - float(np.mean(amounts >= 0))
-        for name, amounts in least.items()
-        if name not in WISHED
+        name: wishes.rule(name).confidence - float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)
     }
+
+
+WITHOUT_LENGTHENING = WithoutLengthening()

@@ -8,10 +8,10 @@ import pytest
 from collum.core.ring import STATIONS
 from collum.plan import Prepared
 from collum.plan.lengthening.levels.draws import RootDraws
-from collum.plan.lengthening.procedures.act import Act, after
-from collum.plan.lengthening.requirements.requirements import line_moves_mm, sutured_mm
-from collum.plan.lengthening.requirements.support import resisting_bases_mm
-from collum.plan.lengthening.wishes import wishes_of
+from collum.plan.lengthening.procedures.procedure import Treatment, after, line_moves_mm
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
+from collum.plan.lengthening.requirements.rules import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import DRAWS, exact_neck
 
@@ -31,9 +31,9 @@ def neck(*, crest_off: np.ndarray | None = None, edge_off: np.ndarray | None = N
     )
 
 
-def flap(bone_mm: float = 1.5) -> Act:
+def flap(bone_mm: float = 1.5) -> Treatment:
     """Bone at facial and mesial stations, none elsewhere."""
-    return Act(route="soft tissue and bone", bone_mm=np.where(np.arange(STATIONS) < 18, bone_mm, 0.0))
+    return Treatment(procedure=procedure_of("soft tissue and bone"), bone_mm=np.where(np.arange(STATIONS) < 18, bone_mm, 0.0))
 
 
 def test_bone_goes_down_to_the_planned_distance_from_the_sound_edge() -> None:
@@ -69,20 +69,24 @@ def test_a_tooth_is_raised_by_what_the_loaded_sectors_need() -> None:
     loaded = np.isin(np.arange(STATIONS), (17, 18, 19))
     off = np.where(loaded[:, None], DEEPER, -3 * DEEPER)
     before = neck(edge_off=off)
-    act = Act(route="extrusion first", extruded_mm=2.0, loaded=loaded)
-    left = after(before, act)
+    treatment = Treatment(procedure=procedure_of("extrusion first"), extruded_mm=2.0, loaded=loaded)
+    left = after(before, treatment)
     assert before.sound_edge_mm is not None and left.sound_edge_mm is not None and left.cej_mm is not None
     assert left.sound_edge_mm - before.sound_edge_mm == pytest.approx(np.broadcast_to(2.0 - DEEPER, (36, DRAWS)))
     assert left.cej_mm == pytest.approx(np.broadcast_to(-2.0 + 2.0 - DEEPER, (36, DRAWS)))
     assert left.crest_depth_mm == pytest.approx(before.crest_depth_mm)  # it stays with the margin
-    measured = after(neck(surgery=1.0), act).sound_edge_mm
+    measured = after(neck(surgery=1.0), treatment).sound_edge_mm
     assert measured == pytest.approx(1.0 + 2.0 + 0.4)
 
 
 def test_nothing_is_done_to_the_neck_by_a_cut_or_by_no_movement() -> None:
     before = neck(edge_off=DEEPER)
-    for act in (Act(route="soft tissue only"), Act(route="restore without lengthening"), Act(route="extrusion first")):
-        assert after(before, act) is before
+    for treatment in (
+        Treatment(procedure=procedure_of("soft tissue only")),
+        Treatment(procedure=procedure_of("restore without lengthening")),
+        Treatment(procedure=procedure_of("extrusion first")),
+    ):
+        assert after(before, treatment) is before
 
 
 def test_line_and_sutured_margin_are_placed_from_the_sound_edge() -> None:
@@ -90,15 +94,16 @@ def test_line_and_sutured_margin_are_placed_from_the_sound_edge() -> None:
     expected = np.broadcast_to(DEEPER, (36, DRAWS))
     assert line_moves_mm(before) == pytest.approx(expected)
     cut = np.full(36, -1.0)
-    assert sutured_mm(before, cut, flap()) == pytest.approx(-1.0 + expected)
-    assert sutured_mm(before, cut, Act(route="soft tissue only")) == pytest.approx(np.full((36, 1), -1.0))
+    assert flap().procedure.sutured_mm(before, cut) == pytest.approx(-1.0 + expected)
+    assert procedure_of("soft tissue only").sutured_mm(before, cut) == pytest.approx(np.full((36, 1), -1.0))
     assert line_moves_mm(replace(before, sound_edge_mm=None)) == pytest.approx(np.zeros((1, 1)))
 
 
 def test_grooves_between_the_teeth_halve_the_base_from_facial_to_oral() -> None:
     wishes = wishes_of(healthy_premolar(), np.ones(36), deep_sulcus=False)
     plain, grooved = (
-        resisting_bases_mm(wishes, Act(route="restore without lengthening", grooves=grooves)) for grooves in (False, True)
+        resisting_bases_mm(wishes, Treatment(procedure=procedure_of("restore without lengthening"), grooves=grooves))
+        for grooves in (False, True)
     )
     across, along = wishes.base_mm
     assert plain == {0: across, 9: along, 18: across, 27: along}
@@ -115,6 +120,6 @@ def test_grooves_between_the_teeth_halve_the_base_from_facial_to_oral() -> None:
     ],
 )
 def test_which_routes_cut_and_which_lower_the_crest(route: str, cuts: bool, moves_crest: bool) -> None:
-    act = Act(route=route, bone_mm=np.full(36, 1.0), extruded_mm=0.5)  # type: ignore[arg-type]  # names of routes
-    assert (act.cuts, act.moves_crest) == (cuts, moves_crest)
-    assert act.lowered_mm == pytest.approx(np.full(36, 1.5))
+    treatment = Treatment(procedure=procedure_of(route), bone_mm=np.full(36, 1.0), extruded_mm=0.5)  # type: ignore[arg-type]  # names of routes
+    assert (treatment.procedure.cuts_by_current, treatment.procedure.moves_crest) == (cuts, moves_crest)
+    assert treatment.lowered_mm == pytest.approx(np.full(36, 1.5))

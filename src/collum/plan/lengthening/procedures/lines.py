@@ -1,0 +1,168 @@
+"""How the lines of a route are found and judged: solve, simulate, judge. No line is cut where the procedure cuts nothing.
+
+The programme works on means and reserves, the simulation on draws with the exact law. Where the simulation falls short of
+the confidence asked, the reserve of that rule is raised and the programme solved again, at most twice; of the tries the one
+whose worst rule stands best is kept, the first among equals; what still misses is reported by the verdict.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from scipy.special import ndtri
+
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
+from collum.evidence import value
+from collum.plan.document import PRINTED_DECIMALS
+from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
+from collum.plan.lengthening.levels.prepared import Prepared, thinned
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.requirements.assessment import Assessment, assess, least_of
+from collum.plan.lengthening.requirements.clear_of_bone import is_clear_of_bone, near_bone
+from collum.plan.lengthening.requirements.situation import Situation
+from collum.plan.lengthening.requirements.table import decides, requirement_of
+from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of, with_strict_guards
+from collum.plan.lengthening.solver.programme import Lines, solve
+from collum.plan.lengthening.wishes import Wishes
+
+STEER_BY_EVERY = 4
+_REPEATS = 2
+Tried = TypeVar("Tried")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoutePlan:
+    """Lines of the route with their assessment, relative to the margin as the treatment leaves it. [mm]
+
+    `prepared` and `wishes` are those after the treatment, with what the route gives up, the `concessions`. `lines` is None
+    where the lines came from outside (a moved line).
+    """
+
+    treatment: Treatment
+    prepared: Prepared
+    wishes: Wishes
+    cut_mm: Floats
+    finish_mm: Floats
+    assessment: Assessment
+    lines: Lines | None
+    concessions: Concessions = AS_WISHED
+    build_up: BuildUp | None = None
+
+
+def plan_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> RoutePlan:
+    """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the treatment."""
+    lines = clear_lines(prepared, wishes, treatment, arc_mm=arc_mm)
+    zero = prepared.margin_mm - treatment.extruded_mm
+    cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
+    return judge_lines(prepared, wishes, np.minimum(cut, 0), finish, treatment, lines=lines)
+
+
+def clear_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> Lines:
+    """Return the lines of least burden that keep clear of bone in the draws; a held cut is the dentist's own."""
+    bounds = bounds_of(prepared, wishes, treatment)
+    lines = _best_lines(prepared, wishes, bounds, treatment, arc_mm=arc_mm)
+    if prepared.inputs.tooth.held.cut:
+        return lines
+    near = np.zeros(STATIONS, dtype=bool)
+    for _ in range(_REPEATS + 1):
+        if keeps_clear_of_bone(prepared, wishes, lines, treatment):
+            break
+        near = near | near_bone(prepared, wishes, lines.cut_mm)
+        lines = _best_lines(prepared, wishes, with_strict_guards(prepared, wishes, bounds, near), treatment, arc_mm=arc_mm)
+    return lines
+
+
+def keeps_clear_of_bone(prepared: Prepared, wishes: Wishes, lines: Lines, treatment: Treatment) -> bool:
+    """Return whether the cut keeps its distance to bone in the share of draws that the confidence asks."""
+    drawn = {"cut_mm": lines.cut_mm, "finish_mm": lines.finish_mm}
+    return is_clear_of_bone(Situation(prepared=prepared, wishes=wishes, treatment=treatment, **drawn))
+
+
+def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, treatment: Treatment, *, arc_mm: float) -> Lines:
+    """Return the lines of the try whose worst rule stands best.
+
+    The tries are compared on a quarter of the draws, which is enough to steer by; the verdict itself always takes all.
+    """
+    few = thinned(prepared, STEER_BY_EVERY)
+
+    def tried(factors: dict[str, float]) -> tuple[Lines, dict[str, Floats]]:
+        lines = solve(programme_of(prepared, wishes, bounds, factors, treatment, arc_mm=arc_mm))
+        return lines, least_of(few, wishes, lines.cut_mm, lines.finish_mm, treatment)
+
+    return best_try(tried, wishes)
+
+
+def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]], wishes: Wishes) -> Tried:
+    """Return what the best of a few tries made: `tried` plans with factors on the reserves of the rules, and gives with it
+    the least reserve of every rule in every draw.
+    """
+    factors: dict[str, float] = {}
+    made: list[tuple[list[float], Tried]] = []
+    for _ in range(_REPEATS + 1):
+        lines, least = tried(factors)
+        chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)}
+        floor = 1 / max((amounts.size for amounts in least.values()), default=1)
+        made.append((_shortfalls(chances, wishes, floor), lines))
+        raised = _raised(chances, wishes, factors, floor)
+        hopeless = min(chances.values(), default=1) < value("plan.hopeless_chance")  # no balance of reserves mends it
+        if raised == factors or hopeless:
+            break
+        factors = raised
+    return max(made, key=lambda pair: pair[0])[1]
+
+
+def judge_lines(
+    prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, treatment: Treatment, *, lines: Lines | None = None
+) -> RoutePlan:
+    """Return the verdicts of lines given from outside; the same numbers as the plan of the route for the same lines."""
+    assessment = assess(prepared, wishes, cut_mm, finish_mm, treatment)
+    return RoutePlan(
+        treatment=treatment,
+        prepared=prepared,
+        wishes=wishes,
+        cut_mm=cut_mm,
+        finish_mm=finish_mm,
+        assessment=assessment,
+        lines=lines,
+    )
+
+
+def as_printed(line_mm: Floats, margin_mm: Floats) -> Floats:
+    """Return a line as its heights in the tooth frame are printed, so that judging the printed line gives the same numbers."""
+    return np.array([round(float(height), PRINTED_DECIMALS) for height in line_mm + margin_mm]) - margin_mm
+
+
+def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | None, sharpness: float) -> Floats:
+    """Return the line moved smoothly so that it passes through `height_mm` at `station`; kept below `ceiling_mm` if given."""
+    moved = line_mm + (height_mm - line_mm[station]) * bump(STATIONS_DEG, float(STATIONS_DEG[station]), sharpness)
+    if ceiling_mm is not None:
+        moved = np.minimum(moved, ceiling_mm)
+    return np.asarray(moved)
+
+
+def _raised(chances: dict[str, float], wishes: Wishes, factors: dict[str, float], floor: float) -> dict[str, float]:
+    """Return the factors for another solve: raised for each rule that missed its confidence in the simulation.
+
+    A rule that had its whole reserve gets more of it; where the reserves compete, the balance moves towards the rule that
+    misses. `floor`: the least chance that draws can show.
+    """
+    raised = dict(factors)
+    for name, chance in chances.items():
+        rule = wishes.rule(name)
+        if chance >= rule.confidence or not requirement_of(name).steers:
+            continue
+        shortfall = rule.quantile - float(ndtri(max(chance, floor)))
+        step = 1 + value("plan.reserve_factor_step") * shortfall
+        raised[name] = factors.get(name, 1) * min(step, value("plan.reserve_factor_most"))
+    return raised
+
+
+def _shortfalls(chances: dict[str, float], wishes: Wishes, floor: float) -> list[float]:
+    """Return how far each rule lies under its confidence, in normal quantiles, the worst first; 0 for one that is kept.
+
+    Compared as lists: where the worst rule is as bad in two tries, the next worst decides.
+    """
+    return sorted(
+        min(float(ndtri(np.clip(chance, floor, 1 - floor))) - wishes.rule(name).quantile, 0) for name, chance in chances.items()
+    )

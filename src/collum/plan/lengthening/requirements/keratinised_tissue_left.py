@@ -1,0 +1,49 @@
+"""Keratinised tissue is left under the cut, and on a flap, which keeps it whole."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from collum.case.model import Tooth
+from collum.plan.lengthening.requirements.bound import Bound, bound_of
+from collum.plan.lengthening.requirements.requirement import Change, Requirement
+from collum.plan.lengthening.requirements.situation import Conditions, Situation
+from collum.plan.lengthening.requirements.verdict import Reserve
+
+
+class KeratinisedTissueLeft(Requirement):
+    """Keratinised tissue from the outer start of the bevel to the mucogingival junction; the palate is exempt."""
+
+    id = "keratinised_tissue_left"
+    rests_on = ("keratinised_width",)
+    limit = "plan.limit.keratinised_tissue_left_mm"
+    helps = (Change(input="cut", way="less"),)
+
+    def applies(self, situation: Situation) -> bool:
+        return situation.prepared.mucogingival_mm is not None and bool(self._stations(situation).any())
+
+    def _stations(self, situation: Situation) -> np.ndarray:
+        return np.asarray(situation.cut_stations & ~situation.prepared.inputs.keratinised_exempt)
+
+    def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
+        junction, rule = situation.prepared.mucogingival_mm, situation.wishes.rule(self.id)
+        assert junction is not None
+        left = -junction if situation.procedure.takes_bone else situation.outer_cut_mm - junction
+        stations = self._stations(situation)
+        return (Reserve(rule=rule, amount=left - rule.limit, stations=stations, step_mm=situation.step_mm),)
+
+    def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
+        junction, rule = conditions.prepared.mucogingival_mm, conditions.wishes.rule(self.id)
+        if junction is None or not conditions.procedure.cuts_by_current:
+            return ()
+        bound = bound_of(self.id, "cut", "below", junction, rule.limit + conditions.wishes.bevel_mm, rule)
+        exempt = conditions.prepared.inputs.keratinised_exempt
+        return (replace(bound, mean_mm=np.where(exempt, -np.inf, bound.mean_mm)),)
+
+    def limit_key(self, tooth: Tooth) -> str:
+        finish = tooth.restoration.finish
+        in_sulcus = finish is not None and finish.position == "in the sulcus"
+        return "plan.limit.keratinised_tissue_in_sulcus_mm" if in_sulcus else self.limit
+
+
+KERATINISED_TISSUE_LEFT = KeratinisedTissueLeft()

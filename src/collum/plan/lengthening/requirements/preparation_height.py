@@ -1,0 +1,46 @@
+"""The preparation is high enough above the finish line."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from collum.case.model import Tooth
+from collum.core import tooth as anatomy
+from collum.plan.lengthening.requirements.bound import FAR_MM, Bound, bound_of
+from collum.plan.lengthening.requirements.requirement import Change, Requirement
+from collum.plan.lengthening.requirements.situation import Conditions, Situation, height_stations
+from collum.plan.lengthening.requirements.verdict import Reserve
+
+
+class PreparationHeight(Requirement):
+    """Planned edge less reduction and line, where the edge was read."""
+
+    id = "preparation_height"
+    rests_on = ("crown_height",)
+    limit = "plan.limit.preparation_height_mm"
+    helps = (Change(input="finish_line", way="less"), Change(input="occlusal_reduction", way="less"))
+
+    def applies(self, situation: Situation) -> bool:
+        return situation.prepared.occlusal_edge_mm is not None
+
+    def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
+        prepared, rule = situation.prepared, situation.wishes.rule(self.id)
+        assert prepared.occlusal_edge_mm is not None
+        amount = prepared.occlusal_edge_mm + situation.wishes.top_mm - situation.line_mm - rule.limit
+        return (Reserve(rule=rule, amount=amount, stations=height_stations(prepared), step_mm=situation.step_mm),)
+
+    def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
+        edge, wishes = conditions.prepared.occlusal_edge_mm, conditions.wishes
+        if edge is None:
+            return ()
+        rule = wishes.rule(self.id)
+        bound = bound_of(self.id, "finish", "above", edge - conditions.line_moves_mm, wishes.top_mm - rule.limit, rule)
+        read = height_stations(conditions.prepared)
+        return (replace(bound, mean_mm=np.where(read, bound.mean_mm, float(FAR_MM))),)
+
+    def limit_key(self, tooth: Tooth) -> str:
+        molar = anatomy.tooth_class(tooth.number) == "molar"
+        return "plan.limit.preparation_height_molar_mm" if molar else self.limit
+
+
+PREPARATION_HEIGHT = PreparationHeight()
