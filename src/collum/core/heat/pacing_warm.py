@@ -345,7 +345,7 @@ class _Field:
         self._stroked = stroked
 
     def first_step(self, place: int, first: int, last: int) -> int | None:
-        """Return the first step found, from `first` to `last`, at which a stroke keeps the limits; None where none does."""
+        """Return the first step found, from `first` to `last`, at which a stroke keeps the limits; None where no step does."""
         if self._allows(place, first):
             return first
         low, width = first, 1

@@ -53,7 +53,7 @@ class HeatCourse:
     organs: tuple[Organ, ...]
 
     def peak_degC(self, organ: Organ) -> float:
-        """Return the greatest rise at any watched point of an organ, 0 where none is watched."""
+        """Return the greatest rise at any watched point of an organ, 0 where the course has no point of it."""
         rows = [row for row, name in enumerate(self.organs) if name == organ]
         return float(self.rise_degC[rows].max(initial=0))
 
