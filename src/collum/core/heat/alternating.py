@@ -49,7 +49,7 @@ class AlternatingRun:
         self._place = _places(self._shape, (last + 1) % AXES)
 
     def step(self, step_s: float, entering: HeatEntering | None = None) -> None:
-        """Go on by `step_s`; the energy `entering` comes in half at its start and half at its end.
+        """Advance by `step_s`; the energy `entering` comes in half at its start and half at its end.
 
         What a step does to the field does not depend on what enters, so strokes add up to the last digit.
         """

@@ -23,7 +23,7 @@ class ExplicitRun:
         self._rise = np.zeros(body.grid.shape)
 
     def step(self, step_s: float, entering: HeatEntering | None = None) -> None:
-        """Go on by one step, while the energy `entering` comes in."""
+        """Advance by one step, while the energy `entering` comes in."""
         gained = -step_s * self._blood * self._rise
         for axis, (inner, to_low, to_high) in enumerate(self._through):
             flow = -inner * np.diff(self._rise, axis=axis)

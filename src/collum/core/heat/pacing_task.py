@@ -93,7 +93,7 @@ class PacingTask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stroke:
-    """One stroke of a round: which place, its how manieth there (from 1), start and end, idle wait before it. [s]"""
+    """One stroke of a round: which place, its number there (from 1), start and end, idle wait before it. [s]"""
 
     place: int
     number: int

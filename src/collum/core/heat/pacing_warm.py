@@ -315,7 +315,7 @@ class _Warmth:
         return _Field(self, 0, np.zeros_like(self.first_degC[0]), np.zeros(self.most_min.size), frozenset())
 
     def holds(self, strokes: Sequence[Stroke]) -> bool:
-        """Say whether a round with starts on the steps keeps every limit."""
+        """Return whether a round with starts on the steps keeps every limit."""
         field = self.cold()
         for stroke in strokes:
             step = self.step_at(stroke.start_s)

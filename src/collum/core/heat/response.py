@@ -48,6 +48,20 @@ def neck_responses(
     Source
     ------
     Derived from `neck_body`, `sector_stroke` and `stroke_response`.
+
+    Examples
+    --------
+    A thin neck and a short stroke, which the grid of the registry solves fast; the organ it warms most.
+
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=2 * even, margin_mm=-even, crest_mm=2 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even / 2, plate_mm=even / 2, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> sector = Sector(from_deg=0, to_deg=20, speed_mm_s=7)
+    >>> (found,) = neck_responses(shape, (sector,), perfusion_share=0, carved=False)
+    >>> found.organs[found.rise_degC.max(axis=1).argmax()], round(float(found.rise_degC.max()), 1)
+    ('pulp', 0.6)
     """
     points, organs = watched_points(shape, int(value("heat.watch.every_deg")))
     answers = []
