@@ -18,14 +18,14 @@ from collum.app.side_by_side import side_by_side
 from collum.case import Case, from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
-from collum.plan import ToothPlan, plan_tooth, prepare
+from collum.plan import ToothPlan, draw_levels, plan_tooth, prepare
 from collum.plan.lengthening.levels.inputs import inputs_of
 from collum.plan.lengthening.procedures.act import Act
 from collum.plan.lengthening.procedures.soft_tissue import judge_lines
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from tests.making.mouths import make_mouths
-from tests.making.teeth import generator_of
+from tests.measuring.necks import EVIDENCE, LAW, PRIORS, SEED, drawn_neck
 
 SAME_LEVEL_MM, SAME_LINE_MM, SAME_CHANCE = 0.02, 0.10, 0.02
 MOVES = 50
@@ -48,7 +48,8 @@ def _lowest_sound_edge_mm(document: dict[str, Any]) -> float:
 def planned_as_the_program_does(case: Case) -> ToothPlan:
     """Plan the first tooth with nothing kept from before, on as many cores as the program uses."""
     keep_freed_memory()
-    return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS, side_by_side), side_by_side)
+    draw = partial(draw_levels, both=side_by_side)
+    return plan_tooth(case, 0, prepare(case, 0, EVIDENCE, seed=SEED, draws=DRAWS, draw=draw), side_by_side)
 
 
 def levels_alone(repeats: int) -> dict[str, object]:
@@ -56,9 +57,9 @@ def levels_alone(repeats: int) -> dict[str, object]:
     case, tooth = from_document(a_mouth()), levels.read(a_mouth())
 
     def ours() -> tuple[np.ndarray, np.ndarray]:
-        inputs = inputs_of(case, 0)
-        posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state)
-        mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state))
+        inputs = inputs_of(case, 0, PRIORS, LAW).levels
+        posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state, PRIORS)
+        mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state, PRIORS))
         return mean, np.sqrt(variance)
 
     times = alternate({"program": ours, "peer": lambda: levels.crest_moments(tooth)}, repeats)
@@ -123,7 +124,7 @@ def verdict_of_a_moved_line(repeats: int) -> dict[str, object]:
 def parts_of_a_plan(repeats: int) -> dict[str, object]:
     """Where the time of a plan goes: levels and draws, one solve, one simulation, words and wire form."""
     case = from_document(a_mouth())
-    prepared = prepare(case, 0, generator_of(), DRAWS)
+    prepared = drawn_neck(case, DRAWS)
     plan = plan_tooth(case, 0, prepared)
     act = Act(route="soft tissue only")
     made = plan.route(act.route).plan
@@ -133,7 +134,7 @@ def parts_of_a_plan(repeats: int) -> dict[str, object]:
     warm = Planner()
     warm.plan(case)
     tasks = {
-        "levels_and_draws": lambda: prepare(case, 0, generator_of(), DRAWS),
+        "levels_and_draws": lambda: drawn_neck(case, DRAWS),
         "one_solve": lambda: solve(programme),
         "one_simulation": lambda: judge_lines(prepared, plan.wishes, made.cut_mm, made.finish_mm, act),
         "plan_with_kept_draws_and_words": lambda: warm.plan(case),

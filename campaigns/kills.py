@@ -2,8 +2,9 @@
 
 A client works through cases as a day at the chair does: made, saved, a visit opened and answered, a plan, a card, a round
 with its lines and its end. The server is killed while one of these is under way; that one may have been kept, whole, or not.
-The record is read by SQLite alone, not by the code under test, and then served and worked on again. By command, the demo
-practice is killed while it is filled. A kill says nothing about flushing: the pages of the system outlive the process.
+The record, a demo or a sealed one, is read by SQLite alone, not by the store under test, and then served and worked on again.
+By command, the demo practice is killed while it is filled. A kill says nothing about flushing: the pages of the system outlive
+the process.
 """
 
 import json
@@ -13,22 +14,33 @@ import sqlite3
 import subprocess
 import sys
 import time
+from base64 import b64decode
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection
 from pathlib import Path
 from threading import Timer
+from typing import Any
 
 import numpy as np
 from numpy.random import Generator
+from sqlcipher3 import dbapi2 as sqlcipher
 
-from campaigns.kills_day import Client, Day, Fact, Json, Killed, Under, content_of
+from campaigns.kills_acts import OWNER, WORDS
+from campaigns.kills_day import Client, Day, Fact, Json, Killed, Under, case_document, content_of
 from collum.app.data_directory import mark_as_demo
+from collum.app.vault import opened_vault
+from collum.records import DATABASE, inspect_record
+from collum.records.sealing import Keys, Place, open_payload, unwrap_key
+from tests.making.environment import FixedEnvironment
+from tests.measuring.passphrases import cheap_passphrases
 
 ROOT = Path(__file__).resolve().parents[1]
 MOST_STEPS = 40
+_REVISIONS = """SELECT id, revision.case_id, number, document, wrapped FROM case_revision AS revision
+LEFT JOIN case_key ON case_key.case_id = revision.case_id"""
 
 
 @dataclass(slots=True)
@@ -49,6 +61,11 @@ class Outcome:
             "of_these_kept_whole": dict(sorted(self.kept.items())),
             "faults": self.faults,
         }
+
+
+def _kill(process: int) -> None:
+    with suppress(ProcessLookupError):  # it ended meanwhile
+        os.kill(process, signal.SIGKILL)
 
 
 class Nursery:
@@ -72,10 +89,21 @@ class Nursery:
         print(json.dumps([str(argument) for argument in arguments]), file=self._process.stdin, flush=True)
         return int(self._said()["pid"])
 
-    def link(self) -> str:
-        """Return the link that a workbench prints first."""
+    def line(self) -> str:
+        """Return what the command prints next: a workbench its link, an act that it begins."""
         assert self._process.stdout is not None
         return self._process.stdout.readline().strip()
+
+    def finished(self, process: int, kill_after_s: float | None) -> tuple[float, list[str]]:
+        """Wait for the end of a command, killed after a while or not; return how long it took and what it printed."""
+        began_s = time.monotonic()
+        timer = Timer(kill_after_s or 0, _kill, (process,))
+        if kill_after_s is not None:
+            timer.start()
+        status, printed = self.ended()
+        timer.cancel()
+        assert status == 0 or (kill_after_s is not None and status == -signal.SIGKILL), (status, printed)
+        return time.monotonic() - began_s, printed
 
     def ended(self) -> tuple[int, list[str]]:
         """Wait for the end of the command; return its status and what it printed."""
@@ -95,18 +123,46 @@ class Nursery:
         return dict(json.loads(self._process.stdout.readline()))
 
 
-def facts_in(folder: Path) -> list[Fact]:
-    """Return every row of a record that was left by a killed program, read by SQLite alone."""
-    with closing(sqlite3.connect(f"file:{folder / 'practice.db'}?mode=ro", uri=True)) as connection:
+def sealed_practice(folder: Path, cases: int = 0) -> tuple[Keys, str]:
+    """Set up a sealed practice that is locked, with some cases; return its keys and its recovery code."""
+    with cheap_passphrases(), opened_vault(FixedEnvironment(data_directory=folder), draws=100) as vault:
+        code = vault.set_up(OWNER, WORDS)
+        for _ in range(cases):
+            vault.practice.create(case_document())
+        return vault.keys_for("back up"), code
+
+
+def facts_in(folder: Path, keys: Keys | None = None) -> list[Fact]:
+    """Return every row of a record that was left by a killed program, read by SQLite alone and opened by the keys."""
+    with closing(_connected(folder, keys)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
-        revisions = connection.execute("SELECT case_id, number, document FROM case_revision").fetchall()
-        found: list[Fact] = [("revision", case, number, content_of(json.loads(text))) for case, number, text in revisions]
+        found: list[Fact] = [
+            ("revision", case, number, content_of(json.loads(_opened(keys, case, number, row_id, document, wrapped))))
+            for row_id, case, number, document, wrapped in connection.execute(_REVISIONS)
+        ]
         for kind in ("case", "plan", "card", "round"):
             found += [(kind, *row) for row in connection.execute(f'SELECT id FROM "{kind}"')]
         found += [("mark", *row) for row in connection.execute("SELECT round_id, key FROM round_event")]
         found += [("end", *row) for row in connection.execute("SELECT round_id FROM round_end")]
     return found
+
+
+def _connected(folder: Path, keys: Keys | None) -> Any:
+    address = f"file:{folder / DATABASE}?mode=ro"
+    if keys is None:
+        return sqlite3.connect(address, uri=True)
+    connection = sqlcipher.connect(address, uri=True)
+    connection.execute(f"PRAGMA key = \"x'{keys.database.hex()}'\"")
+    return connection
+
+
+def _opened(keys: Keys | None, case_id: str, number: int, row_id: str, document: str, wrapped: str | None) -> str:
+    """Return a document in clear: sealed under the key of its case, which is wrapped by that of the record."""
+    if keys is None or wrapped is None:
+        return document
+    key = unwrap_key(keys.case_wrap, b64decode(wrapped), f"case {case_id}".encode())
+    return open_payload(key, document, Place(table="case_revision", column="document", id=row_id, version=number))
 
 
 def judge(found: list[Fact], confirmed: set[Fact], under: Under | None) -> tuple[list[str], bool]:
@@ -131,14 +187,17 @@ def _shape(fact: Fact, under: Under | None) -> Fact:
     return ("revision", "?", fact[2]) if fact[0] == "revision" else (fact[0], "?")
 
 
-def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Outcome:
+def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator, *, sealed: bool) -> Outcome:
     """Kill a server `kills` times at a random moment of a random write, and judge what it left each time."""
     outcome, confirmed = Outcome(), set[Fact]()
-    document = _document()
-    mark_as_demo(folder)  # open without a passphrase, and readable by SQLite alone
+    document, keys = case_document(), None
+    if sealed:
+        keys, _code = sealed_practice(folder)
+    else:
+        mark_as_demo(folder)
     durations_s: dict[int, float] = {}
     for _ in range(kills):
-        with _served(nursery, folder) as (client, process):
+        with _served(nursery, folder, sealed=sealed) as (client, process):
             day = Day(confirmed)
             steps = day.steps(client, document)
             last = int(rng.integers(MOST_STEPS // 2))
@@ -148,12 +207,13 @@ def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Out
                     next(steps)
                     durations_s[step] = time.monotonic() - began_s
                 within_s = 1.3 * durations_s.get(last, 0.05)
-                Timer(float(rng.uniform(0, within_s)), os.kill, (process, signal.SIGKILL)).start()
+                Timer(float(rng.uniform(0, within_s)), _kill, (process,)).start()
                 for _step in steps:
                     pass
             except Killed:
                 pass
-        faults, kept = judge(found := facts_in(folder), confirmed, day.under)
+        faults, kept = judge(found := facts_in(folder, keys), confirmed, day.under)
+        faults += [str(fault) for fault in ([] if keys is None else inspect_record(folder, None, keys).faults)]
         name = "nothing" if day.under is None else day.under.name
         outcome.kills += 1
         outcome.confirmed += day.writes
@@ -165,13 +225,15 @@ def over_http(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Out
 
 
 @contextmanager
-def _served(nursery: Nursery, folder: Path) -> Iterator[tuple[Client, int]]:
+def _served(nursery: Nursery, folder: Path, *, sealed: bool) -> Iterator[tuple[Client, int]]:
     """A server that is running, with a session; it has been killed by the end."""
     process = nursery.start("serve", "--port", "0", "--data", folder)
-    address, secret = nursery.link().split("/#link=")
+    address, secret = nursery.line().split("/#link=")
     connection = HTTPConnection(address.removeprefix("http://"), timeout=60)
     client = Client(connection, address)
     client.token = str(client.send("POST", "/session", {"link": secret})["token"])
+    if sealed:
+        client.send("POST", "/lock/unlock", {"code": OWNER, "passphrase": WORDS})
     yield client, process
     status, _ = nursery.ended()
     assert status == -signal.SIGKILL, status
@@ -199,16 +261,8 @@ def by_command(nursery: Nursery, folder: Path, kills: int, rng: Generator) -> Ou
 
 def _filled(nursery: Nursery, folder: Path, kill_after_s: float | None) -> tuple[float, int]:
     """Run `collum demo` on a folder, killed after a while or not; return how long it took and how many cases there are."""
-    began_s = time.monotonic()
-    process = nursery.start("demo", "--data", folder)
-    if kill_after_s is not None:
-        timer = Timer(kill_after_s, os.kill, (process, signal.SIGKILL))
-        timer.start()
-    status, _ = nursery.ended()
-    if kill_after_s is not None:
-        timer.cancel()
-    assert status in (0, -signal.SIGKILL), status
-    return time.monotonic() - began_s, _cases(folder)
+    took_s, _ = nursery.finished(nursery.start("demo", "--data", folder), kill_after_s)
+    return took_s, _cases(folder)
 
 
 def _cases(folder: Path) -> int:
@@ -220,22 +274,22 @@ def _cases(folder: Path) -> int:
         return 0 if "case" not in tables else int(connection.execute('SELECT count(*) FROM "case"').fetchone()[0])
 
 
-def _document() -> Json:
-    from campaigns.kills_nursery import case_document
-
-    return dict(json.loads(case_document()))
-
-
-def killed(folder: Path, http: int, commands: int, seed: int) -> dict[str, Outcome]:
-    """Return what came of `http` kills of a server and `commands` kills of a command."""
-    rng = np.random.default_rng(seed)
+@contextmanager
+def new_nursery() -> Iterator[Nursery]:
+    """Give a nursery, ended at the end."""
     nursery = Nursery()
     try:
-        (folder / "http").mkdir()
-        runs: dict[str, Callable[[], Outcome]] = {
-            "over HTTP": lambda: over_http(nursery, folder / "http", http, rng),
-            "by command": lambda: by_command(nursery, folder / "commands", commands, rng),
-        }
-        return {name: run() for name, run in runs.items()}
+        yield nursery
     finally:
         nursery.close()
+
+
+def killed(nursery: Nursery, folder: Path, seed: int, *, clear: int, sealed: int, commands: int) -> dict[str, Outcome]:
+    """Return what came of kills of a server on a demo (`clear`) and on a sealed practice, and of a command."""
+    rng = np.random.default_rng(seed)
+    runs: dict[str, Callable[[], Outcome]] = {
+        "over HTTP": lambda: over_http(nursery, folder / "demo", clear, rng, sealed=False),
+        "over HTTP, sealed": lambda: over_http(nursery, folder / "sealed", sealed, rng, sealed=True),
+        "by command": lambda: by_command(nursery, folder / "commands", commands, rng),
+    }
+    return {name: run() for name, run in runs.items()}

@@ -4,28 +4,19 @@ By command, so that the process is a whole one. What it left is opened with the 
 same name succeeds and leaves nothing beside.
 """
 
-import json
-import os
-import signal
-import time
 from dataclasses import dataclass, field
 from pathlib import Path
-from threading import Timer
 
 import numpy as np
 from numpy.random import Generator
 
-from campaigns.kills import Nursery, Outcome
-from campaigns.kills_nursery import case_document
-from collum.app.vault import opened_vault
+from campaigns.kills import Nursery, Outcome, sealed_practice
 from collum.records import DATABASE, inspect_record
 from collum.records.backup import ENDING, BackupFault, open_backup
 from collum.records.sealing import Keys
 from collum.records.unpacking import unpacked
-from tests.making.environment import FixedEnvironment
 
 CASES = 20
-_WORDS = "seven wooden spoons"
 
 
 @dataclass
@@ -38,27 +29,19 @@ class Sealed:
 
     @staticmethod
     def of(folder: Path) -> "Sealed":
-        document, data = json.loads(case_document()), folder / "data"
-        with opened_vault(FixedEnvironment(data_directory=data), draws=100) as vault:
-            code_file = folder / "code"
-            code_file.write_text(vault.set_up("AB", _WORDS), encoding="utf-8")
-            for _ in range(CASES):
-                vault.practice.create(document)
-            return Sealed(folder=data, keys=vault.keys_for("back up"), code_file=code_file)
+        keys, code = sealed_practice(folder / "data", CASES)
+        (folder / "code").write_text(code, encoding="utf-8")
+        return Sealed(folder=folder / "data", keys=keys, code_file=folder / "code")
 
 
-def killed_at_backups(folder: Path, kills: int, seed: int) -> dict[str, Outcome]:
+def killed_at_backups(nursery: Nursery, folder: Path, kills: int, seed: int) -> dict[str, Outcome]:
     """Return what came of `kills` kills of a backup, and as many of a restore."""
     folder.mkdir(exist_ok=True)
-    rng, nursery, sealed = np.random.default_rng(seed), Nursery(), Sealed.of(folder)
-    try:
-        made = folder / f"whole{ENDING}"
-        return {
-            "backup": _kill(nursery, folder, kills, rng, _Backup(sealed, made)),
-            "restore": _kill(nursery, folder, kills, rng, _Restore(sealed, made)),
-        }
-    finally:
-        nursery.close()
+    rng, sealed, made = np.random.default_rng(seed), Sealed.of(folder), folder / f"whole{ENDING}"
+    return {
+        "backup": _kill(nursery, folder, kills, rng, _Backup(sealed, made)),
+        "restore": _kill(nursery, folder, kills, rng, _Restore(sealed, made)),
+    }
 
 
 @dataclass
@@ -127,16 +110,7 @@ def _kill(nursery: Nursery, folder: Path, kills: int, rng: Generator, work: _Bac
 
 def _run(nursery: Nursery, command: tuple[object, ...], kill_after_s: float | None) -> float:
     """Run a command, killed after a while or not; return how long it took."""
-    began_s = time.monotonic()
-    process = nursery.start(*command)
-    timer = None if kill_after_s is None else Timer(kill_after_s, os.kill, (process, signal.SIGKILL))
-    if timer is not None:
-        timer.start()
-    status, printed = nursery.ended()
-    if timer is not None:
-        timer.cancel()
-    assert status == 0 or (timer is not None and status == -signal.SIGKILL), (status, printed)
-    return time.monotonic() - began_s
+    return nursery.finished(nursery.start(*command), kill_after_s)[0]
 
 
 def _empty(folder: Path) -> Path:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
 from typing import Any
 
+from collum.case import to_document
 from tests.making.answers import answered
+from tests.making.teeth import case_of, overgrown_premolar
 
 Fact = tuple[Any, ...]  # a row of the record: its kind, of what, and its content where it has one
 Json = dict[str, Any]
@@ -128,6 +130,11 @@ def _facts_told(adds: list[Fact], told: Json) -> Iterator[Fact]:
             yield (kind, told[f"{kind}_id"])
         else:
             yield (kind, *of)
+
+
+def case_document() -> Json:
+    """Return the case that is saved over and over."""
+    return dict(to_document(case_of(overgrown_premolar())))
 
 
 def content_of(document: Json) -> str:

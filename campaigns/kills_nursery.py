@@ -1,27 +1,32 @@
 """A process that has imported everything and forks one of its kind for each kill, so that a start costs no imports.
 
 Each line on its standard input is a JSON list: the arguments of a command line. For each it prints the process it made, then
-what that one says, then `{"ended": status}`. Plans and heat are made once, before, and requests are not counted:
-what is killed is the writing.
+what that one says, then `{"ended": status}`. Plans and heat are made once, before, passphrases cost one hash, and requests are
+not counted: what is killed is the writing.
 """
 
 import json
 import os
 import signal
 import sys
+from pathlib import Path
 from typing import Any
 
+from campaigns.kills_acts import perform
 from collum.app import chair
 from collum.app.planning import Planner
-from collum.case import Case, to_document
+from collum.case import Case
 from collum.cli import browser, check_demo, plan_text  # noqa: F401  # imported here, before any child needs them
 from collum.cli.main import main
 from collum.plan.document import PlanDocument
+from collum.records.sealing import Stretching
 from collum.web import security
 from tests.making.teeth import case_of, overgrown_premolar
 from tests.measuring.heat import heat_by_hand
+from tests.measuring.passphrases import key_by_one_hash
 
 _DRAWS = 100
+ACT, BEGAN, DONE = "act", "began", "done"
 
 
 def serve_children() -> None:
@@ -33,13 +38,24 @@ def serve_children() -> None:
         if child == 0:
             signal.signal(signal.SIGINT, signal.SIG_DFL)
             os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
-            os._exit(main(json.loads(line)))
+            os._exit(_run(*json.loads(line)))
         _say({"pid": child})
-        _say({"ended": os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])})
+        status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+        print(flush=True)  # a process that was killed may have left half a line
+        _say({"ended": status})
+
+
+def _run(command: str, *arguments: str) -> int:
+    """Run a command line, or an act on a whole record (`act`, its name and where), which says when it begins and ends."""
+    if command != ACT:
+        return main([command, *arguments])
+    name, root = arguments
+    perform(name, Path(root), began=lambda: print(BEGAN, flush=True), done=lambda: print(DONE, flush=True))
+    return 0
 
 
 def _make_plans_once() -> None:
-    """Let every case have the plan of one tooth and the heat of a hand, without the seconds they take."""
+    """Let every case have the plan of one tooth and the heat of a hand, and no passphrase take the time of a guess."""
     case = case_of(overgrown_premolar())
     planned = Planner(_DRAWS).plan(case)
 
@@ -48,12 +64,8 @@ def _make_plans_once() -> None:
 
     Planner.plan = plan  # type: ignore[method-assign]
     chair.heat_of_plan = heat_by_hand  # type: ignore[attr-defined]
+    Stretching.key_of = key_by_one_hash  # type: ignore[method-assign]
     security.MOST_REQUESTS_PER_S = 100_000
-
-
-def case_document() -> str:
-    """Return the case that is saved over and over, as JSON."""
-    return json.dumps(to_document(case_of(overgrown_premolar())))
 
 
 def _say(said: dict[str, Any]) -> None:

@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from benchmarks.peer import levels, rules
 from campaigns.levels import binomial_interval
 from collum.case import from_document
-from collum.plan import plan_tooth, prepare
+from collum.plan import plan_tooth
 from collum.plan.lengthening.tooth_plan import ROUTES
 from collum.vocabulary import RouteName
 from tests.making.mouths import POPULATIONS, Mouth, Population, make_mouths
-from tests.making.teeth import generator_of
 from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 1_000
 BINS = (0.0, 0.1, 0.5, 0.85, 0.95, 0.99, 1.0)  # the one round 0.9 is judged
@@ -90,7 +90,7 @@ def reliability_near(calls: list[Call], low: float, high: float) -> tuple[int, f
 
 def _calls_on(mouth: Mouth, seed: int, rng: Generator, routes: tuple[RouteName, ...]) -> list[Call]:
     case = from_document(mouth.document)
-    prepared = prepare(case, 0, generator_of(seed), DRAWS)
+    prepared = drawn_neck(case, DRAWS, seed=seed)
     plan = plan_tooth(case, 0, prepared)
     truth, calls = _as_one_draw(mouth, rng), []
     for name in routes:

@@ -28,7 +28,8 @@ LINT = {
 }
 # Scripts of frontend/package.json, in this order; one that is not there is a fault of the list, not a reason to be silent.
 BROWSER_PART = ("check", "lint", "test")
-SHARED_OUT = ("-n", "2", "--dist=loadscope", "--no-loadscope-reorder")
+# One more than the two cores that the limit of time is for: tests also wait for a browser, a registry or a clock.
+SHARED_OUT = ("-n", "3", "--dist=loadscope", "--no-loadscope-reorder")
 # The parts in which every branch counts; too few of them taken is a failed run.
 COVERAGE = (
     *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),
@@ -39,12 +40,17 @@ PARTS = ("all", "lint", "browser-part", "python")
 
 
 def main(arguments: list[str]) -> int:
-    """Run the checks named: `all`, `lint`, `browser-part`, or `python` (the tests alone, with further arguments for pytest)."""
+    """Run the checks named: `all`, `lint`, `browser-part`, or `python` (the tests alone, with further arguments for pytest).
+
+    `browser-part --lint FILE ...` lints these files of frontend/ alone, and none where none are named.
+    """
     if not arguments or arguments[0] not in PARTS:
         print(f"usage: checks.py {' | '.join(PARTS)} [arguments for pytest]", file=sys.stderr)
         return 2
     part, rest = arguments[0], arguments[1:]
-    wanted = [check for name, check in (("lint", lint), ("browser-part", check_browser_part)) if part in ("all", name)]
+    linted = rest[1:] if part == "browser-part" and rest[:1] == ["--lint"] else None
+    checks = (("lint", lint), ("browser-part", lambda: check_browser_part(linted)))
+    wanted = [check for name, check in checks if part in ("all", name)]
     with ThreadPoolExecutor() as beside:  # each of the two uses one core alone
         failed = [name for names in beside.map(lambda check: check(), wanted) for name in names]
     if part in ("lint", "browser-part"):
@@ -57,9 +63,10 @@ def lint() -> list[str]:
     return [name for name, command in LINT.items() if not _stage(name, command)]
 
 
-def check_browser_part() -> list[str]:
-    """Run the scripts of the browser part; return the names of those that failed."""
-    return [name for name in BROWSER_PART if not _npm_stage(name)]
+def check_browser_part(linted: list[str] | None = None) -> list[str]:
+    """Run the scripts of the browser part, linting all of it or the files named; return the names of those that failed."""
+    only = {} if linted is None else {"lint": linted}
+    return [name for name in BROWSER_PART if only.get(name) != [] and not _npm_stage(name, only.get(name))]
 
 
 def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
@@ -85,13 +92,14 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
     return code
 
 
-def _npm_stage(script: str) -> bool:
+def _npm_stage(script: str, files: list[str] | None) -> bool:
     environment = set_up.Environment(Path(sys.prefix))
     browser_part.install_node_modules(ROOT, environment.node())
     if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
         print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
         return False
-    command = [str(environment.node().program), str(environment.node().npm), "run", "--silent", script]
+    npm = [str(environment.node().program), str(environment.node().npm)]
+    command = [*npm, "run", "--silent", script] if files is None else [*npm, "exec", "--offline", "--", "eslint", *files]
     return _stage(f"browser part: {script}", command, folder=ROOT / "frontend", variables=environment.variables())
 
 

@@ -21,7 +21,9 @@ TRUNK = ("main", "origin/main")
 MARKED = "not slow and not browser and not campaign"
 # Folders of the source whose tests have another name.
 OTHERWISE = {"demo_practice": "demo"}
-SCREEN = ("frontend/", "src/collum/wording/")
+FRONTEND = "frontend/"
+SCREEN = (FRONTEND, "src/collum/wording/")
+LINTED = (".ts", ".svelte")
 
 
 class Budget:
@@ -52,7 +54,8 @@ def main() -> int:
     changed = changed_files()
     beside = {"lint": checks("lint")}
     if any(path.startswith(SCREEN) for path in changed):
-        beside["browser-part"] = checks("browser-part")
+        linted = linted_of(changed, lambda path: (ROOT / path).exists())
+        beside["browser-part"] = checks("browser-part", *([] if linted is None else ["--lint", *linted]))
     passed = run_tests(tests_of_all(changed, lambda path: (ROOT / path).exists()))
     for process in beside.values():
         told, _ = process.communicate()
@@ -76,7 +79,7 @@ def tests_of_all(changed: Iterable[str], exists: Callable[[str], bool]) -> list[
 
 
 def tests_of(path: str, exists: Callable[[str], bool]) -> str | None:
-    """Return the test file that mirrors a path, else the folder whose tests are the nearest, or None where there is none."""
+    """Return the nearest test file of a path's name, else the nearest folder of tests, or None where there is none."""
     parts = PurePosixPath(path).parts
     if parts[0] == "tests":
         return path if parts[-1].startswith("test_") and exists(path) else None
@@ -87,10 +90,9 @@ def tests_of(path: str, exists: Callable[[str], bool]) -> str | None:
         return None
     else:  # tools, pages and descriptions of the whole
         folder = PurePosixPath("tests/contracts")
-    mirrored = str(folder / f"test_{PurePosixPath(path).stem}.py")
-    if exists(mirrored):
-        return mirrored
-    return next((str(near) for near in (folder, *folder.parents[:-2]) if exists(str(near))), None)
+    near = (folder, *folder.parents[:-2])
+    named = (at / f"test_{PurePosixPath(path).stem}.py" for at in near)
+    return next((str(tests) for tests in (*named, *near) if exists(str(tests))), None)
 
 
 def run_tests(tests: list[str]) -> bool:
@@ -109,9 +111,20 @@ def run_tests(tests: list[str]) -> bool:
     return code in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED)
 
 
-def checks(part: str) -> subprocess.Popen[str]:
+def linted_of(changed: Iterable[str], exists: Callable[[str], bool]) -> list[str] | None:
+    """Return which files of the browser part are linted, or None for all of them.
+
+    All where a file changed that says how; linting them takes longer than everything else about the browser part.
+    """
+    parts = [path.removeprefix(FRONTEND) for path in changed if path.startswith(FRONTEND) and exists(path)]
+    if not all(path.startswith(("src/", "tests/")) for path in parts):
+        return None
+    return [path for path in parts if path.endswith(LINTED)]
+
+
+def checks(*part: str) -> subprocess.Popen[str]:
     """Start one part of the checks; what it prints is kept until it is asked for."""
-    command = [sys.executable, "-m", "tools.checks", part]
+    command = [sys.executable, "-m", "tools.checks", *part]
     return subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
 
 

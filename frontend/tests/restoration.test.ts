@@ -117,8 +117,9 @@ describe("the answer", () => {
   const say = (key: string): Sentence => ({ key, text: key, parameters: {} });
   it("is told by what it is for", () => {
     const answer = ["restoration.answer.short", "restoration.ferrule.none", "restoration.would.ferrule"].map(say);
-    expect(sorted(answer)).toEqual({ head: "restoration.answer.short", lacks: ["restoration.ferrule.none"], would: ["restoration.would.ferrule"] });
-    expect(sorted([])).toEqual({ head: "", lacks: [], would: [] });
+    const told = { head: "restoration.answer.short", lacks: ["restoration.ferrule.none"], would: ["restoration.would.ferrule"] };
+    expect(sorted({ answer, would_hold: answer.slice(2) })).toEqual(told);
+    expect(sorted({ answer: [], would_hold: [] })).toEqual({ head: "", lacks: [], would: [] });
   });
   it("stands on the route of the plan where that was answered, else on the first", () => {
     const routes = [{ route: "soft tissue only" }, { route: "extrusion first" }] as RouteRestoration[];

@@ -11,7 +11,8 @@ import pytest
 from collum.app.backup_plan import BackupPlan
 from collum.app.backups import Backups
 from collum.app.deletion import WrongReference, read_list
-from collum.app.restoring import by_passphrase, restore_into
+from collum.app.later_deletions import places_near
+from collum.app.restoring import Restorable, by_passphrase, restore_into
 from collum.app.roles import NotAllowed
 from collum.app.vault import RecordLocked, Vault
 from collum.records import DATABASE, CaseDeleted, StorageError, inspect_record
@@ -131,6 +132,53 @@ def test_a_restore_of_a_backup_from_before_deletes_it_anew(desk: Desk, tmp_path:
     vault.close()
 
 
+def restored(desk: Desk, folder: Path, *, places: tuple[Path, ...] = ()) -> tuple[Restorable, list[str]]:
+    """Restore the backup from before as the page does: sent alone into a data directory without a record."""
+    vault = Vault(FixedEnvironment(data_directory=folder, ids=900 * (1 + len(list(folder.parent.iterdir())))), draws=300)
+    sent = folder / "sent"
+    sent.write_bytes(desk.backup.read_bytes())
+    told = vault.look_through(sent, by_passphrase("AB", WORDS), places)
+    assert vault.restore(sent, by_passphrase("AB", WORDS), places) == told
+    vault.unlock("AB", WORDS)
+    listed = references(vault)
+    vault.close()
+    return told, listed
+
+
+def test_a_restore_by_the_page_learns_of_deletions_from_the_list_beside_the_record(desk: Desk, tmp_path: Path) -> None:
+    desk.delete()
+    (lies_here,) = desk.data.glob("collum-deleted-*.json")
+    (tmp_path / "again").mkdir()
+    (tmp_path / "again" / lies_here.name).write_bytes(lies_here.read_bytes())
+    told, listed = restored(desk, tmp_path / "again", places=places_near(tmp_path / "again", tmp_path / "nowhere"))
+    assert (told.cases, told.deleted_again, told.deletions_known_until) == (1, 1, desk.done.deleted.deleted_at)
+    assert listed == ["STAYS"]
+
+
+def test_newer_backups_tell_of_deletions_where_no_list_does_and_a_damaged_one_is_passed(desk: Desk, tmp_path: Path) -> None:
+    desk.delete()
+    for _ in range(2):
+        desk.later()
+        desk.backups.make()
+        desk.backups.wait()
+    for lies_there in desk.place.glob("collum-deleted-*.json"):
+        lies_there.unlink()
+    newest, second = desk.backups.now().files[:2]
+    told, listed = restored(desk, tmp_path / "again", places=(desk.place,))
+    assert (told.deleted_again, told.deletions_known_until, listed) == (1, newest.manifest.made_at, ["STAYS"])
+    content = (desk.place / newest.name).read_bytes()
+    (desk.place / newest.name).write_bytes(content[:-20_000])
+    told, listed = restored(desk, tmp_path / "once more", places=(desk.place,))
+    assert (told.deleted_again, told.deletions_known_until, listed) == (1, second.manifest.made_at, ["STAYS"])
+
+
+def test_where_nothing_tells_of_deletions_they_are_said_to_be_unknown_and_the_case_is_back(desk: Desk, tmp_path: Path) -> None:
+    desk.delete()
+    told, listed = restored(desk, tmp_path / "again")
+    assert (told.cases, told.deleted_again, told.deletions_known_until) == (2, 0, told.manifest.made_at)
+    assert listed == ["ZQX-7731", "STAYS"]
+
+
 def test_a_list_that_the_keys_did_not_seal_deletes_nobody(desk: Desk, tmp_path: Path) -> None:
     desk.delete()
     (file,) = desk.place.glob("collum-deleted-*.json")
@@ -140,6 +188,18 @@ def test_a_list_that_the_keys_did_not_seal_deletes_nobody(desk: Desk, tmp_path: 
     file.write_text(json.dumps(told), encoding="utf-8")
     record = desk.backups.now().notes.record
     assert read_list(desk.place, record, desk.vault.keys_for("verify")) == ()
+
+
+def test_a_deletion_that_was_cut_short_is_in_the_list_after_the_next_unlock(desk: Desk) -> None:
+    desk.delete()
+    (file,) = desk.place.glob("collum-deleted-*.json")
+    file.unlink()  # as where the program was killed before it wrote it
+    desk.later()
+    desk.backups.opened()
+    desk.backups.wait()
+    assert [gone.case_id for gone in read_list(desk.place, desk.backups.now().notes.record, desk.vault.keys_for("verify"))] == [
+        desk.gone
+    ]
 
 
 def test_it_takes_an_owner_and_the_code_of_the_case(desk: Desk) -> None:

@@ -8,7 +8,6 @@ import pytest
 from collum.app import planning
 from collum.app.planning import Cancelled, Hold, Planner, readings_seed
 from collum.case.model import Case, FinishWish, Held, MirrorReading, Patient, Reading, RequirementWish, Restoration, Tooth
-from collum.evidence import Constant, all_constants
 from tests.making.teeth import broken_premolar, case_of, healthy_premolar, overgrown_premolar, readings
 
 DRAWS = 400
@@ -68,18 +67,6 @@ def test_every_part_of_a_reading_moves_the_seed(case: Case) -> None:
     assert readings_seed(case) != readings_seed(CASE)
 
 
-def test_a_constant_of_the_levels_moves_the_seed_and_a_limit_does_not(monkeypatch: pytest.MonkeyPatch) -> None:
-    def changed(part: str) -> tuple[Constant, ...]:
-        first = next(c for c in all_constants() if c.key.startswith(part))
-        return tuple(replace(c, value=c.low, low=c.low) if c is first else c for c in all_constants())
-
-    before = readings_seed(CASE)
-    monkeypatch.setattr(planning, "constants_used", lambda _numbers: changed("plan."))
-    assert readings_seed(CASE) == before
-    monkeypatch.setattr(planning, "constants_used", lambda _numbers: changed("neck."))
-    assert readings_seed(CASE) != before
-
-
 def test_a_seed_survives_a_browser() -> None:
     seeds = [readings_seed(case) for case in OTHER_SEED.values()]
     assert all(0 <= seed < 2**53 for seed in seeds)
@@ -119,23 +106,12 @@ def test_wishes_and_holds_are_answered_from_the_same_draws(monkeypatch: pytest.M
     def refuse(*_arguments: object) -> None:
         raise AssertionError("levels were drawn again")
 
-    monkeypatch.setattr(planning, "prepare", refuse)
+    monkeypatch.setattr(planning, "draw_levels", refuse)
     for name in ("wish for the finish line", "limit", "held handle", "reference"):
         again = planner.plan(SAME_SEED[name])
         assert again.teeth[0].levels == first.teeth[0].levels, name
     with pytest.raises(AssertionError, match="drawn again"):
         planner.plan(OTHER_SEED["error"])
-
-
-@pytest.mark.parametrize("name", ["tooth number", "order of sites"])
-def test_levels_of_another_tooth_or_order_are_not_mistaken_for_these(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    planner = Planner(DRAWS)
-    planner.plan(CASE)
-    calls: list[int] = []
-    prepare = planning.prepare
-    monkeypatch.setattr(planning, "prepare", lambda *a: calls.append(1) or prepare(*a))
-    planner.plan(SAME_SEED[name])
-    assert calls
 
 
 def test_a_moved_line_gets_the_numbers_of_the_plan_to_the_last_digit(planner: Planner) -> None:
@@ -200,8 +176,8 @@ def test_the_kept_draws_are_bounded_and_the_oldest_go_first(monkeypatch: pytest.
         planner.plan(case)
     assert len(planner._kept) == 2
     calls: list[int] = []
-    prepare = planning.prepare
-    monkeypatch.setattr(planning, "prepare", lambda *a: calls.append(1) or prepare(*a))
+    draw = planning.draw_levels
+    monkeypatch.setattr(planning, "draw_levels", lambda *a: calls.append(1) or draw(*a))
     planner.plan(cases[0])
     assert not calls
     planner.plan(cases[1])

@@ -176,9 +176,9 @@ def test_a_paper_is_printed_from_what_is_stored_and_never_recomputed(
     def refuse(*_arguments: object, **_named: object) -> None:
         raise AssertionError("recomputed")
 
-    monkeypatch.setattr(Planner, "plan", refuse)
-    monkeypatch.setattr(evidence._REGISTRY, "_constants", {})
     with open_practice(replace(environment, program_version="9.9.9")) as later:
+        monkeypatch.setattr(Planner, "plan", refuse)
+        monkeypatch.setattr(evidence._REGISTRY, "_constants", {})
         assert later.paper(stored.id, kind) == first
         assert later.stored_plan(stored.id) == stored
 

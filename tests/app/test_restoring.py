@@ -12,6 +12,7 @@ from collum.app import restoring
 from collum.app.backups import back_up
 from collum.app.restoring import TakenFolder, by_passphrase, by_recovery_code, looked_through, restore_into
 from collum.app.roles import NotAllowed
+from collum.app.tries import TooManyTries
 from collum.app.vault import RecordLocked, Vault
 from collum.case import CaseFaults, to_document
 from collum.plan.heat import HeatWishes
@@ -22,7 +23,7 @@ from collum.records.engine import reading
 from collum.records.inspection import inspect_record
 from collum.records.opening import read_engine
 from collum.records.placing import put_in_place
-from collum.records.sealing import RecoveryCodeFault, Stretching, User, WrongPassphrase, read_key_file
+from collum.records.sealing import RecoveryCodeFault, Stretching, User, WrongPassphrase, new_recovery_code, read_key_file
 from collum.records.tables import EVENT
 from tests.app.bench import Bench, stays_closed
 from tests.documents.pages import words_of
@@ -161,6 +162,25 @@ def test_who_may_not_restore_does_not(kept: Practice, tmp_path: Path) -> None:
         with pytest.raises(refusal):
             restore_into(kept.file, opener, kept.at(folder), folder)
     assert not folder.exists()
+
+
+def test_wrong_passphrases_of_a_backup_wait_and_one_that_opens_it_ends_no_count(kept: Practice, tmp_path: Path) -> None:
+    environment = kept.at(tmp_path / "again")
+    vault = Vault(environment, draws=300)
+    wrong, other_code = by_passphrase("AB", OTHER_WORDS), by_recovery_code(new_recovery_code())
+    for attempt, opener in ((vault.look_through, wrong), (vault.restore, wrong), (vault.look_through, other_code)):
+        with pytest.raises(WrongPassphrase):
+            attempt(kept.file, opener)
+    with pytest.raises(TooManyTries):
+        vault.look_through(kept.file, OWNER)
+    environment.seconds += 1
+    vault.look_through(kept.file, OWNER)
+    with pytest.raises(WrongPassphrase):
+        vault.restore(kept.file, wrong)
+    environment.seconds += 1  # the fourth in a row: two seconds
+    with pytest.raises(TooManyTries):
+        vault.restore(kept.file, OWNER)
+    vault.close()
 
 
 def test_a_backup_is_never_put_over_anything(kept: Practice, tmp_path: Path) -> None:

@@ -6,14 +6,27 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 from collum.app.data_directory import mark_as_demo
 from collum.app.practice import open_practice
 from collum.app.tries import TooManyTries
 from collum.app.vault import RecordLocked, Vault, WeakPassphrase
 from collum.records import DATABASE, StorageError
-from collum.records.conversion import is_clear
-from collum.records.sealing import KEY_FILES, LastOwner, Stretching, User, WrongPassphrase, new_recovery_code
+from collum.records.chain import NO_ROW
+from collum.records.conversion import STAGED, is_clear
+from collum.records.opening import read_engine
+from collum.records.sealing import (
+    KEY_FILES,
+    LastOwner,
+    Stretching,
+    User,
+    WrongPassphrase,
+    new_recovery_code,
+    read_key_file,
+    write_key_file,
+)
+from collum.records.tables import EVENT
 from tests.making.environment import FixedEnvironment
 
 WORDS, OTHER_WORDS = "seven wooden spoons", "a grey heron sleeps"
@@ -185,3 +198,62 @@ def test_there_is_nothing_to_unlock_in_a_demo(environment: FixedEnvironment, tmp
         with pytest.raises(RecordLocked):
             attempt()
     demo.close()
+
+
+# A change of the key file and its entry in the trail
+
+
+def entries(vault: Vault) -> list[tuple[str, str]]:
+    """Return what the trail of an open record says of its key file."""
+    engine = read_engine(vault.environment.data_directory / DATABASE, vault.keys_for("verify"), unshared=False)
+    with engine.connect() as connection:
+        found = connection.execute(select(EVENT.c.action, EVENT.c.row).where(EVENT.c.digest != NO_ROW).order_by(EVENT.c.number))
+        told = [(action, row) for action, row in found if row.split(" ")[0] in ("user", "record")]
+    engine.dispose()
+    return told
+
+
+def test_a_change_of_the_key_file_that_was_cut_short_before_its_entry_is_noted_at_the_next_unlock(vault: Vault) -> None:
+    folder = vault.environment.data_directory
+    vault.set_up("AB", WORDS)
+    vault.change_passphrase(WORDS, OTHER_WORDS)
+    vault.add_user(User(code="CD", role="clinician"), WORDS)
+    noted = [("record begun", "record"), ("passphrase changed", "user AB"), ("user set: clinician", "user CD")]
+    assert entries(vault) == noted
+    write_key_file(folder, read_key_file(folder).without_user(vault.keys_for("verify"), "CD"))
+    for _ in range(2):  # it is noted once
+        vault.lock()
+        vault.unlock("AB", OTHER_WORDS)
+        assert entries(vault) == [*noted, ("key file found changed", "record")]
+
+
+def test_an_older_key_file_put_back_is_in_the_trail(vault: Vault) -> None:
+    folder = vault.environment.data_directory
+    vault.set_up("AB", WORDS)
+    older = read_key_file(folder)
+    vault.change_passphrase(WORDS, OTHER_WORDS)
+    vault.lock()
+    write_key_file(folder, older)
+    vault.unlock("AB", WORDS)
+    assert entries(vault)[-1] == ("key file found changed", "record")
+
+
+def test_a_conversion_that_was_cut_short_leaves_no_copy_beside_the_clear_record(environment: FixedEnvironment) -> None:
+    folder = environment.data_directory
+    with open_practice(environment, draws=300) as practice:
+        case = practice.create(DOCUMENT)
+    (folder / STAGED).write_bytes(b"half a copy")
+    vault = Vault(environment, draws=300)
+    assert vault.state == "clear" and not (folder / STAGED).exists()
+    vault.set_up("AB", WORDS)
+    assert vault.practice.open(case.case_id).document == case.document
+    vault.close()
+
+
+def test_what_is_left_of_a_key_file_half_written_goes_with_the_next_unlock(vault: Vault) -> None:
+    vault.set_up("AB", WORDS)
+    vault.lock()
+    left = vault.environment.data_directory / ".keys.json"
+    left.write_bytes(b"half a key file")
+    vault.unlock("AB", WORDS)
+    assert not left.exists()

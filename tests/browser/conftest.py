@@ -11,10 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Playwright, Request, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, Request, expect, sync_playwright
 
 from collum.app.instance import ask_for_link
 from collum.case import to_document
+from tests.making.environment import CHEAP_COMMAND_LINE
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
@@ -44,7 +45,7 @@ COPY = f"""async (id) => {{ {ASK}
   document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 PASSPHRASE = "seven wooden spoons"
-START = "from collum.cli.main import run; run()"
+START = CHEAP_COMMAND_LINE
 SAVED = f"""async (id) => {{ {ASK} return (await ask("GET", `/cases/${{id}}`)).document; }}"""
 ELSEWHERE = f"""async (id) => {{ {ASK}
   const {{ revision, document }} = await ask("GET", `/cases/${{id}}`);
@@ -59,6 +60,7 @@ SESSION = """if (window.name === "" && location.protocol === "http:") {
   window.name = "has had a session";
   sessionStorage.setItem("collum-session", "TOKEN");
 }"""
+KEPT_BY_PAGES = "cookies,indexeddb,local_storage,cache_storage,service_workers"
 FLAGS = (
     "--disable-gpu",
     "--disable-quic",
@@ -128,12 +130,29 @@ def token(chromium: Browser, workbench: Workbench) -> str:
     return found
 
 
-@pytest.fixture
-def page(chromium: Browser, workbench: Workbench, token: str) -> Iterator[Page]:
-    """A page with a session on the list of cases. Any script error, refused content or foreign request fails the test."""
+@pytest.fixture(scope="session")
+def profile(chromium: Browser, workbench: Workbench) -> Iterator[BrowserContext]:
+    """The profile of all pages on the demo practice: the program is loaded and compiled once, not for each test.
+
+    Its first page, without a script, keeps the process in which the others run.
+    """
     context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
     context.set_default_timeout(WAIT_MS)
-    page = context.new_page()
+    context.new_page().goto(workbench.origin + "/api/v1/none")
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def page(profile: BrowserContext, workbench: Workbench, token: str) -> Iterator[Page]:
+    """A page with a session on the list of cases, and nothing kept by an earlier test.
+
+    Any script error, refused content or foreign request fails the test.
+    """
+    page = profile.new_page()
+    clearing = profile.new_cdp_session(page)
+    clearing.send("Storage.clearDataForOrigin", {"origin": workbench.origin, "storageTypes": KEPT_BY_PAGES})
+    clearing.detach()
     troubles: list[str] = []
     page.on(
         "console",
@@ -154,7 +173,8 @@ def page(chromium: Browser, workbench: Workbench, token: str) -> Iterator[Page]:
     page.goto(workbench.origin + "/")
     page.wait_for_selector(".list a")
     yield page
-    context.close()
+    for opened in profile.pages[1:]:
+        opened.close()
     assert not troubles
 
 

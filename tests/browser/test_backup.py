@@ -56,9 +56,15 @@ def test_a_backup_is_made_and_brought_back_by_the_pages_alone(chromium: Browser,
         restore.get_by_label("passphrase", exact=True).fill(PASSPHRASE)
         restore.get_by_role("button", name="Look what is in it").click()
         expect(page.get_by_test_id("restorable")).to_contain_text("Cases 1")
+        expect(restore).to_contain_text("deleted again with this restore: 0")
         assert violations_in_both_schemes(page) == []
         restore.get_by_role("button", name="Restore it").click()
         page.get_by_role("heading", name="Locked").wait_for()
+        told = page.locator("section.restored")
+        expect(told).to_contain_text("Restored: the backup made")
+        expect(told).to_contain_text("Cases: 1")
+        expect(told).to_contain_text("open a new visit")
+        assert violations_in_both_schemes(page) == []
         unlock(page)
         page.wait_for_selector(".list a")
         expect(page.locator(".list a", has_text=reference)).to_have_count(1)

@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Dialog, Page, expect
 
 from collum.app.instance import ask_for_link
 from tests.browser.conftest import ROOT, Workbench, cell, id_of, on_record, open_made, premolar, set_up, settle, unlock
+from tests.making.environment import CHEAP_COMMAND_LINE
 
 # Every save goes through this: its answer held back or lost, or itself sent on long after it was given up.
 WEATHER = """(() => {
@@ -163,7 +164,7 @@ def serving(data: Path, port: str) -> Iterator[tuple[subprocess.Popen[str], str]
 from pathlib import Path
 from tests.browser.full_disk import fill
 fill(Path({str(data.with_name("full"))!r}))
-from collum.cli.main import run; run()"""
+{CHEAP_COMMAND_LINE}"""
     command = [sys.executable, "-u", "-c", script, "serve", "--data", str(data), "--port", port]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT) as process:
         assert process.stdout is not None

@@ -16,7 +16,7 @@ pytest_plugins = ["pytester"]
         ("src/collum/plan/lengthening/requirements/support.py", "tests/plan/lengthening/test_support.py"),
         ("src/collum/plan/to_document.py", "tests/plan"),
         ("src/collum/core/neck/__init__.py", "tests/core/neck"),
-        ("src/collum/documents/templates/card.typ", "tests/documents"),
+        ("src/collum/documents/templates/card.typ", "tests/documents/test_card.py"),
         ("src/collum/demo_practice/AQ-07.toml", "tests/demo"),
         ("src/collum/__main__.py", "tests/contracts"),
         ("tests/plan/lengthening/test_support.py", "tests/plan/lengthening/test_support.py"),
@@ -29,6 +29,19 @@ pytest_plugins = ["pytester"]
 )
 def test_a_path_is_tested_by_its_mirror_or_by_the_nearest_folder(changed: str, tests: str | None) -> None:
     assert quick.tests_of(changed, lambda path: (ROOT / path).exists()) == tests
+
+
+@pytest.mark.parametrize(
+    ("changed", "linted"),
+    [
+        (["frontend/src/views/Ask.svelte", "src/collum/wording/en/plan.toml"], ["src/views/Ask.svelte"]),
+        (["frontend/src/removed.ts", "frontend/src/style/answer.css", "src/collum/wording/en/plan.toml"], []),
+        (["frontend/src/views/Ask.svelte", "frontend/eslint.config.js"], None),
+        (["frontend/package.json"], None),
+    ],
+)
+def test_the_files_that_changed_are_linted_and_all_where_the_rules_did(changed: list[str], linted: list[str] | None) -> None:
+    assert quick.linted_of(changed, lambda path: (ROOT / path).exists()) == linted
 
 
 def test_single_files_come_before_folders_in_the_order_of_what_changed_and_each_once() -> None:

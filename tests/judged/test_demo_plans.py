@@ -7,15 +7,15 @@ import pytest
 
 from collum.app.demo import demo_cases
 from collum.case import Case
-from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
+from collum.plan import Prepared, ToothPlan, plan_tooth
 from collum.plan.lengthening.procedures import bone_surgery, extrusion, soft_tissue
 from collum.plan.lengthening.procedures.act import Act, after
 from collum.plan.lengthening.solver.bone_programme import BoneProgramme, cost_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.tooth_plan import ROUTES
 from collum.vocabulary import RouteName
-from tests.making.teeth import generator_of
 from tests.measuring.as_peer import route_plan
+from tests.measuring.necks import drawn_neck
 from tests.measuring.programmes import Solved, feasible_plans, record
 
 RANDOM_PLANS = 500
@@ -31,7 +31,7 @@ def case(request: pytest.FixtureRequest) -> Case:
 
 @pytest.fixture(scope="module")
 def prepared(case: Case) -> Prepared:
-    return prepare(case, 0, generator_of(), DRAWS)
+    return drawn_neck(case, DRAWS)
 
 
 @pytest.fixture(scope="module")

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from collum.case import from_document
-from collum.plan import plan_tooth, prepare
+from collum.plan import plan_tooth
 from tests.making.mouths import make_mouths
-from tests.making.teeth import generator_of
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 2_000
 
@@ -19,7 +19,7 @@ def test_no_planned_cut_comes_nearer_to_bone_than_allowed(overgrown: bool) -> No
         if not mouth.plausible:
             continue
         case = from_document(mouth.document)
-        plan = plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS)).route("soft tissue only").plan
+        plan = plan_tooth(case, 0, drawn_neck(case, DRAWS)).route("soft tissue only").plan
         bone = None if plan is None else plan.assessment.graded.get("clear_of_bone")
         if bone is not None and bone.probability < 0.99:
             below.append((mouth.document["patient"], round(bone.probability, 4)))

@@ -7,7 +7,7 @@ from benchmarks.peer import levels, route, rules, solvers
 from collum.case import from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG
-from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
+from collum.plan import Prepared, ToothPlan, plan_tooth
 from collum.plan.lengthening.levels.inputs import inputs_of
 from collum.plan.lengthening.procedures.act import Act
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
@@ -16,8 +16,8 @@ from collum.plan.lengthening.solver.programme import solve
 from collum.plan.lengthening.tooth_plan import ROUTES
 from collum.vocabulary import RouteName
 from tests.making.mouths import Mouth, make_mouths
-from tests.making.teeth import generator_of
 from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
+from tests.measuring.necks import LAW, PRIORS, drawn_neck
 
 DRAWS = 3_000
 
@@ -41,7 +41,7 @@ def tooth(mouth: Mouth) -> levels.Tooth:
 
 @pytest.fixture(scope="module")
 def prepared(mouth: Mouth) -> Prepared:
-    return prepare(from_document(mouth.document), 0, generator_of(), DRAWS)
+    return drawn_neck(from_document(mouth.document), DRAWS)
 
 
 @pytest.fixture(scope="module")
@@ -58,9 +58,9 @@ def same_draws(prepared: Prepared) -> rules.Draws:
 @pytest.mark.slow
 def test_levels_equal_enumeration_of_all_explanations(mouth: Mouth, tooth: levels.Tooth) -> None:
     """Exact against exact: means within 0.02 mm, SD within 3 %."""
-    inputs = inputs_of(from_document(mouth.document), 0)
-    posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state)
-    mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state))
+    inputs = inputs_of(from_document(mouth.document), 0, PRIORS, LAW).levels
+    posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state, PRIORS)
+    mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state, PRIORS))
     peer_mean, peer_sd = levels.crest_moments(tooth)
     assert mean == pytest.approx(peer_mean, abs=0.02)
     assert np.sqrt(variance) == pytest.approx(peer_sd, rel=0.03)

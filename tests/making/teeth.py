@@ -4,9 +4,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import get_args
 
-import numpy as np
-from numpy.random import Generator
-
 from collum.case.model import Case, FinishWish, Overgrowth, Patient, Reading, Restoration, Root, Tooth
 from collum.vocabulary import ReadingKind
 
@@ -72,15 +69,6 @@ def case_of(tooth: Tooth, phenotype: str = "unknown") -> Case:
     """A case of one tooth."""
     patient = Patient(reference="T-001", phenotype=phenotype)  # type: ignore[arg-type]  # one of three words
     return Case(patient=patient, teeth=(tooth,), invented=True)
-
-
-def generator_of(seed: int = 5, position: int = 0):  # type: ignore[no-untyped-def]  # a closure over the seed
-    """Seeded generators by purpose, as the use cases make them."""
-
-    def make(purpose: int) -> Generator:
-        return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(purpose, position)))
-
-    return make
 
 
 def broken_premolar(**changes: object) -> Tooth:

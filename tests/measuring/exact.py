@@ -6,9 +6,10 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.healing import RegrowthDraws
-from collum.plan import Prepared, prepare
-from collum.plan.lengthening.levels.prepared import RootDraws
-from tests.making.teeth import case_of, generator_of
+from collum.plan import Prepared
+from collum.plan.lengthening.levels.draws import RootDraws
+from tests.making.teeth import case_of
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 20
 THICKNESS_MM = 1.0  # at 45 degrees also the bevel
@@ -19,7 +20,7 @@ def exact_neck(tooth: Tooth, **known_mm: float | np.ndarray) -> Prepared:
 
     Depths of sulcus and crest are positive; the margin comes back whole.
     """
-    made = prepare(case_of(tooth), 0, generator_of(), DRAWS)
+    made = drawn_neck(case_of(tooth), DRAWS)
     given = {
         "sulcus": 2.0,
         "crest": 4.2,

@@ -13,6 +13,7 @@ from scipy.stats import norm
 from collum.core.neck import SoundingReading
 from collum.core.neck.readings import sounding_kinds
 from collum.evidence import get, value
+from tests.measuring.necks import PRIORS
 
 KAN_STEP_MM = 0.5
 
@@ -31,7 +32,7 @@ def kan_mixture() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     reading = SoundingReading(
         theta_deg=0, value_mm=3.5, step_mm=KAN_STEP_MM, error_mm=value("neck.error.sounding_mm"), facial_front=True
     )
-    kinds = sounding_kinds(reading)
+    kinds = sounding_kinds(reading, PRIORS)
     share, bias = np.array([k.share for k in kinds]), np.array([k.bias_mm for k in kinds])
     return share, bias, np.sqrt([k.variance_mm2 for k in kinds])
 

@@ -25,6 +25,7 @@ from collum.core.healing import (
     total_spread_mm,
 )
 from collum.evidence import get, value
+from tests.measuring.necks import LAW
 
 FIT_HEIGHT_MM = 3.43
 
@@ -33,9 +34,10 @@ def facial_mm(distance_mm: float, phenotype: str = "unknown") -> float:
     return float(
         mean_regrowth_mm(
             distance_mm,
-            return_share=float(return_share_bone(np.array([0.0]))[0]),
+            LAW,
+            return_share=float(return_share_bone(np.array([0.0]), LAW)[0]),
             own_height_mm=value("healing.own_height.facial_fit_mm"),
-            phenotype_shift_mm=phenotype_shift_mm(phenotype),
+            phenotype_shift_mm=phenotype_shift_mm(phenotype, LAW),
         )
     )
 
@@ -81,16 +83,16 @@ def test_check_7_a_thick_phenotype_comes_back_by_a_third_of_a_millimetre_more(di
 
 
 def test_check_8_between_the_teeth() -> None:
-    share = float(return_share_bone(np.array([90.0]))[0])
+    share = float(return_share_bone(np.array([90.0]), LAW)[0])
     assert share == pytest.approx(2.2 / (3.87 - 1.02), abs=0.005)
-    forecast_mm = float(mean_regrowth_mm(1.02, return_share=share, own_height_mm=value("healing.own_height.proximal_mm")))
+    forecast_mm = float(mean_regrowth_mm(1.02, LAW, return_share=share, own_height_mm=value("healing.own_height.proximal_mm")))
     assert forecast_mm == pytest.approx(2.19, abs=0.01)
     assert forecast_mm == pytest.approx(2.2, abs=0.1)
 
 
 @pytest.mark.parametrize(("distance_mm", "expected_mm"), [(3.0, 0.45), (2.0, 0.45), (1.0, 0.75), (0.0, 1.05)])
 def test_check_10_spread_between_patients(distance_mm: float, expected_mm: float) -> None:
-    assert float(spread_mm(distance_mm)) == pytest.approx(expected_mm, abs=0.001)
+    assert float(spread_mm(distance_mm, LAW)) == pytest.approx(expected_mm, abs=0.001)
 
 
 def test_check_11_what_the_flap_position_leaves_unexplained() -> None:
@@ -127,7 +129,7 @@ def test_check_15_gain_lost_with_time_from_memory() -> None:
 
 @pytest.mark.parametrize(("distance_mm", "probability"), [(2.0, 0.787), (3.0, 0.295), (3.5, 0.114)])
 def test_check_16_chance_of_more_than_half_a_millimetre(distance_mm: float, probability: float) -> None:
-    chance = probability_above(0.5, mean_mm=facial_mm(distance_mm), spread=float(spread_mm(distance_mm)))
+    chance = probability_above(0.5, mean_mm=facial_mm(distance_mm), spread=float(spread_mm(distance_mm, LAW)))
     assert chance == pytest.approx(probability, abs=0.005)
 
 
@@ -148,10 +150,10 @@ def test_check_18_one_healthy_height_is_drawn_towards_the_population() -> None:
 def test_check_19_regrowth_never_rises_with_distance_and_rises_with_the_own_height() -> None:
     distance = np.linspace(0, 8, 400)
     for height in (2.5, 3.43, 4.5):
-        assert np.all(np.diff(mean_regrowth_mm(distance, return_share=0.6, own_height_mm=height)) <= 0)
+        assert np.all(np.diff(mean_regrowth_mm(distance, LAW, return_share=0.6, own_height_mm=height)) <= 0)
     heights = np.linspace(2, 6, 400)
     for d in (0.0, 2.0, 3.5):
-        assert np.all(np.diff(mean_regrowth_mm(d, return_share=0.6, own_height_mm=heights)) >= 0)
+        assert np.all(np.diff(mean_regrowth_mm(d, LAW, return_share=0.6, own_height_mm=heights)) >= 0)
     assert facial_mm(1.0) < value("healing.return_share.facial") * FIT_HEIGHT_MM  # not held by the upper clamp there
 
 
@@ -173,13 +175,16 @@ def test_the_figure_of_practice_is_the_full_return_forecast() -> None:
     full_return_mm = float(
         mean_regrowth_mm(
             2.0,
+            LAW,
             return_share=1.0,
             own_height_mm=value("healing.own_height.mid_mm"),
-            phenotype_shift_mm=phenotype_shift_mm("unknown"),
+            phenotype_shift_mm=phenotype_shift_mm("unknown", LAW),
         )
     )
     assert full_return_mm == pytest.approx(practice.value, abs=0.1)
-    between_the_teeth_mm = float(mean_regrowth_mm(2.0, return_share=1.0, own_height_mm=value("healing.own_height.proximal_mm")))
+    between_the_teeth_mm = float(
+        mean_regrowth_mm(2.0, LAW, return_share=1.0, own_height_mm=value("healing.own_height.proximal_mm"))
+    )
     assert between_the_teeth_mm == pytest.approx(1.87, abs=0.005)  # the figure of practice is not meant for there
 
 
@@ -187,4 +192,4 @@ def test_the_residual_is_what_the_spread_leaves_once_its_causes_are_counted() ->
     """Facial: 0.45^2 - (0.6 0.70)^2 - (0.6 0.25)^2 is below 0.20^2, so the floor of 0.20 holds."""
     left = 0.45**2 - (0.6 * value("healing.own_height.sd_mm")) ** 2 - (0.6 * 0.25) ** 2
     assert left < value("healing.residual_mm") ** 2
-    assert float(residual_spread_mm(3.0)) == value("healing.residual_mm") == 0.20
+    assert float(residual_spread_mm(3.0, LAW)) == value("healing.residual_mm") == 0.20

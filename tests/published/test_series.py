@@ -22,10 +22,10 @@ from collum.case import Case, read
 from collum.core.healing import fraction_reached, settled_after_flap_mm
 from collum.core.ring import Floats
 from collum.evidence import value
-from collum.plan import Prepared, prepare
+from collum.plan import Prepared
 from collum.plan.lengthening.procedures.act import Act, after
 from collum.plan.lengthening.requirements.requirements import settled_mm, sutured_mm
-from tests.making.teeth import generator_of
+from tests.measuring.necks import LAW, drawn_neck
 
 SERIES = Path(__file__).parent / "series"
 DRAWS = 4_000  # SE of a mean 0.01
@@ -36,7 +36,7 @@ FACIAL, MESIAL, DISTAL = 0, 9, 27
 
 def series(name: str, phenotype: str | None = None) -> Prepared:
     case = read((SERIES / f"{name}.toml").read_bytes(), kind="toml")
-    return prepare(_of(case, phenotype), 0, generator_of(), DRAWS)
+    return drawn_neck(_of(case, phenotype), DRAWS)
 
 
 def _of(case: Case, phenotype: str | None) -> Case:
@@ -145,7 +145,7 @@ def test_the_law_of_the_forecast_is_the_one_for_flaps() -> None:
     """On the means: 0.77 of the way from 1.02 to 3.87, and never coronal of the old margin."""
     depth = np.array([[3.87 + 1.69]])
     kept = dict(own_height_mm=np.array([[3.87]]), return_share=0.77, phenotype_shift_mm=0.0, noise=None)
-    settled = settled_after_flap_mm(1.02 - depth, crest_depth_mm=depth, **kept)  # type: ignore[arg-type]  # by name
+    settled = settled_after_flap_mm(1.02 - depth, LAW, crest_depth_mm=depth, **kept)  # type: ignore[arg-type]  # by name
     assert settled[0, 0] == pytest.approx(1.02 - 5.56 + 0.77 * (3.87 - 1.02), abs=1e-12)
-    shallow = settled_after_flap_mm(np.array([[-0.1]]), crest_depth_mm=np.array([[1.0]]), **kept)  # type: ignore[arg-type]  # by name
+    shallow = settled_after_flap_mm(np.array([[-0.1]]), LAW, crest_depth_mm=np.array([[1.0]]), **kept)  # type: ignore[arg-type]  # by name
     assert shallow[0, 0] == 0

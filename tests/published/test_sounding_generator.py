@@ -6,6 +6,7 @@ import pytest
 from collum.core.neck import SoundingReading
 from collum.core.neck.readings import sounding_kinds
 from tests.making.soundings import ELSEWHERE, FAILING_UPPER_FRONT, sounding_errors_mm
+from tests.measuring.necks import PRIORS
 
 COUNT = 200_000
 THREE_STANDARD_ERRORS = 3 * 0.5 / np.sqrt(COUNT)  # of a share, at most: 0.0034
@@ -47,6 +48,6 @@ def test_the_model_allows_for_errors_of_that_size(errors_mm: np.ndarray, facial_
     """Mean squared error of model and made ones: within 10 % at upper front teeth; elsewhere within 25 % (choice)."""
     made = errors_mm if facial_front else sounding_errors_mm(ELSEWHERE, COUNT, np.random.default_rng(20173))
     reading = SoundingReading(theta_deg=0, value_mm=3.5, step_mm=0.5, error_mm=0.4, facial_front=facial_front)
-    kinds = sounding_kinds(reading)
+    kinds = sounding_kinds(reading, PRIORS)
     model = sum(k.share * (k.variance_mm2 + k.bias_mm**2) for k in kinds)
     assert model == pytest.approx(np.mean(made**2), rel=0.10 if facial_front else 0.25)

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from collum.core import tooth
 from collum.core.healing import fraction_reached, mean_regrowth_mm, probability_above, shrunk_own_height_mm, total_spread_mm
+from tests.measuring.necks import LAW
 
 SCALE = st.floats(0.1, 10)
 LENGTH = st.floats(0.5, 6)
@@ -17,8 +18,8 @@ SHARE = st.floats(0.3, 1)
 def test_regrowth_is_a_length(scale: float, own: float, cut: float, share: float) -> None:
     """Where the fixed largest recession does not hold it: the margin is left at or below the own height."""
     distance = min(cut, own)
-    once = mean_regrowth_mm(distance, return_share=share, own_height_mm=own)
-    scaled = mean_regrowth_mm(scale * distance, return_share=share, own_height_mm=scale * own)
+    once = mean_regrowth_mm(distance, LAW, return_share=share, own_height_mm=own)
+    scaled = mean_regrowth_mm(scale * distance, LAW, return_share=share, own_height_mm=scale * own)
     np.testing.assert_allclose(scaled, scale * once, rtol=1e-12, atol=1e-12)
 
 

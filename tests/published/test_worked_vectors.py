@@ -15,16 +15,17 @@ import pytest
 
 from collum.case.model import FinishWish, Restoration, Tooth
 from collum.evidence import value
-from collum.plan import Prepared, ToothPlan, plan_tooth, prepare
+from collum.plan import Prepared, ToothPlan, plan_tooth
 from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.procedures.act import Act
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, judge_lines
 from collum.plan.lengthening.requirements.requirements import clearance_mm
 from collum.plan.lengthening.wishes import Wishes, wishes_of
 from collum.vocabulary import RouteName
-from tests.making.teeth import case_of, generator_of, overgrown_premolar, readings, row
+from tests.making.teeth import case_of, overgrown_premolar, readings, row
 from tests.measuring.as_peer import route_plan
 from tests.measuring.exact import THICKNESS_MM, exact_neck
+from tests.measuring.necks import drawn_neck
 
 FERRULE_MM = 2.0
 SULCUS_MM = 0.5  # how far the line may lie in the sulcus
@@ -142,7 +143,7 @@ def verdict(plan: RoutePlan, name: str) -> str:
 
 def planned(which: Tooth) -> ToothPlan:
     case = case_of(which)
-    return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS))
+    return plan_tooth(case, 0, drawn_neck(case, DRAWS))
 
 
 def test_the_full_model_prefers_soft_tissue_alone_in_a() -> None:

@@ -139,6 +139,19 @@ def test_a_record_that_was_closed_has_no_log(tmp_path: Path, open_store: OpenSto
     assert not (tmp_path / LOG).exists() and (tmp_path / DATABASE).stat().st_size > PAGE_BYTES
 
 
+def test_a_log_left_by_a_kill_is_folded_in_when_the_record_is_opened(tmp_path: Path, open_store: OpenStore) -> None:
+    """The key of a case that was deleted just before the kill is in the database until then."""
+    (tmp_path / "live").mkdir()
+    store = open_store(tmp_path / "live")
+    store.add_case(identity(500), document("one"), stamp(1))
+    left = copied(tmp_path / "live", tmp_path / "left")
+    store.close()
+    assert (left / LOG).stat().st_size > 0
+    store = open_store(left)
+    assert (left / LOG).stat().st_size == 0 and documents(store) == {identity(500): document("one")}
+    store.close()
+
+
 def test_each_write_puts_the_folding_off_and_a_failed_one_is_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("collum.records.folding.IDLE_S", 0.05)
     answers = iter([StorageError("busy"), False, True])

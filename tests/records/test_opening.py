@@ -256,6 +256,8 @@ def older(folder: Path, schema: str) -> None:
 
 
 def test_a_copy_is_made_before_each_migration_and_the_last_three_are_kept(tmp_path: Path) -> None:
+    (tmp_path / COPIES).mkdir(mode=0o700)
+    (tmp_path / COPIES / "practice-0002-20260501T070000Z.part").write_bytes(b"by a process that was killed")
     for turn in range(5):
         (tmp_path / DATABASE).unlink(missing_ok=True)
         (tmp_path / MARKER).unlink(missing_ok=True)

@@ -3,6 +3,7 @@
 import hashlib
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -227,11 +228,17 @@ def test_tampering_with_a_stored_plan_is_noticed(store: Store, folder: Path) -> 
     assert trouble.value.trouble == "damaged"
 
 
-@given(st.lists(st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_size=20), min_size=1, max_size=6))
-def test_any_text_comes_back_as_it_was(tmp_path_factory: pytest.TempPathFactory, notes: list[str]) -> None:
-    store = Store.open(tmp_path_factory.mktemp("text"))
-    base = store.add_case(CASE_ID, document(notes[0]), stamp(1))
-    for number, note in enumerate(notes[1:], start=2):
-        base = store.add_revision(CASE_ID, base.number, document(note), stamp(number))
-    assert store.newest_revision(CASE_ID).document == document(notes[-1])
-    store.close()
+def test_any_text_comes_back_as_it_was(tmp_path: Path) -> None:
+    """On one record of one kind, with a new case for each example."""
+    numbers = count(1)
+    with closing(Store.open(tmp_path)) as store:
+
+        @given(st.lists(st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_size=20), min_size=1, max_size=6))
+        def comes_back(notes: list[str]) -> None:
+            case_id = identity(10_000 + next(numbers))
+            base = store.add_case(case_id, document(notes[0]), stamp(next(numbers)))
+            for note in notes[1:]:
+                base = store.add_revision(case_id, base.number, document(note), stamp(next(numbers)))
+            assert store.newest_revision(case_id).document == document(notes[-1])
+
+        comes_back()

@@ -45,6 +45,7 @@ class Served:
         return self.client.request(method, f"/api/v1{path}", content=content, headers=given)
 
     token: str = ""
+    environment: Any = None  # of the server, where a test turns its clock on
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 import hashlib
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from collum.app.vault import opened_vault
 from collum.records.backup import read_manifest
 from collum.records.sealing import Stretching
 from collum.web.server import listen, serve
+from tests.making.browser_key import BrowserKey
 from tests.making.environment import FixedEnvironment
 from tests.web.conftest import Served
 from tests.web.making import refused
@@ -133,8 +135,14 @@ def test_a_backup_is_restored_where_there_is_no_record_yet(start: Start, tmp_pat
     refused(served.api("POST", "/restore/look", {"recovery_code": "AAAA"}), 422)
     told = served.api("POST", "/restore/look", owner).json()
     assert (told["cases"], told["users"]) == (1, ["AB"])
+    assert told["deletions_known_until"] >= told["made_at"] and told["place"] == str(tmp_path / "place")
     assert served.api("GET", "/lock").json()["state"] == "new"
+    other = replace(served, token=served.new_token())
+    for page in (served, other):
+        assert page.api("POST", "/browsers", {"name": page.token[:8], "public_key": BrowserKey().public}).status_code == 201
     assert served.api("POST", "/restore", owner).json() == told
+    refused(other.api("GET", "/lock"), 401)  # kept browsers are revoked, and the page that restored goes on
+    assert served.api("GET", "/about").json()["kept"] is None and list((tmp_path / "again" / "browsers").iterdir()) == []
     assert served.api("GET", "/lock").json()["state"] == "locked"
     refused(served.api("POST", "/restore", owner), 423)
     served.token = served.new_token()

@@ -6,6 +6,7 @@ import re
 import shutil
 import signal
 import subprocess
+import sys
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from collum.case import to_document
-from tests.cli.test_process import COLLUM, environment
+from tests.cli.test_process import environment
+from tests.making.environment import CHEAP_COMMAND_LINE
 from tests.making.teeth import case_of, overgrown_premolar
 
 pytestmark = [
@@ -46,7 +48,8 @@ def events(trace: str) -> Iterator[str]:
 
 def test_the_log_is_flushed_before_each_answer_to_a_write(tmp_path: Path) -> None:
     folder, trace = tmp_path / "data", tmp_path / "trace"
-    command = ["strace", "-f", "-y", "-s", "40", "-e", f"trace={CALLS}", "-o", str(trace), *COLLUM, "serve", "--port", "0"]
+    looking = ["strace", "-f", "-y", "-s", "40", "-e", f"trace={CALLS}", "-o", str(trace)]
+    command = [*looking, sys.executable, "-c", CHEAP_COMMAND_LINE, "serve", "--port", "0"]
     served = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment(folder))
     assert served.stdout is not None
     try:

@@ -2,7 +2,6 @@
 
 import json
 import threading
-import time
 from typing import Any
 
 import httpx
@@ -11,7 +10,7 @@ import pytest
 from collum.app.preparation import judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
-from collum.web import bodies
+from collum.web import bodies, practice_services
 from tests.making.mesh_files import binary_stl, obj
 from tests.web.conftest import Served
 from tests.web.making import refused
@@ -115,21 +114,22 @@ def test_s15_a_scan_that_does_not_come_is_let_go(served: Served, monkeypatch: py
 
 
 @pytest.mark.slow
-def test_while_a_scan_is_judged_the_page_is_answered(served: Served) -> None:
-    """The reading runs elsewhere: another request is answered before the scan is."""
-    fine = preparation_mesh(DESIGN, around=600, levels=60)
-    data = binary_stl(fine.vertices_mm, fine.faces)
-    ended: dict[str, float] = {}
+def test_while_a_scan_is_judged_the_page_is_answered(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reading runs elsewhere: it goes on only once another request has been answered."""
+    judge, begun, answered = practice_services.judge_file, threading.Event(), threading.Event()
 
-    def ask() -> None:
-        ended["status"] = sent(served, data).status_code
-        ended["scan"] = time.monotonic()
+    def judging(*given: Any) -> Any:
+        begun.set()
+        assert answered.wait(60)
+        return judge(*given)
 
-    thread = threading.Thread(target=ask)
+    monkeypatch.setattr(practice_services, "judge_file", judging)
+    found: list[int] = []
+    thread = threading.Thread(target=lambda: found.append(sent(served, SCAN).status_code))
     thread.start()
+    assert begun.wait(60)
     with httpx.Client(base_url=served.origin, timeout=60) as other:
         answer = other.get("/api/v1/about", headers={"Collum-Session": served.token})
-    about = time.monotonic()
+    answered.set()
     thread.join(60)
-    assert answer.status_code == 200 and json.loads(answer.content)["demo"] and ended["status"] == 200
-    assert about < ended["scan"]
+    assert answer.status_code == 200 and json.loads(answer.content)["demo"] and found == [200]

@@ -4,12 +4,14 @@ import ast
 import re
 import string
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pytest
 
 from collum.app.speaking import FOR_FILES_ALONE
 from collum.case.model import SITE_ANGLE_DEG
+from collum.vocabulary import RequirementId
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
@@ -135,8 +137,18 @@ def test_the_search_for_settings_finds_planted_ones() -> None:
 def test_no_sentence_lies_unused() -> None:
     """Each key is written out somewhere in the program, or fits a key that is put together there from a written beginning."""
     written, built = _names_in_the_program()
-    unused = [key for key in keys() if key not in written and not any(pattern.fullmatch(key) for pattern in built)]
-    assert unused == []
+
+    def used(name: str) -> bool:
+        return name in written or any(pattern.fullmatch(name) for pattern in built)
+
+    def fits(tail: str) -> bool:
+        """Return whether what follows a common beginning is written out, or is a requirement with a word after it."""
+        requirement, _, word = tail.partition(".")
+        return used(tail) or (requirement in get_args(RequirementId) and word in written)
+
+    starts = ("plan.least_change.", "plan.remains.")  # the ids that follow have parts of their own
+    unused = [key for key in keys() if not used(key)]
+    assert [key for key in unused if not any(key.startswith(start) and fits(key.removeprefix(start)) for start in starts)] == []
 
 
 FILE_LANGUAGE = re.compile(

@@ -138,6 +138,14 @@ export type Deleted = Schemas["DeletedAnswer"];
 export type DeletionReason = Schemas["DeleteRequest"]["reason"];
 export const deleteCase = (case_id: string, body: Schemas["DeleteRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/delete", { params: { header, path: { case_id } }, body }));
+export type Keeping = Schemas["KeepingAnswer"];
+export const keepingNow = () => got(client.GET("/api/v1/keeping", { params: { header } }));
+export const setKeeping = (years: number) => got(client.POST("/api/v1/keeping", { params: { header }, body: { years } }));
+export const keepCase = (case_id: string, body: Schemas["KeepCaseRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/keep", { params: { header, path: { case_id } }, body }));
+/** A case as last saved, or one save of it, to be kept as a case file in clear: an entry of the trail. */
+export const giveCaseFile = (case_id: string, revision: number | null) =>
+  got(client.POST("/api/v1/cases/{case_id}/case-file", { params: { header, path: { case_id } }, body: { revision } }));
 /** Everything on one person, as a file. */
 export const exportCase = (case_id: string, body: Schemas["GiveOutRequest"]): Promise<Blob> =>
   got<Blob>(client.POST("/api/v1/cases/{case_id}/export", { params: { header, path: { case_id } }, body, parseAs: "blob" }));

@@ -295,6 +295,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/keeping": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Keeping Now */
+        get: operations["keepingNow"];
+        put?: never;
+        /** Set Keeping */
+        post: operations["setKeeping"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/cases/{case_id}/keep": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep Case */
+        post: operations["keepCase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/restore/look": {
         parameters: {
             query?: never;
@@ -929,6 +964,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/cases/{case_id}/case-file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Give Case File */
+        post: operations["giveCaseFile"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/cases/{case_id}/export": {
         parameters: {
             query?: never;
@@ -1450,6 +1502,14 @@ export interface components {
             };
         };
         /**
+         * CaseFileOutRequest
+         * @description Which save of a case is given out as a case file, in clear; null: the last one.
+         */
+        CaseFileOutRequest: {
+            /** Revision */
+            revision: number | null;
+        };
+        /**
          * CaseFileRequest
          * @description A case file as it lies on the disk: `name` for its ending, `data` its bytes in base 64.
          */
@@ -1458,6 +1518,23 @@ export interface components {
             name: string;
             /** Data */
             data: string;
+        };
+        /**
+         * CasePastAnswer
+         * @description A case past its time. `until`: the last day it was to be kept, by the rule or by `decided`.
+         */
+        CasePastAnswer: {
+            /** Case Id */
+            case_id: string;
+            /** Reference */
+            reference: string;
+            /** Teeth */
+            teeth: number[];
+            /** Last Entry At */
+            last_entry_at: string;
+            /** Until */
+            until: string;
+            decided: components["schemas"]["KeptOnAnswer"] | null;
         };
         /** CaseSummaryAnswer */
         CaseSummaryAnswer: {
@@ -1590,6 +1667,22 @@ export interface components {
             program: components["schemas"]["ChangeAnswer"][];
             /** Routes */
             routes: components["schemas"]["RouteChangeAnswer"][];
+        };
+        /**
+         * ConcessionsDocument
+         * @description What a route takes from the dentist's wishes for the preparation; null: as wished.
+         *
+         *     `preparation_height_mm`: the height asked for with grooves, where that is less than without.
+         */
+        ConcessionsDocument: {
+            /** Occlusal Reduction Mm */
+            occlusal_reduction_mm: number | null;
+            /** Convergence Deg */
+            convergence_deg: number | null;
+            /** Grooves */
+            grooves: boolean;
+            /** Preparation Height Mm */
+            preparation_height_mm: number | null;
         };
         /**
          * ConnectorDocument
@@ -2286,6 +2379,19 @@ export interface components {
             height_mm: number;
         };
         /**
+         * KeepCaseRequest
+         * @description Keeps a case until a day to come, whatever the rule says.
+         */
+        KeepCaseRequest: {
+            /**
+             * Until
+             * Format: date
+             */
+            until: string;
+            /** Reason */
+            reason: string;
+        };
+        /**
          * KeepRequest
          * @description `public_key`: a point of P-256, not compressed, in base 64 for addresses.
          */
@@ -2295,12 +2401,50 @@ export interface components {
             /** Public Key */
             public_key: string;
         };
+        /**
+         * KeepingAnswer
+         * @description `years`: how long cases are kept after their last entry; 0: no rule. `past`: how many are past their time.
+         *
+         *     `cases`: those, for who decides on them; for others none. `may_decide`: whether the user may.
+         */
+        KeepingAnswer: {
+            /** Years */
+            years: number;
+            /** Past */
+            past: number;
+            /** May Decide */
+            may_decide: boolean;
+            /** Cases */
+            cases: components["schemas"]["CasePastAnswer"][];
+        };
+        /**
+         * KeepingRequest
+         * @description Sets for how many years cases are kept after their last entry; 0 ends the rule.
+         */
+        KeepingRequest: {
+            /** Years */
+            years: number;
+        };
         /** KeptAnswer */
         KeptAnswer: {
             /** Browser */
             browser: string;
             /** Name */
             name: string;
+        };
+        /**
+         * KeptOnAnswer
+         * @description The newest decision to keep a case longer.
+         */
+        KeptOnAnswer: {
+            /** Until */
+            until: string;
+            /** Reason */
+            reason: string;
+            /** At */
+            at: string;
+            /** Author */
+            author: string;
         };
         /** KeptOutDocument */
         KeptOutDocument: {
@@ -2390,11 +2534,10 @@ export interface components {
         };
         /**
          * LockAnswer
-         * @description `state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
-         *
-         *     `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never. `draft_key`: of
-         *     256 bit, in base64, under which the page keeps what the user typed; null while the record is locked, and in a clear one.
-         *     `rounds`: the cases whose running round is still marked while the record is locked.
+         * @description `state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it, `may`: what
+         *     that role includes. `users`: who may unlock it. `idle_s`: after how many seconds without a hand the page locks the record;
+         *     0: never. `draft_key`: of 256 bit, in base64, under which the page keeps what the user typed; null while the record is
+         *     locked, and in a clear one. `rounds`: the cases whose running round is still marked while the record is locked.
          */
         LockAnswer: {
             /**
@@ -2403,6 +2546,8 @@ export interface components {
              */
             state: "new" | "clear" | "locked" | "open";
             user: components["schemas"]["UserAnswer"] | null;
+            /** May */
+            may: ("add users" | "renew the recovery code" | "back up" | "restore" | "delete a person" | "export a person" | "take in a person" | "save a case file" | "decide how long cases are kept" | "verify")[];
             /** Users */
             users: components["schemas"]["UserAnswer"][];
             /** Idle S */
@@ -3097,6 +3242,26 @@ export interface components {
             signature: string;
         };
         /**
+         * QuestionDocument
+         * @description Something to find out. `reading`: the kind to read again, at `site`. Plans stored before these fields have null.
+         */
+        QuestionDocument: {
+            /** Key */
+            key: string;
+            /** Parameters */
+            parameters: {
+                [key: string]: number | string;
+            };
+            /** Text */
+            text: string;
+            /** Id */
+            id?: string | null;
+            /** Site */
+            site?: string | null;
+            /** Reading */
+            reading?: ("probing_depth" | "bone_sounding" | "crown_height" | "sound_height" | "cej_height" | "keratinised_width" | "tissue_thickness" | "wall_thickness") | null;
+        };
+        /**
          * RatioDocument
          * @description The ratio within one table; null where the attachment of an abutment is not known. `if_whole`: had none lost any.
          *
@@ -3294,7 +3459,10 @@ export interface components {
         };
         /**
          * RestorableAnswer
-         * @description What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: of `cases`.
+         * @description What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: with those of
+         *     cases that were deleted. `deleted_again`: cases that were deleted since and go again; of deletions after
+         *     `deletions_known_until` nothing is known here. `place`: the folder where newer backups and lists of
+         *     deletions are looked for.
          */
         RestorableAnswer: {
             /** Made At */
@@ -3313,6 +3481,12 @@ export interface components {
             entries: number;
             /** Head */
             head: string;
+            /** Deleted Again */
+            deleted_again: number;
+            /** Deletions Known Until */
+            deletions_known_until: string;
+            /** Place */
+            place: string;
         };
         /**
          * RestorationRequest
@@ -3565,6 +3739,7 @@ export interface components {
          *
          *     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
          *     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+         *     `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
          */
         RouteDocument: {
             /**
@@ -3631,6 +3806,12 @@ export interface components {
             /** Margin After */
             margin_after: number[] | null;
             summary: components["schemas"]["SummaryDocument"];
+            concessions?: components["schemas"]["ConcessionsDocument"] | null;
+            /**
+             * Doubts
+             * @default []
+             */
+            doubts: components["schemas"]["SentenceDocument"][];
         };
         /**
          * RouteRestorationDocument
@@ -3654,6 +3835,8 @@ export interface components {
             verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
             /** Answer */
             answer: components["schemas"]["SentenceDocument"][];
+            /** Would Hold */
+            would_hold: components["schemas"]["SentenceDocument"][];
             /** Parts */
             parts: components["schemas"]["PartDocument"][];
             /** Finish Line */
@@ -4191,7 +4374,11 @@ export interface components {
             /** Judging S */
             judging_s: number;
         };
-        /** ToothDocument */
+        /**
+         * ToothDocument
+         * @description `last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
+         *     plans stored before these two fields have neither.
+         */
         ToothDocument: {
             /** Number */
             number: number;
@@ -4230,11 +4417,17 @@ export interface components {
             /** Odd Readings */
             odd_readings: components["schemas"]["OddReadingDocument"][];
             /** Questions */
-            questions: components["schemas"]["SentenceDocument"][];
+            questions: components["schemas"]["QuestionDocument"][];
             /** Clamped Share */
             clamped_share: number;
             /** Dropped Mass */
             dropped_mass: number;
+            closed_alike?: components["schemas"]["SentenceDocument"] | null;
+            /**
+             * Remains
+             * @default []
+             */
+            remains: components["schemas"]["SentenceDocument"][];
         };
         /**
          * ToothHeatDocument
@@ -5111,6 +5304,109 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["DeletedAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    keepingNow: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeepingAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    setKeeping: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepingRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeepingAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    keepCase: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepCaseRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeepingAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
@@ -6675,6 +6971,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["AttachmentAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    giveCaseFile: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path: {
+                case_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CaseFileOutRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CaseAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

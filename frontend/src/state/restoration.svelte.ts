@@ -21,13 +21,12 @@ export function routeBeside(tooth: Pick<api.ToothRestoration, "routes">, ofPlan:
   return tooth.routes.find((one) => one.route === ofPlan) ?? tooth.routes[0] ?? null;
 }
 
-/** What is said in short, by what it is for: the headline, what lacks, what would make it hold. */
-export function sorted(answer: readonly api.Sentence[]): { head: string; lacks: string[]; would: string[] } {
-  const [head, ...others] = answer;
-  const helps = (one: api.Sentence): boolean => one.key.startsWith("restoration.would.");
-  return {
-    head: head?.text ?? "",
-    lacks: others.filter((one) => !helps(one)).map(({ text }) => text),
-    would: others.filter(helps).map(({ text }) => text),
-  };
+/** What is said in short, by what it is for: the headline, what lacks, what would make it hold (the end of the answer). */
+export function sorted({ answer, would_hold: would }: Pick<api.RouteRestoration, "answer" | "would_hold">): {
+  head: string;
+  lacks: string[];
+  would: string[];
+} {
+  const [head, ...lacks] = answer.slice(0, answer.length - would.length).map(({ text }) => text);
+  return { head: head ?? "", lacks, would: would.map(({ text }) => text) };
 }

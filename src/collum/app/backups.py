@@ -125,6 +125,9 @@ class Backups:
         notes = self._notes().used(at)
         notes.write(self._folder)
         last = next(iter(self._own()), None)
+        if last is not None:
+            with suppress(StorageError):  # the next unlock tries again
+                self._list_deleted(keys)  # a deletion that was cut short is not in it
         if last is not None and last.found is None:
             self._looked_at(last.name, keys)
         if notes.made_at is None or notes.made_at[:10] != at[:10]:
@@ -140,9 +143,14 @@ class Backups:
         self._notes().made(manifest).write(self._folder)
         if keys is not None:
             self._looked_at(file.name, keys)
-            write_list(self._plan.place, manifest.record, keys, self._vault.practice.store.deleted_cases())
+            self._list_deleted(keys)
             self._rotate()
         return file.name
+
+    def _list_deleted(self, keys: Keys) -> None:
+        record, deleted = read_key_file(self._folder).record, self._vault.practice.store.deleted_cases()
+        for place in (self._plan.place, self._folder):
+            write_list(place, record, keys, deleted)
 
     def _looked_at(self, name: str, keys: Keys) -> None:
         found, manifest = look_at(self._folder, self._plan.place / name, keys)

@@ -19,7 +19,9 @@ from collum.records import (
     StoredPlan,
 )
 from collum.records.attached import ArrivingFile
+from collum.records.chain import NO_ROW
 from collum.records.deletion import DeletedCase, DeletionReason
+from collum.records.keeping import Keeping
 from collum.records.person import PersonRecord
 
 
@@ -31,6 +33,9 @@ class CaseStore(Protocol):
 
     @property
     def attachments(self) -> Attachments: ...
+
+    @property
+    def keeping(self) -> Keeping: ...
 
     @property
     def trouble(self) -> StorageTrouble | None: ...
@@ -75,7 +80,7 @@ class CaseStore(Protocol):
 
     def add_dose_limit(self, entry: DoseLimitEntry) -> DoseLimitEntry: ...
 
-    def note(self, action: str, row: str, stamp: Stamp) -> None: ...
+    def note(self, action: str, row: str, stamp: Stamp, *, key_file: str = NO_ROW) -> None: ...
 
     def everything_of(self, case_id: str) -> PersonRecord: ...
 

@@ -1,4 +1,4 @@
-"""Deleting what is recorded of a person, and the list of it that lies beside the backups.
+"""Deleting what is recorded of a person, and the list of it that is kept beside the backups and beside the record.
 
 A backup made before still holds the key of the case. The list is replayed when one is restored, so that nobody comes back who
 was deleted meanwhile; it names ids alone and carries a seal that only the keys of the record make.
@@ -61,11 +61,13 @@ def delete_person(
     if practice.store.rounds.open_of(case_id) is not None:
         raise RoundOpen
     made_at = practice.open_earlier(case_id, 1).saved_at
-    deleted = practice.store.delete_case(case_id, reason, stamp_of(practice.environment))
-    for copy in copies_in(folder):  # of before an upgrade: they hold the key too
+    for copy in copies_in(folder):  # they hold the key too, and go first: whoever is killed here has a whole case
         copy.unlink(missing_ok=True)
-    with suppress(StorageError):  # the next backup writes it
-        write_list(plan.place, read_key_file(folder).record, keys, practice.store.deleted_cases())
+    deleted = practice.store.delete_case(case_id, reason, stamp_of(practice.environment))
+    record = read_key_file(folder).record
+    for place in (plan.place, folder):
+        with suppress(StorageError):  # the next backup writes it
+            write_list(place, record, keys, practice.store.deleted_cases())
     before = [file.manifest.made_at for file in own if made_at <= file.manifest.made_at <= deleted.deleted_at]
     until = None
     if before and plan.kept_days:

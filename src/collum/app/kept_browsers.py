@@ -111,6 +111,11 @@ class KeptBrowsers:
         except OSError as error:
             raise storage_error(error) from None
 
+    def revoke_all(self) -> None:
+        """Keep no browser any longer. Raises StorageError."""
+        for file in self._files():
+            self.revoke(file.stem)
+
     def named(self, name_or_id: str) -> KeptBrowser | None:
         """Return the browser of this name or id, an idle one too."""
         return next((one for one in self.all() if one.browser_id == name_or_id or _alike(one.name, name_or_id)), None)

@@ -9,7 +9,7 @@ import hashlib
 import io
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, replace
 from functools import partial
@@ -35,7 +35,12 @@ _HISTORY_FORMAT = "collum-person-history/1"
 _FAMILY, _MAGIC = b"collum-person/", b"collum-person/1\n"
 _MANIFEST, _CASE, _HISTORY = "manifest.json", "case.json", "history.json"
 _ALLOWED = re.compile(r"manifest\.json|case\.json|history\.json|files/[0-9]{4}")
+Trying = Callable[[Callable[[], io.RawIOBase]], io.RawIOBase]
 _MOST_MANIFEST_BYTES, _MOST_CASE_BYTES = 32_000_000, 1_000_000
+
+
+def _at_once(attempt: Callable[[], io.RawIOBase]) -> io.RawIOBase:
+    return attempt()
 
 
 class _Told(BaseModel):
@@ -92,13 +97,15 @@ def give_out(practice: Practice, case_id: str, passphrase: str | None) -> Iterat
     return sealed_under(passphrase, calibrated(environment.monotonic_s), zip_parts(files), _MAGIC)
 
 
-def take_in(practice: Practice, file: BinaryIO, passphrase: str | None, *, sealed_record: bool) -> OpenCase:
+def take_in(
+    practice: Practice, file: BinaryIO, passphrase: str | None, *, sealed_record: bool, trying: Trying = _at_once
+) -> OpenCase:
     """Add the case of an archive with its files, all or nothing; its history is one of the files.
 
-    `sealed_record`: whether what is stored here is sealed; a sealed archive is opened into such a record alone. Raises
-    ArchiveFault, CaseFaults, AttachmentRefused, StorageError.
+    `sealed_record`: whether what is stored here is sealed; a sealed archive is opened into such a record alone. `trying`: what
+    makes a try of the passphrase wait. Raises ArchiveFault, CaseFaults, AttachmentRefused, StorageError, what `trying` raises.
     """
-    with _opened(file, passphrase, sealed_record=sealed_record) as archive:
+    with _opened(file, passphrase, sealed_record=sealed_record, trying=trying) as archive:
         manifest = _manifest_of(archive.read(_MANIFEST, _MOST_MANIFEST_BYTES))
         _check(archive, manifest)
         case = read(archive.read(_CASE, _MOST_CASE_BYTES), kind="json")
@@ -107,6 +114,17 @@ def take_in(practice: Practice, file: BinaryIO, passphrase: str | None, *, seale
         ids = sorted(practice.environment.new_id() for _ in told)  # files of one moment are listed by their ids
         files = [_arriving(archive, one, replace(stamp, id=new)) for one, new in zip(told, ids, strict=True)]
         return opened(practice.store.take_in(practice.environment.new_id(), as_new(case), stamp, files))
+
+
+def give_case_file(practice: Practice, case_id: str, number: int | None) -> OpenCase:
+    """Return a case as last saved, or one save of it, to be kept as a case file in clear, which is an event of the trail.
+
+    Raises UnknownRecord, DamagedCase, CaseDeleted.
+    """
+    found = practice.open(case_id) if number is None else practice.open_earlier(case_id, number)
+    if practice.store.trouble is None:  # nothing is written into a damaged record; what is whole of it is given out
+        practice.store.note("case file given out", person_row(case_id), stamp_of(practice.environment))
+    return found
 
 
 def is_sealed(file: BinaryIO) -> bool:
@@ -156,7 +174,7 @@ def _packed(name: str, content: bytes) -> Packed:
 
 
 @contextmanager
-def _opened(file: BinaryIO, passphrase: str | None, *, sealed_record: bool) -> Iterator[BoundedZip]:
+def _opened(file: BinaryIO, passphrase: str | None, *, sealed_record: bool, trying: Trying) -> Iterator[BoundedZip]:
     begin = file.read(len(_MAGIC))
     if begin == _MAGIC:
         if passphrase is None:
@@ -164,7 +182,7 @@ def _opened(file: BinaryIO, passphrase: str | None, *, sealed_record: bool) -> I
         if not sealed_record:
             raise ArchiveFault("clear_record")
         try:
-            file = cast(BinaryIO, io.BufferedReader(opened_under(passphrase, file, _MAGIC)))
+            file = cast(BinaryIO, io.BufferedReader(trying(partial(opened_under, passphrase, file, _MAGIC))))
         except WrongPassphrase:
             raise ArchiveFault("wrong_passphrase") from None
         except SealBroken:

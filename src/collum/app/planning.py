@@ -1,32 +1,34 @@
 """Use case: make the plan of a case, or judge moved lines.
 
-Levels and draws depend on readings and constants alone. They are kept in a bounded cache by the hash of both, so that a
-wish, a hold or a moved line is answered from the same draws at once.
+Levels and draws depend on their task alone: readings, evidence, seed and number. They are kept in a bounded cache by it, so
+that a wish, a hold or a moved line is answered from the same draws at once.
 """
 
 import hashlib
-import json
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
 from threading import Lock
 
 import numpy as np
-from numpy.random import Generator
 
 import collum
 from collum.app.memory import keep_freed_memory, memory_at_rest
 from collum.app.side_by_side import side_by_side
 from collum.app.speaking import words
-from collum.case import Case, canonical_json, to_document
-from collum.case.model import Tooth
+from collum.case import Case, canonical_json, readings_form, to_document
+from collum.evidence import all_constants
+from collum.evidence.handed import Evidence, evidence_of
 from collum.plan import (
+    LevelDraws,
+    LevelTask,
     MovedLines,
     Note,
     Prepared,
     Sentence,
     constant_document,
     constants_used,
+    draw_levels,
     judge_tooth,
     plan_tooth,
     prepare,
@@ -34,14 +36,15 @@ from collum.plan import (
     say,
     tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, SentenceDocument, ToothDocument
+from collum.plan.document import PlanDocument, RouteDocument, ToothDocument
 from collum.plan.safety import Screening, screen, state_of
 from collum.plan.safety.document import reminders
+from collum.plan.speaking import speaker
 from collum.vocabulary import RouteName
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
-_CONSTANTS_OF_DRAWS = ("neck.", "healing.")
+_spoken = speaker(words)
 _CACHE_ENTRIES = 32
 _CACHE_BYTES = 145_000_000  # six teeth with every level read: a bridge and its neighbours
 _CAUTIONS = (
@@ -73,12 +76,16 @@ class Cancelled(RuntimeError):
 class Planner:
     """Makes plans; keeps levels and draws of recent readings. Safe to call from several threads."""
 
-    def __init__(self, draws: int = DRAWS, note: Note = raised) -> None:
-        """`note` notes a fault of our own by which one route failed, and gives its id; else it ends the plan."""
+    def __init__(self, draws: int = DRAWS, note: Note = raised, evidence: Evidence | None = None) -> None:
+        """`note` notes a fault of our own by which one route failed, and gives its id; else it ends the plan.
+
+        `evidence`: what every plan is made under; the registry's where none is handed in.
+        """
         keep_freed_memory()
         self._note = note
         self._draws = draws
-        self._kept: OrderedDict[bytes, Prepared] = OrderedDict()
+        self._evidence = evidence_of(all_constants()) if evidence is None else evidence
+        self._kept: OrderedDict[LevelTask, LevelDraws] = OrderedDict()
         self._lock = Lock()
 
     @property
@@ -115,7 +122,7 @@ class Planner:
             invented=case.invented,
             teeth=teeth,
             cautions=[_spoken(sentence) for sentence in _cautions(screening)],
-            constants=[constant_document(c) for c in constants_used(numbers)],
+            constants=[constant_document(c) for c in self._evidence.as_planned(constants_used(numbers))],
             safety_cleared=screening.cleared,
             safety_reason=_spoken(state_of(screening)),
             seed=seed,
@@ -160,14 +167,16 @@ class Planner:
         return tooth_document(plan_tooth(case, position, prepared, side_by_side, self._note), words, self._note)
 
     def _prepared(self, case: Case, position: int, seed: int, draws: int) -> Prepared:
-        key = _draws_key(case, position, seed, draws)
+        return prepare(case, position, self._evidence, seed=seed, draws=draws, draw=self._drawn)
+
+    def _drawn(self, task: LevelTask) -> LevelDraws:
         with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]
-        made = prepare(case, position, _generators(seed, position), draws, side_by_side)
+            if task in self._kept:
+                self._kept.move_to_end(task)
+                return self._kept[task]
+        made = draw_levels(task, side_by_side)
         with self._lock:
-            self._kept[key] = made
+            self._kept[task] = made
             while len(self._kept) > 1 and self._too_much():
                 self._kept.popitem(last=False)
         return made
@@ -177,51 +186,15 @@ class Planner:
 
 
 def readings_seed(case: Case) -> int:
-    """Return the seed that belongs to the readings and to the constants of levels and healing.
+    """Return the seed that belongs to the readings: the first bits of the SHA-256 of their frozen form.
 
-    Same readings, same numbers, no flicker: tooth number, reference, order of sites, wishes and holds play no part.
+    Same readings, same numbers, no flicker. Two versions of the constants share their random numbers, so that a difference
+    between their plans is the constants' alone.
     """
-    constants = [[c.key, c.value] for c in constants_used(()) if c.key.startswith(_CONSTANTS_OF_DRAWS)]
-    digest = _sha256([[_readings_mark(tooth) for tooth in case.teeth], constants])
+    digest = hashlib.sha256(readings_form(case)).digest()
     return int.from_bytes(digest[:8], "big") >> (64 - _SEED_BITS)
-
-
-def _draws_key(case: Case, position: int, seed: int, draws: int) -> bytes:
-    """Return what names the levels and draws of one tooth: all they depend on."""
-    tooth = case.teeth[position]
-    about = [tooth.number, tooth.role, case.patient.phenotype, [o.tooth for o in tooth.own_height_from]]
-    return _sha256([_readings_mark(tooth), about, list(tooth.sites), position, seed, draws, collum.__version__])
-
-
-def _readings_mark(tooth: Tooth) -> list[object]:
-    """Return the readings of a tooth with their steps, errors, states and sites, as plain values in one order."""
-    readings = [
-        [kind, site, [[r.value_mm, r.step_mm, r.error_mm, r.outcome] for r in found]]
-        for kind, by_site in sorted(tooth.readings.items())
-        for site, found in sorted(by_site.items())
-    ]
-    elsewhere = [[o.site, o.margin_to_crest_mm, o.error_mm] for o in tooth.own_height_from]
-    film = tooth.recorded.get("proximal_crest_from_film_mm")
-    contacts = [film, tooth.contact_mesial, tooth.contact_distal, tooth.edge_is_level]
-    states = [tooth.state, sorted(tooth.site_state.items()), sorted(tooth.bleeding)]
-    return [readings, elsewhere, contacts, states, sorted(tooth.sites)]
-
-
-def _sha256(plain: object) -> bytes:
-    return hashlib.sha256(json.dumps(plain).encode()).digest()
-
-
-def _generators(seed: int, position: int) -> Callable[[int], Generator]:
-    def make(purpose: int) -> Generator:
-        return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(purpose, position)))
-
-    return make
 
 
 def _cautions(screening: Screening) -> tuple[Sentence, ...]:
     first, last = (map(say, keys) for keys in (_CAUTIONS, _CAUTIONS_ABOUT_DATA))
     return (*screening.said, *first, *reminders(screening), *last)
-
-
-def _spoken(sentence: Sentence) -> SentenceDocument:
-    return SentenceDocument(key=sentence.key, parameters=dict(sentence.parameters), text=words(sentence))

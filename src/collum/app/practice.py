@@ -14,6 +14,7 @@ from collum.app.case_store import CaseStore
 from collum.app.chair import HeatDesk
 from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
+from collum.app.keeping import KeepingDesk
 from collum.app.logs import note_fault, served_before
 from collum.app.planning import DRAWS, Planner
 from collum.app.rounds import RoundDesk
@@ -98,6 +99,7 @@ class Practice:
         self.safety = SafetyDesk(environment, store, self.heat, typesetter)
         self.rounds = RoundDesk(environment, store, self.heat)
         self.attachments = AttachmentDesk(environment, store)
+        self.keeping = KeepingDesk(environment, store)
         self._typesetter = typesetter
 
     def listed(self) -> CaseList:

@@ -13,20 +13,21 @@ from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
 
-from collum.app.deletion import read_list
 from collum.app.environment import Environment, utc_text
+from collum.app.kept_browsers import KeptBrowsers
+from collum.app.later_deletions import later_deletions
 from collum.app.roles import check_allowed
 from collum.app.round_log import WrongLog, ended_state, interrupted
 from collum.app.stamp import stamp_of
 from collum.app.visits import without_marks
 from collum.case import canonical_json
-from collum.records import CaseDamage, Store, UnknownRecord, WriterLock, storage_error
+from collum.records import CaseDamage, Store, WriterLock, storage_error
 from collum.records.backup import BackupFault, Manifest, OpenedBackup, open_backup
 from collum.records.deletion import DeletedCase
 from collum.records.placing import put_in_place
 from collum.records.sealing import KeyFile, Keys, write_key_file
 from collum.records.sealing.key_file import sync_folder
-from collum.records.unpacking import unpacked
+from collum.records.unpacking import living_in, unpacked
 
 BY_RECOVERY_CODE = "recovery"  # the author of a restore by the recovery code, which belongs to no user
 _SCRATCH = "restoring-"
@@ -36,13 +37,20 @@ Opener = Callable[[KeyFile], tuple[Keys, str]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restorable:
-    """What a backup would bring back. `counts`: rows by table; `head`: of its trail, as it was looked at."""
+    """What a backup would bring back. `counts`: rows by table; `head`: of its trail, as it was looked at.
+
+    `cases`: those that are there afterwards, `deleted_again`: those that go, for they were deleted since. Of deletions after
+    `deletions_known_until` nothing is known here.
+    """
 
     manifest: Manifest
     users: tuple[str, ...]
     counts: Mapping[str, int]
     entries: int
     head: str
+    cases: int
+    deleted_again: int
+    deletions_known_until: str
 
 
 class TakenFolder(Exception):
@@ -65,14 +73,16 @@ def by_recovery_code(code: str) -> Opener:
     return lambda file: (file.recover(code), BY_RECOVERY_CODE)
 
 
-def looked_through(file: Path, opener: Opener, near: Path) -> Restorable:
+def looked_through(file: Path, opener: Opener, near: Path, places: Sequence[Path] = ()) -> Restorable:
     """Return what a backup would bring back; nothing stays written. `near`: where the folder to unpack into is made.
+
+    `places`: folders, beside that of the backup, that may know of deletions since.
 
     Raises BackupFault, StorageError and what `opener` raises.
     """
     backup = open_backup(file)
     with _scratch(near, _SCRATCH) as scratch:
-        return _unpacked(backup, opener(backup.key_file)[0], scratch)
+        return _unpacked(backup, opener(backup.key_file)[0], scratch, places)[0]
 
 
 def check_free(target: Path) -> None:
@@ -81,7 +91,7 @@ def check_free(target: Path) -> None:
         raise TakenFolder
 
 
-def restore_into(file: Path, opener: Opener, environment: Environment, target: Path) -> Restorable:
+def restore_into(file: Path, opener: Opener, environment: Environment, target: Path, places: Sequence[Path] = ()) -> Restorable:
     """Restore a backup into a new or empty folder, which gets its name when all is whole in it.
 
     Raises TakenFolder, BackupFault, StorageError and what `opener` raises.
@@ -92,7 +102,7 @@ def restore_into(file: Path, opener: Opener, environment: Environment, target: P
     prefix = f".{target.name}.{_SCRATCH}"
     _sweep(target.absolute().parent, prefix)
     with _scratch(target.absolute().parent, prefix) as scratch:
-        found = _settled(backup, keys, environment.for_author(author), scratch)
+        found = _settled(backup, keys, environment.for_author(author), scratch, places)
         try:
             write_key_file(scratch, backup.key_file)
             with suppress(FileNotFoundError):
@@ -104,8 +114,10 @@ def restore_into(file: Path, opener: Opener, environment: Environment, target: P
     return found
 
 
-def restore_here(file: Path, opener: Opener, environment: Environment) -> Restorable:
+def restore_here(file: Path, opener: Opener, environment: Environment, places: Sequence[Path] = ()) -> Restorable:
     """Restore a backup into the data directory of the environment, which has no record and whose lock the caller holds.
+
+    Browsers that were kept there are kept no longer.
 
     Raises BackupFault, StorageError and what `opener` raises.
     """
@@ -113,7 +125,8 @@ def restore_here(file: Path, opener: Opener, environment: Environment) -> Restor
     keys, author = opener(backup.key_file)
     folder = environment.data_directory
     with _scratch(folder, f".{_SCRATCH}") as scratch:
-        found = _settled(backup, keys, environment.for_author(author), scratch)
+        found = _settled(backup, keys, environment.for_author(author), scratch, places)
+        KeptBrowsers.of(environment).revoke_all()
         put_in_place(scratch, folder, backup.key_file)
     return found
 
@@ -129,9 +142,9 @@ def sweep_restores(folder: Path) -> None:
     _sweep(folder, f".{_SCRATCH}")
 
 
-def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch: Path) -> Restorable:
-    """Unpack a backup and write into it that it was restored."""
-    found = _unpacked(backup, keys, scratch)
+def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch: Path, places: Sequence[Path]) -> Restorable:
+    """Unpack a backup and write into it that it was restored, and who was deleted since."""
+    found, deleted = _unpacked(backup, keys, scratch, places)
     lock = WriterLock(scratch)
     try:
         store = Store.open(scratch, keys, lock=lock, at=utc_text(environment.now()))
@@ -139,7 +152,8 @@ def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch
             if store.trouble is not None:
                 raise BackupFault("damaged")
             _begin_again(store, found.head, environment)
-            _delete_again(store, read_list(backup.file.parent, backup.manifest.record, keys), environment)
+            for gone in deleted:
+                store.delete_case(gone.case_id, gone.reason, stamp_of(environment))
         finally:
             store.close()
     finally:
@@ -147,12 +161,27 @@ def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch
     return found
 
 
-def _unpacked(backup: OpenedBackup, keys: Keys, scratch: Path) -> Restorable:
+def _unpacked(
+    backup: OpenedBackup, keys: Keys, scratch: Path, places: Sequence[Path]
+) -> tuple[Restorable, tuple[DeletedCase, ...]]:
+    """Unpack a backup; return what it holds, and which of its cases were deleted since."""
     check = unpacked(backup, keys, scratch)
     if check.head is None:
         raise BackupFault("damaged")
-    users = tuple(user.code for user in backup.key_file.users)
-    return Restorable(manifest=backup.manifest, users=users, counts=check.counts, entries=check.entries, head=check.head)
+    living = living_in(scratch, keys)
+    known = later_deletions(backup, keys, (backup.file.parent, *places), _scratch(scratch.parent, f"{scratch.name}-"))
+    deleted = tuple(gone for gone in known.cases if gone.case_id in living)
+    found = Restorable(
+        manifest=backup.manifest,
+        users=tuple(user.code for user in backup.key_file.users),
+        counts=check.counts,
+        entries=check.entries,
+        head=check.head,
+        cases=len(living) - len(deleted),
+        deleted_again=len(deleted),
+        deletions_known_until=known.known_until,
+    )
+    return found, deleted
 
 
 def _begin_again(store: Store, head: str, environment: Environment) -> None:
@@ -170,14 +199,7 @@ def _begin_again(store: Store, head: str, environment: Environment) -> None:
         document = json.loads(newest.document)
         history = without_marks(document)
         if history != document:
-            store.add_revision(newest.case_id, newest.number, canonical_json(history).decode(), stamp_of(environment))
-
-
-def _delete_again(store: Store, deleted: Sequence[DeletedCase], environment: Environment) -> None:
-    """Delete whom the list beside the backup names: who was deleted after it was made does not come back."""
-    for gone in deleted:
-        with suppress(UnknownRecord):  # of a case that was made after the backup
-            store.delete_case(gone.case_id, gone.reason, stamp_of(environment))
+            store.make_history(newest.case_id, newest.number, canonical_json(history).decode(), stamp_of(environment))
 
 
 @contextmanager

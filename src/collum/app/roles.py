@@ -13,6 +13,8 @@ Act = Literal[
     "delete a person",
     "export a person",
     "take in a person",
+    "save a case file",
+    "decide how long cases are kept",
     "verify",
 ]
 
@@ -24,8 +26,12 @@ MAY: Mapping[Act, tuple[Role, ...]] = {
     "delete a person": ("owner",),
     "export a person": ("owner", "clinician"),
     "take in a person": ("owner", "clinician"),
+    "save a case file": ("owner", "clinician"),
+    "decide how long cases are kept": ("owner",),
     "verify": ("owner", "clinician", "assistant"),
 }
+
+IN_CLEAR: tuple[Act, ...] = ("export a person", "take in a person", "save a case file")
 
 
 class NotAllowed(Exception):
@@ -40,3 +46,8 @@ def check_allowed(user: User | None, act: Act) -> None:
     """Raise NotAllowed where the user may not; a clear record (demo) has no users, and nothing to guard."""
     if user is not None and user.role not in MAY[act]:
         raise NotAllowed(act)
+
+
+def acts_of(user: User | None) -> tuple[Act, ...]:
+    """Return what a user may do; in a clear record (demo) what needs no keys."""
+    return IN_CLEAR if user is None else tuple(act for act, roles in MAY.items() if user.role in roles)

@@ -4,7 +4,7 @@ While it is locked nothing of the record can be read and its keys are not in mem
 held them; memory that was freed is not promised to be overwritten.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import RLock
@@ -12,16 +12,18 @@ from typing import Literal, TypeVar
 
 from collum.app.data_directory import is_demo, prepare_data_directory
 from collum.app.environment import Environment
+from collum.app.kept_browsers import KeptBrowsers
 from collum.app.logs import served_before
 from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
-from collum.app.restoring import Opener, Restorable, restore_here, sweep_restores
+from collum.app.restoring import Opener, Restorable, looked_through, restore_here, sweep_restores
 from collum.app.roles import Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
 from collum.app.tries import Tries
 from collum.app.typesetter import TypesettingProcess
 from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
+from collum.records.chain import RECORD, USER
 from collum.records.conversion import begin_sealed, record_state, seal_database
 from collum.records.opening import DAMAGED, has_lived, looked_at
 from collum.records.placing import clear_unfinished
@@ -90,7 +92,7 @@ class Vault:
         clear_unfinished(environment.data_directory)
         sweep_restores(environment.data_directory)
         if clear_allowed or is_demo(environment.data_directory) or self._can_only_be_read():
-            self._open(None, None)
+            self._open(None, None, None)
 
     @property
     def state(self) -> State:
@@ -156,6 +158,7 @@ class Vault:
         """
         _check(passphrase)
         with self._guard:
+            clear_unfinished(self.environment.data_directory)  # of a set-up before this one, that failed
             if self.state not in ("new", "clear"):
                 raise RecordLocked(self.state)
             keys, recovery, owner = Keys(new_data_key()), new_recovery_code(), User(code=code, role="owner")
@@ -163,8 +166,8 @@ class Vault:
             file = new_key_file(self.environment.new_id(), keys, owner, passphrase, recovery, cost)
             stamp = stamp_of(self.environment.for_author(code))
             make = seal_database if self.state == "clear" else begin_sealed
-            make(self._database, keys, stamp, before_switch=lambda: self._write(file))
-            self._open(keys, owner)
+            make(self._database, keys, stamp, key_file=file.mac, before_switch=lambda: self._write(file))
+            self._open(keys, owner, file.mac)
             return recovery
 
     def unlock(self, code: str, passphrase: str) -> User:
@@ -173,7 +176,7 @@ class Vault:
             (keys, user), file = self._tried(lambda file: (file.unlock(code, passphrase), file))
             with suppress(OSError):  # the record opens all the same; the next unlock tries again
                 mend_key_files(self.environment.data_directory, file)
-            self._open(keys, user)
+            self._open(keys, user, file.mac)
             return user
 
     def recover(self, recovery: str, code: str, passphrase: str) -> str:
@@ -187,16 +190,29 @@ class Vault:
             owner, following = User(code=code, role="owner"), new_recovery_code()
             cost = calibrated(self.environment.monotonic_s)
             changed = file.with_user(keys, owner, passphrase, cost).with_recovery(keys, following)
+            self._revoke_browsers()
             self._write(changed)
-            self._open(keys, owner)
+            self._open(keys, owner, changed.mac)
             return following
 
-    def restore(self, file: Path, opener: Opener) -> Restorable:
-        """Put a backup in place where there is no record yet, locked. Raises RecordLocked and what `restore_here` raises."""
+    def look_through(self, file: Path, opener: Opener, places: Sequence[Path] = ()) -> Restorable:
+        """Return what a backup would bring back where there is no record yet; nothing stays written. Raises as `restore`."""
         with self._guard:
-            if self.state != "new":
-                raise RecordLocked(self.state)
-            return restore_here(file, opener, self.environment)
+            self._check_new()
+            return looked_through(file, self._slowed(opener), self.environment.data_directory, places)
+
+    def restore(self, file: Path, opener: Opener, places: Sequence[Path] = ()) -> Restorable:
+        """Put a backup in place where there is no record yet, locked; kept browsers are kept no longer.
+
+        `places`: folders that may know of later deletions. Raises RecordLocked, TooManyTries and what `restore_here` raises.
+        """
+        with self._guard:
+            self._check_new()
+            return restore_here(file, self._slowed(opener), self.environment, places)
+
+    def open_other(self, attempt: Callable[[], T]) -> T:
+        """Return what an attempt to open a file that came from elsewhere gives; wrong tries count. Raises TooManyTries."""
+        return self._tries.tried(attempt, forgives=False)
 
     def lock(self, *, by_hand: bool = True) -> None:
         """Close the record and drop its keys; a clear record stays open.
@@ -220,31 +236,39 @@ class Vault:
             self._close()
 
     def change_passphrase(self, passphrase: str, following: str) -> None:
-        """Give the user a new passphrase; nothing is encrypted anew. Raises WeakPassphrase, WrongPassphrase, RecordLocked."""
+        """Give the user a new passphrase; nothing is encrypted anew, and kept browsers are kept no longer.
+
+        Raises WeakPassphrase, WrongPassphrase, TooManyTries, RecordLocked.
+        """
         _check(following)
         with self._guard:
             keys, user = self._opened()
             file = self._tried(lambda file: (file.unlock(user.code, passphrase), file))[1]
-            self._write(file.with_user(keys, user, following, calibrated(self.environment.monotonic_s)))
-            self.practice.store.note("passphrase changed", f"user {user.code}", stamp_of(self.practice.environment))
+            changed = file.with_user(keys, user, following, calibrated(self.environment.monotonic_s))
+            self._revoke_browsers()
+            self._change(changed, "passphrase changed", user.code)
 
     def add_user(self, user: User, passphrase: str) -> None:
-        """Add a user, or change the role and passphrase of one. Raises WeakPassphrase, NotAllowed, RecordLocked."""
+        """Add a user, or change the role and passphrase of one, which revokes kept browsers.
+
+        Raises WeakPassphrase, NotAllowed, RecordLocked.
+        """
         _check(passphrase)
         with self._guard:
             keys, by = self._opened()
             check_allowed(by, "add users")
             file = read_key_file(self.environment.data_directory)
-            self._write(file.with_user(keys, user, passphrase, calibrated(self.environment.monotonic_s)))
-            self.practice.store.note(f"user set: {user.role}", f"user {user.code}", stamp_of(self.practice.environment))
+            if any(known.code == user.code for known in file.users):
+                self._revoke_browsers()
+            changed = file.with_user(keys, user, passphrase, calibrated(self.environment.monotonic_s))
+            self._change(changed, f"user set: {user.role}", user.code)
 
     def remove_user(self, code: str) -> None:
         """Take a user out. Raises LastOwner, NotAllowed, RecordLocked, StorageError."""
         with self._guard:
             keys, user = self._opened()
             check_allowed(user, "add users")
-            self._write(read_key_file(self.environment.data_directory).without_user(keys, code))
-            self.practice.store.note("user removed", f"user {code}", stamp_of(self.practice.environment))
+            self._change(read_key_file(self.environment.data_directory).without_user(keys, code), "user removed", code)
 
     def new_recovery_code(self, passphrase: str) -> str:
         """Return a new recovery code; the former one opens nothing any more. Raises NotAllowed, WrongPassphrase."""
@@ -253,8 +277,7 @@ class Vault:
             check_allowed(user, "renew the recovery code")
             code = new_recovery_code()
             file = self._tried(lambda file: (file.unlock(user.code, passphrase), file))[1]
-            self._write(file.with_recovery(keys, code))
-            self.practice.store.note("recovery code renewed", "record", stamp_of(self.practice.environment))
+            self._change(file.with_recovery(keys, code), "recovery code renewed")
             return code
 
     def keys_for(self, act: Act) -> Keys:
@@ -275,6 +298,13 @@ class Vault:
             raise StorageError("missing")
         return state == "clear" and looked_at(folder / DATABASE, None, self._lock) == DAMAGED
 
+    def _check_new(self) -> None:
+        if self.state != "new":
+            raise RecordLocked(self.state)
+
+    def _slowed(self, opener: Opener) -> Opener:
+        return lambda file: self.open_other(lambda: opener(file))
+
     def _opened(self) -> tuple[Keys, User]:
         if self._keys is None or self._user is None:
             raise RecordLocked(self.state)
@@ -286,12 +316,14 @@ class Vault:
             raise RecordLocked(self.state)
         return self._tries.tried(lambda: attempt(read_key_file(self.environment.data_directory)))
 
-    def _open(self, keys: Keys | None, user: User | None) -> None:
+    def _open(self, keys: Keys | None, user: User | None, key_file: str | None) -> None:
         self._close()
         environment = self.environment if user is None else self.environment.for_author(user.code)
         store = open_store(environment, keys, lock=self._lock)
-        if user is not None and store.trouble is None:  # nothing is written into a damaged record; it is read as far as it goes
-            store.note("record unlocked", f"user {user.code}", stamp_of(environment))
+        writable = store.trouble is None  # nothing is written into a damaged record; it is read as far as it goes
+        if user is not None and key_file is not None and writable:
+            store.note_key_file(key_file, stamp_of(environment))
+            store.note("record unlocked", f"{USER}{user.code}", stamp_of(environment))
         self._practice = Practice(environment, store, practice_planner(self.environment, self._draws), self._typesetter)
         self._keys, self._user = keys, user
         self.touched()
@@ -302,6 +334,16 @@ class Vault:
         if practice is not None:
             practice.store.close()
         self._typesetter.close()  # what its last papers say is in its memory
+
+    def _revoke_browsers(self) -> None:
+        """Keep no browser any longer: done before the new passphrase holds, so that no kill leaves one that outlives it."""
+        KeptBrowsers.of(self.environment).revoke_all()
+
+    def _change(self, file: KeyFile, action: str, code: str | None = None) -> None:
+        """Write a changed key file, then its event; one that was cut short between the two is noted at the next unlock."""
+        self._write(file)
+        about, stamp = RECORD if code is None else f"{USER}{code}", stamp_of(self.practice.environment)
+        self.practice.store.note(action, about, stamp, key_file=file.mac)
 
     def _write(self, file: KeyFile) -> None:
         try:

@@ -6,6 +6,7 @@ from collum.case.faults import CaseFaults, Fault, Said
 from collum.case.model import Case
 from collum.case.planned_on import plan_mark, planned_on
 from collum.case.reading import from_document, kind_of, parse, read
+from collum.case.readings_form import readings_form
 
 __all__ = [
     "Case",
@@ -19,6 +20,7 @@ __all__ = [
     "plan_mark",
     "planned_on",
     "read",
+    "readings_form",
     "schema",
     "to_document",
     "with_wishes",

@@ -61,6 +61,7 @@ def restore(
     errors: Errors = "text",
 ) -> None:
     from collum.app.data_directory import prepare_data_directory
+    from collum.app.later_deletions import places_near
     from collum.app.restoring import TakenFolder, check_free, looked_through, restore_into
     from collum.app.roles import NotAllowed
     from collum.records.backup import open_backup
@@ -68,12 +69,13 @@ def restore(
 
     settings = settings_of_practice(None, data)
     try:
+        places = places_near(settings.data, settings.backups)
         opener = _opener(open_backup(file).key_file, user, passphrase_file, recovery_code_file)
         if dry_run:
             check_free(into)
-            found = looked_through(file, opener, into.absolute().parent)
+            found = looked_through(file, opener, into.absolute().parent, places)
         else:
-            found = restore_into(file, opener, settings.environment(), into)
+            found = restore_into(file, opener, settings.environment(), into, places)
             for caution in prepare_data_directory(into):
                 say(text(f"cli.caution.{caution}"))
     except TakenFolder:
@@ -104,9 +106,11 @@ def _told(found: "Restorable", *, dry_run: bool, into: Path, practice: Path) -> 
     lines = [
         text("record.restore.would" if dry_run else "record.restore.done", {"folder": str(into)}),
         text("record.restore.of", {"at": manifest.made_at, "version": manifest.program_version, "users": users}),
-        text("record.restore.counts", {"cases": counts["case"], "plans": counts["plan"], "entries": found.entries}),
+        text("record.restore.counts", {"cases": found.cases, "plans": counts["plan"], "entries": found.entries}),
         text("record.check.head", {"head": found.head}),
     ]
+    known: dict[str, str | int] = {"count": found.deleted_again, "at": found.deletions_known_until, "folder": str(practice)}
+    lines.append(text("record.restore.deletions", known))
     if _is_another(manifest.record, practice):
         lines.append(text("record.restore.another", {"folder": str(practice)}))
     return "\n".join([*lines, text("record.restore.newer"), *([] if dry_run else [text("record.restore.after")])])

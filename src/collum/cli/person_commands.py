@@ -3,21 +3,17 @@
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, BinaryIO
+from typing import Annotated, BinaryIO
 
 import typer
 
+from collum.cli.acting import practice_for
 from collum.cli.ending import faulty, say
 from collum.cli.options import Data, Errors, PassphraseFile, User
-from collum.cli.practice_commands import held, settings_of_practice
-from collum.cli.unlocking import archive_passphrase, unlocked
+from collum.cli.practice_commands import settings_of_practice
+from collum.cli.unlocking import archive_passphrase
 from collum.cli.written import write_parts
 from collum.wording import text
-
-if TYPE_CHECKING:
-    from collum.app.practice import Practice
-    from collum.app.roles import Act
-    from collum.app.settings import Settings
 
 ArchivePassphraseFile = Annotated[
     Path | None,
@@ -44,7 +40,7 @@ def give_out(
     if to.exists():
         faulty("--to", "exists", "new_file", value=str(to))
     settings = settings_of_practice(None, data)
-    with _practice(settings, user, passphrase_file, "export a person") as (practice, _sealed):
+    with practice_for(settings, user, passphrase_file, "export a person") as (practice, _sealed):
         under = None if clear else archive_passphrase(archive_passphrase_file, new=True)
         try:
             write_parts(to, archive_of(practice, case_id, under))
@@ -68,7 +64,7 @@ def take_in(
     from collum.app.person_archive import take_in as case_of
 
     settings = settings_of_practice(None, data)
-    with _read(file) as content, _practice(settings, user, passphrase_file, "take in a person") as (practice, sealed):
+    with _read(file) as content, practice_for(settings, user, passphrase_file, "take in a person") as (practice, sealed):
         under = archive_passphrase(archive_passphrase_file, new=False) if is_sealed(content) else None
         try:
             taken = case_of(practice, content, under, sealed_record=sealed)
@@ -79,30 +75,6 @@ def take_in(
 
 
 COMMANDS: Mapping[str, Callable[..., None]] = {"export": give_out, "import": take_in}
-
-
-@contextmanager
-def _practice(
-    settings: "Settings", user: str | None, passphrase_file: Path | None, act: "Act"
-) -> "Iterator[tuple[Practice, bool]]":
-    """Give the practice, which nobody else has open, to a user who may do this; and whether its record is sealed."""
-    from collum.app.practice import open_practice
-    from collum.app.roles import NotAllowed, check_allowed
-    from collum.records.conversion import record_state
-
-    if record_state(settings.data) == "new":
-        faulty("--data", "no_practice", "sealed_record", value=str(settings.data))
-    environment = settings.environment()
-    with held(settings) as instance:
-        found = unlocked(settings.data, user, passphrase_file)
-        keys, by = (None, None) if found is None else found
-        try:
-            check_allowed(by, act)
-        except NotAllowed:
-            faulty("--user", "role", "role_of_act", value=user)
-        known = environment if by is None else environment.for_author(by.code)
-        with open_practice(known, keys, lock=instance.lock) as practice:
-            yield practice, keys is not None
 
 
 @contextmanager

@@ -117,15 +117,15 @@ def _only_doubts(route: RouteDocument) -> list[SentenceDocument]:
     """Return the findings that leave a route in doubt, where every rule by itself is kept."""
     if any(row.verdict not in ("kept", "not needed") for row in route.requirements if row.required):
         return []
-    return [sentence for sentence in route.explanation if sentence.key.startswith("plan.doubt.")]
+    return route.doubts
 
 
 def _recommended(tooth: ToothDocument) -> list[tuple[str, str]]:
     because = tooth.recommended_because.text
     if tooth.recommended_route is not None:
         because = text("cli.plan.recommended_route", {"route": tooth.recommended_route, "because": because})
-    told_above = {f"plan.last_resort.{route.name.replace(' ', '_')}" for route in tooth.routes}
-    remains = [(text("cli.plan.last_resort"), s.text) for s in tooth.last_resort if s.key not in told_above]
+    shared = [] if tooth.closed_alike is None else [tooth.closed_alike]  # else what closes each route is told above
+    remains = [(text("cli.plan.last_resort"), sentence.text) for sentence in (*shared, *tooth.remains)]
     return [(text("cli.plan.recommended"), because), *remains]
 
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from collum.cli import backup_commands, person_commands
+from collum.cli import backup_commands, keeping_commands, person_commands
 from collum.cli.ending import STORAGE, faulty, say
 from collum.cli.options import AsJson, Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import held, settings_of_practice
@@ -80,6 +80,7 @@ def new(data: Data = None, errors: Errors = "text") -> None:
 COMMANDS: Mapping[str, Callable[..., None]] = {
     **backup_commands.COMMANDS,
     **person_commands.COMMANDS,
+    **keeping_commands.COMMANDS,
     "check": check,
     "verify": verify,
     "accept": accept,

@@ -24,13 +24,10 @@ ORAL_DEG = 180
 _HARMONICS = 6
 
 
-def ring_features(theta_deg: Floats, length: float | None = None) -> Floats:
-    """Return (n, 13) features F with F F' equal to the periodic kernel, unit variance at every station.
-
-    `length` of the kernel: by default the one by which tissue round a healthy neck resembles itself.
-    """
+def ring_features(theta_deg: Floats, length: float) -> Floats:
+    """Return (n, 13) features F with F F' equal to the periodic kernel of `length`, unit variance at every station."""
     theta = np.deg2rad(np.asarray(theta_deg, dtype=float))
-    scale = _harmonic_sd(value("neck.ring.length") if length is None else length)
+    scale = _harmonic_sd(length)
     columns = [np.full_like(theta, scale[0])]
     for order in range(1, _HARMONICS + 1):
         columns += [scale[order] * np.cos(order * theta), scale[order] * np.sin(order * theta)]
@@ -45,10 +42,10 @@ def _harmonic_sd(length: float) -> tuple[float, ...]:
     return tuple(float(sd) for sd in np.sqrt(variance / variance.sum()))
 
 
-def bump(theta_deg: Floats, at_deg: float) -> Floats:
-    """Return (n,) weights 1 at `at_deg`, falling to 0.135 at 60 degrees from it."""
+def bump(theta_deg: Floats, at_deg: float, sharpness: float) -> Floats:
+    """Return (n,) weights exp(sharpness (cos D - 1)) at the distance D from `at_deg`: 1 there, 0.135 at 60 degrees for 4."""
     distance = np.deg2rad(np.asarray(theta_deg, dtype=float) - at_deg)
-    return np.asarray(np.exp(value("neck.ring.bump_sharpness") * (np.cos(distance) - 1)))
+    return np.asarray(np.exp(sharpness * (np.cos(distance) - 1)))
 
 
 def proximal_weight(theta_deg: Floats) -> Floats:

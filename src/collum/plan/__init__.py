@@ -2,7 +2,8 @@
 
 from collum.plan.lengthening.failing import Note, raised
 from collum.plan.lengthening.findings import Findings, findings_of
-from collum.plan.lengthening.levels.prepared import GeneratorOf, Prepared, prepare
+from collum.plan.lengthening.levels.draws import LevelDraws, LevelTask, draw_levels
+from collum.plan.lengthening.levels.prepared import Prepared, prepare
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.sentence import Sentence, say
@@ -11,7 +12,8 @@ from collum.plan.to_document import tooth_document
 
 __all__ = [
     "Findings",
-    "GeneratorOf",
+    "LevelDraws",
+    "LevelTask",
     "MovedLines",
     "Note",
     "Prepared",
@@ -20,6 +22,7 @@ __all__ = [
     "ToothPlan",
     "constant_document",
     "constants_used",
+    "draw_levels",
     "findings_of",
     "judge_tooth",
     "plan_tooth",

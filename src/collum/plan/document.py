@@ -9,7 +9,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
+from collum.vocabulary import ReadingKind, RequirementId, RouteName, Unit, Verdict
 
 PLAN_FORMAT = "collum-plan/1"
 PRINTED_DECIMALS = 6  # heights and chances are rounded here, once
@@ -25,6 +25,14 @@ class SentenceDocument(Wire):
     key: str
     parameters: dict[str, float | int | str]
     text: str
+
+
+class QuestionDocument(SentenceDocument):
+    """Something to find out. `reading`: the kind to read again, at `site`. Plans stored before these fields have null."""
+
+    id: str | None = None
+    site: str | None = None
+    reading: ReadingKind | None = None
 
 
 class LevelDocument(Wire):
@@ -174,11 +182,24 @@ class SummaryDocument(Wire):
     survival: SentenceDocument
 
 
+class ConcessionsDocument(Wire):
+    """What a route takes from the dentist's wishes for the preparation; null: as wished.
+
+    `preparation_height_mm`: the height asked for with grooves, where that is less than without.
+    """
+
+    occlusal_reduction_mm: float | None
+    convergence_deg: float | None
+    grooves: bool
+    preparation_height_mm: float | None
+
+
 class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+    `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
     """
 
     name: RouteName
@@ -212,6 +233,8 @@ class RouteDocument(Wire):
     crest_after: Line | None
     margin_after: Line | None
     summary: SummaryDocument
+    concessions: ConcessionsDocument | None = None
+    doubts: list[SentenceDocument] = []
 
 
 class OddReadingDocument(Wire):
@@ -225,6 +248,10 @@ class OddReadingDocument(Wire):
 
 
 class ToothDocument(Wire):
+    """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
+    plans stored before these two fields have neither.
+    """
+
     number: int
     universal: int
     name: SentenceDocument
@@ -245,9 +272,11 @@ class ToothDocument(Wire):
     next_readings: list[str] | None
     next_readings_absent: SentenceDocument
     odd_readings: list[OddReadingDocument]
-    questions: list[SentenceDocument]
+    questions: list[QuestionDocument]
     clamped_share: float
     dropped_mass: float
+    closed_alike: SentenceDocument | None = None
+    remains: list[SentenceDocument] = []
 
 
 class ConstantDocument(Wire):

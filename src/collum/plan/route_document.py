@@ -7,6 +7,7 @@ from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.document import (
     ClosedByDocument,
+    ConcessionsDocument,
     RequirementDocument,
     RestLineDocument,
     RestLineIfDocument,
@@ -14,6 +15,7 @@ from collum.plan.document import (
     TimingDocument,
 )
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
+from collum.plan.lengthening.grounds import Concessions
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
 from collum.plan.lengthening.requirements.requirements import ORDER, WISHED
 from collum.plan.lengthening.requirements.support import root_is_read
@@ -21,6 +23,7 @@ from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Rule
+from collum.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.plan.sentence import Sentence, say
 from collum.plan.site_document import site_document
 from collum.plan.speaking import Speaker, as_line, rounded
@@ -43,12 +46,14 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in route.explanation],
+        "explanation": [speak(s) for s in explanation(route)],
+        "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
         "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
         "held_finish_deg": [site_angle_deg(s) for s in tooth.held.finish],
         "earliest_final_weeks": weeks_to_final(route, tooth),
-        "means": [speak(s) for s in route.means],
+        "means": [speak(s) for s in means_said(route, wishes)],
+        "concessions": _concessions(route.concessions),
         "staged": [speak(s) for s in staged(route, tooth)],
         "provisional": [speak(s) for s in provisional(route)],
         "trough": [speak(s) for s in trough(route, prepared, wishes)],
@@ -126,8 +131,17 @@ def _closed_by(route: Route, speak: Speaker) -> ClosedByDocument | None:
         station_deg=None if by.station is None else float(STATIONS_DEG[by.station]),
         short_by=None if by.short_by is None else rounded(by.short_by),
         unit=route.plan.wishes.rule(by.requirement).unit if known and route.plan is not None else None,
-        reason=speak(by.reason),
-        least_change=None if by.least_change is None else speak(by.least_change),
+        reason=speak(ground_said(by.ground)),
+        least_change=None if by.least_change is None else speak(change_said(by.least_change)),
+    )
+
+
+def _concessions(given_up: Concessions) -> ConcessionsDocument:
+    return ConcessionsDocument(
+        occlusal_reduction_mm=given_up.occlusal_reduction_mm,
+        convergence_deg=given_up.convergence_deg,
+        grooves=given_up.grooves,
+        preparation_height_mm=given_up.preparation_height_mm,
     )
 
 
@@ -191,7 +205,7 @@ def _reason(plan: RoutePlan, name: str, graded: Graded, rule: Rule) -> Sentence:
     """Return value against limit, place and chance; sound wall, thin wall, room and ratio have words of their own."""
     wall = wall_that_is_thin(plan, name, graded)
     if wall is not None:
-        return say("plan.reason.thin_wall", **wall, probability=rounded(graded.probability))
+        return say("plan.reason.thin_wall", **wall_figures(wall), probability=rounded(graded.probability))
     if graded.worst_station is None:
         return say(
             f"plan.reason.{rule.unit}" if root_is_read(plan.prepared) else f"plan.reason.{rule.unit}_handbook",

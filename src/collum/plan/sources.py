@@ -2,15 +2,14 @@
 
 from collum.core.tooth.dimensions import dimension_keys
 from collum.evidence import Constant, all_constants, reference
+from collum.evidence.handed import HANDED_PARTS
 from collum.plan.document import ConstantDocument
-
-_PARTS = ("neck.", "healing.", "plan.")
 
 
 def constants_used(tooth_numbers: tuple[int, ...]) -> tuple[Constant, ...]:
     """Return the constants of levels, healing and plan, and the handbook dimensions of the teeth."""
     teeth = {key for number in tooth_numbers for key in dimension_keys(number)}
-    return tuple(c for c in all_constants() if c.key.startswith(_PARTS) or c.key in teeth)
+    return tuple(c for c in all_constants() if c.key.startswith(HANDED_PARTS) or c.key in teeth)
 
 
 def constant_document(constant: Constant) -> ConstantDocument:

@@ -6,7 +6,7 @@ import numpy as np
 
 from collum.core.ring import Floats
 from collum.plan.document import PRINTED_DECIMALS, LevelDocument, SentenceDocument
-from collum.plan.lengthening.levels.prepared import Level
+from collum.plan.lengthening.levels.draws import Level
 from collum.plan.sentence import Sentence
 
 Words = Callable[[Sentence], str]

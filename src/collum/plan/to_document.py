@@ -1,18 +1,25 @@
 """From the plan to its wire form: heights go into the tooth frame, numbers are rounded once, sentences get their words."""
 
 from dataclasses import replace
-from functools import partial
 
 import numpy as np
 
 from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
-from collum.evidence import value
-from collum.plan.document import LevelDocument, LevelsDocument, OddReadingDocument, RouteDocument, ToothDocument
-from collum.plan.lengthening.choice.choice import because, last_resort, recommended
+from collum.plan.choice_sentences import because, closings, remaining_said
+from collum.plan.document import (
+    LevelDocument,
+    LevelsDocument,
+    OddReadingDocument,
+    QuestionDocument,
+    RouteDocument,
+    ToothDocument,
+)
+from collum.plan.lengthening.choice.choice import none_open, recommended
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
+from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.requirements import nearest_station
 from collum.plan.lengthening.route import Route
@@ -39,9 +46,12 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
     """Return the wire form of one tooth's plan; what a route fails by on its way there is handed to `note`."""
     prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
     speak = speaker(words)
-    told = [_route_told(plan, route, speak, note) for route in plan.routes]
-    plan = replace(plan, routes=tuple(route for route, _ in told))
+    documents = [_route_told(plan, route, speak, note) for route in plan.routes]
+    plan = replace(plan, routes=tuple(route for route, _ in documents))
     best = recommended(plan.routes)
+    remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes) else ()
+    closed, alike = closings(plan.routes, words)
+    remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
         number=tooth.number,
         universal=anatomy.universal(tooth.number),
@@ -56,19 +66,25 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
         sites=list(tooth.sites),
         sites_deg=[site_angle_deg(s) for s in tooth.sites],
         levels=_levels(prepared, speak),
-        routes=[document for _, document in told],
+        routes=[document for _, document in documents],
         recommended_route=None if best is None else best.name,
         recommended_because=speak(because(plan.routes, words)),
-        last_resort=[
-            speak(s) for s in last_resort(plan.routes, partial(what_remains, tooth, plan.findings, plan.routes), words)
-        ],
+        last_resort=[*(speak(s) for s in closed), *remains],
+        closed_alike=speak(closed[0]) if alike else None,
+        remains=remains,
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
-        questions=[speak(q) for q in (*plan.findings.questions, *soundings_asked(plan))],
+        questions=[_question(q, speak) for q in (*plan.findings.questions, *soundings_asked(plan))],
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )
+
+
+def _question(question: Question, speak: Speaker) -> QuestionDocument:
+    said = speak(question.said)
+    about = {"id": question.id, "site": question.site, "reading": question.reading}
+    return QuestionDocument.model_validate({**said.model_dump(), **about})
 
 
 def _route_told(plan: ToothPlan, route: Route, speak: Speaker, note: Note) -> tuple[Route, RouteDocument]:
@@ -106,11 +122,11 @@ def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:
 
 def _odd_readings(prepared: Prepared, speak: Speaker) -> list[OddReadingDocument]:
     inputs = prepared.inputs
-    sounded = inputs.soundings[: len(inputs.sounding_places)]  # films follow the soundings and are not asked again
+    sounded = inputs.levels.soundings[: len(inputs.sounding_places)]  # films follow the soundings and are not asked again
     places = [p for p, r in zip(inputs.sounding_places, sounded, strict=True) if not r.beyond]
     odd = []
     for (site, position), probability in zip(places, prepared.far_off, strict=False):
-        if probability < value("neck.odd_reading.probability"):
+        if probability < prepared.evidence.neck.odd_reading_probability:
             continue
         reading = inputs.tooth.readings["bone_sounding"][site][position]
         assert reading.value_mm is not None

@@ -1,6 +1,6 @@
 """The record of a practice: cases by revision and stored plans, in one database file."""
 
-from collum.records.aside import remove_record, set_aside
+from collum.records.aside import SET_ASIDE, remove_record, set_aside
 from collum.records.attached import Attachment, AttachmentLabel, AttachmentRemoved, DamagedAttachment, RecordClosed
 from collum.records.attachments import Attachments
 from collum.records.checking import RecordCheck, RecordFault
@@ -37,6 +37,7 @@ from collum.records.stored import (
 )
 
 __all__ = [
+    "SET_ASIDE",
     "DATABASE",
     "Attachment",
     "AttachmentLabel",

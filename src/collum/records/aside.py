@@ -8,6 +8,8 @@ from collum.records.marker import MARKER
 from collum.records.opening import DATABASE, KEPT_BESIDE
 from collum.records.stored import storage_error
 
+SET_ASIDE = "set-aside-"  # begin of the name of a folder with a record that was put aside
+
 
 def set_aside(folder: Path, at: str) -> Path | None:
     """Move all that belongs to a record into a folder of its own, named by the moment; return it, None where there was nothing.
@@ -18,7 +20,7 @@ def set_aside(folder: Path, at: str) -> Path | None:
     found = [path for path in (*files_of(folder / DATABASE), *beside) if path.exists()]
     if not found:
         return None
-    target = folder / f"set-aside-{''.join(character for character in at if character.isalnum())}"
+    target = folder / f"{SET_ASIDE}{''.join(character for character in at if character.isalnum())}"
     try:
         target.mkdir(mode=0o700)
         for path in found:

@@ -19,7 +19,7 @@ from typing import BinaryIO, Literal
 from collum.records.attachment_folder import ATTACHMENTS, is_stored_name, stored_in
 from collum.records.chain import head
 from collum.records.engine import copy_database, reading
-from collum.records.files import log_of
+from collum.records.files import log_of, logged
 from collum.records.marker import Marker
 from collum.records.opening import DATABASE, read_engine
 from collum.records.sealing import KEY_FILE, KeyFile, KeyFileTrouble, Keys
@@ -74,8 +74,9 @@ def make_backup(folder: Path, target: Path, *, record: str, made_at: str, progra
         if keys is not None:
             at_head = _copy_open(folder / DATABASE, database, keys)
             names[DATABASE] = database
-        elif (log := log_of(folder / DATABASE)).exists() and log.stat().st_size > 0:
-            names[LOG] = log  # the program was ended before it folded the log in: what was saved last is there alone
+        elif logged(folder / DATABASE):
+            # The program was ended before it folded the log in: what was saved last is there alone.
+            names[LOG] = log_of(folder / DATABASE)
         names |= {f"{ATTACHMENTS}/{file.name}": file for file in stored_in(folder)}
         files = {name: (file.stat().st_size, _sha256(file)) for name, file in names.items()}
         manifest = Manifest(
@@ -122,11 +123,14 @@ class OpenedBackup:
     key_file: KeyFile
     file: Path
 
-    def unpack(self, folder: Path) -> None:
-        """Write the files into an empty folder, each checked while it is written. Raises BackupFault, StorageError."""
+    def unpack(self, folder: Path, *, database_only: bool = False) -> None:
+        """Write the files into an empty folder, each checked while it is written. Raises BackupFault, StorageError.
+
+        `database_only`: without the files of cases and the keys.
+        """
         with _members(self.file) as members:
             for name, size, content in members:
-                if name == _MANIFEST:
+                if name == _MANIFEST or (database_only and name not in (DATABASE, LOG)):
                     continue
                 place = folder / name
                 place.parent.mkdir(mode=0o700, exist_ok=True)

@@ -21,6 +21,7 @@ from collum.records.tables import CHAINED, EVENT
 
 FIRST_SEAL = "0" * 64
 NO_ROW = "0" * 64  # the digest of an event that is about no row
+RECORD, USER = "record", "user "  # what an event is about that concerns the key file; its digest is the seal of that file
 _LAST = select(EVENT.c.number, EVENT.c.seal).order_by(EVENT.c.number.desc()).limit(1)  # made once: asked at every write
 FaultKind = Literal["row_changed", "row_removed", "row_added", "event_changed", "event_missing", "end_cut_off", "other_end"]
 
@@ -71,6 +72,14 @@ def holds(connection: Connection, seen: ChainHead) -> bool:
         return True
     found = connection.execute(select(EVENT.c.seal).where(EVENT.c.number == seen.number)).scalar()
     return found is not None and str(found).startswith(seen.seal)
+
+
+def key_file_of(connection: Connection) -> str | None:
+    """Return the seal of the key file as the last event about it has it; None where none is, or the record keeps no chain."""
+    if seal_of(connection).chain_key is None:
+        return None
+    about = (EVENT.c.row.like(f"{USER}%") | (EVENT.c.row == RECORD)) & (EVENT.c.digest != NO_ROW)
+    return connection.execute(select(EVENT.c.digest).where(about).order_by(EVENT.c.number.desc()).limit(1)).scalar()
 
 
 def entry_of(connection: Connection, action: str, row: str) -> str | None:

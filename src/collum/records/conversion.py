@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, Table, literal_column, select
 from collum.records.attached import DamagedAttachment
 from collum.records.attachment_folder import stored_file, write_file
 from collum.records.attachments import damaged_files
-from collum.records.chain import NO_ROW, add_event, add_row, faults
+from collum.records.chain import NO_ROW, RECORD, add_event, add_row, faults
 from collum.records.engine import fold, leave_log_mode, make_database, open_engine, reading, writing
 from collum.records.files import files_of
 from collum.records.migrate import migrate
@@ -34,6 +34,8 @@ from collum.records.tables import (
     CHAINED,
     DELETED_CASE,
     DOSE_LIMIT,
+    KEEPING_RULE,
+    KEPT_CASE,
     PLAN,
     ROUND,
     ROUND_END,
@@ -56,11 +58,13 @@ def is_clear(file: Path) -> bool:
         raise StorageError("cannot_open") from None
 
 
-def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callable[[], None] = lambda: None) -> None:
+def seal_database(
+    file: Path, keys: Keys, stamp: Stamp, *, key_file: str = NO_ROW, before_switch: Callable[[], None] = lambda: None
+) -> None:
     """Replace a clear database by a sealed one with the same content; whoever calls holds the lock of the folder.
 
     `before_switch` is called once the sealed copy is whole, on disk and checked: the key file is written there, so that no
-    sealed record is ever without it. Raises StorageError; the clear record then stays as it was.
+    sealed record is ever without it; `key_file` is its seal. Raises StorageError; the clear record then stays as it was.
     """
     staged = file.with_name(STAGED)
     discard_staged(file)
@@ -72,7 +76,7 @@ def seal_database(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callab
             for copy in _COPIES:
                 copy(source, target)
             _attachments(source, target, file.parent)
-            _note(target, "record sealed", stamp)
+            _note(target, "record sealed", stamp, key_file)
         _check(clear, sealed, file.parent)
         _finish(sealed)
         _finish(clear)
@@ -98,14 +102,16 @@ def record_state(folder: Path) -> Literal["new", "clear", "locked"]:
     return "locked" if kept and not file.with_name(STAGED).exists() else "new"
 
 
-def begin_sealed(file: Path, keys: Keys, stamp: Stamp, *, before_switch: Callable[[], None] = lambda: None) -> None:
+def begin_sealed(
+    file: Path, keys: Keys, stamp: Stamp, *, key_file: str = NO_ROW, before_switch: Callable[[], None] = lambda: None
+) -> None:
     """Make a new sealed record, whole before it has its name; see `seal_database`. Raises StorageError."""
     staged = file.with_name(STAGED)
     discard_staged(file)
     sealed = _staged_engine(staged, keys)
     try:
         with writing(sealed) as target:
-            _note(target, "record begun", stamp)
+            _note(target, "record begun", stamp, key_file)
         _finish(sealed)
     finally:
         sealed.dispose()
@@ -120,8 +126,8 @@ def _staged_engine(staged: Path, keys: Keys) -> Engine:
     return sealed
 
 
-def _note(target: Connection, action: str, stamp: Stamp) -> None:
-    add_event(target, action, "record", NO_ROW, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+def _note(target: Connection, action: str, stamp: Stamp, key_file: str) -> None:
+    add_event(target, action, RECORD, key_file, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
 
 
 def _finish(engine: Engine) -> None:
@@ -140,8 +146,8 @@ def switch(staged: Path, file: Path) -> None:
 
 
 def discard_staged(file: Path) -> None:
-    """Remove what an interrupted conversion left behind."""
-    for left in files_of(file.with_name(STAGED)):
+    """Remove what an interrupted conversion left behind, the database last: it says that something was begun."""
+    for left in reversed(files_of(file.with_name(STAGED))):
         left.unlink(missing_ok=True)
 
 
@@ -164,9 +170,12 @@ def _case_of_revision(source: Connection, row: dict[str, Any]) -> str:
     return str(source.execute(asked).scalar_one())
 
 
-def _dose_limits(source: Connection, target: Connection) -> None:
-    for row in _rows(source, DOSE_LIMIT):
-        _carry(target, DOSE_LIMIT, row)
+def _of_practice(table: Table) -> Callable[[Connection, Connection], None]:
+    def copy(source: Connection, target: Connection) -> None:
+        for row in _rows(source, table):
+            _carry(target, table, row)
+
+    return copy
 
 
 def _rounds(source: Connection, target: Connection) -> None:
@@ -204,8 +213,10 @@ _COPIES: tuple[Callable[[Connection, Connection], None], ...] = (
     _of_cases(CASE_REVISION, lambda _source, row: str(row["case_id"])),
     _of_cases(PLAN, _case_of_revision),
     _of_cases(CARD, _case_of_revision),
-    _dose_limits,
+    _of_practice(DOSE_LIMIT),
     _rounds,
+    _of_practice(KEEPING_RULE),
+    _of_cases(KEPT_CASE, lambda _source, row: str(row["case_id"])),
 )
 
 
@@ -240,6 +251,8 @@ _TIMES = (
     "ended_at",
     "added_at",
     "removed_at",
+    "set_at",
+    "kept_at",
 )
 
 

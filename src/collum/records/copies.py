@@ -24,7 +24,8 @@ def copy_before(engine: Engine, folder: Path, schema: str, at: str, key: bytes |
     beside = target.with_suffix(".part")
     try:
         copies.mkdir(mode=0o700, exist_ok=True)
-        beside.unlink(missing_ok=True)
+        for left in copies.glob("*.part*"):  # by a process that was killed
+            left.unlink()
         copy_database(engine, beside, key)
         _flush(beside)
         beside.replace(target)

@@ -46,3 +46,8 @@ def deleted_cases(connection: Connection) -> tuple[DeletedCase, ...]:
     """Return every tombstone, the oldest first."""
     rows = connection.execute(select(DELETED_CASE).order_by(DELETED_CASE.c.deleted_at, DELETED_CASE.c.case_id)).mappings()
     return tuple(DeletedCase(**fitting(row, DELETED_CASE)) for row in rows)
+
+
+def living_cases(connection: Connection) -> frozenset[str]:
+    """Return the ids of the cases that were not deleted."""
+    return frozenset(connection.execute(select(CASE.c.id).where(CASE.c.id.not_in(select(DELETED_CASE.c.case_id)))).scalars())

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 from sqlalchemy.exc import DBAPIError
 from sqlcipher3 import dbapi2 as sqlcipher
 
-from collum.records.files import OpenFiles, log_of
+from collum.records.files import OpenFiles, logged
 from collum.records.stored import StorageError, StorageTrouble, storage_error
 
 _WAIT_S = 5
@@ -102,8 +102,7 @@ def open_to_read(file: Path, key: bytes | None = None, *, unshared: bool) -> Eng
 
     `unshared`: nobody else has the file open, so that without a log it can be read where nothing beside it may be written.
     """
-    log = log_of(file)
-    whole_in_file = unshared and (not log.exists() or log.stat().st_size == 0)
+    whole_in_file = unshared and not logged(file)
     mode = "mode=ro&immutable=1" if whole_in_file else "mode=ro"
     return _engine(lambda: _connect(file, mode, key), _PRAGMAS, key)
 

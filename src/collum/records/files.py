@@ -9,9 +9,15 @@ def log_of(file: Path) -> Path:
     return file.with_name(f"{file.name}-wal")
 
 
+def logged(file: Path) -> bool:
+    """Return whether something is in the log that may not be in the database yet."""
+    log = log_of(file)
+    return log.exists() and log.stat().st_size > 0
+
+
 def files_of(file: Path) -> tuple[Path, ...]:
-    """Return every file a database may consist of."""
-    return file, log_of(file), file.with_name(f"{file.name}-shm")
+    """Return every file a database may consist of. A journal is there only while it changes to a log or back."""
+    return file, *(file.with_name(f"{file.name}-{ending}") for ending in ("wal", "shm", "journal"))
 
 
 class OpenFiles:

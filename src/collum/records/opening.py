@@ -14,13 +14,14 @@ from collum.records.checking import behind, is_sound
 from collum.records.copies import copies_in, copy_before
 from collum.records.engine import (
     closed_to_writes,
+    fold,
     guarded,
     make_database,
     open_engine,
     open_to_read,
     reading,
 )
-from collum.records.files import log_of
+from collum.records.files import logged
 from collum.records.guard import Keeper
 from collum.records.lock import WriterLock
 from collum.records.marker import MARKER, Head, Marker, head_of
@@ -61,12 +62,21 @@ def open_record(folder: Path, keys: Keys | None, *, lock: WriterLock | None, at:
         raise StorageError("missing")
     if not file.exists():
         make_database(file)
+    left = logged(file)
     engine = open_engine(file, _database_key(keys))
     try:
+        if left:
+            _fold_what_is_left(engine)
         return _opened(engine, folder, keys, lock, schema, at)
     except BaseException:
         engine.dispose()
         raise
+
+
+def _fold_what_is_left(engine: Engine) -> None:
+    """Fold in the log of a process that was killed: the key of a case deleted by it is in the database until then."""
+    with suppress(StorageError):  # a disk that is full: nothing is lost while the log is there, and closing tries again
+        fold(engine, wholly=True)
 
 
 def to_read(file: Path, keys: Keys | None, lock: WriterLock | None, trouble: StorageTrouble) -> Opened:
@@ -126,7 +136,6 @@ def has_lived(folder: Path) -> bool:
     """Return whether something beside the database says that a record was kept here: it is missing then, not new."""
     marker = Marker(folder).read()
     known = (folder / MARKER).exists() and marker != Head(record=None, entries=0)
-    log = log_of(folder / DATABASE)
-    logged = not (folder / DATABASE).exists() and log.exists() and log.stat().st_size > 0
+    log_alone = not (folder / DATABASE).exists() and logged(folder / DATABASE)
     beside = any((folder / name).is_file() or any((folder / name).glob("*")) for name in KEPT_BESIDE)
-    return known or logged or beside or bool(copies_in(folder))
+    return known or log_alone or beside or bool(copies_in(folder))

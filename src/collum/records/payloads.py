@@ -14,7 +14,7 @@ from sqlalchemy import Connection, RowMapping, Table
 from collum.records.sealing import Place
 from collum.records.seals import seal_of
 from collum.records.stored import StorageError
-from collum.records.tables import ATTACHMENT, ATTACHMENT_REMOVED, CARD, CASE_REVISION, PLAN, ROUND, ROUND_END
+from collum.records.tables import ATTACHMENT, ATTACHMENT_REMOVED, CARD, CASE_REVISION, KEPT_CASE, PLAN, ROUND, ROUND_END
 
 Row = Mapping[str, Any] | RowMapping
 Beside = Callable[[str], Mapping[str, object]]
@@ -59,6 +59,7 @@ PAYLOADS: Mapping[str, Payload] = {
     ROUND_END.name: Payload(key="round_id", columns=("log", "state"), hashed=("log", "state"), beside={}),
     ATTACHMENT.name: Payload(key="id", columns=("about", "thumbnail"), hashed=("about", "thumbnail"), beside={}),
     ATTACHMENT_REMOVED.name: Payload(key="attachment_id", columns=("reason",), hashed=("reason",), beside={}),
+    KEPT_CASE.name: Payload(key="id", columns=("reason",), hashed=("reason",), beside={}),
 }
 
 

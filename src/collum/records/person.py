@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from collum.records.cards import cards_of
+from collum.records.keeping import KeptCase, decisions_on
 from collum.records.revisions import newest_of, revisions_of
 from collum.records.rounds import rounds_of
 from collum.records.stored import Card, RecordedRound, Revision, StoredPlan
@@ -17,6 +18,7 @@ from collum.records.tables import (
     CASE,
     CASE_REVISION,
     EVENT,
+    KEPT_CASE,
     PLAN,
     ROUND,
     ROUND_END,
@@ -26,12 +28,16 @@ from collum.records.tables import (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonRecord:
-    """All revisions, plans, cards and rounds of a case, and the events of the trail about them, each as it was written."""
+    """All revisions, plans, cards and rounds of a case, decisions to keep it longer, and the events of the trail about them.
+
+    Each is as it was written.
+    """
 
     revisions: tuple[Revision, ...]
     plans: tuple[StoredPlan, ...]
     cards: tuple[Card, ...]
     rounds: tuple[RecordedRound, ...]
+    kept: tuple[KeptCase, ...]
     events: tuple[dict[str, Any], ...]
 
 
@@ -44,20 +50,21 @@ def everything_of(connection: Connection, case_id: str, plans: tuple[StoredPlan,
     """Return what is recorded of a case. Raises UnknownRecord, DamagedCase, CaseDeleted, StorageError."""
     newest_of(connection, case_id)
     revisions, cards = revisions_of(connection, case_id), cards_of(connection, case_id)
-    rounds = rounds_of(connection, case_id)
+    rounds, kept = rounds_of(connection, case_id), decisions_on(connection, case_id)
     attached = select(ATTACHMENT.c.id).where(ATTACHMENT.c.case_id == case_id)
     ids = {
         CASE.name: {case_id},
         CASE_REVISION.name: {revision.id for revision in revisions},
         PLAN.name: {plan.id for plan in plans},
         CARD.name: {card.id for card in cards},
+        KEPT_CASE.name: {decision.id for decision in kept},
         ATTACHMENT.name: set(connection.execute(attached).scalars()),
     }
     of_rounds = {one.id for one in rounds}
     ids |= {ATTACHMENT_REMOVED.name: ids[ATTACHMENT.name], person_row(case_id).split(" ")[0]: {case_id}}
     ids |= {table.name: of_rounds for table in (ROUND, ROUND_EVENT, ROUND_END)}
     events = tuple(_events(connection, ids))
-    return PersonRecord(revisions=revisions, plans=plans, cards=cards, rounds=rounds, events=events)
+    return PersonRecord(revisions=revisions, plans=plans, cards=cards, rounds=rounds, kept=kept, events=events)
 
 
 def _events(connection: Connection, ids: dict[str, set[str]]) -> Iterator[dict[str, Any]]:

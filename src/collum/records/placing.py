@@ -37,10 +37,15 @@ def put_in_place(scratch: Path, folder: Path, key_file: KeyFile) -> None:
 
 
 def clear_unfinished(folder: Path) -> None:
-    """Remove what a set-up or a restore that was cut short left behind, where no record has its name yet."""
-    if (folder / DATABASE).exists() or not (folder / STAGED).exists():
+    """Remove what a set-up, a conversion or a restore that was cut short left behind. A record that has its name stays whole.
+
+    Beside a clear record only the staged copy goes: its files are swept when it is opened, its key file is written anew.
+    """
+    database = folder / DATABASE
+    if not (folder / STAGED).exists():
         return
-    for name in (MARKER, *KEY_FILES):
-        (folder / name).unlink(missing_ok=True)
-    rmtree(folder / ATTACHMENTS, ignore_errors=True)
-    discard_staged(folder / DATABASE)
+    if not database.exists() or database.stat().st_size == 0:
+        for name in (MARKER, *KEY_FILES):
+            (folder / name).unlink(missing_ok=True)
+        rmtree(folder / ATTACHMENTS, ignore_errors=True)
+    discard_staged(database)

@@ -11,6 +11,8 @@ from collum.records.rows import fitting
 from collum.records.stored import CaseDamage, DamagedCase, Revision, StaleRevision, Stamp, StorageError, UnknownRecord
 from collum.records.tables import CASE, CASE_REVISION, DELETED_CASE
 
+_SAVED = "case saved"
+
 
 def newest_of_each(connection: Connection) -> tuple[Revision | CaseDamage, ...]:
     """Return the newest revision of every case in the order the cases were made; of a damaged one, what of it is whole.
@@ -76,10 +78,10 @@ def revision_of(connection: Connection, row: RowMapping) -> Revision:
     return Revision(**{column.name: found[column.name] for column in CASE_REVISION.c})
 
 
-def follow(connection: Connection, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
+def follow(connection: Connection, case_id: str, base: int, document: str, stamp: Stamp, *, action: str = _SAVED) -> Revision:
     """Store `document` as the revision after `base`; where the newest holds it already, return that and write nothing.
 
-    Raises StaleRevision where `base` is not the newest, UnknownRecord.
+    `action`: what the trail says of it. Raises StaleRevision where `base` is not the newest, UnknownRecord.
     """
     found = newest_of(connection, case_id)
     following = made(case_id, found.number + 1, found.id, document, stamp)
@@ -87,7 +89,7 @@ def follow(connection: Connection, case_id: str, base: int, document: str, stamp
         return found
     if base != found.number:
         raise StaleRevision(found, _taken_as(connection, case_id, base, document))
-    add_revision(connection, following)
+    add_revision(connection, following, action=action)
     return following
 
 
@@ -114,10 +116,10 @@ def made(case_id: str, number: int, parent_id: str | None, document: str, stamp:
     )
 
 
-def add_revision(connection: Connection, revision: Revision) -> None:
+def add_revision(connection: Connection, revision: Revision, *, action: str = _SAVED) -> None:
     """Store a revision."""
     row = {column.name: getattr(revision, column.name) for column in CASE_REVISION.c}
-    add_closed(connection, CASE_REVISION, revision.case_id, row, "case saved", revision.by)
+    add_closed(connection, CASE_REVISION, revision.case_id, row, action, revision.by)
 
 
 def _one(connection: Connection, case_id: str, query: Select[Any], kind: Literal["case", "revision"]) -> Revision:

@@ -15,6 +15,7 @@ from collum.records.attached import ArrivingFile
 from collum.records.attachments import Attachments
 from collum.records.chain import add_closed, add_row
 from collum.records.engine import fold, reading, writing
+from collum.records.keeping import MADE_HISTORY, Keeping
 from collum.records.lock import WriterLock
 from collum.records.opening import DATABASE, Opened, open_record, to_read
 from collum.records.payloads import Row, opened_row
@@ -51,6 +52,7 @@ class Store:
         self._opened = opened
         self._engine = opened.engine
         self.rounds = Rounds(opened.engine)
+        self.keeping = Keeping(opened.engine)
         self.attachments = Attachments(opened.engine, data_directory, sweep=opened.trouble is None)
 
     @staticmethod
@@ -139,6 +141,11 @@ class Store:
         with writing(self._engine) as connection:
             return follow(connection, case_id, base, document, stamp)
 
+    def make_history(self, case_id: str, base: int, document: str, stamp: Stamp) -> Revision:
+        """Store `document`, whose answers a restore made history, as `add_revision` does; nobody has written to the case."""
+        with writing(self._engine) as connection:
+            return follow(connection, case_id, base, document, stamp, action=MADE_HISTORY)
+
     def add_plan(self, case_id: str, number: int, content: PlanContent, stamp: Stamp) -> StoredPlan:
         """Keep a plan of a revision for ever. The same plan of the same revision is kept once. Raises UnknownRecord."""
         with writing(self._engine) as connection:
@@ -206,10 +213,19 @@ class Store:
         with writing(self._engine) as connection:
             return cards.add_dose_limit(connection, entry)
 
-    def note(self, action: str, row: str, stamp: Stamp) -> None:
-        """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain."""
+    def note(self, action: str, row: str, stamp: Stamp, *, key_file: str = chain.NO_ROW) -> None:
+        """Append an event that changes no row: an unlock, a user, an export. Nothing where the record keeps no chain.
+
+        `key_file`: the seal of the key file, where that was changed.
+        """
         with writing(self._engine) as connection:
-            chain.add_event(connection, action, row, chain.NO_ROW, stamp.columns())
+            chain.add_event(connection, action, row, key_file, stamp.columns())
+
+    def note_key_file(self, seal: str, stamp: Stamp) -> None:
+        """Append an event where the key file is not the one that the trail knows: its change was cut short, or was not ours."""
+        with writing(self._engine) as connection:
+            if chain.key_file_of(connection) != seal:
+                chain.add_event(connection, "key file found changed", chain.RECORD, seal, stamp.columns())
 
     def everything_of(self, case_id: str) -> PersonRecord:
         """Return all that is recorded of a case but what its files hold. Raises UnknownRecord, CaseDeleted, StorageError."""

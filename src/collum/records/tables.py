@@ -180,6 +180,31 @@ ATTACHMENT_REMOVED = Table(
     sqlite_strict=True,
 )
 
+KEEPING_RULE = Table(
+    "keeping_rule",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("years", Integer, nullable=False),
+    Column("set_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+KEPT_CASE = Table(
+    "kept_case",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("case_id", Text, ForeignKey("case.id"), nullable=False),
+    Column("until", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("kept_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
 # Every row of these tables has its event in the chain of a sealed record.
 CHAINED = (
     CASE,
@@ -193,4 +218,6 @@ CHAINED = (
     DELETED_CASE,
     ATTACHMENT,
     ATTACHMENT_REMOVED,
+    KEEPING_RULE,
+    KEPT_CASE,
 )

@@ -4,8 +4,11 @@ from pathlib import Path
 
 from collum.records.backup import BackupFault, OpenedBackup
 from collum.records.checking import RecordCheck
+from collum.records.deletion import DeletedCase, deleted_cases, living_cases
+from collum.records.engine import reading
 from collum.records.inspection import inspect_record
 from collum.records.lock import WriterLock
+from collum.records.opening import DATABASE, read_engine
 from collum.records.sealing import Keys
 from collum.records.stored import StorageError, head_of_text
 
@@ -29,3 +32,24 @@ def unpacked(backup: OpenedBackup, keys: Keys, folder: Path) -> RecordCheck:
     if found.faults or (told is not None and found.head != told):
         raise BackupFault("damaged")
     return found
+
+
+def living_in(folder: Path, keys: Keys) -> frozenset[str]:
+    """Return the cases of a record unpacked into a folder that were not deleted. Raises StorageError."""
+    engine = read_engine(folder / DATABASE, keys, unshared=True)
+    try:
+        with reading(engine) as connection:
+            return living_cases(connection)
+    finally:
+        engine.dispose()
+
+
+def deleted_in(backup: OpenedBackup, keys: Keys, folder: Path) -> tuple[DeletedCase, ...]:
+    """Return the tombstones in a backup, whose database is unpacked into an empty folder. Raises BackupFault, StorageError."""
+    backup.unpack(folder, database_only=True)
+    engine = read_engine(folder / DATABASE, keys, unshared=True)
+    try:
+        with reading(engine) as connection:
+            return deleted_cases(connection)
+    finally:
+        engine.dispose()

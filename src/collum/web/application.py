@@ -16,6 +16,7 @@ from collum.web.door import Door
 from collum.web.door_routes import add_browsers, add_sessions
 from collum.web.execution import Executor
 from collum.web.faults import FAULTS, fault_handler
+from collum.web.keeping_routes import add_keeping
 from collum.web.lock_routes import add_lock, add_users
 from collum.web.lock_services import LockServices
 from collum.web.person_routes import add_giving_out, add_taking_in
@@ -51,11 +52,12 @@ def create_app(
     router = APIRouter(prefix=API, responses=_PROBLEMS, route_class=StrictRoute)
     add_sessions(router, door)
     add_browsers(router, door)
-    add_lock(router, lock, executor)
-    add_users(router, lock, executor)
+    add_lock(router, lock, executor, door)
+    add_users(router, lock, executor, door)
     add_backups(router, backups, executor)
     add_deletion(router, backups, executor)
-    add_restore(router, restore, executor)
+    add_keeping(router, services, executor)
+    add_restore(router, restore, executor, door)
     add_about(router, door, services)
     add_cases(router, services, executor)
     add_case_files(router, executor)

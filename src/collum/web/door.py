@@ -3,10 +3,13 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from threading import Lock
+from typing import TypeVar
 
 from collum.app.kept_browsers import KeptBrowser, KeptBrowsers
 from collum.web.proofs import Challenges, signature_fits, signed_text
 from collum.web.sessions import Sessions
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +63,15 @@ class Door:
         self.sessions.bind(token, None)
         self.note("browser_forgotten", browser=browser_id)
         return kept
+
+    def going_on(self, token: str, work: Callable[[], T]) -> T:
+        """Return what `work` gives; where it revokes the browser of this session, the session itself goes on."""
+        browser_id = self.sessions.browser_of(token)
+        done = work()
+        if browser_id is not None and not self.browsers.holds(browser_id):
+            self.sessions.bind(token, None)
+            self.note("browser_revoked", browser=browser_id)
+        return done
 
     def kept_of(self, token: str) -> KeptBrowser | None:
         """Return the kept browser a session belongs to."""

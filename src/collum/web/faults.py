@@ -11,9 +11,10 @@ from starlette.exceptions import HTTPException
 from collum.app.attachments import MOST_ATTACHMENT_BYTES, AttachmentRefused
 from collum.app.deletion import WrongReference
 from collum.app.gate import NotCleared
+from collum.app.keeping import LEAST_REASON, MOST_REASON, NotToCome, UnfitReason
 from collum.app.planning import Cancelled
 from collum.app.preparation import ScanRefused
-from collum.app.roles import NotAllowed
+from collum.app.roles import MAY, NotAllowed
 from collum.app.round_log import WrongLog
 from collum.app.rounds import NoRound
 from collum.app.safety import NothingToCorrect, NothingToOverride
@@ -123,8 +124,10 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     WrongReference: lambda _: problem("faulty_input", "reference", "reference", where="reference"),
     WeakPassphrase: lambda _: problem("faulty_input", "weak", "least_characters", where="passphrase", limit=LEAST_PASSPHRASE),
     RecoveryCodeFault: lambda _: problem("faulty_input", "recovery_code", "recovery_code", where="recovery_code"),
+    NotToCome: lambda _: problem("faulty_input", "not_to_come", "day_to_come", where="until"),
+    UnfitReason: lambda _: problem("faulty_input", "reason", "reason", where="reason", least=LEAST_REASON, most=MOST_REASON),
     LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
-    NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act),
+    NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act, roles=" or ".join(MAY[error.act])),
     KeyFileTrouble: lambda error: _storage(*key_file_words(error)),
     BackupFault: lambda error: _file(*backup_words(error.trouble)),
     ArchiveFault: lambda error: _file(*archive_words(error.trouble)),

@@ -3,12 +3,13 @@
 from fastapi import APIRouter
 
 from collum.web import lock_schemas as wire
+from collum.web.door import Door
 from collum.web.execution import Executor
 from collum.web.lock_services import LockServices
 from collum.web.routes import Session
 
 
-def add_lock(router: APIRouter, lock: LockServices, executor: Executor) -> None:
+def add_lock(router: APIRouter, lock: LockServices, executor: Executor, door: Door) -> None:
     """Add what opens and closes the record, in the thread of records: nothing is half written when it closes."""
 
     @router.get("/lock", operation_id="lockState")
@@ -29,15 +30,15 @@ def add_lock(router: APIRouter, lock: LockServices, executor: Executor) -> None:
 
     @router.post("/lock/recover", operation_id="recoverRecord")
     async def recover(body: wire.RecoverRequest, session: Session) -> wire.RecoveryAnswer:
-        return await executor.run(lambda: lock.recover(body))
+        return await executor.run(lambda: door.going_on(session, lambda: lock.recover(body)))
 
 
-def add_users(router: APIRouter, lock: LockServices, executor: Executor) -> None:
+def add_users(router: APIRouter, lock: LockServices, executor: Executor, door: Door) -> None:
     """Add users and what they unlock with."""
 
     @router.post("/lock/passphrase", operation_id="changePassphrase")
     async def change_passphrase(body: wire.PassphraseRequest, session: Session) -> wire.LockAnswer:
-        return await executor.run(lambda: lock.change_passphrase(body))
+        return await executor.run(lambda: door.going_on(session, lambda: lock.change_passphrase(body)))
 
     @router.post("/lock/recovery-code", operation_id="renewRecoveryCode")
     async def renew_recovery_code(body: wire.RenewRequest, session: Session) -> wire.RecoveryAnswer:
@@ -45,7 +46,7 @@ def add_users(router: APIRouter, lock: LockServices, executor: Executor) -> None
 
     @router.post("/users", operation_id="setUser")
     async def set_user(body: wire.UserRequest, session: Session) -> wire.LockAnswer:
-        return await executor.run(lambda: lock.set_user(body))
+        return await executor.run(lambda: door.going_on(session, lambda: lock.set_user(body)))
 
     @router.post("/users/remove", operation_id="removeUser")
     async def remove_user(body: wire.RemoveUserRequest, session: Session) -> wire.LockAnswer:

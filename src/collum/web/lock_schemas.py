@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from collum.app.roles import Act
 from collum.app.vault import State
 from collum.records.sealing import Role
 from collum.web.schemas import Wire
@@ -23,15 +24,15 @@ class UserAnswer(Wire):
 
 
 class LockAnswer(Wire):
-    """`state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it.
-
-    `users`: who may. `idle_s`: after how many seconds without a hand the page locks the record; 0: never. `draft_key`: of
-    256 bit, in base64, under which the page keeps what the user typed; null while the record is locked, and in a clear one.
-    `rounds`: the cases whose running round is still marked while the record is locked.
+    """`state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it, `may`: what
+    that role includes. `users`: who may unlock it. `idle_s`: after how many seconds without a hand the page locks the record;
+    0: never. `draft_key`: of 256 bit, in base64, under which the page keeps what the user typed; null while the record is
+    locked, and in a clear one. `rounds`: the cases whose running round is still marked while the record is locked.
     """
 
     state: State
     user: UserAnswer | None
+    may: list[Act]
     users: list[UserAnswer]
     idle_s: int
     draft_key: str | None

@@ -3,6 +3,7 @@
 import base64
 
 from collum.app.backups import Backups
+from collum.app.roles import acts_of
 from collum.app.vault import Vault
 from collum.records.sealing import KeyFileTrouble, User
 from collum.web import lock_schemas as wire
@@ -22,6 +23,7 @@ class LockServices:
             return wire.LockAnswer(
                 state=self._vault.state,
                 user=None if user is None else _user(user),
+                may=list(acts_of(user)) if self._vault.state == "open" else [],
                 users=[_user(each) for each in self._users()],
                 idle_s=self._vault.idle_s,
                 draft_key=None if key is None else base64.b64encode(key).decode("ascii"),

@@ -11,7 +11,7 @@ from collum.web import schemas
 from collum.web.bodies import ATTACHMENT_WITHIN_S, FILE_TYPE, stream_into
 from collum.web.execution import Executor
 from collum.web.lock_schemas import MOST_PASSPHRASE
-from collum.web.person_schemas import GiveOutRequest
+from collum.web.person_schemas import CaseFileOutRequest, GiveOutRequest
 from collum.web.problems import problem
 from collum.web.routes import Id, Session
 from collum.web.services import Services
@@ -30,7 +30,11 @@ class _File(Response):
 
 
 def add_giving_out(router: APIRouter, services: Services, executor: Executor) -> None:
-    """Add the route that gives everything on one person out."""
+    """Add the routes that give a case file, and everything on one person, out."""
+
+    @router.post("/cases/{case_id}/case-file", operation_id="giveCaseFile")
+    async def give_case_file(case_id: Id, body: CaseFileOutRequest, session: Session) -> schemas.CaseAnswer:
+        return await executor.run(lambda: services.case_file(case_id, body.revision))
 
     @router.post("/cases/{case_id}/export", operation_id="exportCase", response_class=_File, responses={200: _FILE})
     async def export_case(case_id: Id, body: GiveOutRequest, session: Session) -> Response:

@@ -1,11 +1,17 @@
 """The wire form of everything on one person: given out under a passphrase, or clear where that is said on purpose."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from collum.web.lock_schemas import Passphrase
-from collum.web.schemas import Wire
+from collum.web.schemas import MOST_REVISION, Wire
+
+
+class CaseFileOutRequest(Wire):
+    """Which save of a case is given out as a case file, in clear; null: the last one."""
+
+    revision: Annotated[int, Field(ge=1, le=MOST_REVISION)] | None
 
 
 class GiveOutRequest(Wire):

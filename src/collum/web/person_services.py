@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from typing import IO, BinaryIO, cast
 
-from collum.app.person_archive import ENDINGS, give_out, take_in
+from collum.app.person_archive import ENDINGS, give_case_file, give_out, take_in
 from collum.app.practice import OpenCase
 from collum.app.roles import check_allowed
 from collum.app.vault import Vault
@@ -29,6 +29,13 @@ class PersonServices:
             parts = give_out(practice, case_id, passphrase)
         return f"person-{case_id[-8:]}.{ENDINGS[passphrase is not None]}", parts
 
+    def case_file(self, case_id: str, number: int | None) -> OpenCase:
+        """Return a case, or a save of it, to be kept as a file in clear. Raises NotAllowed, RecordLocked, NoSuchRecord."""
+        practice = self._vault.practice
+        check_allowed(self._vault.user, "save a case file")
+        with self._troubles():
+            return give_case_file(practice, case_id, number)
+
     @contextmanager
     def arriving(self) -> Iterator[IO[bytes]]:
         """Give a file without a name, in the data directory, for an archive as it comes. Raises NotAllowed, RecordLocked."""
@@ -42,9 +49,10 @@ class PersonServices:
                 raise storage_error(error) from None
 
     def take_in(self, file: IO[bytes], passphrase: str | None) -> OpenCase:
-        """Return the case of an archive. Raises ArchiveFault, CaseFaults, AttachmentRefused, NotAllowed."""
+        """Return the case of an archive. Raises ArchiveFault, CaseFaults, AttachmentRefused, TooManyTries, NotAllowed."""
         practice, user = self._vault.practice, self._vault.user
         check_allowed(user, "take in a person")
         file.seek(0)
         with self._troubles():
-            return take_in(practice, cast(BinaryIO, file), passphrase, sealed_record=user is not None)
+            trying = self._vault.open_other
+            return take_in(practice, cast(BinaryIO, file), passphrase, sealed_record=user is not None, trying=trying)

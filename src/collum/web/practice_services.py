@@ -26,6 +26,7 @@ from collum.vocabulary import RouteName, Verdict
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
 from collum.web.faults import FAULTS
+from collum.web.keeping_services import KeepingServices
 from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
@@ -58,11 +59,18 @@ class PracticeServices:
         return AttachmentServices(self._practice.attachments, self._troubles)
 
     @property
+    def keeping(self) -> KeepingServices:
+        return KeepingServices(self._vault, self._troubles)
+
+    @property
     def person(self) -> PersonServices:
         return PersonServices(self._vault, self._troubles)
 
     def take_in(self, file: IO[bytes], passphrase: str | None) -> schemas.CaseAnswer:
         return _case(self.person.take_in(file, passphrase))
+
+    def case_file(self, case_id: str, revision: int | None) -> schemas.CaseAnswer:
+        return _case(self.person.case_file(case_id, revision))
 
     def new_id(self) -> str:
         return self._vault.environment.new_id()

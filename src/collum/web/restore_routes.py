@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request
 
 from collum.web import restore_schemas as wire
 from collum.web.bodies import BACKUP_WITHIN_S, FILE_TYPE, MOST_BACKUP_BYTES, stream_into
+from collum.web.door import Door
 from collum.web.execution import Executor
 from collum.web.restore_services import RestoreServices
 from collum.web.routes import Session
@@ -29,7 +30,7 @@ def add_restore_file(router: APIRouter, restore: RestoreServices, executor: Exec
         return await executor.run(restore.sent)
 
 
-def add_restore(router: APIRouter, restore: RestoreServices, executor: Executor) -> None:
+def add_restore(router: APIRouter, restore: RestoreServices, executor: Executor, door: Door) -> None:
     """Add the look at what was sent, and the restore."""
 
     @router.post("/restore/look", operation_id="lookAtBackup")
@@ -38,4 +39,4 @@ def add_restore(router: APIRouter, restore: RestoreServices, executor: Executor)
 
     @router.post("/restore", operation_id="restoreBackup", status_code=201)
     async def restore_backup(body: wire.RestoreRequest, session: Session) -> wire.RestorableAnswer:
-        return await executor.run(lambda: restore.restore(body))
+        return await executor.run(lambda: door.going_on(session, lambda: restore.restore(body)))

@@ -30,7 +30,11 @@ class RestoreRequest(Wire):
 
 
 class RestorableAnswer(Wire):
-    """What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: of `cases`."""
+    """What a backup brings back, looked at whole. `head`: the last entry of its trail. `saves` and `plans`: with those of
+    cases that were deleted. `deleted_again`: cases that were deleted since and go again; of deletions after
+    `deletions_known_until` nothing is known here. `place`: the folder where newer backups and lists of
+    deletions are looked for.
+    """
 
     made_at: str
     program_version: str
@@ -40,3 +44,6 @@ class RestorableAnswer(Wire):
     plans: int
     entries: int
     head: str
+    deleted_again: int
+    deletions_known_until: str
+    place: str

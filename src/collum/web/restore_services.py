@@ -5,7 +5,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
-from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, looked_through, upload_of
+from collum.app.later_deletions import places_near
+from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, upload_of
 from collum.app.vault import RecordLocked, Vault
 from collum.records import storage_error
 from collum.records.backup import OpenedBackup, open_backup
@@ -16,8 +17,10 @@ from collum.web.practice_services import storage_troubles
 class RestoreServices:
     """Answers the routes of a restore from one vault, as long as it has no record."""
 
-    def __init__(self, vault: Vault) -> None:
+    def __init__(self, vault: Vault, place: Path) -> None:
+        """`place`: the folder of backups."""
         self._vault = vault
+        self._place = place
 
     @contextmanager
     def upload(self) -> Iterator[IO[bytes]]:
@@ -44,17 +47,19 @@ class RestoreServices:
         return wire.SentBackupAnswer(made_at=told.made_at, program_version=told.program_version, users=users)
 
     def look(self, body: wire.RestoreRequest) -> wire.RestorableAnswer:
-        """Return what would come back. Raises BackupFault, WrongPassphrase, RecoveryCodeFault, NotAllowed, RecordLocked."""
+        """Return what would come back.
+
+        Raises BackupFault, WrongPassphrase, RecoveryCodeFault, TooManyTries, NotAllowed, RecordLocked.
+        """
         with storage_troubles():
-            self._check_new()
-            return _answer(looked_through(self._file, _opener(body), self._vault.environment.data_directory))
+            return self._answer(self._vault.look_through(self._file, _opener(body), self._places))
 
     def restore(self, body: wire.RestoreRequest) -> wire.RestorableAnswer:
         """Put the backup in place; the record is locked then. Raises as `look`."""
         with storage_troubles():
-            found = self._vault.restore(self._file, _opener(body))
+            found = self._vault.restore(self._file, _opener(body), self._places)
         self.drop()
-        return _answer(found)
+        return self._answer(found)
 
     def drop(self) -> None:
         """Remove the backup that was sent."""
@@ -63,6 +68,25 @@ class RestoreServices:
     def _check_new(self) -> None:
         if self._vault.state != "new":
             raise RecordLocked(self._vault.state)
+
+    def _answer(self, found: Restorable) -> wire.RestorableAnswer:
+        return wire.RestorableAnswer(
+            made_at=found.manifest.made_at,
+            program_version=found.manifest.program_version,
+            users=list(found.users),
+            cases=found.cases,
+            saves=found.counts["case_revision"],
+            plans=found.counts["plan"],
+            entries=found.entries,
+            head=found.head,
+            deleted_again=found.deleted_again,
+            deletions_known_until=found.deletions_known_until,
+            place=str(self._place),
+        )
+
+    @property
+    def _places(self) -> tuple[Path, ...]:
+        return places_near(self._vault.environment.data_directory, self._place)
 
     @property
     def _file(self) -> Path:
@@ -74,16 +98,3 @@ def _opener(body: wire.RestoreRequest) -> Opener:
         return by_recovery_code(body.recovery_code)
     assert body.code is not None and body.passphrase is not None  # the request was checked to have one of both ways
     return by_passphrase(body.code, body.passphrase)
-
-
-def _answer(found: Restorable) -> wire.RestorableAnswer:
-    return wire.RestorableAnswer(
-        made_at=found.manifest.made_at,
-        program_version=found.manifest.program_version,
-        users=list(found.users),
-        cases=found.counts["case"],
-        saves=found.counts["case_revision"],
-        plans=found.counts["plan"],
-        entries=found.entries,
-        head=found.head,
-    )

@@ -20,7 +20,6 @@ from collum.web.services import Services
 
 Session = Annotated[str, Header(alias="Collum-Session", max_length=100)]
 Id = Annotated[str, Path(max_length=100)]
-_MOST_REVISION = 2**53 - 1
 _PDF: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/pdf": {"schema": {"type": "string", "format": "binary"}}}}
 }
@@ -61,7 +60,7 @@ def add_cases(router: APIRouter, services: Services, executor: Executor) -> None
 
     @router.get("/cases/{case_id}/revisions/{number}", operation_id="openRevision")
     async def open_revision(
-        case_id: Id, number: Annotated[int, Path(ge=1, le=_MOST_REVISION)], session: Session
+        case_id: Id, number: Annotated[int, Path(ge=1, le=schemas.MOST_REVISION)], session: Session
     ) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.open_earlier(case_id, number))
 

@@ -10,8 +10,7 @@ from collum.app.safety import SafetyDesk, limits_in_force
 from collum.app.speaking import words
 from collum.case.layout_parts import ROLES
 from collum.evidence.safety_rules import Procedure
-from collum.plan import Sentence, say
-from collum.plan.document import SentenceDocument
+from collum.plan import say
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import (
     DoseLimit,
@@ -24,10 +23,13 @@ from collum.plan.safety import (
     usual_mg_per_ml,
 )
 from collum.plan.safety.document import RulesDocument
+from collum.plan.speaking import speaker
 from collum.records import UnknownRecord
 from collum.web import safety_schemas, schemas
 
 Troubles = Callable[[], AbstractContextManager[None]]
+
+_said = speaker(words)
 
 
 class SafetyServices:
@@ -125,7 +127,3 @@ def _limit(limit: DoseLimit) -> safety_schemas.DoseLimitAnswer:
 
 def _name(agent: str) -> str:
     return words(say(f"dose.agent.{agent}"))
-
-
-def _said(sentence: Sentence) -> SentenceDocument:
-    return SentenceDocument(key=sentence.key, parameters=dict(sentence.parameters), text=words(sentence))

@@ -19,6 +19,8 @@ HeightMm = Annotated[float, Field(ge=-_MOST_MM, le=_MOST_MM)]
 Line = Annotated[list[HeightMm], Field(min_length=36, max_length=36)]
 Bone = Annotated[list[Annotated[float, Field(ge=0, le=_MOST_MM)]], Field(min_length=36, max_length=36)]
 
+MOST_REVISION = 2**53 - 1
+
 
 class Wire(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)

@@ -65,9 +65,11 @@ def serve(
 
     port = int(listening.getsockname()[1])
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
-    backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
+    plan = backup_plan or usual_plan(vault.environment.data_directory)
+    backups = Backups(vault, plan)
     services, lock = PracticeServices(vault, log), LockServices(vault, backups)
-    app = create_app(services, lock, BackupServices(backups), RestoreServices(vault), door, allowed_hosts=hosts_of(port))
+    restore = RestoreServices(vault, plan.place)
+    app = create_app(services, lock, BackupServices(backups), restore, door, allowed_hosts=hosts_of(port))
 
     async def tend() -> None:
         with suppress(Problem):  # too much waits: nobody is away

@@ -13,6 +13,7 @@ from collum.plan.restoration import RestorationsDocument
 from collum.vocabulary import RouteName
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
+from collum.web.keeping_services import KeepingServices
 from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.work_services import WorkServices
@@ -55,9 +56,14 @@ class Services(Protocol):
     def work(self) -> WorkServices: ...
 
     @property
+    def keeping(self) -> KeepingServices: ...
+
+    @property
     def person(self) -> PersonServices: ...
 
     def take_in(self, file: IO[bytes], passphrase: str | None) -> schemas.CaseAnswer: ...
+
+    def case_file(self, case_id: str, revision: int | None) -> schemas.CaseAnswer: ...
 
     def new_id(self) -> str: ...
 

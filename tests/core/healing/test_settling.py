@@ -16,6 +16,7 @@ from collum.core.healing import (
 )
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
+from tests.measuring.necks import LAW
 
 ONE = np.array([0.0])
 
@@ -24,6 +25,7 @@ def settle(cut_mm: float, crest_depth_mm: float, own_height_mm: float, share: fl
     return float(
         settled_margin_mm(
             np.array([cut_mm]),
+            LAW,
             crest_depth_mm=np.array([[crest_depth_mm]]),
             own_height_mm=np.array([[own_height_mm]]),
             return_share=share,
@@ -67,7 +69,7 @@ def test_movement_fades_in_with_the_cut() -> None:
 
 
 def test_regrowth_noise_has_unit_variance_and_heavy_tails() -> None:
-    draws = draw_regrowth(STATIONS_DEG, 40_000, np.random.default_rng(1))
+    draws = draw_regrowth(STATIONS_DEG, LAW, 40_000, np.random.default_rng(1))
     assert draws.noise.std() == pytest.approx(1, abs=0.05)  # t with 5 degrees of freedom: slow to settle
     assert np.mean(np.abs(draws.noise) > 3) > 2 * 0.0027
     assert draws.return_share.min() >= 0.6 and draws.return_share.max() <= 1
@@ -75,15 +77,15 @@ def test_regrowth_noise_has_unit_variance_and_heavy_tails() -> None:
 
 
 def test_own_height_of_the_population() -> None:
-    height = population_own_height_mm(STATIONS_DEG, Neighbours())
+    height = population_own_height_mm(STATIONS_DEG, Neighbours(), LAW)
     assert height[[0, 9, 18, 27]] == pytest.approx([3.45, 3.87, 3.45, 3.87])
-    gap = population_own_height_mm(STATIONS_DEG, Neighbours(distal=False))
+    gap = population_own_height_mm(STATIONS_DEG, Neighbours(distal=False), LAW)
     assert gap[[9, 27]] == pytest.approx([3.87, 3.45])
 
 
 def test_one_height_at_a_mirror_tooth_is_shrunk_as_the_formula_says() -> None:
     known = HeightKnown(theta_deg=ONE, height_mm=np.full((1, 60_000), 4.5), error_mm=np.array([0.5]))
-    draws = draw_own_height_mm(ONE, known, Neighbours(), 60_000, np.random.default_rng(2))
+    draws = draw_own_height_mm(ONE, known, Neighbours(), LAW, 60_000, np.random.default_rng(2))
     expected = shrunk_own_height_mm(4.5, error_mm=0.5, prior_mean_mm=3.45, prior_sd_mm=value("healing.own_height.sd_mm"))
     assert draws.mean() == pytest.approx(expected, abs=0.01)
     assert draws.std() == pytest.approx((1 / (1 / 0.49 + 1 / 0.25)) ** 0.5, rel=0.02)
@@ -93,5 +95,5 @@ def test_a_healthy_site_has_its_own_height_in_every_draw() -> None:
     rng = np.random.default_rng(3)
     today = rng.normal(3.8, 0.5, (1, 2_000))
     known = HeightKnown(theta_deg=ONE, height_mm=today, error_mm=np.array([value("healing.own_height.healthy_site_error_mm")]))
-    draws = draw_own_height_mm(ONE, known, Neighbours(), 2_000, rng)
+    draws = draw_own_height_mm(ONE, known, Neighbours(), LAW, 2_000, rng)
     assert np.std(draws - today) < 0.07

@@ -13,6 +13,7 @@ import re
 import shutil
 import signal
 import subprocess
+import sys
 import urllib.error
 import urllib.parse
 import urllib.request
@@ -25,7 +26,8 @@ from typing import Any
 import pytest
 
 from collum.case import to_document
-from tests.cli.test_process import COLLUM, environment
+from tests.cli.test_process import environment
+from tests.making.environment import CHEAP_COMMAND_LINE
 from tests.making.teeth import case_of, healthy_premolar
 
 pytestmark = [
@@ -48,7 +50,7 @@ def test_no_file_holds_what_was_typed(tmp_path: Path) -> None:
     folder, trace, seen = tmp_path / "data", tmp_path / "trace", tmp_path / "seen"
     seen.mkdir()
     looking = ["strace", "-f", "-y", "-s", "200", "-e", "trace=openat,creat,write,pwrite64", "-o", str(trace)]
-    command = [*looking, *COLLUM, "serve", "--port", "0"]
+    command = [*looking, sys.executable, "-c", CHEAP_COMMAND_LINE, "serve", "--port", "0"]
     variables = {**environment(folder), "COLLUM_DRAWS": "300"}
     served = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=variables)
     try:

@@ -22,7 +22,6 @@ from collum.plan.bridge import (
 )
 from collum.plan.bridge.answer import answer, weakest_connector
 from collum.plan.bridge.units import beyond
-from collum.plan.bridge.weak_points import lacks
 
 WHOLE = BridgeWishes(
     material="metal_ceramic",
@@ -56,7 +55,7 @@ def gap(first: Tooth | None = None, last: Tooth | None = None, **bridge: Any) ->
 
 
 def said(plan: BridgePlan) -> list[str]:
-    return [sentence.key.removeprefix("bridge.weak.") for sentence in weak_points(plan)]
+    return [point.said.key.removeprefix("bridge.weak.") for point in weak_points(plan)]
 
 
 def planned(case: Case, wishes: BridgeWishes = WHOLE, lost: dict[int, float] | None = None) -> BridgePlan:
@@ -66,7 +65,7 @@ def planned(case: Case, wishes: BridgeWishes = WHOLE, lost: dict[int, float] | N
 def test_a_bridge_on_an_abutment_without_an_open_route_lacks_it_first() -> None:
     plan = plan_bridge(gap(), 0, WHOLE, {}, no_route={35, 36, 21})
     assert plan.closed == (35,)  # 36 is replaced, 21 is no part of it
-    assert said(plan) == ["no_route"] and lacks(weak_points(plan)[0])
+    assert said(plan) == ["no_route"] and weak_points(plan)[0].lacks
 
 
 def test_a_single_gap_on_sound_teeth_has_nothing_against_it() -> None:
@@ -238,9 +237,11 @@ def test_a_path_as_steep_as_the_taper_is_no_undercut() -> None:
 
 def test_a_pontic_beyond_the_last_abutment_and_one_outside_the_line_are_named() -> None:
     hanging = planned(case_of(abutment(34), abutment(35), teeth=[34, 35], pontics=[36]))
-    assert [s.parameters for s in weak_points(hanging) if s.key == "bridge.weak.hangs_over"] == [{"number": 36}]
+    assert [point.said.parameters for point in weak_points(hanging) if point.said.key == "bridge.weak.hangs_over"] == [
+        {"number": 36}
+    ]
     front = planned(case_of(abutment(13), abutment(23), teeth=[13, 23], pontics=[12, 11, 21, 22]))
-    outside = next(s for s in weak_points(front) if s.key == "bridge.weak.outside_the_line")
+    outside = next(point.said for point in weak_points(front) if point.said.key == "bridge.weak.outside_the_line")
     assert outside.parameters["numbers"] == "12, 11, 21, 22"
     assert outside.parameters["lever_mm"] == pytest.approx(front.levers_mm.max())
 
@@ -345,5 +346,7 @@ def test_connectors_that_lack_differently_are_named_one_by_one() -> None:
     """Zirconia asks 7 mm2 up to the canine and 9 behind it; an oval of 4 x 2.4 has 7.5."""
     case = case_of(abutment(11), abutment(13), abutment(15), teeth=[11, 12, 13, 14, 15], pontics=[12, 14])
     small = BridgeWishes(material="monolithic_zirconia", connector_height_mm=4.0, connector_width_mm=2.4, room_mm=6.0)
-    lacking = [s.parameters for s in weak_points(planned(case, small)) if s.key == "bridge.weak.connector_area"]
+    lacking = [
+        point.said.parameters for point in weak_points(planned(case, small)) if point.said.key == "bridge.weak.connector_area"
+    ]
     assert [(one["one"], one["two"]) for one in lacking] == [(15, 14), (14, 13)]

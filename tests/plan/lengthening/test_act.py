@@ -7,7 +7,7 @@ import pytest
 
 from collum.core.ring import STATIONS
 from collum.plan import Prepared
-from collum.plan.lengthening.levels.prepared import RootDraws
+from collum.plan.lengthening.levels.draws import RootDraws
 from collum.plan.lengthening.procedures.act import Act, after
 from collum.plan.lengthening.requirements.requirements import line_moves_mm, sutured_mm
 from collum.plan.lengthening.requirements.support import resisting_bases_mm

@@ -9,7 +9,6 @@ from collum.app.planning import Planner
 from collum.case import from_document
 from collum.case.model import FinishWish, Held, RequirementWish, Restoration, Root, Tooth
 from collum.evidence import value
-from collum.plan import prepare
 from collum.plan.document import ClosedByDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.tooth_plan import MovedLines, judge_tooth
 from tests.making.coherent_cases import coherent_cases
@@ -17,12 +16,12 @@ from tests.making.teeth import (
     SITES,
     broken_premolar,
     case_of,
-    generator_of,
     healthy_premolar,
     overgrown_premolar,
     readings,
     row,
 )
+from tests.measuring.necks import drawn_neck
 
 WITHOUT, SOFT, BONE, EXTRUSION = (
     "restore without lengthening",
@@ -144,7 +143,7 @@ def test_a_margin_coronal_of_the_mirror_tooths_looks_shorter_and_is_lengthened()
     key, said = advice(missed(tooth, BONE))
     assert key == "visible_zone.shorter"
     case = case_of(tooth)
-    prepared = prepare(case, 0, generator_of(), 200)
+    prepared = drawn_neck(case, 200)
     line = prepared.margin_mm - said["short_by"] - STEP_MM
     bone = MovedLines(route=BONE, cut_mm=line, finish_mm=line, bone_mm=line * 0 + said["short_by"], extruded_mm=0)
     longer = judge_tooth(case, 0, prepared, bone).route(BONE).plan

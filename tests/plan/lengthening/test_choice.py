@@ -1,4 +1,4 @@
-"""What is recommended of the routes, why, and what remains where none is open."""
+"""What is recommended of the routes, why, and what closes them where none is open."""
 
 from dataclasses import replace
 from types import SimpleNamespace
@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 from collum.core.ring import STATIONS
-from collum.plan.lengthening.choice.choice import because, last_resort, recommended
+from collum.plan.choice_sentences import because, closings
+from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.findings import Closing
+from collum.plan.lengthening.grounds import Ground, GroundId, LeastChange
 from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.route import Route, closed_route, route_without_lines
+from collum.plan.lengthening.route import Route, closed_route
 from collum.plan.lengthening.tooth_plan import ROUTES
-from collum.plan.sentence import Sentence, say
+from collum.plan.sentence import Sentence
 from collum.vocabulary import Verdict
 
 
@@ -22,25 +24,21 @@ def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5,
     made = []
     for name, verdict, chance in zip(ROUTES, verdicts, joint, strict=True):
         if verdict == "closed":
-            made.append(closed_route(name, closing(f"plan.closing.{name}")))
+            made.append(closed_route(name, closing("ankylosis")))
             continue
-        route = route_without_lines(name, verdict, say("plan.explain.read_first"))
+        route = Route(name=name, verdict=verdict)
         plan: Any = None
         if lines:
             row = SimpleNamespace(verdict=verdict)
             assessment = SimpleNamespace(joint_probability=chance, graded={"ferrule": row})
             plan = SimpleNamespace(assessment=assessment, act=Act(route=name, bone_mm=np.ones(STATIONS)))
-        short = closed_route(name, closing("plan.closing.ferrule")).closed_by if verdict == "short" else None
+        short = closed_route(name, closing("mobility")).closed_by if verdict == "short" else None
         made.append(replace(route, plan=plan, closed_by=short))
     return made
 
 
-def closing(key: str) -> Closing:
-    return Closing(
-        kind="restorable_tooth",
-        reason=Sentence(key=key, parameters={}),
-        least_change=say("plan.least_change.vertical_root_fracture"),
-    )
+def closing(ground: GroundId) -> Closing:
+    return Closing(kind="restorable_tooth", ground=Ground(id=ground), least_change=LeastChange(id="vertical_root_fracture"))
 
 
 def name_of(route: Route | None) -> str | None:
@@ -97,30 +95,26 @@ def test_why_is_said(verdicts: tuple[Verdict, ...], key: str) -> None:
 
 @pytest.mark.parametrize("one", ["kept", "in doubt", "not needed", "not assessed"])
 def test_nothing_is_a_last_resort_while_one_route_is_open_or_unread(one: Verdict) -> None:
-    assert last_resort(routes("short", "closed", one, "short"), remains, words) == ()
+    assert closings(routes("short", "closed", one, "short"), words) == ((), False)
 
 
-def test_one_fact_that_closes_all_is_said_once_before_what_remains() -> None:
-    made = [closed_route(name, closing("plan.closing.vertical_root_fracture")) for name in ROUTES]
-    said = last_resort(made, remains, words)
-    assert [s.key for s in said] == ["plan.last_resort.every_route", "plan.remains.watch"]
+def test_one_fact_that_closes_all_is_said_once() -> None:
+    made = [closed_route(name, closing("vertical_root_fracture")) for name in ROUTES]
+    said, alike = closings(made, words)
+    assert [s.key for s in said] == ["plan.last_resort.every_route"] and alike
     assert said[0].parameters["reason"] == "<plan.closing.vertical_root_fracture>"
 
 
 def test_facts_that_differ_are_said_route_by_route() -> None:
-    said = last_resort(routes("short", "closed", "short", "short"), remains, words)
+    said, alike = closings(routes("short", "closed", "short", "short"), words)
     assert [s.key for s in said] == [
         "plan.last_resort.restore_without_lengthening",
         "plan.last_resort.soft_tissue_only",
         "plan.last_resort.soft_tissue_and_bone",
         "plan.last_resort.extrusion_first",
-        "plan.remains.watch",
     ]
+    assert not alike
     assert said[1].parameters["reason"] != said[0].parameters["reason"]
-
-
-def remains() -> tuple[Sentence, ...]:
-    return (say("plan.remains.watch"),)
 
 
 def words(sentence: Sentence) -> str:
@@ -157,4 +151,4 @@ def test_nothing_is_recommended_instead_of_a_route_that_failed(
     made = failing(place, *verdicts)
     assert name_of(recommended(made)) == name
     assert (because(made, str).key == "plan.recommended.failed") == (name is None)
-    assert last_resort(made, remains, str) == ()
+    assert closings(made, str) == ((), False)

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from collum.case.model import FinishWish, Restoration, Tooth
-from collum.plan import prepare
 from collum.plan.lengthening.course import (
     interim_mm,
     operations,
@@ -20,11 +19,11 @@ from collum.plan.lengthening.course import (
     weeks_to_final,
 )
 from collum.plan.lengthening.procedures.act import Act
-from collum.plan.lengthening.route import Route, route_without_lines
+from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.wishes import wishes_of
-from collum.plan.sentence import say
 from collum.vocabulary import RouteName, Verdict
-from tests.making.teeth import case_of, generator_of, healthy_premolar
+from tests.making.teeth import case_of, healthy_premolar
+from tests.measuring.necks import EVIDENCE, drawn_neck
 
 SOFT: RouteName = "soft tissue only"
 WITHOUT: RouteName = "restore without lengthening"
@@ -43,14 +42,17 @@ def route(
 ) -> Route:
     """A route with level lines."""
     plan: Any = SimpleNamespace(
-        act=Act(route=name, extruded_mm=raised_mm), cut_mm=np.full(36, cut_mm), finish_mm=np.full(36, finish_mm)
+        act=Act(route=name, extruded_mm=raised_mm),
+        cut_mm=np.full(36, cut_mm),
+        finish_mm=np.full(36, finish_mm),
+        prepared=SimpleNamespace(evidence=EVIDENCE),
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
-    return replace(route_without_lines(name, verdict, say("plan.explain.read_first")), plan=plan, forecast=forecast)
+    return Route(name=name, verdict=verdict, plan=plan, forecast=forecast)
 
 
 def without_lines(name: RouteName) -> Route:
-    return route_without_lines(name, "not needed", say("plan.explain.lesser_route_is_kept"))
+    return Route(name=name, verdict="not needed", set_aside="lesser_route_is_kept")
 
 
 def tooth(number: int = 45, *, shown: bool = False, **changes: Any) -> Tooth:
@@ -155,7 +157,7 @@ def test_the_interim_line_lies_at_or_coronal_of_the_settled_margin(
 
 
 def advice(which: Tooth, phenotype: str = "thick") -> list[str]:
-    prepared = prepare(case_of(which, phenotype), 0, generator_of(), 10)
+    prepared = drawn_neck(case_of(which, phenotype), 10)
     wishes = wishes_of(which, prepared.inputs.thickness_mm, deep_sulcus=False)
     return [s.key.removeprefix("plan.trough.") for s in trough(route(SOFT), prepared, wishes)]
 

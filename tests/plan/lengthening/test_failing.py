@@ -6,13 +6,15 @@ from typing import Any
 import pytest
 
 from collum.case.model import Held, Tooth
-from collum.plan import plan_tooth, prepare, tooth_document
+from collum.plan import plan_tooth, tooth_document
 from collum.plan.lengthening import tooth_plan
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import ROUTES, ToothPlan
+from collum.plan.route_sentences import explanation
 from collum.plan.sentence import Sentence
-from tests.making.teeth import broken_premolar, case_of, generator_of, overgrown_premolar
+from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
+from tests.measuring.necks import drawn_neck
 
 MAKERS = dict(zip(ROUTES, ("plan_without_lengthening", "plan_soft_tissue", "plan_bone_surgery", "plan_extrusion"), strict=True))
 DRAWS = 300
@@ -24,7 +26,7 @@ def fails(*_given: object, **_named: object) -> None:
 
 @pytest.fixture(scope="module")
 def neck() -> Prepared:
-    return prepare(case_of(broken_premolar()), 0, generator_of(), DRAWS)
+    return drawn_neck(case_of(broken_premolar()), DRAWS)
 
 
 def planned(neck: Prepared, noted: list[Exception], tooth: Tooth | None = None) -> ToothPlan:
@@ -44,11 +46,11 @@ def test_a_route_that_fails_leaves_the_others_as_they_are(neck: Prepared, monkey
     failed = next(route for route in routes if route.name == name)
     assert [str(error) for error in noted] == ["planted"]
     assert (failed.verdict, failed.plan, failed.fault_id) == ("not assessed", None, "id-1")
-    assert failed.explanation == (Sentence("plan.explain.failed", {"id": "id-1"}),)
+    assert explanation(failed) == (Sentence("plan.explain.failed", {"id": "id-1"}),)
     for route in routes:
         if route is not failed:
             assert (route.verdict, route.fault_id) == (whole[route.name].verdict, None)
-            assert route.explanation == whole[route.name].explanation
+            assert explanation(route) == explanation(whole[route.name])
 
 
 def test_without_a_way_to_note_it_a_fault_ends_the_plan(neck: Prepared, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -67,7 +69,7 @@ def test_a_greater_route_is_not_planned_where_its_need_could_not_be_told(monkeyp
 
     monkeypatch.setattr(tooth_plan, "plan_soft_tissue", fails_without_it)
     noted: list[Exception] = []
-    plan = planned(prepare(case_of(tooth), 0, generator_of(), DRAWS), noted, tooth)
+    plan = planned(drawn_neck(case_of(tooth), DRAWS), noted, tooth)
     assert [route.fault_id for route in plan.routes] == [None, None, "id-1", "id-1"]
 
 

@@ -17,7 +17,7 @@ def tooth_with(**kinds: float) -> Tooth:
 
 
 def doubts(tooth: Tooth) -> set[str]:
-    return {sentence.key.removeprefix("plan.doubt.") for sentence in findings_of(tooth, PATIENT).doubts}
+    return {doubt.id for doubt in findings_of(tooth, PATIENT).doubts}
 
 
 @pytest.mark.parametrize(
@@ -28,7 +28,7 @@ def test_a_bleeding_site_of_four_millimetres_closes_the_route(depth_mm: float, b
     tooth = tooth_with(probing_depth=depth_mm)
     found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)), PATIENT)
     assert (found.closing is not None) is closes
-    assert (found.closing is not None and found.closing.reason.parameters.get("site") == "DL") == closes
+    assert (found.closing is not None and found.closing.ground.site == "DL") == closes
 
 
 @pytest.mark.parametrize(("state", "closes"), [("inflamed", True), ("healthy", False), ("unknown", False)])
@@ -88,19 +88,19 @@ def test_bone_more_than_three_millimetres_under_the_junction_comes_first(soundin
 @pytest.mark.parametrize(("depth_mm", "asked"), [(3.5, False), (4.0, True)])
 def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None:
     questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT).questions
-    assert [sentence.parameters["site"] for sentence in questions if sentence.key == "plan.question.cej_at"] == ["DL"] * asked
+    assert [question.site for question in questions if question.id == "cej_at"] == ["DL"] * asked
 
 
 @pytest.mark.parametrize(("percent", "closes"), [(None, False), (29.0, False), (30.0, False), (31.0, True)])
 def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float | None, closes: bool) -> None:
     found = findings_of(healthy_premolar(plaque_percent=percent), PATIENT).closing
-    assert (found is not None and found.reason.key == "plan.closing.plaque") is closes
+    assert (found is not None and found.ground.id == "plaque") is closes
 
 
 def test_a_stop_told_by_others_closes_every_route_that_cuts() -> None:
     told = Patient(reference="T-1", recorded={"stops": ["bone drug by infusion"]})
     closed = findings_of(healthy_premolar(), told).closed
     assert set(closed) == {"soft tissue only", "soft tissue and bone", "extrusion first"}
-    assert closed["soft tissue only"].reason.parameters["stop"] == "bone drug by infusion"
+    assert closed["soft tissue only"].ground.stop == "bone drug by infusion"
     assert findings_of(healthy_premolar(), told, stops_answered=True).closed == {}
     assert findings_of(healthy_premolar(), Patient(reference="T-1", recorded={"stops": []})).closed == {}

@@ -19,7 +19,7 @@ def tooth(**kinds: dict[str, float]) -> Tooth:
 
 
 def asked(which: Tooth, key: str) -> list[Sentence]:
-    return [q for q in plausibility_questions(which) if q.key == f"plan.question.{key}"]
+    return [q.said for q in plausibility_questions(which) if q.said.key == f"plan.question.{key}"]
 
 
 @pytest.mark.parametrize("kind", ["probing_depth", "bone_sounding", "keratinised_width", "tissue_thickness", "wall_thickness"])
@@ -41,7 +41,7 @@ def test_what_lies_outside_the_usual_range_is_asked_again(kind: str) -> None:
 def test_little_and_much_attachment_between_floor_and_bone(between_mm: float, key: str | None) -> None:
     """Half a millimetre and four are still asked nothing about."""
     found = tooth(probing_depth={"F": 2.0}, bone_sounding={"F": 2.0 + between_mm})
-    keys = {q.key for q in plausibility_questions(found)}
+    keys = {q.said.key for q in plausibility_questions(found)}
     assert keys == (set() if key is None else {f"plan.question.{key}"})
 
 

@@ -8,10 +8,11 @@ import pytest
 
 from collum.core.draws import DEVIATE, NOT_DRAWN, arrays_of, mean_draw, thinned_draws
 from collum.core.ring import STATIONS
-from collum.plan.lengthening.levels.prepared import Prepared, at_means, prepare, thinned
+from collum.plan.lengthening.levels.prepared import Prepared, at_means, thinned
 from collum.plan.lengthening.procedures.act import Act, after
 from collum.plan.lengthening.requirements.requirements import line_moves_mm
-from tests.making.teeth import broken_premolar, case_of, generator_of
+from tests.making.teeth import broken_premolar, case_of
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 4_004  # a number no other axis has, and enough to be thinned
 EVERY = 4
@@ -25,7 +26,7 @@ ACTS = {
 
 @pytest.fixture(scope="module")
 def neck() -> Prepared:
-    return prepare(case_of(broken_premolar()), 0, generator_of(), DRAWS)
+    return drawn_neck(case_of(broken_premolar()), DRAWS)
 
 
 def every_array(record: object, inside: str = "") -> Iterator[tuple[str, np.ndarray]]:

@@ -6,14 +6,15 @@ import numpy as np
 import pytest
 
 from collum.core.healing import RegrowthDraws
-from collum.plan.lengthening.levels.prepared import Prepared, prepare
+from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.act import Act
 from collum.plan.lengthening.requirements.requirements import Assessment, assess
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import deepest_cut_mm
 from collum.plan.lengthening.wishes import wishes_of
-from tests.making.teeth import case_of, generator_of, overgrown_premolar
+from tests.making.teeth import case_of, overgrown_premolar
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 20
 # Millimetres from the margin: depths of sulcus and crest, own height, edges, junction below, thickness of the gum.
@@ -30,7 +31,7 @@ def all_round(mm: float) -> np.ndarray:
 
 def neck(**changes: object) -> Prepared:
     """A neck that is known exactly: return share 0.6, no noise."""
-    made = prepare(case_of(overgrown_premolar(vital=False)), 0, generator_of(), DRAWS)
+    made = drawn_neck(case_of(overgrown_premolar(vital=False)), DRAWS)
     inputs = replace(made.inputs, thickness_mm=np.full(36, THICKNESS), keratinised_exempt=np.zeros(36, dtype=bool))
     plain = replace(
         made,

@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from collum.case import from_document
-from collum.plan import ToothPlan, plan_tooth, prepare
+from collum.plan import ToothPlan, plan_tooth
 from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.route import Route
+from collum.plan.route_sentences import means_said
 from collum.vocabulary import RouteName
 from tests.making import clinic
-from tests.making.teeth import generator_of
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 1_000
 WITHOUT: RouteName = "restore without lengthening"
@@ -42,7 +43,7 @@ CASES: dict[str, dict[str, Any]] = {
 @lru_cache(maxsize=len(CASES))
 def planned(name: str) -> ToothPlan:
     case = from_document(CASES[name])
-    return plan_tooth(case, 0, prepare(case, 0, generator_of(), DRAWS))
+    return plan_tooth(case, 0, drawn_neck(case, DRAWS))
 
 
 def verdicts(name: str) -> list[str]:
@@ -76,7 +77,7 @@ def test_a_sound_tooth_is_restored_with_what_a_short_molar_is_given() -> None:
     assert verdicts("sound")[0] == "kept"
     assert verdicts("sound")[2:] == ["not needed", "not needed"]
     assert best("sound") == WITHOUT
-    means = planned("sound").route(WITHOUT).means
+    means = means_said(planned("sound").route(WITHOUT), planned("sound").wishes)
     assert [s.key.removeprefix("plan.means.") for s in means] == ["thinner", "grooves", "height_with_grooves"]
     limits = [planned("sound").route(name).plan.wishes.rule("preparation_height").limit for name in (WITHOUT, SOFT)]
     assert list(means[-1].parameters.values()) == limits  # the two limits that stand side by side, and why
@@ -91,7 +92,7 @@ def test_a_route_that_would_change_nothing_is_not_needed_and_one_that_cuts_is_ke
 def test_a_false_pocket_whose_cause_acts_comes_back_and_gains_nothing() -> None:
     plan = planned("false pocket, cause acts")
     soft = plan.route(SOFT)
-    assert "plan.doubt.cause_not_controlled" in {s.key for s in plan.findings.doubts}
+    assert "cause_not_controlled" in {doubt.id for doubt in plan.findings.doubts}
     assert soft.verdict != "kept"
     assert soft.forecast is not None
     assert soft.forecast.lasting_gain_mm == pytest.approx(np.zeros(36))
@@ -122,7 +123,7 @@ def test_a_fracture_under_healthy_gum_is_not_for_soft_tissue_alone() -> None:
 def test_more_sound_tooth_is_named_as_what_opens_a_short_route() -> None:
     found = planned("fracture").route(SOFT).closed_by
     assert found is not None and found.least_change is not None
-    assert found.least_change.key.startswith(f"plan.least_change.{found.requirement}")
+    assert found.least_change.id.startswith(found.requirement)
     assert found.short_by is not None and found.short_by > 1
     assert found.station in range(15, 22)
 
@@ -184,5 +185,5 @@ def test_no_definitive_margin_while_the_patient_grows() -> None:
 
 
 def test_a_vertical_defect_keeps_every_open_route_in_doubt() -> None:
-    assert "plan.doubt.attachment_loss" in {s.key for s in planned("vertical defect").findings.doubts}
+    assert "attachment_loss" in {doubt.id for doubt in planned("vertical defect").findings.doubts}
     assert "kept" not in verdicts("vertical defect")

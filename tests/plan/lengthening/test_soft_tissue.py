@@ -10,17 +10,20 @@ from hypothesis import strategies as st
 from collum.case.model import Case, FinishWish, Held, MirrorReading, Overgrowth, Reading, RequirementWish, Restoration, Tooth
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan import MovedLines, Prepared, ToothPlan, judge_tooth, plan_tooth, prepare
+from collum.plan import MovedLines, Prepared, ToothPlan, judge_tooth, plan_tooth
+from collum.plan.lengthening.grounds import Ground
 from collum.plan.lengthening.route import Forecast, Route
+from collum.plan.route_sentences import doubt_said
 from collum.vocabulary import RouteName
-from tests.making.teeth import case_of, generator_of, healthy_premolar, overgrown_premolar, readings, row
+from tests.making.teeth import case_of, healthy_premolar, overgrown_premolar, readings, row
+from tests.measuring.necks import drawn_neck
 
 DRAWS = 2_000
 SOFT: RouteName = "soft tissue only"
 
 
 def planned(case: Case, draws: int = DRAWS) -> ToothPlan:
-    return plan_tooth(case, 0, prepare(case, 0, generator_of(), draws))
+    return plan_tooth(case, 0, drawn_neck(case, draws))
 
 
 def route_of(tooth: Tooth, phenotype: str = "unknown") -> Route:
@@ -43,7 +46,7 @@ def station(deg: float) -> int:
 def judged(tooth: Tooth, cut_mm: float) -> Route:
     """The route for one cut depth all round, finish line left where the plan puts it."""
     case = case_of(tooth)
-    prepared = prepare(case, 0, generator_of(), DRAWS)
+    prepared = drawn_neck(case, DRAWS)
     plan = plan_tooth(case, 0, prepared).route(SOFT).plan
     assert plan is not None
     return judge_tooth(case, 0, prepared, moved(prepared, np.full(36, cut_mm), plan.finish_mm)).route(SOFT)
@@ -120,7 +123,7 @@ def test_inflamed_tissue_is_not_planned_on() -> None:
     closed = route_of(bleeding)
     assert closed.verdict == "closed"
     assert closed.plan is None and closed.closed_by is not None
-    assert closed.closed_by.reason.key == "plan.closing.inflamed_site"
+    assert closed.closed_by.ground == Ground(id="inflamed_site", site="DL")
     shallow = replace(overgrown_premolar(), bleeding=frozenset({"F"}))  # 3 mm: bleeds, but does not probe 4 mm
     assert route_of(shallow).verdict != "closed"
 
@@ -136,7 +139,7 @@ def test_what_is_treated_or_judged_first_closes_every_route_but_does_not_end_the
     assert [route.verdict for route in plan.routes] == ["closed"] * 4
     closed = plan.route(SOFT).closed_by
     assert closed is not None
-    assert closed.reason.key == f"plan.closing.{reason}"
+    assert closed.ground.id == reason
     assert closed.requirement == "healthy_tissue"
 
 
@@ -155,7 +158,7 @@ def test_a_tooth_that_cannot_be_saved_closes_the_route(recorded: dict[str, objec
     closed = route_of(replace(overgrown_premolar(), recorded=recorded))
     assert (closed.verdict, closed.plan) == ("closed", None)
     assert closed.closed_by is not None
-    assert closed.closed_by.reason.key == f"plan.closing.{reason}"
+    assert closed.closed_by.ground.id == reason
     assert closed.closed_by.requirement == "restorable_tooth"
 
 
@@ -191,7 +194,7 @@ def test_what_is_not_known_keeps_the_route_in_doubt(change: dict[str, object], d
     assert route_of(easy).verdict in ("kept", "not needed")
     changed = route_of(replace(easy, **change))  # type: ignore[arg-type]  # names of fields
     assert changed.verdict == "in doubt"
-    assert doubt in [s.key for s in changed.explanation]
+    assert doubt in [doubt_said(found).key for found in changed.doubts]
 
 
 @pytest.mark.parametrize(
@@ -267,7 +270,7 @@ def test_a_hold_a_little_too_near_to_bone_is_short_too() -> None:
 
 def test_a_moved_line_gets_the_very_numbers_of_the_plan() -> None:
     case = case_of(overgrown_premolar(), "thick")
-    prepared = prepare(case, 0, generator_of(), DRAWS)
+    prepared = drawn_neck(case, DRAWS)
     route = plan_tooth(case, 0, prepared).route(SOFT)
     assert route.plan is not None
     again = judge_tooth(case, 0, prepared, moved(prepared, route.plan.cut_mm, route.plan.finish_mm))
@@ -358,7 +361,7 @@ def test_a_higher_planned_edge_gives_height_and_an_absent_one_is_said() -> None:
     heights = []
     for each in (tooth, higher):
         case = case_of(each)
-        prepared = prepare(case, 0, generator_of(), DRAWS)
+        prepared = drawn_neck(case, DRAWS)
         lines = plan_tooth(case_of(tooth), 0, prepared).route(SOFT).plan
         assert lines is not None
         route = judge_tooth(case, 0, prepared, moved(prepared, lines.cut_mm, lines.finish_mm)).route(SOFT)
@@ -367,5 +370,5 @@ def test_a_higher_planned_edge_gives_height_and_an_absent_one_is_said() -> None:
         assert graded is not None
         heights.append(graded.value)
     assert heights[1] == pytest.approx(heights[0] + 1.0, abs=0.05)  # the worst place may be another one
-    keys = [[s.key for s in planned(case_of(t)).findings.questions] for t in (tooth, higher)]
+    keys = [[q.said.key for q in planned(case_of(t)).findings.questions] for t in (tooth, higher)]
     assert ["plan.question.planned_edge" in k for k in keys] == [True, False]

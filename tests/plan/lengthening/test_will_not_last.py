@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from collum.plan.lengthening.levels.prepared import prepare
 from collum.plan.lengthening.route import will_not_last
-from tests.making.teeth import case_of, generator_of, overgrown_premolar
+from tests.making.teeth import case_of, overgrown_premolar
+from tests.measuring.necks import drawn_neck
 
 CREST_MM = 4.2
 DRAWS = 10
@@ -27,7 +27,7 @@ def test_what_is_left_is_compared_with_the_own_height_and_three_millimetres(
     own_height_mm: float, cut_mm: float, grows_back: bool
 ) -> None:
     prepared = replace(
-        prepare(case_of(overgrown_premolar()), 0, generator_of(), DRAWS),
+        drawn_neck(case_of(overgrown_premolar()), DRAWS),
         crest_depth_mm=np.full((36, DRAWS), CREST_MM),
         own_height_mm=np.full((36, DRAWS), own_height_mm),
     )

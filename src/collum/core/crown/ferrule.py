@@ -75,9 +75,43 @@ def ferrule_map(
     axial_reduction_mm: float,
     wanted_mm: float,
 ) -> FerruleMap:
-    """Return the map from evenly spaced stations (m,): angle, height, wall before reduction (nan: not measured), loaded (bool).
+    """Return the ferrule by sector, from evenly spaced stations round the neck.
 
-    `wanted_mm` is the height from which it is enough. Raises ValueError where a sector holds no station or none is loaded.
+    Parameters
+    ----------
+    theta_deg : array_like, (m,)
+        Angle of each station [deg].
+    height_mm : array_like, (m,)
+        Sound tooth above the finish line [mm].
+    wall_mm : array_like, (m,)
+        Thickness of the wall before axial reduction [mm]; nan: not measured.
+    loaded : array_like of bool, (m,)
+        Stations on the side where the load meets the tooth.
+    axial_reduction_mm : float
+        Tooth taken from the wall by the preparation [mm].
+    wanted_mm : float
+        Height from which a ferrule is enough [mm].
+
+    Returns
+    -------
+    FerruleMap
+        One sector after the other, and how far the ferrule reaches.
+
+    Raises
+    ------
+    ValueError
+        Where a sector holds no station or no station is loaded.
+
+    Source
+    ------
+    Derived; the limits are those of the registry.
+
+    Examples
+    --------
+    >>> at = np.arange(0, 360, 10)
+    >>> found = ferrule_map(at, np.full(36, 2.0), np.full(36, 2.5), at < 90, axial_reduction_mm=1.0, wanted_mm=1.5)
+    >>> {sector.state for sector in found.sectors}
+    {'enough'}
     """
     theta, loads = np.asarray(theta_deg, dtype=float), np.asarray(loaded, dtype=bool)
     if not loads.any():
@@ -105,14 +139,55 @@ def ferrule_map(
 
 
 def wall_left_mm(wall_mm: ArrayLike, axial_reduction_mm: ArrayLike) -> Floats:
-    """Return the wall after preparation: measured thickness less axial reduction, never below 0. [mm]"""
+    """Return the wall that preparation leaves: measured thickness less axial reduction, never below 0.
+
+    Parameters
+    ----------
+    wall_mm, axial_reduction_mm : array_like
+        Thickness and reduction [mm].
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Thickness [mm].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> float(wall_left_mm(2.5, 1.0))
+    1.5
+    """
     return np.asarray(np.maximum(np.asarray(wall_mm, dtype=float) - np.asarray(axial_reduction_mm, dtype=float), 0))
 
 
 def counted_height_mm(height_mm: ArrayLike, left_mm: ArrayLike) -> Floats:
-    """Return the height that counts as ferrule: 0 below the finish line and where the wall left is under its limit. [mm]
+    """Return the height that counts as ferrule: 0 below the finish line and where the wall left is under its limit.
 
-    A wall that was not measured (nan) takes nothing away; a height that is not known stays unknown unless the wall is thin.
+    A wall that was not measured takes nothing away; an unknown height stays unknown unless the wall is thin.
+
+    Parameters
+    ----------
+    height_mm : array_like
+        Sound tooth above the finish line [mm].
+    left_mm : array_like
+        Wall after preparation [mm]; nan: not measured.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Height [mm].
+
+    Source
+    ------
+    The limit `plan.limit.wall_thickness_mm` of the registry.
+
+    Examples
+    --------
+    >>> counted_height_mm([2.0, 2.0, -1.0], [1.5, 0.4, 1.5]).tolist()
+    [2.0, 0.0, 0.0]
     """
     height = np.maximum(np.asarray(height_mm, dtype=float), 0)
     thin = np.asarray(left_mm, dtype=float) < value("plan.limit.wall_thickness_mm")
@@ -120,12 +195,47 @@ def counted_height_mm(height_mm: ArrayLike, left_mm: ArrayLike) -> Floats:
 
 
 def sound_tooth_above_crest_mm() -> float:
-    """Return the sound tooth wanted above the crest for tissue and ferrule. [mm] Source: [mclean1998]."""
+    """Return the sound tooth wanted above the crest for tissue and ferrule.
+
+    Returns
+    -------
+    float
+        Height [mm].
+
+    Source
+    ------
+    [mclean1998].
+
+    Examples
+    --------
+    >>> sound_tooth_above_crest_mm() > 0
+    True
+    """
     return value("restoration.sound_tooth_above_crest_mm")
 
 
 def sound_tooth_with_post_mm(post_mm: ArrayLike) -> Floats:
-    """Return the whole sound tooth wanted with a post: tissue, ferrule, apical seal and the post. [mm] Source: [mclean1998]."""
+    """Return the whole sound tooth wanted with a post: tissue, ferrule, apical seal and the post.
+
+    Parameters
+    ----------
+    post_mm : array_like
+        Length of the post [mm].
+
+    Returns
+    -------
+    ndarray, same shape
+        Length [mm].
+
+    Source
+    ------
+    [mclean1998].
+
+    Examples
+    --------
+    >>> float(sound_tooth_with_post_mm(8) - sound_tooth_with_post_mm(0))
+    8.0
+    """
     post = np.asarray(post_mm, dtype=float)
     return np.asarray(sound_tooth_above_crest_mm() + value("post.apical_seal_least_mm") + post)
 

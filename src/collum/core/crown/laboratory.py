@@ -62,7 +62,35 @@ class MaterialFit:
 
 
 def handbook_neck(jaw: Jaw, position: int, *, edge_mm: float | None = None) -> Neck:
-    """Return the neck of the handbook tooth. Raises KeyError where no permanent tooth has this position."""
+    """Return the neck of the handbook tooth.
+
+    Parameters
+    ----------
+    jaw : {'upper', 'lower'}
+    position : int
+        Place in the quadrant, 1 to 8.
+    edge_mm : float, optional
+        Planned edge above the finish line [mm].
+
+    Returns
+    -------
+    Neck
+        Diameters at the neck [mm], marked as taken from the handbook.
+
+    Raises
+    ------
+    KeyError
+        Where no permanent tooth has this position.
+
+    Source
+    ------
+    `tooth.*_cervix_mm` of the registry.
+
+    Examples
+    --------
+    >>> handbook_neck('lower', 6).molar
+    True
+    """
     tooth = f"tooth.{jaw}{position}"
     return Neck(
         md_mm=value(f"{tooth}.md_cervix_mm"),
@@ -74,18 +102,83 @@ def handbook_neck(jaw: Jaw, position: int, *, edge_mm: float | None = None) -> N
 
 
 def material_fits(neck: Neck) -> tuple[MaterialFit, ...]:
-    """Return every class of material on this tooth, the one with the narrowest finish line first, then the lowest top."""
+    """Return every class of material on this tooth, narrowest finish line first, then lowest top.
+
+    Parameters
+    ----------
+    neck : Neck
+        Diameters, edge and pulp of the tooth [mm].
+
+    Returns
+    -------
+    tuple of MaterialFit
+        One for each of `MATERIALS`.
+
+    Source
+    ------
+    Reductions `restoration.<material>.*_mm` of the registry.
+
+    Examples
+    --------
+    >>> fits = material_fits(handbook_neck('lower', 6))
+    >>> len(fits) == len(MATERIALS)
+    True
+    """
     fits = [_fit(neck, material) for material in MATERIALS]
     return tuple(sorted(fits, key=lambda fit: (fit.finish_line_mm, fit.occlusal_mm)))
 
 
 def preparation_height_mm(edge_mm: float, occlusal_mm: float) -> float:
-    """Return the height of the preparation: edge above the finish line less occlusal reduction, never below 0. [mm]"""
+    """Return the height of the preparation: edge above the finish line less occlusal reduction, never below 0.
+
+    Parameters
+    ----------
+    edge_mm : float
+        Planned edge above the finish line [mm].
+    occlusal_mm : float
+        Occlusal reduction [mm].
+
+    Returns
+    -------
+    float
+        Height [mm].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> preparation_height_mm(6.0, 1.5)
+    4.5
+    """
     return max(0, edge_mm - occlusal_mm)
 
 
 def across_left_mm(diameter_mm: float, finish_line_mm: float) -> float:
-    """Return what two finish lines leave of a diameter, never below 0. [mm]"""
+    """Return what two finish lines leave of a diameter, never below 0.
+
+    Parameters
+    ----------
+    diameter_mm : float
+        Diameter at the neck [mm].
+    finish_line_mm : float
+        Width of the finish line on one side [mm].
+
+    Returns
+    -------
+    float
+        Diameter [mm].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> across_left_mm(7.0, 1.0)
+    5.0
+    """
     return max(0, diameter_mm - 2 * finish_line_mm)
 
 

@@ -42,9 +42,36 @@ class Remedies:
 
 
 def remedies(height_mm: float, base_mm: float, convergence_deg: float) -> Remedies | None:
-    """Return the ways to make half of the wall resist; None where anything is unknown.
+    """Return the ways to make half of the wall resist.
 
-    Raises ValueError as the closed forms, and where opposite walls meet below the top.
+    Parameters
+    ----------
+    height_mm : float
+        Height of the wall [mm].
+    base_mm : float
+        Distance from the pivot to the opposite wall [mm].
+    convergence_deg : float
+        Total convergence [deg].
+
+    Returns
+    -------
+    Remedies or None
+        None where anything is unknown.
+
+    Raises
+    ------
+    ValueError
+        As the closed forms, and where opposite walls meet below the top.
+
+    Source
+    ------
+    Derived from `collum.core.crown.form`.
+
+    Examples
+    --------
+    >>> short = remedies(3.0, 10.0, 30.0)
+    >>> short is not None and not short.met
+    True
     """
     share = float(resistive_share(height_mm, base_mm, convergence_deg))
     if np.isnan(share):
@@ -67,7 +94,29 @@ def remedies(height_mm: float, base_mm: float, convergence_deg: float) -> Remedi
 
 
 def recut_depth_mm(height_mm: float, convergence_deg: float, to_deg: float) -> float:
-    """Return the tooth that goes at the neck of one side where walls of `height_mm` are cut steeper with the same top. [mm]"""
+    """Return the tooth that goes at the neck of one side where walls are cut steeper with the same top.
+
+    Parameters
+    ----------
+    height_mm : float
+        Height of the wall [mm].
+    convergence_deg, to_deg : float
+        Total convergence before and after [deg].
+
+    Returns
+    -------
+    float
+        Depth [mm].
+
+    Source
+    ------
+    Derived: H (tan T1 - tan T2).
+
+    Examples
+    --------
+    >>> round(recut_depth_mm(4.0, 20.0, 10.0), 2)
+    0.36
+    """
     return float(height_mm * (np.tan(np.deg2rad(convergence_deg / 2)) - np.tan(np.deg2rad(to_deg / 2))))
 
 

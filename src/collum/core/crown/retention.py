@@ -41,9 +41,39 @@ class RetentionRange:
 
 
 def retention_range(wall_mm2: ArrayLike, convergence_deg: ArrayLike, cement: Cement) -> RetentionRange:
-    """Return the range for a wall area (mm2) and a convergence of two walls (deg); an unknown (nan) gives an unknown.
+    """Return the range of force that a class of cement holds along the axis.
 
-    Raises ValueError for a negative area and a convergence of 0 or less, and KeyError for a class that is none of `CEMENTS`.
+    Parameters
+    ----------
+    wall_mm2 : array_like
+        Area of the wall [mm2].
+    convergence_deg : array_like
+        Total convergence of two walls [deg], above 0.
+    cement : str
+        One of `CEMENTS`.
+
+    Returns
+    -------
+    RetentionRange
+        Least and greatest force [N]; an unknown (nan) gives an unknown.
+
+    Raises
+    ------
+    ValueError
+        For a negative area and a convergence of 0 or less.
+    KeyError
+        For a class that is none of `CEMENTS`.
+
+    Source
+    ------
+    `retention.*` of the registry.
+
+    Examples
+    --------
+    >>> steep = retention_range(100.0, 6.0, CEMENTS[0])
+    >>> flat = retention_range(100.0, 24.0, CEMENTS[0])
+    >>> bool(steep.low_n > flat.low_n)
+    True
     """
     area, convergence = np.asarray(wall_mm2, dtype=float), np.asarray(convergence_deg, dtype=float)
     if np.any(area < 0):

@@ -47,10 +47,32 @@ class Optimum:
 
 
 def fracture_strength_kn(ferrule_mm: ArrayLike, ratio: ArrayLike, post: PostKind) -> Floats:
-    """Return the force at fracture by the published table, nan where either is unknown. [kN]
+    """Return the force at fracture by the published table.
 
-    An edge below the finish line is no ferrule. Below the least tested ratio the nearest group holds; a ratio above the
-    greatest gives nan, since nothing was tested there. Source: [ferrule_lengthening2023], read apart as said above.
+    An edge below the finish line is no ferrule. Below the least tested ratio the nearest group holds; nothing was tested
+    above the greatest.
+
+    Parameters
+    ----------
+    ferrule_mm : array_like
+        Height of the ferrule [mm].
+    ratio : array_like
+        Crown to root [1].
+    post : {'fibre', 'cast'}
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Force [kN]; nan where either is unknown or the ratio is above the greatest tested.
+
+    Source
+    ------
+    [ferrule_lengthening2023], read apart as the head of this module says.
+
+    Examples
+    --------
+    >>> bool(fracture_strength_kn(2.0, 1.0, 'fibre') > fracture_strength_kn(0.0, 1.0, 'fibre'))
+    True
     """
     ferrule, crown_root = np.asarray(ferrule_mm, dtype=float), np.asarray(ratio, dtype=float)
     strengths = np.array([value(f"ferrule.trade_off.{mm}mm.{post}_post_kn") for mm in _GROUPS_MM])
@@ -66,7 +88,28 @@ def best_gain(
 ) -> Optimum | None:
     """Return the gain of ferrule, 0 to 4 mm, at which the tooth is strongest; the least such gain where several tie.
 
-    None where something is unknown, or where the tooth stands outside what was tested at every gain.
+    Parameters
+    ----------
+    ferrule_mm, crown_mm, root_mm, crest_below_cej_mm : float
+        Ferrule now, crown and root from the junction, crest below the junction [mm].
+    post : {'fibre', 'cast'}
+    route : {'bone', 'extrusion'}
+        How the ferrule is gained.
+
+    Returns
+    -------
+    Optimum or None
+        None where something is unknown, or where the tooth is outside what was tested at every gain.
+
+    Source
+    ------
+    [ferrule_lengthening2023] with `collum.core.support.support.crown_to_root`.
+
+    Examples
+    --------
+    >>> best = best_gain(0.5, 8.0, 14.0, 1.0, post='fibre', route='extrusion')
+    >>> best is not None and best.gain_mm >= 0
+    True
     """
     gains = np.linspace(0, _GROUPS_MM[-1], _STEPS)
     cost = {"bone_removed_mm": gains} if route == "bone" else {"extruded_mm": gains}

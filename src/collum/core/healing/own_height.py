@@ -13,7 +13,7 @@ from numpy.random import Generator
 from scipy.linalg import cho_factor, cho_solve
 
 from collum.core.ring import QUARTER_DEG, Floats, angular_distance_deg, proximal_weight, ring_features
-from collum.evidence import value
+from collum.evidence.handed import HealingLaw
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,37 +33,39 @@ class Neighbours:
     distal: bool = True
 
 
-def population_own_height_mm(theta_deg: Floats, neighbours: Neighbours) -> Floats:
+def population_own_height_mm(theta_deg: Floats, neighbours: Neighbours, law: HealingLaw) -> Floats:
     """Return (m,) the population mean; the mid-side value on a side where no neighbour holds the tissue up. [mm]"""
     weight = proximal_weight(theta_deg)
     for held, side_deg in ((neighbours.mesial, 90), (neighbours.distal, 270)):
         if not held:
             weight = np.where(angular_distance_deg(theta_deg, side_deg) < QUARTER_DEG, 0, weight)
-    mid = value("healing.own_height.mid_mm")
-    return np.asarray(mid + (value("healing.own_height.proximal_mm") - mid) * weight)
+    mid = law.own_height_mid_mm
+    return np.asarray(mid + (law.own_height_proximal_mm - mid) * weight)
 
 
-def draw_own_height_mm(theta_deg: Floats, known: HeightKnown, neighbours: Neighbours, count: int, rng: Generator) -> Floats:
+def draw_own_height_mm(
+    theta_deg: Floats, known: HeightKnown, neighbours: Neighbours, law: HealingLaw, count: int, rng: Generator
+) -> Floats:
     """Return (m, n) draws of the own height at `theta_deg`, each given the known heights of the same draw.
 
     Matheron's rule: a draw from before the known heights, corrected by what they show. With no known height it is the
     population.
     """
-    features = _features(theta_deg)
+    features = _features(theta_deg, law)
     z = rng.standard_normal((features.shape[1], count))
-    height = population_own_height_mm(theta_deg, neighbours)[:, None] + features @ z
+    height = population_own_height_mm(theta_deg, neighbours, law)[:, None] + features @ z
     if known.theta_deg.size == 0:
         return height
-    at_known = _features(known.theta_deg)
+    at_known = _features(known.theta_deg, law)
     noise = known.error_mm[:, None] * rng.standard_normal((known.theta_deg.size, count))
-    before = population_own_height_mm(known.theta_deg, neighbours)[:, None] + at_known @ z
+    before = population_own_height_mm(known.theta_deg, neighbours, law)[:, None] + at_known @ z
     gram = cho_factor(at_known @ at_known.T + np.diag(known.error_mm**2))
     height += features @ (at_known.T @ cho_solve(gram, known.height_mm - before - noise))
     return height
 
 
-def _features(theta_deg: Floats) -> Floats:
-    site = value("healing.own_height.site_sd_mm")
-    tooth = np.sqrt(value("healing.own_height.sd_mm") ** 2 - site**2)
+def _features(theta_deg: Floats, law: HealingLaw) -> Floats:
+    site = law.own_height_site_sd_mm
+    tooth = np.sqrt(law.own_height_sd_mm**2 - site**2)
     whole = np.full((np.size(theta_deg), 1), tooth)
-    return np.concatenate([whole, site * ring_features(theta_deg)], axis=1)
+    return np.concatenate([whole, site * ring_features(theta_deg, law.ring_length)], axis=1)

@@ -10,42 +10,47 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from collum.core.ring import Floats, proximal_weight
-from collum.evidence import value
+from collum.evidence.handed import HealingLaw
 
 
 def mean_regrowth_mm(
-    distance_mm: ArrayLike, *, return_share: ArrayLike, own_height_mm: ArrayLike, phenotype_shift_mm: ArrayLike = 0
+    distance_mm: ArrayLike,
+    law: HealingLaw,
+    *,
+    return_share: ArrayLike,
+    own_height_mm: ArrayLike,
+    phenotype_shift_mm: ArrayLike = 0,
 ) -> Floats:
     """Return the final mean movement of a margin left `distance_mm` above the crest, any broadcast shape."""
     share, height = np.asarray(return_share, dtype=float), np.asarray(own_height_mm, dtype=float)
     raw = share * (height - np.asarray(distance_mm, dtype=float)) + np.asarray(phenotype_shift_mm, dtype=float)
-    return np.asarray(np.clip(raw, -value("healing.largest_recession_mm"), share * height))
+    return np.asarray(np.clip(raw, -law.largest_recession_mm, share * height))
 
 
-def return_share_bone(theta_deg: Floats) -> Floats:
+def return_share_bone(theta_deg: Floats, law: HealingLaw) -> Floats:
     """Return (m,) the share of the way back after bone surgery: facial and oral value, rising between the teeth."""
-    facial = value("healing.return_share.facial")
-    return np.asarray(facial + (value("healing.return_share.proximal") - facial) * proximal_weight(theta_deg))
+    facial = law.return_share_facial
+    return np.asarray(facial + (law.return_share_proximal - facial) * proximal_weight(theta_deg))
 
 
-def phenotype_shift_mm(phenotype: str) -> float:
+def phenotype_shift_mm(phenotype: str, law: HealingLaw) -> float:
     """Return p: positive for thick, negative for thin, 0 for unknown. Raises KeyError for another word. [mm]"""
-    return {"thin": -1, "unknown": 0, "thick": 1}[phenotype] * value("healing.phenotype_shift_mm")
+    return {"thin": -1, "unknown": 0, "thick": 1}[phenotype] * law.phenotype_shift_mm
 
 
-def spread_mm(distance_mm: ArrayLike) -> Floats:
+def spread_mm(distance_mm: ArrayLike, law: HealingLaw) -> Floats:
     """Return the spread between patients of the movement at `distance_mm` above the crest, doubt of H and d included."""
-    below = np.maximum(value("healing.spread_growth_below_mm") - np.asarray(distance_mm, dtype=float), 0)
-    return np.asarray(value("healing.spread_mm") + value("healing.spread_growth") * below)
+    below = np.maximum(law.spread_growth_below_mm - np.asarray(distance_mm, dtype=float), 0)
+    return np.asarray(law.spread_mm + law.spread_growth * below)
 
 
-def residual_spread_mm(distance_mm: ArrayLike) -> Floats:
+def residual_spread_mm(distance_mm: ArrayLike, law: HealingLaw) -> Floats:
     """Return the spread left once the doubt of own height, share and cut is counted by itself."""
-    grown = spread_mm(distance_mm) - value("healing.spread_mm")
-    return np.asarray(value("healing.residual_mm") + grown)
+    grown = spread_mm(distance_mm, law) - law.spread_mm
+    return np.asarray(law.residual_mm + grown)
 
 
 def total_spread_mm(*, spread: float, return_share: float, cut_sd_mm: float, own_height_sd_mm: float = 0) -> float:
@@ -55,7 +60,7 @@ def total_spread_mm(*, spread: float, return_share: float, cut_sd_mm: float, own
 
 def probability_above(limit_mm: float, *, mean_mm: float, spread: float) -> float:
     """Return the probability that a normal movement exceeds `limit_mm`."""
-    return float(norm.sf(limit_mm, loc=mean_mm, scale=spread))
+    return float(ndtr(-(limit_mm - mean_mm) / spread))
 
 
 def fraction_reached(weeks: ArrayLike, *, time_constant_weeks: float) -> Floats:

@@ -12,7 +12,7 @@ from numpy.random import Generator
 from collum.core.draws import DEVIATE
 from collum.core.healing.regrowth import mean_regrowth_mm, residual_spread_mm
 from collum.core.ring import Floats, ring_features
-from collum.evidence import value
+from collum.evidence.handed import HealingLaw
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,18 +26,19 @@ class RegrowthDraws:
     share_deviate: Floats = field(metadata=DEVIATE)
 
 
-def draw_regrowth(theta_deg: Floats, count: int, rng: Generator) -> RegrowthDraws:
+def draw_regrowth(theta_deg: Floats, law: HealingLaw, count: int, rng: Generator) -> RegrowthDraws:
     """Return deviates for soft tissue alone: share 1 - spread * Beta(1, b), noise with t tails of unit variance."""
-    freedom = value("healing.tail_freedom")
-    share = 1 - value("healing.soft_tissue.return_spread") * rng.beta(1, value("healing.soft_tissue.return_beta"), count)
+    freedom = law.tail_freedom
+    share = 1 - law.soft_tissue_return_spread * rng.beta(1, law.soft_tissue_return_beta, count)
     tail = np.sqrt((freedom - 2) / rng.chisquare(freedom, count))
-    features = ring_features(theta_deg)
+    features = ring_features(theta_deg, law.ring_length)
     noise = (features @ rng.standard_normal((features.shape[1], count))) * tail
     return RegrowthDraws(return_share=share, noise=noise, share_deviate=rng.standard_normal(count))
 
 
 def settled_margin_mm(
     cut_mm: Floats,
+    law: HealingLaw,
     *,
     crest_depth_mm: Floats,
     own_height_mm: Floats,
@@ -56,18 +57,19 @@ def settled_margin_mm(
     """
     cut = np.asarray(cut_mm, dtype=float)
     distance = cut + crest_depth_mm
-    fade = np.minimum(-cut / value("healing.fade_in_mm"), 1)
+    fade = np.minimum(-cut / law.fade_in_mm, 1)
     movement = mean_regrowth_mm(
-        distance, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
+        distance, law, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
     )
     movement = np.where(movement < 0, movement * fade if recedes else 0, movement)
     if noise is not None:
-        movement += fade * noise * residual_spread_mm(distance)
+        movement += fade * noise * residual_spread_mm(distance, law)
     return np.asarray(np.minimum(cut + movement, 0))
 
 
 def settled_after_flap_mm(
     sutured_mm: Floats,
+    law: HealingLaw,
     *,
     crest_depth_mm: Floats,
     own_height_mm: Floats,
@@ -82,8 +84,8 @@ def settled_after_flap_mm(
     sutured = np.asarray(sutured_mm, dtype=float)
     distance = sutured + crest_depth_mm
     movement = mean_regrowth_mm(
-        distance, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
+        distance, law, return_share=return_share, own_height_mm=own_height_mm, phenotype_shift_mm=phenotype_shift_mm
     )
     if noise is not None:
-        movement = movement + noise * residual_spread_mm(distance)
+        movement = movement + noise * residual_spread_mm(distance, law)
     return np.asarray(np.minimum(sutured + movement, 0))

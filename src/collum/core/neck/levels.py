@@ -15,7 +15,7 @@ from collum.core.neck.prior import NeckPrior, NeckState, neck_prior
 from collum.core.neck.readings import DepthReading, SoundingReading, depth_values
 from collum.core.neck.soundings import Explanations, explain_soundings
 from collum.core.ring import Floats
-from collum.evidence import value
+from collum.evidence.handed import NeckPriors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,26 +61,26 @@ class NeckPosterior:
 
 
 def neck_posterior(
-    probing: tuple[DepthReading, ...], soundings: tuple[SoundingReading, ...], state: NeckState
+    probing: tuple[DepthReading, ...], soundings: tuple[SoundingReading, ...], state: NeckState, priors: NeckPriors
 ) -> NeckPosterior:
     """Join the readings of one tooth to the prior; exact but for dropped explanations and one-sided readings."""
-    probing_prior = neck_prior(_angles(probing), state)
+    probing_prior = neck_prior(_angles(probing), state, priors)
     normals = _after_probing(probing, probing_prior)
     met = tuple(r for r in soundings if not r.beyond)
     past = tuple(r for r in soundings if r.beyond)
-    past_prior = neck_prior(_angles(past), state)
+    past_prior = neck_prior(_angles(past), state, priors)
     for i, reading in enumerate(past):
         known = past_prior.sulcus_mean_mm[i] + past_prior.attachment_mean_mm[i]
         feature = past_prior.sulcus[i] + past_prior.attachment[i]
         normals = normals.given_beyond(feature, reading.value_mm - known, reading.variance_mm2)
-    met_prior = neck_prior(_angles(met), state)
+    met_prior = neck_prior(_angles(met), state, priors)
     features = met_prior.sulcus + met_prior.attachment
     mean = met_prior.sulcus_mean_mm + met_prior.attachment_mean_mm + features @ normals.mean
-    explanations = explain_soundings(met, mean, features @ normals.covariance @ features.T)
+    explanations = explain_soundings(met, mean, features @ normals.covariance @ features.T, priors)
     return NeckPosterior(normals=normals, explanations=explanations, sounding_features=features)
 
 
-def draw_neck(posterior: NeckPosterior, prior: NeckPrior, count: int, rng: Generator) -> NeckDraws:
+def draw_neck(posterior: NeckPosterior, prior: NeckPrior, priors: NeckPriors, count: int, rng: Generator) -> NeckDraws:
     """Return `count` draws of the neck at the stations of `prior`.
 
     Each draw takes an explanation of the soundings by its weight (evenly spread), a neck from before the soundings, and
@@ -98,9 +98,9 @@ def draw_neck(posterior: NeckPosterior, prior: NeckPrior, count: int, rng: Gener
     sulcus = prior.sulcus_mean_mm[:, None] + prior.sulcus @ z
     attachment = prior.attachment_mean_mm[:, None] + prior.attachment @ z
     tip = prior.tip_mean_mm[:, None] + prior.tip @ z
-    low = (sulcus < value("neck.floor.sulcus_mm")) | (attachment < value("neck.floor.attachment_mm"))
-    np.maximum(sulcus, value("neck.floor.sulcus_mm"), out=sulcus)
-    np.maximum(attachment, value("neck.floor.attachment_mm"), out=attachment)
+    low = (sulcus < priors.sulcus_floor_mm) | (attachment < priors.attachment_floor_mm)
+    np.maximum(sulcus, priors.sulcus_floor_mm, out=sulcus)
+    np.maximum(attachment, priors.attachment_floor_mm, out=attachment)
     return NeckDraws(
         sulcus_mm=sulcus,
         attachment_mm=attachment,

@@ -11,7 +11,7 @@ from numpy.random import Generator
 
 from collum.core.neck.gaussian import Normals
 from collum.core.ring import Floats, ring_features
-from collum.evidence import value
+from collum.evidence.handed import NeckPriors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,37 +37,38 @@ class LinePosterior:
     normals: Normals
     between_sd_mm: float
     centre_mm: float
+    priors: NeckPriors
 
     def mean_mm(self, theta_deg: Floats) -> Floats:
         """Return the mean height (m,)."""
-        return np.asarray(self.centre_mm + _features(theta_deg, self.between_sd_mm) @ self.normals.mean)
+        return np.asarray(self.centre_mm + _features(theta_deg, self.between_sd_mm, self.priors) @ self.normals.mean)
 
     def sd_mm(self, theta_deg: Floats) -> Floats:
         """Return the standard deviation of the height (m,)."""
-        features = _features(theta_deg, self.between_sd_mm)
+        features = _features(theta_deg, self.between_sd_mm, self.priors)
         return np.asarray(np.sqrt(np.einsum("mk,kl,ml->m", features, self.normals.covariance, features)))
 
     def draws_mm(self, theta_deg: Floats, count: int, rng: Generator) -> Floats:
         """Return (m, count) draws of the height."""
         z = self.normals.draws(rng.standard_normal((self.normals.mean.size, count)))
-        return np.asarray(self.centre_mm + _features(theta_deg, self.between_sd_mm) @ z)
+        return np.asarray(self.centre_mm + _features(theta_deg, self.between_sd_mm, self.priors) @ z)
 
 
-def line_posterior(readings: tuple[LineReading, ...], between_sd_mm: float) -> LinePosterior:
+def line_posterior(readings: tuple[LineReading, ...], between_sd_mm: float, priors: NeckPriors) -> LinePosterior:
     """Return the line after its readings. Raises ValueError without any reading (nothing is known then)."""
     if not readings:
         raise ValueError("a line needs at least one reading")
     centre = float(np.mean([r.height_mm for r in readings]))
-    features = _features(np.array([r.theta_deg for r in readings]), between_sd_mm)
+    features = _features(np.array([r.theta_deg for r in readings]), between_sd_mm, priors)
     residual = np.array([r.height_mm for r in readings]) - centre
     variance = np.array([r.variance_mm2 for r in readings])
     exact = np.array([not r.below for r in readings])
     normals = Normals.standard(features.shape[1]).given(features[exact], residual[exact], variance[exact])
     for i in np.flatnonzero(~exact):
         normals = normals.given_beyond(-features[i], -float(residual[i]), float(variance[i]))
-    return LinePosterior(normals=normals, between_sd_mm=between_sd_mm, centre_mm=centre)
+    return LinePosterior(normals=normals, between_sd_mm=between_sd_mm, centre_mm=centre, priors=priors)
 
 
-def _features(theta_deg: Floats, between_sd_mm: float) -> Floats:
-    vague = np.full((np.size(theta_deg), 1), value("neck.between_sites.vague_mean_sd_mm"))
-    return np.concatenate([vague, between_sd_mm * ring_features(theta_deg)], axis=1)
+def _features(theta_deg: Floats, between_sd_mm: float, priors: NeckPriors) -> Floats:
+    vague = np.full((np.size(theta_deg), 1), priors.vague_mean_sd_mm)
+    return np.concatenate([vague, between_sd_mm * ring_features(theta_deg, priors.ring_length)], axis=1)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.core.ring import Floats, bump, interpolate_ring, proximal_weight, ring_features
-from collum.evidence import value
+from collum.evidence.handed import NeckPriors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,14 +42,14 @@ class NeckPrior:
     tip: Floats
 
 
-def neck_prior(theta_deg: Floats, state: NeckState) -> NeckPrior:
+def neck_prior(theta_deg: Floats, state: NeckState, priors: NeckPriors) -> NeckPrior:
     """Return the prior of the three fields at the angles `theta_deg` (n,)."""
     theta = np.asarray(theta_deg, dtype=float)
-    sulcus = _sulcus_features(theta, settled=state.settled)
-    attachment = _attachment_features(theta)
+    sulcus = _sulcus_features(theta, priors, settled=state.settled)
+    attachment = _attachment_features(theta, priors)
     bleeding = _bleeding_weight(theta, state)
-    tip_sd = _between(bleeding, "tip_beyond_floor_healthy_sd_mm", "tip_beyond_floor_bleeding_sd_mm")
-    tip = tip_sd[:, None] * ring_features(theta)
+    tip_sd = _between(bleeding, priors.tip_beyond_healthy_sd_mm, priors.tip_beyond_bleeding_sd_mm)
+    tip = tip_sd[:, None] * ring_features(theta, priors.ring_length)
     blocks = (sulcus, attachment, tip)
     widths = [block.shape[1] for block in blocks]
     starts = np.cumsum([0, *widths])
@@ -58,43 +58,47 @@ def neck_prior(theta_deg: Floats, state: NeckState) -> NeckPrior:
         out[:, start : start + block.shape[1]] = block
     return NeckPrior(
         theta_deg=theta,
-        sulcus_mean_mm=value("neck.sulcus.mean_mid_mm") + value("neck.sulcus.mean_proximal_extra_mm") * proximal_weight(theta),
-        attachment_mean_mm=np.full(theta.size, value("neck.attachment.mean_mm")),
-        tip_mean_mm=_between(bleeding, "tip_beyond_floor_healthy_mm", "tip_beyond_floor_bleeding_mm"),
+        sulcus_mean_mm=priors.sulcus_mid_mm + priors.sulcus_proximal_extra_mm * proximal_weight(theta),
+        attachment_mean_mm=np.full(theta.size, priors.attachment_mm),
+        tip_mean_mm=_between(bleeding, priors.tip_beyond_healthy_mm, priors.tip_beyond_bleeding_mm),
         sulcus=wide[0],
         attachment=wide[1],
         tip=wide[2],
     )
 
 
-def _sulcus_features(theta: Floats, *, settled: bool) -> Floats:
+def _sulcus_features(theta: Floats, priors: NeckPriors, *, settled: bool) -> Floats:
     one = np.ones_like(theta)
+
+    def at(site_deg: float) -> Floats:
+        return bump(theta, site_deg, priors.bump_sharpness)
+
     parts = [
-        ("person_mm2", one),
-        ("tooth_mm2", one),
-        ("facial_embrasure_sites_mm2", bump(theta, 60) + bump(theta, 300)),
-        ("oral_embrasure_sites_mm2", bump(theta, 120) + bump(theta, 240)),
-        ("mid_site_mm2", bump(theta, 0)),
-        ("mid_site_mm2", bump(theta, 180)),
-        ("facial_against_oral_mm2", (1 - np.cos(np.deg2rad(theta))) / 2),
-        ("facial_embrasure_mm2", bump(theta, 60)),
-        ("facial_embrasure_mm2", bump(theta, 300)),
-        ("oral_embrasure_mm2", bump(theta, 120)),
-        ("oral_embrasure_mm2", bump(theta, 240)),
+        (priors.person_mm2, one),
+        (priors.tooth_mm2, one),
+        (priors.facial_embrasure_sites_mm2, at(60) + at(300)),
+        (priors.oral_embrasure_sites_mm2, at(120) + at(240)),
+        (priors.mid_site_mm2, at(0)),
+        (priors.mid_site_mm2, at(180)),
+        (priors.facial_against_oral_mm2, (1 - np.cos(np.deg2rad(theta))) / 2),
+        (priors.facial_embrasure_mm2, at(60)),
+        (priors.facial_embrasure_mm2, at(300)),
+        (priors.oral_embrasure_mm2, at(120)),
+        (priors.oral_embrasure_mm2, at(240)),
     ]
-    columns = np.stack([np.sqrt(value(f"neck.variance.{name}")) * shape for name, shape in parts], axis=1)
+    columns = np.stack([np.sqrt(variance_mm2) * shape for variance_mm2, shape in parts], axis=1)
     if settled:
         return columns
-    extra_tooth = value("neck.overgrown.tooth_sd_mm") * one[:, None]
-    local_sd = value("neck.overgrown.local_sd_mm")
-    along_sd = np.sqrt(value("neck.overgrown.site_sd_mm") ** 2 - local_sd**2)
-    along_sides = along_sd * ring_features(theta, value("neck.overgrown.ring_length"))
-    return np.concatenate([columns, extra_tooth, along_sides, local_sd * ring_features(theta)], axis=1)
+    extra_tooth = priors.overgrown_tooth_sd_mm * one[:, None]
+    local_sd = priors.overgrown_local_sd_mm
+    along_sd = np.sqrt(priors.overgrown_site_sd_mm**2 - local_sd**2)
+    along_sides = along_sd * ring_features(theta, priors.overgrown_ring_length)
+    return np.concatenate([columns, extra_tooth, along_sides, local_sd * ring_features(theta, priors.ring_length)], axis=1)
 
 
-def _attachment_features(theta: Floats) -> Floats:
-    person = np.full((theta.size, 1), np.sqrt(value("neck.variance.attachment_person_mm2")))
-    sites = np.sqrt(value("neck.variance.attachment_site_mm2")) * ring_features(theta)
+def _attachment_features(theta: Floats, priors: NeckPriors) -> Floats:
+    person = np.full((theta.size, 1), np.sqrt(priors.attachment_person_mm2))
+    sites = np.sqrt(priors.attachment_site_mm2) * ring_features(theta, priors.ring_length)
     return np.concatenate([person, sites], axis=1)
 
 
@@ -106,6 +110,5 @@ def _bleeding_weight(theta: Floats, state: NeckState) -> Floats:
     return interpolate_ring(theta, np.array(at), np.array(marks, dtype=float))
 
 
-def _between(weight: Floats, quiet_key: str, bleeding_key: str) -> Floats:
-    quiet, bleeding = value(f"neck.probe.{quiet_key}"), value(f"neck.probe.{bleeding_key}")
+def _between(weight: Floats, quiet: float, bleeding: float) -> Floats:
     return np.asarray(quiet + (bleeding - quiet) * weight)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collum.evidence import value
+from collum.evidence.handed import NeckPriors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,31 +43,32 @@ class SoundingKind:
     variance_mm2: float
 
 
-def sounding_kinds(reading: SoundingReading) -> tuple[SoundingKind, SoundingKind, SoundingKind]:
+def sounding_kinds(reading: SoundingReading, priors: NeckPriors) -> tuple[SoundingKind, SoundingKind, SoundingKind]:
     """Return the mixture of one sounding: met the crest, stopped far short of it, slid far past it.
 
     Shares and errors from Kan 2017 for failing upper front teeth; elsewhere a choice (see the registry).
     """
-    where = "_front" if reading.facial_front else ""
-    short, long = value(f"neck.sounding.short_share{where}"), value(f"neck.sounding.long_share{where}")
+    short, long = priors.sounding_short_share, priors.sounding_long_share
+    if reading.facial_front:
+        short, long = priors.sounding_short_share_front, priors.sounding_long_share_front
     return (
         SoundingKind(
             name="right",
             share=1 - short - long,
-            bias_mm=value("neck.sounding.right_bias_mm"),
+            bias_mm=priors.sounding_right_bias_mm,
             variance_mm2=reading.variance_mm2,
         ),
         SoundingKind(
             name="short",
             share=short,
-            bias_mm=value("neck.sounding.short_bias_mm"),
-            variance_mm2=value("neck.sounding.short_sd_mm") ** 2,
+            bias_mm=priors.sounding_short_bias_mm,
+            variance_mm2=priors.sounding_short_sd_mm**2,
         ),
         SoundingKind(
             name="long",
             share=long,
-            bias_mm=value("neck.sounding.long_bias_mm"),
-            variance_mm2=value("neck.sounding.long_sd_mm") ** 2,
+            bias_mm=priors.sounding_long_bias_mm,
+            variance_mm2=priors.sounding_long_sd_mm**2,
         ),
     )
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from collum.core.neck.readings import SoundingReading, sounding_kinds
 from collum.core.ring import Floats
-from collum.evidence import value
+from collum.evidence.handed import NeckPriors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,11 +36,13 @@ class Explanations:
         return np.asarray(self.weight @ (self.kind > 0))
 
 
-def explain_soundings(readings: tuple[SoundingReading, ...], mean_mm: Floats, covariance_mm2: Floats) -> Explanations:
+def explain_soundings(
+    readings: tuple[SoundingReading, ...], mean_mm: Floats, covariance_mm2: Floats, priors: NeckPriors
+) -> Explanations:
     """Return the explanations of the soundings whose true depths have mean (n,) and covariance (n, n) before them."""
-    table = _KindTable.of(readings)
+    table = _KindTable.of(readings, priors)
     value_mm = np.array([reading.value_mm for reading in readings])
-    least = np.log(value("neck.branch.least_weight"))
+    least = np.log(priors.least_branch_weight)
     kind = np.zeros((1, 0), dtype=np.int64)
     weight = np.ones(1)
     dropped = 0
@@ -72,8 +74,8 @@ class _KindTable:
     variance_mm2: Floats
 
     @staticmethod
-    def of(readings: tuple[SoundingReading, ...]) -> "_KindTable":
-        kinds = [sounding_kinds(reading) for reading in readings]
+    def of(readings: tuple[SoundingReading, ...], priors: NeckPriors) -> "_KindTable":
+        kinds = [sounding_kinds(reading, priors) for reading in readings]
         shape = (len(kinds), 3)
         return _KindTable(
             np.log(np.array([[k.share for k in row] for row in kinds]).reshape(shape)),

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from collum.plan.bridge.bridge_plan import BridgePlan
-from collum.plan.bridge.weak_points import lacks, not_assessed, weak_points
+from collum.plan.bridge.weak_points import not_assessed, weak_points
 from collum.plan.sentence import Sentence, say
 
 BridgeVerdict = Literal["kept", "in doubt", "short", "not assessed"]
@@ -18,7 +18,7 @@ def answer(plan: BridgePlan) -> tuple[BridgeVerdict, list[Sentence]]:
     weak = weak_points(plan)
     verdict: BridgeVerdict = "not assessed" if not_assessed(plan) else "kept"
     if weak:
-        verdict = "short" if any(lacks(point) for point in weak) else "in doubt"
+        verdict = "short" if any(point.lacks for point in weak) else "in doubt"
     said = [say(f"bridge.answer.{verdict.replace(' ', '_')}")]
     if weak and not_assessed(plan):
         said.append(say("bridge.answer.and_not_assessed"))

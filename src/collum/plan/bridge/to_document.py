@@ -25,7 +25,7 @@ from collum.plan.bridge.parts_to_document import (
     rounded_or_none,
 )
 from collum.plan.bridge.units import BridgeFault, Unit
-from collum.plan.bridge.weak_points import assumed, lacks, not_assessed, weak_points
+from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
 from collum.plan.document import ToothDocument
 from collum.plan.sentence import say
 from collum.plan.speaking import Words, as_line, rounded, speaker
@@ -44,8 +44,8 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
         fault=None,
         verdict=verdict,
         answer=[speak(sentence) for sentence in told],
-        lacks=[speak(point) for point in weak if lacks(point)],
-        to_weigh=[speak(point) for point in weak if not lacks(point)],
+        lacks=[speak(point.said) for point in weak if point.lacks],
+        to_weigh=[speak(point.said) for point in weak if not point.lacks],
         material=plan.material,
         units=_units(plan, words),
         area_verdict=plan.ratio.verdict,
@@ -74,7 +74,7 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
             PathDocument(number=one.number, tilt_deg=one.tilt_deg, reserve_deg=rounded_or_none(one.reserve_deg))
             for one in plan.path
         ],
-        weak_points=[speak(point) for point in weak],
+        weak_points=[speak(point.said) for point in weak],
         what_would_help=[speak(sentence) for sentence in help_for(plan)],
         not_assessed=[speak(sentence) for sentence in not_assessed(plan)],
         assumed=[speak(sentence) for sentence in assumed(plan)],

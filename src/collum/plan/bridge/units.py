@@ -22,7 +22,7 @@ class BridgeFault(ValueError):
     """No plan can be made of this bridge; `reason` says why."""
 
     def __init__(self, reason: Sentence) -> None:
-        super().__init__(reason.key)
+        super().__init__(reason)
         self.reason = reason
 
 

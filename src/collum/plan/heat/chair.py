@@ -22,7 +22,7 @@ _DUST_DECIMALS = 6
 def answer(heat: ToothHeat) -> tuple[Sentence, ...]:
     """Return the answer of a tooth, the decisive sentence first."""
     if heat.none is not None or heat.found is None:
-        return () if heat.none is None else (heat.none,)
+        return () if heat.none is None else (say(f"heat.closed.{heat.none}"),)
     if isinstance(heat.found, Pacing):
         return (_paced(heat.found),)
     return _no_pause_helps(heat, heat.found)

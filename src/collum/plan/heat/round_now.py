@@ -24,7 +24,7 @@ class GateClosed(RuntimeError):
 
     def __init__(self, reason: Sentence) -> None:
         self.reason = reason
-        super().__init__(reason.key)
+        super().__init__(reason)
 
 
 def round_now(

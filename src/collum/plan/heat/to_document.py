@@ -65,8 +65,7 @@ def assumptions(teeth: Iterable[Tooth]) -> tuple[Sentence, ...]:
 
 def _outcome(heat: ToothHeat) -> Outcome:
     if heat.none is not None:
-        nothing = heat.none.key in ("heat.closed.no_cut", "heat.closed.all_kept_out")
-        return "nothing to stroke" if nothing else "closed"
+        return "nothing to stroke" if heat.none in ("no_cut", "all_kept_out") else "closed"
     if isinstance(heat.found, NoPacing):
         if heat.found.with_fewer is None:
             return "no round"

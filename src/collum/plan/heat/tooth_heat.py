@@ -6,6 +6,7 @@ every limit; where no pause does, how many passes would, and how much more dista
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -35,7 +36,8 @@ from collum.plan.heat.warmth import (
     strokes_of,
     tissue_over_bone_mm,
 )
-from collum.plan.sentence import Sentence, say
+
+NoStrokes = Literal["implant_beside", "no_route", "no_cut", "no_crest", "all_kept_out"]
 
 _ROUTE = "soft tissue only"
 _OFFERED = ("kept", "in doubt")
@@ -85,7 +87,7 @@ class ToothHeat:
     round that is offered on the sections of the tooth.
     """
 
-    none: Sentence | None
+    none: NoStrokes | None
     kept_out: tuple[KeptOut, ...]
     strokes: tuple[SectorStroke, ...]
     over_bone_mm: tuple[float, ...]
@@ -108,30 +110,30 @@ def heat_of_tooth(tooth: Tooth, document: ToothDocument, wishes: HeatWishes) -> 
     route = next((r for r in document.routes if r.name == _ROUTE), None)
     closed = _closed(tooth, document, route)
     if closed is not None or route is None:
-        return _nothing(closed or say("heat.closed.no_route"), ())
+        return _nothing(closed or "no_route", ())
     cut = cut_stations(route)
     kept_out = keep_outs(tooth, document, route)
     sectors = stroke_sectors(document, cut, kept_out)
     stretches = kept_out_stretches(kept_out)
     if not sectors:
-        return _nothing(say("heat.closed.all_kept_out" if cut.any() else "heat.closed.no_cut"), stretches)
+        return _nothing("all_kept_out" if cut.any() else "no_cut", stretches)
     return _with_strokes(tooth, document, route, sectors, stretches, wishes)
 
 
-def _closed(tooth: Tooth, document: ToothDocument, route: RouteDocument | None) -> Sentence | None:
+def _closed(tooth: Tooth, document: ToothDocument, route: RouteDocument | None) -> NoStrokes | None:
     """Return what closes the way of current for the whole tooth, None where nothing does."""
     if tooth.recorded.get("implant_beside") is True:
-        return say("heat.closed.implant_beside")
+        return "implant_beside"
     if route is None or route.verdict not in (*_OFFERED, "not needed") or route.cut_line is None:
-        return say("heat.closed.no_route")
+        return "no_route"
     if route.verdict == "not needed":
-        return say("heat.closed.no_cut")
+        return "no_cut"
     if document.levels.crest is None:
-        return say("heat.closed.no_crest")
+        return "no_crest"
     return None
 
 
-def _nothing(why: Sentence, kept_out: tuple[KeptOut, ...]) -> ToothHeat:
+def _nothing(why: NoStrokes, kept_out: tuple[KeptOut, ...]) -> ToothHeat:
     return ToothHeat(
         none=why,
         kept_out=kept_out,

@@ -14,6 +14,7 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.ring import Floats
 from collum.evidence import value
+from collum.evidence.handed import Evidence
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.wishes import Wishes, is_front
@@ -51,19 +52,21 @@ def timing(route: Route, tooth: Tooth) -> tuple[Timing, ...]:
     """Return the earliest times of a route, in order."""
     if route.plan is None or route.verdict == "not needed":
         return ()
+    evidence = route.plan.prepared.evidence
     front, visible = is_front(tooth.number), tooth.restoration.visible_zone is True
     if route.name == "soft tissue only":
         key = f"healing.wait.soft_tissue_{'front' if front else 'back'}_weeks"
-        return (_at("definitive_finish_line", key, "soft_tissue"),)
+        return (_at("definitive_finish_line", key, "soft_tissue", evidence),)
     if route.name == "soft tissue and bone":
         if visible:
-            return (_at("definitive_finish_line_visible", "healing.wait.bone_visible_weeks", "bone_visible"),)
-        return (_at("definitive_finish_line", "healing.wait.bone_weeks", "bone"),)
+            return (_at("definitive_finish_line_visible", "healing.wait.bone_visible_weeks", "bone_visible", evidence),)
+        return (_at("definitive_finish_line", "healing.wait.bone_weeks", "bone", evidence),)
     if route.name == "extrusion first":
-        moving = route.plan.act.extruded_mm * value("healing.extrusion.pace")
+        moving = route.plan.act.extruded_mm * evidence.healing.extrusion_weeks_per_mm
         holding = "healing.extrusion.holding_weeks"
-        reason = say("plan.timing.extrusion", moving_weeks=float(np.ceil(moving)), holding_weeks=value(holding))
-        weeks = float(np.ceil(moving)) + value(holding)
+        still = evidence.values[holding]
+        reason = say("plan.timing.extrusion", moving_weeks=float(np.ceil(moving)), holding_weeks=still)
+        weeks = float(np.ceil(moving)) + still
         return (Timing(step="extrusion_and_holding", weeks=weeks, reason=reason, evidence=holding),)
     return ()
 
@@ -136,5 +139,6 @@ def trough(route: Route, prepared: Prepared, wishes: Wishes) -> tuple[Sentence, 
     return tuple(advice)
 
 
-def _at(step: Step, key: str, reason: str) -> Timing:
-    return Timing(step=step, weeks=value(key), reason=say(f"plan.timing.{reason}", weeks=value(key)), evidence=key)
+def _at(step: Step, key: str, reason: str, evidence: Evidence) -> Timing:
+    weeks = evidence.values[key]
+    return Timing(step=step, weeks=weeks, reason=say(f"plan.timing.{reason}", weeks=weeks), evidence=key)

@@ -6,8 +6,7 @@ The parts that compute know no log and make no ids: whoever asks for a plan hand
 from collections.abc import Callable
 from typing import NoReturn
 
-from collum.plan.lengthening.route import Route, route_without_lines
-from collum.plan.sentence import say
+from collum.plan.lengthening.route import Route
 from collum.vocabulary import RouteName
 
 Note = Callable[[Exception], str]  # notes a fault of our own and returns the id it is found by
@@ -28,4 +27,4 @@ def attempted(name: RouteName, make: Callable[[], Route], note: Note) -> Route:
 
 def failed_route(name: RouteName, fault_id: str) -> Route:
     """Return a route that could not be worked out: nothing is offered, and nothing is said against it."""
-    return route_without_lines(name, "not assessed", say("plan.explain.failed", id=fault_id), fault_id=fault_id)
+    return Route(name=name, verdict="not assessed", set_aside="failed", fault_id=fault_id)

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 from collum.case.model import Patient, Tooth, site_angle_deg
 from collum.evidence import value
+from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.plan.safety.recorded import recorded_of_patient
-from collum.plan.sentence import Sentence, say
+from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
 _JAW_AT_RISK = frozenset({"jaw_irradiated", "bone_drugs"})
@@ -24,8 +25,8 @@ class Closing:
     """The fact that closes a route, what kind of fact it is, and the least change that would open it."""
 
     kind: str
-    reason: Sentence
-    least_change: Sentence
+    ground: Ground
+    least_change: LeastChange
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,8 +37,8 @@ class Findings:
 
     closing: Closing | None
     closed: Mapping[RouteName, Closing]
-    doubts: tuple[Sentence, ...]
-    questions: tuple[Sentence, ...]
+    doubts: tuple[Doubt, ...]
+    questions: tuple[Question, ...]
     returns_whole: bool
     jaw_at_risk: bool
 
@@ -84,34 +85,29 @@ def _closing(tooth: Tooth) -> Closing | None:
     if stop is not None:
         out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
         change = "caries_out_first" if out_first else stop
-        return Closing(
-            kind="restorable_tooth", reason=say(f"plan.closing.{stop}"), least_change=say(f"plan.least_change.{change}")
-        )
+        return Closing(kind="restorable_tooth", ground=Ground(id=stop), least_change=LeastChange(id=change))
     first = _treated_first(tooth)
     if first is not None:
-        return Closing(
-            kind="healthy_tissue", reason=say(f"plan.closing.{first}"), least_change=say(f"plan.least_change.{first}")
-        )
+        return Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
     site = _inflamed_site(tooth)
-    heal = say("plan.least_change.heal_first")
+    heal = LeastChange(id="heal_first")
     if site is not None:
-        return Closing(kind="healthy_tissue", reason=say("plan.closing.inflamed_site", site=site), least_change=heal)
+        return Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
-        return Closing(kind="healthy_tissue", reason=say("plan.closing.inflamed_tooth"), least_change=heal)
-    limit = value("plan.plaque_limit_percent")
-    if tooth.plaque_percent is not None and tooth.plaque_percent > limit:
-        reason = say("plan.closing.plaque", plaque=tooth.plaque_percent, limit=limit)
-        return Closing(kind="healthy_tissue", reason=reason, least_change=heal)
+        return Closing(kind="healthy_tissue", ground=Ground(id="inflamed_tooth"), least_change=heal)
+    if tooth.plaque_percent is not None and tooth.plaque_percent > value("plan.plaque_limit_percent"):
+        ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent)
+        return Closing(kind="healthy_tissue", ground=ground, least_change=heal)
     return None
 
 
-def _tooth_stop(tooth: Tooth) -> str | None:
+def _tooth_stop(tooth: Tooth) -> StopId | None:
     """Return the finding that closes every way of keeping the tooth, None where there is none."""
     recorded = tooth.recorded
     mobility = recorded.get("mobility")
     filling = recorded.get("root_filling")
     furcation = recorded.get("furcation")
-    stops = {
+    stops: dict[StopId, bool] = {
         "vertical_root_fracture": recorded.get("vertical_root_fracture") is True,
         "caries_not_restorable": recorded.get("caries_restorable") is False,
         "perforation_not_restorable": recorded.get("perforation") is True and recorded.get("perforation_restorable") is False,
@@ -122,7 +118,7 @@ def _tooth_stop(tooth: Tooth) -> str | None:
     return next((name for name, found in stops.items() if found), None)
 
 
-def _treated_first(tooth: Tooth) -> str | None:
+def _treated_first(tooth: Tooth) -> TreatFirstId | None:
     """Return what has to be treated or judged before any route is open, None where there is nothing."""
     if tooth.recorded.get("apical_state") == "acute":
         return "acute_infection"
@@ -135,27 +131,26 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteNa
     """Return the facts that close one route alone; of several the first."""
     recorded = tooth.recorded
     defect = _vertical_defect(tooth)
-    by_current = {
+    by_current: dict[RouteFactId, bool] = {
         "implant_beside": recorded.get("implant_beside") is True,
         "vertical_defect": defect is not None,
     }
-    extrusion = {
+    extrusion: dict[RouteFactId, bool] = {
         "ankylosis": recorded.get("ankylosis") is True,
         "no_anchorage": recorded.get("anchorage") == "none",
         "periodontitis": loss is not None,
     }
     closed: dict[RouteName, Closing] = {}
-    tables: tuple[tuple[RouteName, dict[str, bool]], ...] = (("soft tissue only", by_current), ("extrusion first", extrusion))
+    tables: tuple[tuple[RouteName, dict[RouteFactId, bool]], ...] = (
+        ("soft tissue only", by_current),
+        ("extrusion first", extrusion),
+    )
     for route, facts in tables:
         found = next((name for name, holds in facts.items() if holds), None)
         if found is None:
             continue
-        parameters = {"site": defect} if found == "vertical_defect" and defect is not None else {}
-        closed[route] = Closing(
-            kind=found,
-            reason=say(f"plan.closing.{found}", **parameters),
-            least_change=say(f"plan.least_change.{found}"),
-        )
+        ground = Ground(id=found, site=defect if found == "vertical_defect" else None)
+        closed[route] = Closing(kind=found, ground=ground, least_change=LeastChange(id=found))
     return closed
 
 
@@ -166,8 +161,8 @@ def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
         return {}
     closing = Closing(
         kind="recorded_stop",
-        reason=say("plan.closing.recorded_stop", stop=str(stops[0])),
-        least_change=say("plan.least_change.recorded_stop"),
+        ground=Ground(id="recorded_stop", stop=str(stops[0])),
+        least_change=LeastChange(id="recorded_stop"),
     )
     return dict.fromkeys(("soft tissue only", "soft tissue and bone", "extrusion first"), closing)
 
@@ -202,9 +197,9 @@ def _uncontrolled(tooth: Tooth) -> bool:
     return tooth.overgrowth.controlled_since is None
 
 
-def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Sentence, ...]:
+def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Doubt, ...]:
     growing = patient.recorded.get("growing") is True or patient.recorded.get("age_band") == "under 18"
-    holds = {
+    holds: dict[DoubtId, bool] = {
         "cause_not_controlled": uncontrolled,
         "cause_not_stated": tooth.state == "overgrown" and tooth.overgrowth is None,
         "sound_edge_before_caries_out": tooth.sound_measured is False,
@@ -214,17 +209,17 @@ def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str,
         "growing": growing,
         "perforation_to_be_restored": tooth.recorded.get("perforation") is True,
     }
-    doubts = [say(f"plan.doubt.{name}") for name, found in holds.items() if found]
+    doubts = [Doubt(id=name) for name, found in holds.items() if found]
     if loss is not None:
-        doubts.append(say("plan.doubt.attachment_loss", site=loss[0], loss_mm=loss[1]))
+        doubts.append(Doubt(id="attachment_loss", site=loss[0], loss_mm=loss[1]))
     return tuple(doubts)
 
 
-def _questions(tooth: Tooth) -> tuple[Sentence, ...]:
-    questions = [say("plan.question.cej_at", site=site) for site in tooth.sites if _pocket_not_told(tooth, site)]
+def _questions(tooth: Tooth) -> tuple[Question, ...]:
+    questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site)]
     metal = tooth.recorded.get("metal", {})
     assert isinstance(metal, Mapping)
-    questions += [say("plan.question.metal", site=site) for site, there in metal.items() if there]
+    questions += [_question("metal", site) for site, there in metal.items() if there]
     asked = {
         "state": tooth.state == "unknown",
         "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
@@ -232,7 +227,12 @@ def _questions(tooth: Tooth) -> tuple[Sentence, ...]:
         "mirror_margin": tooth.restoration.visible_zone is True and "mirror_margin_mm" not in tooth.recorded,
         "root_length": tooth.root.length_mm is None,
     }
-    return (*questions, *(say(f"plan.question.{name}") for name, open_ in asked.items() if open_))
+    return (*questions, *(_question(name) for name, open_ in asked.items() if open_))
+
+
+def _question(name: str, site: str | None = None) -> Question:
+    said = say(f"plan.question.{name}") if site is None else say(f"plan.question.{name}", site=site)
+    return Question(id=name, said=said, site=site)
 
 
 def _pocket_not_told(tooth: Tooth, site: str) -> bool:

@@ -1,4 +1,4 @@
-"""A route with its verdict: from lines and their assessment to what is said of them, or to the fact that closes it."""
+"""A route with its verdict: from lines and their assessment to what decides for and against it, or the fact that closes it."""
 
 from dataclasses import dataclass
 
@@ -9,11 +9,12 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
-from collum.plan.lengthening.levels.prepared import Level, Prepared, at_means, level_of
+from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
+from collum.plan.lengthening.levels.draws import Level, level_of
+from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
-from collum.plan.lengthening.requirements.requirements import WISHED, ferrule_reserve_mm, thin_wall
+from collum.plan.lengthening.requirements.requirements import WISHED, thin_wall
 from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
-from collum.plan.sentence import Sentence, say
 from collum.vocabulary import RouteName, Verdict
 
 
@@ -24,8 +25,8 @@ class ClosedBy:
     requirement: str
     station: int | None
     short_by: float | None
-    reason: Sentence
-    least_change: Sentence | None
+    ground: Ground
+    least_change: LeastChange | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,61 +47,51 @@ class Forecast:
 class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
-    `means`: what the route asks of tooth and dentist. `fault_id`: where the log tells of the fault it failed by.
+    `concessions`: what it gives up of the dentist's wishes. `set_aside`: why it was not worked out, or is not needed.
+    `doubts`: findings that leave it in doubt. `fault_id`: where the log tells of the fault it failed by.
     """
 
     name: RouteName
     verdict: Verdict
-    plan: RoutePlan | None
-    forecast: Forecast | None
-    closed_by: ClosedBy | None
-    means: tuple[Sentence, ...]
-    explanation: tuple[Sentence, ...]
+    plan: RoutePlan | None = None
+    forecast: Forecast | None = None
+    closed_by: ClosedBy | None = None
+    concessions: Concessions = AS_WISHED
+    build_up: BuildUp | None = None
+    doubts: tuple[Doubt, ...] = ()
+    set_aside: SetAside | None = None
     fault_id: str | None = None
 
 
-def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan, means: tuple[Sentence, ...] = ()) -> Route:
+def route_of(
+    prepared: Prepared,
+    findings: Findings,
+    plan: RoutePlan,
+    concessions: Concessions = AS_WISHED,
+    build_up: BuildUp | None = None,
+) -> Route:
     """Return the route that lines and assessment make; `prepared` is the neck before the act."""
     verdict = route_verdict(plan, findings)
-    forecast = _forecast(prepared, plan)
     return Route(
         name=plan.act.route,
         verdict=verdict,
         plan=plan,
-        forecast=forecast,
+        forecast=_forecast(prepared, plan),
         closed_by=_closed_by(plan, findings) if verdict == "short" else None,
-        means=(*means, *_means(plan)),
-        explanation=_explanation(plan, forecast, findings, verdict),
+        concessions=concessions,
+        build_up=build_up,
+        doubts=findings.doubts,
     )
 
 
 def closed_route(name: RouteName, closing: Closing) -> Route:
     """Return a route that a finding closes: nothing is offered."""
-    explain = {"restorable_tooth": "tooth_stop", "healthy_tissue": "read_again_after_care"}.get(closing.kind)
     return Route(
         name=name,
         verdict="closed",
-        plan=None,
-        forecast=None,
         closed_by=ClosedBy(
-            requirement=closing.kind, station=None, short_by=None, reason=closing.reason, least_change=closing.least_change
+            requirement=closing.kind, station=None, short_by=None, ground=closing.ground, least_change=closing.least_change
         ),
-        means=(),
-        explanation=(closing.reason, *(() if explain is None else (say(f"plan.explain.{explain}"),))),
-    )
-
-
-def route_without_lines(name: RouteName, verdict: Verdict, why: Sentence, *, fault_id: str | None = None) -> Route:
-    """Return a route that is not needed, that waits for readings, or that failed."""
-    return Route(
-        name=name,
-        verdict=verdict,
-        plan=None,
-        forecast=None,
-        closed_by=None,
-        means=(),
-        explanation=(why,),
-        fault_id=fault_id,
     )
 
 
@@ -157,7 +148,7 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
 
 def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     """Return the settled margin (36,) at the means: with full return, and with the share known from bone surgery."""
-    prepared, cut = plan.prepared, plan.cut_mm
+    prepared, cut, law = plan.prepared, plan.cut_mm, plan.prepared.evidence.healing
     if plan.act.returns_whole:
         return np.zeros(STATIONS), np.zeros(STATIONS)
     crest_depth = prepared.crest_depth_mm.mean(axis=1)
@@ -165,12 +156,13 @@ def _means_of_return(plan: RoutePlan) -> tuple[Floats, Floats]:
     full = np.maximum(cut, np.minimum(own_height - crest_depth, 0))
     movement = mean_regrowth_mm(
         cut + crest_depth,
-        return_share=return_share_bone(STATIONS_DEG),
+        law,
+        return_share=return_share_bone(STATIONS_DEG, law),
         own_height_mm=own_height,
-        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+        phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype, law),
     )
     if plan.act.route != "soft tissue and bone":
-        fade = np.minimum(-cut / value("healing.fade_in_mm"), 1)
+        fade = np.minimum(-cut / law.fade_in_mm, 1)
         movement = np.where(movement < 0, movement * fade, movement)
     return full, np.minimum(cut + movement, 0)
 
@@ -189,94 +181,43 @@ def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy:
             requirement="clear_of_bone",
             station=None,
             short_by=None,
-            reason=say("plan.closing.held_too_near_bone"),
-            least_change=say("plan.least_change.release_handle"),
+            ground=Ground(id="held_too_near_bone"),
+            least_change=LeastChange(id="release_handle"),
         )
     name, graded = min(missed, key=lambda pair: (pair[1].probability, -(pair[1].short_by or 0)))
     wall = wall_that_is_thin(plan, name, graded)
     if wall is not None:
-        return _closed_by_wall(plan, graded, wall)
-    short_by = graded.short_by or 0
-    place: dict[str, float] = {}
-    if graded.worst_station is not None:
-        place = {"station_deg": float(STATIONS_DEG[graded.worst_station])}
+        return _closed_by_wall(plan, wall)
+    short_by, station = graded.short_by or 0, graded.worst_station
     return ClosedBy(
         requirement=name,
-        station=graded.worst_station,
+        station=station,
         short_by=short_by,
-        reason=say(f"plan.closing.{name}", short_by=short_by, **place),
+        ground=Ground(id="requirement", requirement=name, short_by=short_by, station=station),
         least_change=least_change(plan, name, graded, findings.closed),
     )
 
 
-def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> dict[str, float] | None:
+def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> ThinWall | None:
     """Return what is left of the wall, what is needed and where, if that is why there is no ferrule: no height helps."""
     station, wall = graded.worst_station, plan.prepared.inputs.wall_mm
     if name != "ferrule" or station is None or wall is None or not thin_wall(plan.prepared, plan.wishes)[station]:
         return None
-    return {
-        "left_mm": max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),
-        "needed_mm": value("plan.limit.wall_thickness_mm"),
-        "station_deg": float(STATIONS_DEG[station]),
-    }
-
-
-def _closed_by_wall(plan: RoutePlan, graded: Graded, wall: dict[str, float]) -> ClosedBy:
-    walls, station = plan.prepared.inputs.wall_mm, graded.worst_station
-    assert walls is not None and station is not None
-    less_mm, change = thin_wall_change(plan, float(walls[station]))
-    return ClosedBy(
-        requirement="ferrule",
-        station=graded.worst_station,
-        short_by=less_mm,
-        reason=say("plan.closing.thin_wall", **wall),
-        least_change=change,
+    return ThinWall(
+        left_mm=max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),
+        needed_mm=value("plan.limit.wall_thickness_mm"),
+        station=station,
     )
 
 
-def _means(plan: RoutePlan) -> tuple[Sentence, ...]:
-    """Return what bone surgery and extrusion ask of the tooth."""
-    act = plan.act
-    if act.route == "extrusion first" and act.extruded_mm > 0:
-        return (say("plan.means.raise", extruded_mm=act.extruded_mm), say("plan.means.fibres"), say("plan.means.surgical"))
-    if act.route == "soft tissue and bone" and act.bone_mm.any():
-        most = int(np.argmax(act.bone_mm))
-        between = max(float(act.bone_mm[STATIONS // 4]), float(act.bone_mm[3 * STATIONS // 4]))
-        bone = say("plan.means.bone", bone_mm=float(act.bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
-        neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > value("plan.least_bone_mm") else ()
-        return (bone, *neighbour, say("plan.means.flap"))
-    return ()
-
-
-def _explanation(plan: RoutePlan, forecast: Forecast, findings: Findings, verdict: Verdict) -> tuple[Sentence, ...]:
-    said = _on_the_cut(plan, forecast) if plan.act.cuts else []
-    said += [*_partial_ferrule(plan), *findings.doubts]
-    if verdict == "in doubt" and plan.act.route == "soft tissue only":
-        said.append(say("plan.explain.staged"))
-    return tuple(said)
-
-
-def _partial_ferrule(plan: RoutePlan) -> list[Sentence]:
-    """Return that the ferrule stands only on part of the neck, where it does: it is asked in the loaded sectors alone."""
-    best = at_means(plan.prepared)
-    if best.sound_edge_mm is None or plan.wishes.sound_wall or "ferrule" in plan.assessment.missing:
-        return []
-    height = ferrule_reserve_mm(best, plan.wishes, plan.finish_mm[:, None])[:, 0] + plan.wishes.ferrule_mm
-    arc_deg = 360 * float(np.mean(height >= plan.wishes.rule("ferrule").limit))
-    if arc_deg >= value("plan.ferrule_arc_deg"):
-        return []
-    return [say("plan.explain.partial_ferrule", arc_deg=arc_deg, limit=plan.wishes.rule("ferrule").limit)]
-
-
-def _on_the_cut(plan: RoutePlan, forecast: Forecast) -> list[Sentence]:
-    cut, gain = plan.cut_mm, forecast.lasting_gain_mm
-    deepest, most = int(np.argmin(cut)), int(np.argmax(gain))
-    if cut[deepest] >= -value("plan.least_cut_mm"):
-        return [say("plan.explain.no_cut")]
-    said = [
-        say("plan.explain.deepest_cut", depth_mm=float(-cut[deepest]), station_deg=float(STATIONS_DEG[deepest])),
-        say("plan.explain.lasting_gain", gain_mm=float(gain[most]), station_deg=float(STATIONS_DEG[most])),
-    ]
-    if forecast.will_not_last.any():
-        said.append(say("plan.explain.will_not_last"))
-    return said
+def _closed_by_wall(plan: RoutePlan, wall: ThinWall) -> ClosedBy:
+    walls = plan.prepared.inputs.wall_mm
+    assert walls is not None
+    less_mm, change = thin_wall_change(plan, float(walls[wall.station]))
+    return ClosedBy(
+        requirement="ferrule",
+        station=wall.station,
+        short_by=less_mm,
+        ground=Ground(id="thin_wall", wall=wall),
+        least_change=change,
+    )

@@ -4,38 +4,39 @@ import numpy as np
 
 from collum.case.model import site_angle_deg
 from collum.evidence import value
+from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.inputs import Inputs
 from collum.plan.lengthening.requirements.requirements import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
-from collum.plan.sentence import Sentence, say
+from collum.plan.sentence import say
 
 _OFFERED = ("kept", "in doubt")
 
 
 def any_bone_read(inputs: Inputs) -> bool:
     """Return whether the crest was read anywhere at the tooth; else its height is only what is believed beforehand."""
-    return bool(inputs.soundings)
+    return bool(inputs.levels.soundings)
 
 
 def bone_read(inputs: Inputs, site: str) -> bool:
     """Return whether a sounding, or a film, met the crest at the site; a probe that did not reach it tells no depth."""
     here = nearest_station(site_angle_deg(site))
-    return any(nearest_station(reading.theta_deg) == here for reading in inputs.soundings if not reading.beyond)
+    return any(nearest_station(reading.theta_deg) == here for reading in inputs.levels.soundings if not reading.beyond)
 
 
-def soundings_asked(plan: ToothPlan) -> tuple[Sentence, ...]:
+def soundings_asked(plan: ToothPlan) -> tuple[Question, ...]:
     """Return one question for each site where a route that is offered takes gum or bone though the crest was not read there.
 
     Where it was read nowhere one question says so for the whole tooth: the rules on bone are not assessed then.
     """
     inputs = plan.prepared.inputs
     if not any_bone_read(inputs):
-        return (say("plan.question.no_sounding"),)
+        return (Question(id="no_sounding", said=say("plan.question.no_sounding")),)
     unread = [site for site in inputs.tooth.sites if not bone_read(inputs, site)]
     worked = [_worked(route) for route in plan.routes if route.verdict in _OFFERED]
     return tuple(
-        say("plan.question.sounding_at", site=site)
+        Question(id="sounding_at", said=say("plan.question.sounding_at", site=site), site=site, reading="bone_sounding")
         for site in unread
         if any(places[nearest_station(site_angle_deg(site))] for places in worked)
     )

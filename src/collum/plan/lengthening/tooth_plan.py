@@ -19,6 +19,7 @@ from collum.evidence.safety_rules import RECORDED_STOPS
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
 from collum.plan.lengthening.findings import Findings, findings_of
+from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, SetAside
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.act import Act, after
 from collum.plan.lengthening.procedures.bone_surgery import plan_bone_surgery
@@ -26,9 +27,8 @@ from collum.plan.lengthening.procedures.extrusion import plan_extrusion
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan, bent, judge_lines, plan_soft_tissue
 from collum.plan.lengthening.procedures.without_lengthening import concession_of, plan_without_lengthening
 from collum.plan.lengthening.requirements.requirements import nearest_station
-from collum.plan.lengthening.route import Route, closed_route, route_of, route_without_lines
+from collum.plan.lengthening.route import Route, closed_route, route_of
 from collum.plan.lengthening.wishes import Wishes, wishes_of
-from collum.plan.sentence import Sentence, say
 from collum.vocabulary import RouteName
 
 ROUTES: tuple[RouteName, ...] = (
@@ -37,6 +37,7 @@ ROUTES: tuple[RouteName, ...] = (
     "soft tissue and bone",
     "extrusion first",
 )
+_GREATER = ROUTES[2:]
 _MORE_OFTEN_THAN_NOT = 0.5
 
 
@@ -87,8 +88,7 @@ def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_b
         partial(attempted, ROUTES[1], partial(_soft_tissue, ground), note),
     )
     if _kept_as_wished(ground, without) and soft.verdict == "kept":
-        why = say("plan.explain.lesser_route_is_kept")
-        soft = replace(soft, verdict="not needed", explanation=(why, *soft.explanation))
+        soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
     return _answered(ground, (without, soft, *_greater(ground, without, soft, both)))
 
 
@@ -98,23 +98,22 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
     closing = ground.findings.closing or ground.findings.closed.get(moved.route)
     if closing is not None:
         return _answered(ground, (closed_route(moved.route, closing),))
-    wishes, grooves = ground.wishes, False
-    means: tuple[Sentence, ...] = ()
+    wishes, given_up = ground.wishes, AS_WISHED
     if moved.route == "restore without lengthening":
         concession = concession_of(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
-        wishes, grooves, means = concession.wishes, concession.grooves, concession.means
+        wishes, given_up = concession.wishes, concession.given_up
     act = Act(
         route=moved.route,
         returns_whole=ground.findings.returns_whole,
         bone_mm=moved.bone_mm,
         extruded_mm=moved.extruded_mm,
         loaded=wishes.loaded,
-        grooves=grooves,
+        grooves=given_up.grooves,
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
-    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero)
+    cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, prepared.evidence.neck.bump_sharpness)
     plan = judge_lines(after(ground.prepared, act), wishes, np.minimum(cut, 0), finish, act)
-    return _answered(ground, (route_of(ground.prepared, ground.findings, plan, means),))
+    return _answered(ground, (route_of(ground.prepared, ground.findings, plan, given_up),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,22 +161,20 @@ def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
 
 
 def _without(ground: _Ground) -> Route:
-    plan, means = plan_without_lengthening(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
-    also = _also_possible(ground.prepared)
-    return route_of(ground.prepared, ground.findings, plan, (*means, *also))
+    plan, given_up = plan_without_lengthening(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
+    return route_of(ground.prepared, ground.findings, plan, given_up, _build_up(ground.prepared))
 
 
-def _also_possible(prepared: Prepared) -> tuple[Sentence, ...]:
-    """Return whether a margin raised with filling material would stand clear of the crest, where the sound edge is low."""
-    if prepared.sound_edge_mm is None or not prepared.inputs.soundings:
-        return ()
+def _build_up(prepared: Prepared) -> BuildUp | None:
+    """Return whether a margin raised with filling material would be clear of the crest; None where it need not be."""
+    if prepared.sound_edge_mm is None or not prepared.inputs.levels.soundings:
+        return None
     above_crest = (prepared.sound_edge_mm + prepared.crest_depth_mm).mean(axis=1)
     lowest = int(np.argmin(above_crest))
     if prepared.sound_edge_mm.mean(axis=1).min() > 0:
-        return ()
-    enough = above_crest[lowest] >= value("plan.limit.clear_of_crest_mm")
-    key = "plan.means.build_up" if enough else "plan.means.no_build_up"
-    return (say(key, above_mm=float(above_crest[lowest]), station_deg=float(STATIONS_DEG[lowest])),)
+        return None
+    above_mm = float(above_crest[lowest])
+    return BuildUp(above_crest_mm=above_mm, station=lowest, enough=above_mm >= value("plan.limit.clear_of_crest_mm"))
 
 
 def _soft_tissue(ground: _Ground) -> Route:
@@ -190,24 +187,25 @@ def _soft_tissue(ground: _Ground) -> Route:
 
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:
     """Return bone surgery and extrusion: computed, or with the reason why they are not."""
-    names = ROUTES[2:]
     free = attempted(soft.name, partial(_unless_held, ground, soft), ground.note)
     if free is not soft and free.fault_id is not None:
-        return tuple(failed_route(name, free.fault_id) for name in names)  # whether they are needed is not known
+        return tuple(failed_route(name, free.fault_id) for name in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
-        return tuple(route_without_lines(name, "not needed", say("plan.explain.held_line")) for name in names)
+        return _not_needed("held_line")
     if soft.verdict in ("kept", "not needed", "in doubt"):
-        why = say("plan.explain.soft_tissue_may_do" if soft.verdict == "in doubt" else "plan.explain.lesser_route_is_kept")
-        return tuple(route_without_lines(name, "not needed", why) for name in names)
+        return _not_needed("soft_tissue_may_do" if soft.verdict == "in doubt" else "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
-        why = say("plan.explain.read_first")
-        return tuple(route_without_lines(name, "not assessed", why) for name in names)
+        return tuple(Route(name=name, verdict="not assessed", set_aside="read_first") for name in _GREATER)
     if _kept_as_wished(ground, without):
-        why = say("plan.explain.lesser_route_is_kept")
-        return tuple(route_without_lines(name, "not needed", why) for name in names)
+        return _not_needed("lesser_route_is_kept")
     return both(
-        partial(_greater_route, ground, names[0], plan_bone_surgery), partial(_greater_route, ground, names[1], plan_extrusion)
+        partial(_greater_route, ground, _GREATER[0], plan_bone_surgery),
+        partial(_greater_route, ground, _GREATER[1], plan_extrusion),
     )
+
+
+def _not_needed(why: SetAside) -> tuple[Route, ...]:
+    return tuple(Route(name=name, verdict="not needed", set_aside=why) for name in _GREATER)
 
 
 def _greater_route(ground: _Ground, name: RouteName, make: Callable[..., RoutePlan]) -> Route:
@@ -244,7 +242,7 @@ def _route(ground: _Ground, plan: RoutePlan) -> Route:
 
 
 def _bent_by(
-    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats
+    hold: tuple[str, float, float] | None, cut_mm: Floats, finish_mm: Floats, margin_mm: Floats, sharpness: float
 ) -> tuple[Floats, Floats]:
     """Return cut and finish line, the held one bent through its height; a cut never above the margin."""
     if hold is None:
@@ -253,8 +251,8 @@ def _bent_by(
     station = nearest_station(angle_deg)
     height = height_mm - float(margin_mm[station])
     if line == "cut":
-        return bent(cut_mm, station, min(height, 0), 0), finish_mm
-    return cut_mm, bent(finish_mm, station, height, None)
+        return bent(cut_mm, station, min(height, 0), 0, sharpness), finish_mm
+    return cut_mm, bent(finish_mm, station, height, None, sharpness)
 
 
 def with_wishes_of(case: Case, position: int, prepared: Prepared) -> Prepared:

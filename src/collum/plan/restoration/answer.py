@@ -22,23 +22,31 @@ def answer(found: RouteRestoration) -> list[Sentence]:
         said.append(say(f"restoration.answer.route_{_key(found.ground.route.verdict)}"))
     for verdict in ("short", "in doubt", "not assessed"):
         open_ones = [part for part in found.parts if part.verdict == verdict]
-        said += [sentence for part in open_ones for sentence in _most_telling(part_said(found, part))]
-    return [*said, *_would(found)]
+        said += [sentence for part in open_ones for sentence in (*_own(found, part)[:1], *_by_the_draws(part))]
+    return [*said, *would_hold(found)]
 
 
 def part_said(found: RouteRestoration, part: Part) -> list[Sentence]:
     """Return what is said of one question of the answer, and where the plan alone makes it worse."""
+    return [*_own(found, part), *_by_the_draws(part)]
+
+
+def _own(found: RouteRestoration, part: Part) -> list[Sentence]:
+    """Return what is said of one question from the means; the first sentence tells most."""
     if part.own is None:
         return [say(f"restoration.part.{part.id}.{_key(part.verdict)}")]
     if part.id == "resistance":
-        said = [*_resistance(found.ground, found.stump), *_unlike_the_plan(found, part)]
-    elif part.id == "preparation_height":
-        said = _height(found.ground, found.stump)
-    else:
-        said = _ferrule(found.ground, found.ferrule)
-    if part.own == "kept" and part.verdict != "kept" and part.probability is not None:
-        said.append(say("restoration.part.by_the_draws", probability=part.probability))
-    return said
+        return [*_resistance(found.ground, found.stump), *_unlike_the_plan(found, part)]
+    if part.id == "preparation_height":
+        return _height(found.ground, found.stump)
+    return _ferrule(found.ground, found.ferrule)
+
+
+def _by_the_draws(part: Part) -> list[Sentence]:
+    """Return that the plan alone makes it worse, where it does."""
+    if part.own != "kept" or part.verdict == "kept" or part.probability is None:
+        return []
+    return [say("restoration.part.by_the_draws", probability=part.probability)]
 
 
 def _unlike_the_plan(found: RouteRestoration, part: Part) -> list[Sentence]:
@@ -112,11 +120,6 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
     return said
 
 
-def _most_telling(said: list[Sentence]) -> list[Sentence]:
-    """Return the first sentence, and that the plan alone makes it worse."""
-    return [sentence for i, sentence in enumerate(said) if i == 0 or sentence.key == "restoration.part.by_the_draws"]
-
-
 def _resistance(ground: Ground, stump: Stump | NoStump) -> list[Sentence]:
     if isinstance(stump, str):
         return [no_stump(stump, ground)]
@@ -169,7 +172,7 @@ def _has_core(ground: Ground) -> bool:
     return isinstance(core, Mapping) and bool(core.get("present") or core.get("planned"))
 
 
-def _would(found: RouteRestoration) -> list[Sentence]:
+def would_hold(found: RouteRestoration) -> list[Sentence]:
     """Return what would make it hold, for each question that is short."""
     short = {part.id for part in found.parts if part.verdict == "short"}
     said: list[Sentence] = []

@@ -142,6 +142,7 @@ class RouteRestorationDocument(Wire):
     route_verdict: Verdict
     verdict: Verdict
     answer: list[SentenceDocument]
+    would_hold: list[SentenceDocument]
     parts: list[PartDocument]
     finish_line: Line
     planned_edge: Line | None

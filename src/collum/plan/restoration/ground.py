@@ -17,6 +17,7 @@ from collum.core.tooth import arch, half_axes_mm
 from collum.evidence import get, value
 from collum.plan.document import LevelDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.wishes import Wishes, wishes_of
+from collum.plan.old_plans import concessions_of
 from collum.vocabulary import Verdict
 
 ConvergenceFrom = Literal["case", "route", "assumed"]
@@ -115,9 +116,9 @@ def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Gro
     if route.finish_line is None or crest is None:
         raise ValueError(f"the route {route.name} offers no line to judge on")
     wishes = wishes_of(tooth, np.array(planned.tissue_thickness_mm), deep_sulcus=False)
-    given = _given_up(route)
-    reduction = float(given.get("plan.means.thinner", {}).get("reduction_mm", planned.occlusal_reduction_mm))
-    narrowed = given.get("plan.means.convergence", {}).get("convergence_deg")
+    given_up = concessions_of(route)
+    thinner, narrowed = given_up.occlusal_reduction_mm, given_up.convergence_deg
+    reduction = planned.occlusal_reduction_mm if thinner is None else thinner
     planned_edge, cej = _mean(planned.levels.planned_edge), _mean(planned.levels.cej)
     extruded = route.extrusion_mm or 0.0
     edge = None if planned_edge is None else planned_edge - extruded
@@ -129,9 +130,9 @@ def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Gro
         route=route,
         wishes=wishes,
         neck=neck_of(tooth),
-        convergence_deg=wishes.convergence_deg if narrowed is None else float(narrowed),
+        convergence_deg=wishes.convergence_deg if narrowed is None else narrowed,
         convergence_from=source,
-        grooves="plan.means.grooves" in given,
+        grooves=given_up.grooves,
         finish_mm=np.array(route.finish_line),
         top_mm=None if edge is None else edge - reduction,
         edge_mm=edge,
@@ -160,11 +161,6 @@ def neck_of(tooth: Tooth) -> Neck:
         widest_mm=widest,
         read={"facial_oral", "mesiodistal"} <= set(widths),
     )
-
-
-def _given_up(route: RouteDocument) -> Mapping[str, Mapping[str, float | int | str]]:
-    """Return what the route asks of the preparation, the parameters of each by its key."""
-    return {sentence.key: sentence.parameters for sentence in route.means}
 
 
 def _mean(level: LevelDocument | None) -> Floats | None:

@@ -9,7 +9,7 @@ from collum.core.crown.guidance import convergence_band
 from collum.core.post.pins import pin_lengths
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import get, value
-from collum.plan.restoration.answer import answer, no_stump, part_said
+from collum.plan.restoration.answer import answer, no_stump, part_said, would_hold
 from collum.plan.restoration.document import (
     FerruleDocument,
     GainDocument,
@@ -52,6 +52,7 @@ def route_restoration_document(found: RouteRestoration, speak: Speaker) -> Route
         route_verdict=ground.route.verdict,
         verdict=found.verdict,
         answer=[speak(sentence) for sentence in answer(found)],
+        would_hold=[speak(sentence) for sentence in would_hold(found)],
         parts=[_part(found, part, speak) for part in found.parts],
         finish_line=as_line(ground.finish_mm),
         planned_edge=None if ground.edge_mm is None else as_line(ground.edge_mm),

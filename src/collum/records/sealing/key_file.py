@@ -138,7 +138,9 @@ def write_key_file(folder: Path, file: KeyFile) -> None:
 
 
 def mend_key_files(folder: Path, file: KeyFile) -> None:
-    """Write the key file and its copy anew where one of them does not say what `file` says. Raises OSError."""
+    """Bring key file and copy to what `file` says; remove what a write that was cut short left beside them. Raises OSError."""
+    for name in KEY_FILES:
+        _beside(folder / name).unlink(missing_ok=True)
     written = {path.read_bytes() if path.is_file() else b"" for path in (folder / name for name in KEY_FILES)}
     if written != {key_file_bytes(file)}:
         write_key_file(folder, file)
@@ -238,13 +240,17 @@ def _bytes(text: str) -> bytes:
 
 
 def _replace(file: Path, content: bytes) -> None:
-    beside = file.with_name(f".{file.name}")
+    beside = _beside(file)
     with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as out:
         out.write(content)
         out.flush()
         os.fsync(out.fileno())
     beside.replace(file)
     sync_folder(file.parent)
+
+
+def _beside(file: Path) -> Path:
+    return file.with_name(f".{file.name}")
 
 
 def sync_folder(folder: Path) -> None:

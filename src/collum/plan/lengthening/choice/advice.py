@@ -1,5 +1,5 @@
 """The least change that would mend a missed rule. No advice asks for more than there is: where what can be given up is not
-enough, the sentence says how much it gives and what still lacks.
+enough, it says how much it gives and what still lacks.
 """
 
 from collections.abc import Collection
@@ -9,20 +9,20 @@ import numpy as np
 
 from collum.core.crown.form import height_for_half_wall_mm
 from collum.evidence import value
+from collum.plan.lengthening.grounds import Ease, LeastChange, Way
 from collum.plan.lengthening.levels.prepared import Prepared, at_means
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
 from collum.plan.lengthening.requirements.requirements import least_of, lowest_top_mm
 from collum.plan.lengthening.requirements.support import resisting_bases_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.sentence import Sentence, say
 from collum.vocabulary import RouteName
 
 _BY_BONE: RouteName = "soft tissue and bone"
 _BY_MOVEMENT: RouteName = "extrusion first"
 
 
-def least_change(plan: RoutePlan, missed: str, graded: Graded, closed: Collection[RouteName]) -> Sentence:
+def least_change(plan: RoutePlan, missed: str, graded: Graded, closed: Collection[RouteName]) -> LeastChange:
     """Return what would mend the rule `missed` of a route; `closed`: the routes that a finding closes for this tooth."""
     short_by = graded.short_by or 0
     station = graded.worst_station
@@ -34,26 +34,26 @@ def least_change(plan: RoutePlan, missed: str, graded: Graded, closed: Collectio
         case "clear_of_crest" if station is not None:
             return _capped("clear_of_crest", short_by, _room_above_line_mm(plan, station), plan, closed)
         case "ferrule":
-            return say("plan.least_change.ferrule", short_by=short_by, ways=_ways(plan, closed))
+            return LeastChange(id="ferrule", short_by=short_by, ways=_ways(plan, closed))
         case "resistance" if station is not None:
             return _resistance(plan, station, short_by, closed)
         case "furcation" if station is not None:
             return _furcation(plan, station, short_by)
         case "crown_to_root" | "attached_area":
-            return say(f"plan.least_change.{missed}.{_taken(plan)}", short_by=short_by)
+            return LeastChange(id=f"{missed}.{_taken(plan)}", short_by=short_by)
         case "visible_zone":
             return _visible_zone(plan, short_by, closed)
         case "no_attachment_cut" | "clear_of_bone" | "keratinised_tissue_left" if station is not None:
             return _less_cut(plan, missed, station, short_by)
-    return say(f"plan.least_change.{missed}", short_by=short_by)
+    return LeastChange(id=missed, short_by=short_by)
 
 
-def thin_wall_change(plan: RoutePlan, wall_mm: float) -> tuple[float, Sentence]:
+def thin_wall_change(plan: RoutePlan, wall_mm: float) -> tuple[float, LeastChange]:
     """Return by how much a wall is too thin once it is reduced, and what would mend that."""
     less_mm = value("plan.limit.wall_thickness_mm") - (wall_mm - plan.wishes.axial_reduction_mm)
     if less_mm <= plan.wishes.axial_reduction_mm:
-        return less_mm, say("plan.least_change.thin_wall", less_mm=less_mm)
-    return less_mm, say("plan.least_change.thin_wall_uncut", wall_mm=wall_mm)
+        return less_mm, LeastChange(id="thin_wall", less_mm=less_mm)
+    return less_mm, LeastChange(id="thin_wall_uncut", wall_mm=wall_mm)
 
 
 def spare_reduction_mm(wishes: Wishes) -> float:
@@ -70,21 +70,20 @@ def freely_placed(prepared: Prepared, wishes: Wishes) -> Wishes | None:
     return replace(wishes, low_mm=-value(sulcus_key), high_mm=None)
 
 
-def _capped(name: str, short_by: float, most: float, plan: RoutePlan, closed: Collection[RouteName]) -> Sentence:
+def _capped(name: str, short_by: float, most: float, plan: RoutePlan, closed: Collection[RouteName]) -> LeastChange:
     """Return the advice where `most` of what is lacking can be given up: all of it, a part, or nothing."""
     ways = _ways(plan, closed)
     if most >= short_by:
-        return say(f"plan.least_change.{name}", short_by=short_by, ways=ways)
+        return LeastChange(id=name, short_by=short_by, ways=ways)
     if most < value("plan.short_by_least_mm"):
-        return say(f"plan.least_change.{name}_without", short_by=short_by, ways=ways)
-    return say(f"plan.least_change.{name}_in_part", most_mm=most, lacking_mm=short_by - most, ways=ways)
+        return LeastChange(id=f"{name}_without", short_by=short_by, ways=ways)
+    return LeastChange(id=f"{name}_in_part", most_mm=most, lacking_mm=short_by - most, ways=ways)
 
 
-def _ways(plan: RoutePlan, closed: Collection[RouteName]) -> str:
+def _ways(plan: RoutePlan, closed: Collection[RouteName]) -> tuple[Way, ...]:
     """Return which other routes give height between crest and sound edge."""
-    others = {_BY_BONE: "bone", _BY_MOVEMENT: "extrusion"}
-    open_ones = [way for route, way in others.items() if route != plan.act.route and route not in closed]
-    return "_or_".join(open_ones) or "none"
+    others: dict[RouteName, Way] = {_BY_BONE: "bone", _BY_MOVEMENT: "extrusion"}
+    return tuple(way for route, way in others.items() if route != plan.act.route and route not in closed)
 
 
 def _taken(plan: RoutePlan) -> str:
@@ -113,57 +112,58 @@ def _room_above_line_mm(plan: RoutePlan, station: int) -> float:
     return max(highest - float(plan.finish_mm[station]), 0)
 
 
-def _resistance(plan: RoutePlan, station: int, short_by: float, closed: Collection[RouteName]) -> Sentence:
+def _resistance(plan: RoutePlan, station: int, short_by: float, closed: Collection[RouteName]) -> LeastChange:
     """Return what less convergence and grooves give where they are still to be had, and help at that side."""
     wishes, grooved = plan.wishes, replace(plan.act, grooves=True)
     narrow = min(wishes.convergence_deg, value("plan.without.convergence_deg"))
-    means = {
+    means: dict[Ease, bool] = {
         "convergence": wishes.convergence_deg > narrow,
         "grooves": resisting_bases_mm(wishes, grooved)[station] < resisting_bases_mm(wishes, plan.act)[station],
     }
-    asked = "_and_".join(name for name, open_ in means.items() if open_)
+    asked = tuple(name for name, open_ in means.items() if open_)
     now, then = (
         float(height_for_half_wall_mm(resisting_bases_mm(wishes, act)[station], convergence_deg))
         for act, convergence_deg in ((plan.act, wishes.convergence_deg), (grooved, narrow))
     )
     most_mm = now - then
     if most_mm < value("plan.short_by_least_mm"):
-        return say("plan.least_change.resistance_without", short_by=short_by, ways=_ways(plan, closed))
+        return LeastChange(id="resistance_without", short_by=short_by, ways=_ways(plan, closed))
     if most_mm >= short_by:
-        return say("plan.least_change.resistance", asked=asked, most_mm=most_mm)
-    lacking = {"most_mm": most_mm, "lacking_mm": short_by - most_mm}
-    return say("plan.least_change.resistance_in_part", asked=asked, ways=_ways(plan, closed), **lacking)
+        return LeastChange(id="resistance", asked=asked, most_mm=most_mm)
+    return LeastChange(
+        id="resistance_in_part", asked=asked, ways=_ways(plan, closed), most_mm=most_mm, lacking_mm=short_by - most_mm
+    )
 
 
-def _furcation(plan: RoutePlan, station: int, short_by: float) -> Sentence:
+def _furcation(plan: RoutePlan, station: int, short_by: float) -> LeastChange:
     """Return how much less bone or movement, or how much more coronal a finish line, gives the room to the furcation."""
     if not plan.act.moves_crest:
         most, what = _room_above_line_mm(plan, station), "line"
     else:
         most, what = float(plan.act.lowered_mm[station]), _taken(plan)
     if most >= short_by:
-        return say(f"plan.least_change.furcation.{what}", short_by=short_by)
+        return LeastChange(id=f"furcation.{what}", short_by=short_by)
     if most < value("plan.short_by_least_mm"):
-        return say("plan.least_change.furcation.nothing", short_by=short_by)
-    return say(f"plan.least_change.furcation.{what}_in_part", most_mm=most, lacking_mm=short_by - most)
+        return LeastChange(id="furcation.nothing", short_by=short_by)
+    return LeastChange(id=f"furcation.{what}_in_part", most_mm=most, lacking_mm=short_by - most)
 
 
-def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName]) -> Sentence:
+def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName]) -> LeastChange:
     """A margin coronal of the mirror tooth's makes this tooth look shorter: it is lengthened; else its root is covered."""
     mirror = plan.prepared.inputs.tooth.recorded["mirror_margin_mm"]
     assert isinstance(mirror, float | int)
     if float(np.median(plan.assessment.settled_full_mm[0])) > mirror:
-        return say("plan.least_change.visible_zone.shorter", short_by=short_by)
+        return LeastChange(id="visible_zone.shorter", short_by=short_by)
     extruding = plan.act.route == _BY_MOVEMENT or _BY_MOVEMENT in closed
     above_cej = value("plan.mirror_margin_above_cej_mm")
-    key = "plan.least_change.visible_zone." + ("longer_extruded" if extruding else "longer")
-    return say(key, short_by=short_by, above_cej_mm=above_cej)
+    longer = "visible_zone.longer_extruded" if extruding else "visible_zone.longer"
+    return LeastChange(id=longer, short_by=short_by, above_cej_mm=above_cej)
 
 
-def _less_cut(plan: RoutePlan, missed: str, station: int, short_by: float) -> Sentence:
+def _less_cut(plan: RoutePlan, missed: str, station: int, short_by: float) -> LeastChange:
     """Return how much shallower the cut would have to be; no cut can be shallower than none."""
     if plan.act.route == _BY_BONE:
-        return say(f"plan.least_change.{missed}_flap", short_by=short_by)
+        return LeastChange(id=f"{missed}_flap", short_by=short_by)
     if float(-plan.cut_mm[station]) >= short_by:
-        return say(f"plan.least_change.{missed}", short_by=short_by)
-    return say(f"plan.least_change.{missed}_uncut")
+        return LeastChange(id=missed, short_by=short_by)
+    return LeastChange(id=f"{missed}_uncut")

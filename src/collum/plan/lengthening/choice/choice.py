@@ -1,11 +1,23 @@
-"""What is recommended, why, and what remains where no route is open."""
+"""What is recommended, and why."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
 
+from collum.plan.lengthening.grounds import Doubt
 from collum.plan.lengthening.requirements.requirements import WISHED
 from collum.plan.lengthening.route import Route
-from collum.plan.sentence import Sentence, say
-from collum.vocabulary import RouteName
+
+Why = Literal["failed", "held_line", "not_assessed", "none", "in_doubt", "doubt_left", "not_needed", "kept"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation:
+    """The route that is recommended, None where none is, and why. `doubt`: the finding that leaves it in doubt."""
+
+    route: Route | None
+    why: Why
+    doubt: Doubt | None = None
 
 
 def recommended(routes: Sequence[Route]) -> Route | None:
@@ -33,54 +45,39 @@ def _failed_instead(routes: Sequence[Route], best: Route) -> bool:
     return any(route.fault_id is not None for route in before)
 
 
-def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Sentence:
-    """Return why a route is recommended, or why none is; a finding that leaves it in doubt is told in `words`."""
+def recommendation(routes: Sequence[Route]) -> Recommendation:
+    """Return which route is recommended and why, or why none is."""
     best = recommended(routes)
     if best is None:
-        if any(route.fault_id is not None for route in routes):
-            return say("plan.recommended.failed")
-        if any(said.key == "plan.explain.held_line" for route in routes for said in route.explanation):
-            return say("plan.recommended.held_line")
-        waiting = any(route.verdict in ("not assessed", "in doubt") for route in routes)
-        return say("plan.recommended.not_assessed" if waiting else "plan.recommended.none")
+        return Recommendation(route=None, why=_why_none(routes))
     if best.verdict == "in doubt":
         doubt = _only_doubt(best)
-        return say("plan.recommended.in_doubt") if doubt is None else say("plan.recommended.doubt_left", doubt=words(doubt))
-    if best.verdict == "not needed":
-        return say("plan.recommended.not_needed")
-    if best.name == "soft tissue and bone" and best.plan is not None and not best.plan.act.bone_mm.any():
-        return say("plan.recommended.kept.flap_without_bone")
-    return say(f"plan.recommended.kept.{_key(best.name)}")
+        return Recommendation(route=best, why="in_doubt" if doubt is None else "doubt_left", doubt=doubt)
+    return Recommendation(route=best, why="not_needed" if best.verdict == "not needed" else "kept")
 
 
-def last_resort(
-    routes: Sequence[Route], remains: Callable[[], Sequence[Sentence]], words: Callable[[Sentence], str]
-) -> tuple[Sentence, ...]:
-    """Return, where every route is short or closed, the fact that closes each, in `words`, and what `remains`."""
-    if any(route.verdict not in ("short", "closed") for route in routes):
-        return ()
-    reasons = [route.closed_by.reason for route in routes if route.closed_by is not None]
-    if all(reason == reasons[0] for reason in reasons):
-        return (say("plan.last_resort.every_route", reason=words(reasons[0])), *remains())
-    named = (
-        say(f"plan.last_resort.{_key(route.name)}", reason=words(reason)) for route, reason in zip(routes, reasons, strict=True)
-    )
-    return (*named, *remains())
+def none_open(routes: Sequence[Route]) -> bool:
+    """Return whether every route is short or closed."""
+    return all(route.verdict in ("short", "closed") for route in routes)
 
 
-def _only_doubt(route: Route) -> Sentence | None:
+def _why_none(routes: Sequence[Route]) -> Why:
+    if any(route.fault_id is not None for route in routes):
+        return "failed"
+    if any(route.set_aside == "held_line" for route in routes):
+        return "held_line"
+    return "not_assessed" if any(route.verdict in ("not assessed", "in doubt") for route in routes) else "none"
+
+
+def _only_doubt(route: Route) -> Doubt | None:
     """Return the first finding that leaves a route in doubt, where every rule by itself is kept."""
     assert route.plan is not None
     graded = route.plan.assessment.graded
     if any(g is not None and g.verdict != "kept" for name, g in graded.items() if name not in WISHED):
         return None
-    return next((said for said in route.explanation if said.key.startswith("plan.doubt.")), None)
+    return next(iter(route.doubts), None)
 
 
 def _joint(route: Route) -> float | None:
     """Return the chance that all requirements hold; None where the route has no lines or lacks a reading that decides."""
     return None if route.plan is None else route.plan.assessment.joint_probability
-
-
-def _key(name: RouteName) -> str:
-    return name.replace(" ", "_")

@@ -11,84 +11,88 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.evidence import value
 from collum.plan.lengthening.choice.advice import freely_placed, spare_reduction_mm
-from collum.plan.lengthening.findings import Findings
+from collum.plan.lengthening.findings import Closing, Findings
+from collum.plan.lengthening.grounds import DoubtId, LeastChange, Remaining
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.soft_tissue import RoutePlan
 from collum.plan.lengthening.requirements.requirements import clearance_mm, least_of, lowest_top_mm
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Route
-from collum.plan.sentence import Sentence, say
 
+_PERIODONTAL_CARE = "periodontal_care"
 _LASTING = ("vertical_root_fracture", "perforation_not_restorable", "root_filling")
 _TREATED = ("mobility", "through_furcation", "caries_out_first")
-_TREAT = {
-    "plan.doubt.sound_edge_before_caries_out": "caries_out",
-    "plan.doubt.sound_edge_not_stated": "caries_out",
-    "plan.doubt.cause_not_controlled": "cause",
-    "plan.doubt.attachment_loss": "periodontal_care",
-    "plan.closing.vertical_defect": "periodontal_care",
+_EXTRACTION = ("extraction", "extraction_after.mobility", "extraction_after.through_furcation")
+_TREAT: dict[DoubtId, str] = {
+    "sound_edge_before_caries_out": "caries_out",
+    "sound_edge_not_stated": "caries_out",
+    "cause_not_controlled": "cause",
+    "attachment_loss": _PERIODONTAL_CARE,
 }
 _TOO_LITTLE_ROOT = ("crown_to_root", "attached_area")
 _OTHER_WAYS = ("ankylosis", "no_anchorage", "implant_beside")
 _OWN_LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_tissue_left", "furcation")
 
 
-def what_remains(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Sentence, ...]:
+def what_remains(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Remaining, ...]:
     """Return what remains where every route is short or closed; each thing once, in the order in which it is weighed.
 
     An extraction that the record of the patient speaks against is not named without that.
     """
-    said = _in_order(tooth, findings, routes)
-    extraction = any(s.key.startswith("plan.remains.extraction") for s in said)
-    return (*said, say("plan.remains.jaw_at_risk")) if extraction and findings.jaw_at_risk else said
+    found = _in_order(tooth, findings, routes)
+    extraction = any(one.id in _EXTRACTION for one in found)
+    return (*found, Remaining(id="jaw_at_risk")) if extraction and findings.jaw_at_risk else found
 
 
-def _in_order(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Sentence, ...]:
+def _in_order(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Remaining, ...]:
     if findings.closing is not None:
-        return tuple(_after_finding(findings.closing.kind, findings.closing.least_change, findings.closing.reason))
-    said = [*_treat(findings, routes), *_wishes(tooth, routes), *_walls(routes), *_closings(routes)]
-    said += [say("plan.remains.watch"), say("plan.remains.keep_root")]
+        return tuple(_after_finding(findings.closing))
+    found = [*_treat(findings, routes), *_wishes(tooth, routes), *_walls(routes), *_closings(routes)]
+    found += [Remaining(id="watch"), Remaining(id="keep_root")]
     if _unrestorable(tooth, routes):
-        said.append(say("plan.remains.extraction"))
-    return tuple({(s.key, tuple(s.parameters.items())): s for s in said}.values())
+        found.append(Remaining(id="extraction"))
+    return tuple(dict.fromkeys(found))
 
 
-def _after_finding(kind: str, change: Sentence, reason: Sentence) -> Iterator[Sentence]:
+def _after_finding(closing: Closing) -> Iterator[Remaining]:
     """Give what remains where one finding closes every way of keeping the tooth, or has to be treated first."""
-    if kind != "restorable_tooth":
-        yield change
+    change = closing.least_change
+    if closing.kind != "restorable_tooth":
+        yield _to_change(change)
         return
-    change_of, found = (s.key.rsplit(".", 1)[1] for s in (change, reason))
-    if change_of in _TREATED:
-        yield change
-    yield say("plan.remains.watch")
-    if found == "caries_not_restorable":
-        yield say("plan.remains.keep_root")
-    if change_of in ("mobility", "through_furcation"):
-        yield say(f"plan.remains.extraction_after.{change_of}")
-    elif change_of in (*_LASTING, "caries_not_restorable"):
-        yield say("plan.remains.extraction")
+    if change.id in _TREATED:
+        yield _to_change(change)
+    yield Remaining(id="watch")
+    if closing.ground.id == "caries_not_restorable":
+        yield Remaining(id="keep_root")
+    if change.id in ("mobility", "through_furcation"):
+        yield Remaining(id=f"extraction_after.{change.id}")
+    elif change.id in (*_LASTING, "caries_not_restorable"):
+        yield Remaining(id="extraction")
 
 
-def _treat(findings: Findings, routes: Sequence[Route]) -> Iterator[Sentence]:
-    keys = [doubt.key for doubt in findings.doubts]
-    keys += [route.closed_by.reason.key for route in routes if route.closed_by is not None]
-    for key, name in _TREAT.items():
-        if key in keys:
-            yield say(f"plan.remains.{name}")
+def _to_change(change: LeastChange) -> Remaining:
+    return Remaining(id="change", change=change)
 
 
-def _wishes(tooth: Tooth, routes: Sequence[Route]) -> Iterator[Sentence]:
+def _treat(findings: Findings, routes: Sequence[Route]) -> Iterator[Remaining]:
+    doubts = [doubt.id for doubt in findings.doubts]
+    yield from (Remaining(id=name) for doubt, name in _TREAT.items() if doubt in doubts)
+    if any(route.closed_by is not None and route.closed_by.ground.id == "vertical_defect" for route in routes):
+        yield Remaining(id=_PERIODONTAL_CARE)
+
+
+def _wishes(tooth: Tooth, routes: Sequence[Route]) -> Iterator[Remaining]:
     """Give the wishes that collide, each as it does on the route that lacks least by it, and how much it holds back."""
-    found: dict[str, Sentence] = {}
+    found: dict[str, Remaining] = {}
     for plan, missed, graded in sorted(_short(routes), key=lambda short: short[2].short_by or 0):
         short_by = graded.short_by or 0
         if missed == "visible_zone":
-            found.setdefault("look", say("plan.remains.look", short_by=short_by))
+            found.setdefault("look", Remaining(id="look", short_by=short_by))
         for wish, given_mm in _given_up(plan, missed):
             if given_mm >= value("plan.short_by_least_mm"):
-                most_mm = min(given_mm, short_by)
-                found.setdefault(wish, say(f"plan.remains.wish.{wish}", most_mm=most_mm, short_by=short_by))
+                gained = Remaining(id=f"wish.{wish}", most_mm=min(given_mm, short_by), short_by=short_by)
+                found.setdefault(wish, gained)
         own = _own_limit(tooth, plan, missed, short_by)
         if own is not None:
             found.setdefault(f"limit {missed}", own)
@@ -116,26 +120,27 @@ def _given_up(plan: RoutePlan, missed: str) -> Iterator[tuple[str, float]]:
         yield "place", float(then - now)
 
 
-def _own_limit(tooth: Tooth, plan: RoutePlan, missed: str, short_by: float) -> Sentence | None:
+def _own_limit(tooth: Tooth, plan: RoutePlan, missed: str, short_by: float) -> Remaining | None:
     """Return that a limit of the dentist's own is stricter than the usual one, where it is and decides."""
     own = next((wish.limit for wish in tooth.requirements if wish.id == missed and wish.limit is not None), None)
     if own is None or missed not in _OWN_LIMITS:
         return None
     usual = value(plan.wishes.rule(missed).evidence[0])
-    return say(f"plan.remains.limit.{missed}", own_mm=own, usual_mm=usual, short_by=short_by) if own > usual else None
+    return Remaining(id=f"limit.{missed}", own_mm=own, usual_mm=usual, short_by=short_by) if own > usual else None
 
 
-def _walls(routes: Sequence[Route]) -> Iterator[Sentence]:
+def _walls(routes: Sequence[Route]) -> Iterator[Remaining]:
     changes = [route.closed_by.least_change for route in routes if route.closed_by is not None]
-    if any(change is not None and change.key == "plan.least_change.thin_wall" for change in changes):
-        yield say("plan.remains.thicker_wall")
+    if any(change is not None and change.id == "thin_wall" for change in changes):
+        yield Remaining(id="thicker_wall")
 
 
-def _closings(routes: Sequence[Route]) -> Iterator[Sentence]:
+def _closings(routes: Sequence[Route]) -> Iterator[Remaining]:
     """Give what opens a way that a fact closes, and last whom to ask."""
     closed = [route.closed_by for route in routes if route.closed_by is not None]
     for kind in (*_OTHER_WAYS, "recorded_stop"):
-        yield from (by.least_change for by in closed if by.requirement == kind and by.least_change is not None)
+        changes = (by.least_change for by in closed if by.requirement == kind)
+        yield from (_to_change(change) for change in changes if change is not None)
 
 
 def _unrestorable(tooth: Tooth, routes: Sequence[Route]) -> bool:

@@ -22,47 +22,78 @@ from collum.core.ring import (
     proximal_weight,
 )
 from collum.evidence import value
+from collum.evidence.handed import HealingLaw, NeckPriors
 from collum.vocabulary import ReadingKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Inputs:
-    """One tooth, ready to compute. Station arrays are (36,)."""
+class HeightElsewhere:
+    """Margin-to-crest height read at a healthy mirror tooth or neighbour, at the same angle. [mm]"""
 
-    tooth: Tooth
-    phenotype: str
+    theta_deg: float
+    height_mm: float
+    error_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelInputs:
+    """All that levels and draws take from what is recorded: plain values that can be compared, so that they name the draws.
+
+    `margin_mm`: height of the margin in the tooth frame at each station.
+    """
+
     state: NeckState
     neighbours: Neighbours
     probing: tuple[DepthReading, ...]
     soundings: tuple[SoundingReading, ...]
-    sounding_places: tuple[tuple[str, int], ...]
     sound_edge: tuple[LineReading, ...]
     occlusal_edge: tuple[LineReading, ...]
     mucogingival: tuple[LineReading, ...]
     cej: tuple[LineReading, ...]
     healthy_sites_deg: tuple[float, ...]
+    heights_elsewhere: tuple[HeightElsewhere, ...]
+    edge_is_level: bool
+    margin_mm: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """One tooth, ready to compute. Station arrays are (36,). `sounding_places`: site and number of each sounding typed."""
+
+    tooth: Tooth
+    phenotype: str
+    levels: LevelInputs
+    sounding_places: tuple[tuple[str, int], ...]
     thickness_mm: Floats
     wall_mm: Floats | None
     keratinised_exempt: np.ndarray
-    edge_between_sd_mm: float
 
 
-def inputs_of(case: Case, position: int) -> Inputs:
+def inputs_of(case: Case, position: int, priors: NeckPriors, law: HealingLaw) -> Inputs:
     """Return the inputs of the tooth at `position` of the case."""
     tooth = case.teeth[position]
-    probing, _ = _depths(tooth, "probing_depth")
-    sounding, places = _depths(tooth, "bone_sounding")
-    film = _proximal_crest_from_film(tooth)
-    deepest = max((r.value_mm for r in probing), default=0)
-    settled = (
-        tooth.state == "healthy"
-        and deepest <= value("neck.healthy.deepest_probing_mm")
-        and "overgrown" not in tooth.site_state.values()
-    )
-    edge_key = "level_edge" if tooth.edge_is_level else "occlusal_edge"
+    soundings, places = _depths(tooth, "bone_sounding", priors)
     return Inputs(
         tooth=tooth,
         phenotype=case.patient.phenotype,
+        levels=_level_inputs(tooth, soundings, priors, law),
+        sounding_places=places,
+        thickness_mm=_thickness(tooth, case.patient.phenotype),
+        wall_mm=_by_station(tooth, "wall_thickness"),
+        keratinised_exempt=_keratinised_exempt(tooth),
+    )
+
+
+def _level_inputs(tooth: Tooth, sounding: tuple[DepthReading, ...], priors: NeckPriors, law: HealingLaw) -> LevelInputs:
+    probing, _ = _depths(tooth, "probing_depth", priors)
+    film = _proximal_crest_from_film(tooth, priors)
+    deepest = max((r.value_mm for r in probing), default=0)
+    settled = (
+        tooth.state == "healthy"
+        and deepest <= priors.healthy_deepest_probing_mm
+        and "overgrown" not in tooth.site_state.values()
+    )
+    return LevelInputs(
         state=NeckState(
             settled=settled,
             bleeding_deg=tuple(site_angle_deg(s) for s in tooth.sites if s in tooth.bleeding),
@@ -71,16 +102,21 @@ def inputs_of(case: Case, position: int) -> Inputs:
         neighbours=Neighbours(mesial=tooth.contact_mesial == "tooth", distal=tooth.contact_distal == "tooth"),
         probing=probing,
         soundings=tuple(_as_sounding(r, tooth) for r in (*sounding, *film)),
-        sounding_places=places,
-        sound_edge=_lines(tooth, "sound_height", "hard_edge"),
-        occlusal_edge=_lines(tooth, "crown_height", "hard_edge"),
-        mucogingival=_lines(tooth, "keratinised_width", "mucogingival", sign=-1),
-        cej=_lines(tooth, "cej_height", "cej"),
-        healthy_sites_deg=tuple(site_angle_deg(s) for s in tooth.sites if _healthy_site(tooth, s)),
-        thickness_mm=_thickness(tooth, case.patient.phenotype),
-        wall_mm=_by_station(tooth, "wall_thickness"),
-        keratinised_exempt=_keratinised_exempt(tooth),
-        edge_between_sd_mm=value(f"neck.between_sites.{edge_key}_sd_mm"),
+        sound_edge=_lines(tooth, "sound_height", priors.hard_edge_error_mm),
+        occlusal_edge=_lines(tooth, "crown_height", priors.hard_edge_error_mm),
+        mucogingival=_lines(tooth, "keratinised_width", priors.mucogingival_error_mm, sign=-1),
+        cej=_lines(tooth, "cej_height", priors.cej_error_mm),
+        healthy_sites_deg=tuple(site_angle_deg(s) for s in tooth.sites if _healthy_site(tooth, s, priors)),
+        heights_elsewhere=tuple(
+            HeightElsewhere(
+                theta_deg=site_angle_deg(o.site),
+                height_mm=o.margin_to_crest_mm,
+                error_mm=o.error_mm or law.other_tooth_error_mm,
+            )
+            for o in tooth.own_height_from
+        ),
+        edge_is_level=tooth.edge_is_level,
+        margin_mm=tuple(float(mm) for mm in margin_height_mm(tooth, priors)),
     )
 
 
@@ -95,7 +131,7 @@ def mean_reading_mm(tooth: Tooth, kind: ReadingKind, site: str) -> float | None:
     return float(np.mean(numbers)) if numbers else None
 
 
-def margin_height_mm(tooth: Tooth) -> Floats:
+def margin_height_mm(tooth: Tooth, priors: NeckPriors) -> Floats:
     """Return (36,) the present margin in the tooth frame: the tie of the sites to one z, for drawing and smoothness only.
 
     z = 0 lies a handbook crown length apical of the occlusal edge, taken as level; without crown heights the handbook
@@ -114,13 +150,16 @@ def margin_height_mm(tooth: Tooth) -> Floats:
         return np.asarray(scallop)
     scallop_at = np.interp(np.array(at), STATIONS_DEG, scallop, period=360)
     away = tuple(
-        LineReading(theta_deg=angle, height_mm=float(mm), step_mm=0, error_mm=value("neck.tie.error_mm"))
+        LineReading(theta_deg=angle, height_mm=float(mm), step_mm=0, error_mm=priors.tie_error_mm)
         for angle, mm in zip(at, np.array(heights) - scallop_at, strict=True)
     )
-    return np.asarray(scallop + line_posterior(away, value("neck.between_sites.occlusal_edge_sd_mm")).mean_mm(STATIONS_DEG))
+    line = line_posterior(away, priors.occlusal_edge_between_sd_mm, priors)
+    return np.asarray(scallop + line.mean_mm(STATIONS_DEG))
 
 
-def _depths(tooth: Tooth, kind: ReadingKind) -> tuple[tuple[DepthReading, ...], tuple[tuple[str, int], ...]]:
+def _depths(
+    tooth: Tooth, kind: ReadingKind, priors: NeckPriors
+) -> tuple[tuple[DepthReading, ...], tuple[tuple[str, int], ...]]:
     readings, places = [], []
     for site in tooth.sites:
         for number, reading in enumerate(tooth.readings.get(kind, {}).get(site, ())):
@@ -131,7 +170,7 @@ def _depths(tooth: Tooth, kind: ReadingKind) -> tuple[tuple[DepthReading, ...], 
                     theta_deg=site_angle_deg(site),
                     value_mm=reading.value_mm,
                     step_mm=reading.step_mm,
-                    error_mm=_depth_error(tooth, kind, site, reading),
+                    error_mm=_depth_error(tooth, kind, site, reading, priors),
                     beyond=reading.outcome == "beyond",
                 )
             )
@@ -139,26 +178,25 @@ def _depths(tooth: Tooth, kind: ReadingKind) -> tuple[tuple[DepthReading, ...], 
     return tuple(readings), tuple(places)
 
 
-def _proximal_crest_from_film(tooth: Tooth) -> tuple[DepthReading, ...]:
+def _proximal_crest_from_film(tooth: Tooth, priors: NeckPriors) -> tuple[DepthReading, ...]:
     """Return the crest between the teeth as measured on a film; facial and oral crest cannot be read there."""
     film = tooth.recorded.get("proximal_crest_from_film_mm", {})
     assert isinstance(film, Mapping)
     sides = {"mesial": QUARTER_DEG, "distal": 3 * QUARTER_DEG}
-    error = value("neck.error.film_mm")
     return tuple(
-        DepthReading(theta_deg=sides[side], value_mm=mm, step_mm=value("neck.error.film_step_mm"), error_mm=error, beyond=False)
+        DepthReading(theta_deg=sides[side], value_mm=mm, step_mm=priors.film_step_mm, error_mm=priors.film_error_mm)
         for side, mm in film.items()
     )
 
 
-def _depth_error(tooth: Tooth, kind: ReadingKind, site: str, reading: Reading) -> float:
+def _depth_error(tooth: Tooth, kind: ReadingKind, site: str, reading: Reading, priors: NeckPriors) -> float:
     if reading.error_mm is not None:
         return reading.error_mm
     if kind == "bone_sounding":
-        return value("neck.error.sounding_mm")
+        return priors.sounding_error_mm
     back = anatomy.tooth_class(tooth.number) in ("premolar", "molar")
     between = site not in ("F", "L")
-    return value("neck.error.probing_posterior_proximal_mm" if back and between else "neck.error.probing_mm")
+    return priors.probing_posterior_proximal_error_mm if back and between else priors.probing_error_mm
 
 
 def _as_sounding(reading: DepthReading, tooth: Tooth) -> SoundingReading:
@@ -174,13 +212,13 @@ def _as_sounding(reading: DepthReading, tooth: Tooth) -> SoundingReading:
     )
 
 
-def _lines(tooth: Tooth, kind: ReadingKind, error: str, *, sign: int = 1) -> tuple[LineReading, ...]:
+def _lines(tooth: Tooth, kind: ReadingKind, usual_error_mm: float, *, sign: int = 1) -> tuple[LineReading, ...]:
     return tuple(
         LineReading(
             theta_deg=site_angle_deg(site),
             height_mm=(sign if reading.outcome == "measured" else -1) * reading.value_mm,
             step_mm=reading.step_mm,
-            error_mm=reading.error_mm if reading.error_mm is not None else value(f"neck.error.{error}_mm"),
+            error_mm=reading.error_mm if reading.error_mm is not None else usual_error_mm,
             below=reading.outcome == "beyond",
         )
         for site in tooth.sites
@@ -189,14 +227,11 @@ def _lines(tooth: Tooth, kind: ReadingKind, error: str, *, sign: int = 1) -> tup
     )
 
 
-def _healthy_site(tooth: Tooth, site: str) -> bool:
+def _healthy_site(tooth: Tooth, site: str, priors: NeckPriors) -> bool:
     depth = mean_reading_mm(tooth, "probing_depth", site)
     state = tooth.site_state.get(site, tooth.state)
     return (
-        state == "healthy"
-        and site not in tooth.bleeding
-        and depth is not None
-        and depth <= value("neck.healthy.deepest_probing_mm")
+        state == "healthy" and site not in tooth.bleeding and depth is not None and depth <= priors.healthy_deepest_probing_mm
     )
 
 

@@ -4,41 +4,47 @@ from collections.abc import Iterator
 
 from collum.case.model import Tooth, site_angle_deg
 from collum.evidence import get, value
+from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
-from collum.plan.sentence import Sentence, say
+from collum.plan.sentence import say
 from collum.vocabulary import ReadingKind
 
 _DEPTHS: tuple[ReadingKind, ...] = ("probing_depth", "bone_sounding")
 _SINGLE: tuple[ReadingKind, ...] = ("probing_depth", "bone_sounding", "keratinised_width", "tissue_thickness", "wall_thickness")
 
 
-def plausibility_questions(tooth: Tooth) -> tuple[Sentence, ...]:
+def plausibility_questions(tooth: Tooth) -> tuple[Question, ...]:
     """Return what to read again: out of the usual range, too little or too much attachment, a jump between neighbours."""
     return (*_unusual(tooth), *_attachment(tooth), *_jumps(tooth))
 
 
-def _unusual(tooth: Tooth) -> Iterator[Sentence]:
+def _unusual(tooth: Tooth) -> Iterator[Question]:
     for kind in _SINGLE:
         usual = get(f"case.soft.{kind}_mm")
         for site in tooth.sites:
             mm = mean_reading_mm(tooth, kind, site)
             if mm is not None and not usual.low <= mm <= usual.high:
-                yield say(f"plan.question.unusual.{kind}", site=site, value_mm=mm, low_mm=usual.low, high_mm=usual.high)
+                said = say(f"plan.question.unusual.{kind}", site=site, value_mm=mm, low_mm=usual.low, high_mm=usual.high)
+                yield Question(id=kind, said=said, site=site, reading=kind)
 
 
-def _attachment(tooth: Tooth) -> Iterator[Sentence]:
+def _attachment(tooth: Tooth) -> Iterator[Question]:
     for site in tooth.sites:
         depth, sounding = (mean_reading_mm(tooth, kind, site) for kind in _DEPTHS)
         if depth is None or sounding is None:
             continue
         between = sounding - depth
+        name = None
         if between < value("plan.usual.attachment_low_mm"):
-            yield say("plan.question.little_attachment", site=site, between_mm=between)
+            name = "little_attachment"
         elif between > value("plan.usual.attachment_high_mm"):
-            yield say("plan.question.much_attachment", site=site, between_mm=between)
+            name = "much_attachment"
+        if name is not None:
+            said = say(f"plan.question.{name}", site=site, between_mm=between)
+            yield Question(id=name, said=said, site=site, reading="bone_sounding")
 
 
-def _jumps(tooth: Tooth) -> Iterator[Sentence]:
+def _jumps(tooth: Tooth) -> Iterator[Question]:
     ordered = sorted(tooth.sites, key=site_angle_deg)
     for kind in _DEPTHS:
         for first, second in zip(ordered, [*ordered[1:], *ordered[:1]], strict=True):
@@ -47,4 +53,5 @@ def _jumps(tooth: Tooth) -> Iterator[Sentence]:
                 continue
             jump = abs((depths[0] or 0) - (depths[1] or 0))
             if jump > value("plan.usual.jump_mm"):
-                yield say(f"plan.question.jump.{kind}", first=first, second=second, jump_mm=jump)
+                said = say(f"plan.question.jump.{kind}", first=first, second=second, jump_mm=jump)
+                yield Question(id=kind, said=said, site=first, reading=kind)

@@ -76,14 +76,15 @@ def _guard_mm(prepared: Prepared, wishes: Wishes, *, strict: bool) -> Floats:
 
 def _bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[tuple[Bound, ...], tuple[Bound, ...], tuple[Bound, ...]]:
     """Return the bounds on f from below (crest, settled margin, recession, furcation), from above, and those on bone."""
-    share = return_share_bone(STATIONS_DEG)
+    law = prepared.evidence.healing
+    share = return_share_bone(STATIONS_DEG, law)
     rule = wishes.rule("definitive_finish_line")
     measuring = value("plan.surgery.measuring_sd_mm")
     crest = -prepared.crest_depth_mm.mean(axis=1)
-    healing = share[:, None] * prepared.own_height_mm + value("healing.residual_mm") * prepared.regrowth.noise
+    healing = share[:, None] * prepared.own_height_mm + law.residual_mm * prepared.regrowth.noise
     settled = Bound(
         rule="definitive_finish_line",
-        mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype) + wishes.low_mm,
+        mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype, law) + wishes.low_mm,
         sd_mm=np.hypot(healing.std(axis=1), share * measuring),
         quantile=rule.quantile,
     )
@@ -97,8 +98,8 @@ def _bounds(prepared: Prepared, wishes: Wishes, act: Act) -> tuple[tuple[Bound, 
     )
     receded = Bound(
         rule="definitive_finish_line",
-        mean_mm=np.full(STATIONS, wishes.low_mm - value("healing.largest_recession_mm")),
-        sd_mm=np.full(STATIONS, value("healing.residual_mm")),
+        mean_mm=np.full(STATIONS, wishes.low_mm - law.largest_recession_mm),
+        sd_mm=np.full(STATIONS, law.residual_mm),
         quantile=rule.quantile,
     )
     lower = (lowest, settled, receded, *furcation_bounds(prepared, wishes))
@@ -126,7 +127,7 @@ def _programme(
     arc_mm: float,
 ) -> BoneProgramme:
     crest_bound, settled, receded, *furcation = (row_of(bound, factors) for bound in bounds[0])
-    share = return_share_bone(STATIONS_DEG)
+    share = return_share_bone(STATIONS_DEG, prepared.evidence.healing)
     still, whole = np.zeros(STATIONS), np.ones(STATIONS)
     lower = (
         MovingRow(row=crest_bound, on_cut=still, on_bone=whole),
@@ -169,7 +170,7 @@ def _outside_mm(prepared: Prepared, wishes: Wishes) -> Floats:
 
 def _beside_neighbour(prepared: Prepared) -> Floats:
     """Return (36,) how far a station's bone is the neighbour's too: 1 between the teeth, 0 in the middle of a side."""
-    neighbours = prepared.inputs.neighbours
+    neighbours = prepared.inputs.levels.neighbours
     mesial = STATIONS_DEG < 2 * QUARTER_DEG
     held = np.where(mesial, neighbours.mesial, neighbours.distal)
     return np.asarray(proximal_weight(STATIONS_DEG) * held)

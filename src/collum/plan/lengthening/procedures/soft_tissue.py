@@ -116,9 +116,9 @@ def as_printed(line_mm: Floats, margin_mm: Floats) -> Floats:
     return np.array([round(float(height), PRINTED_DECIMALS) for height in line_mm + margin_mm]) - margin_mm
 
 
-def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | None) -> Floats:
+def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | None, sharpness: float) -> Floats:
     """Return the line moved smoothly so that it passes through `height_mm` at `station`; kept below `ceiling_mm` if given."""
-    moved = line_mm + (height_mm - line_mm[station]) * bump(STATIONS_DEG, float(STATIONS_DEG[station]))
+    moved = line_mm + (height_mm - line_mm[station]) * bump(STATIONS_DEG, float(STATIONS_DEG[station]), sharpness)
     if ceiling_mm is not None:
         moved = np.minimum(moved, ceiling_mm)
     return np.asarray(moved)

@@ -12,6 +12,7 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.evidence import value
+from collum.plan.lengthening.grounds import AS_WISHED, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.act import Act
 from collum.plan.lengthening.procedures.soft_tissue import STEER_BY_EVERY, RoutePlan, plan_soft_tissue
@@ -19,24 +20,22 @@ from collum.plan.lengthening.requirements.requirements import WISHED, least_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.sentence import Sentence, say
 
 _MENDED = ("preparation_height", "resistance", "definitive_finish_line")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Concession:
-    """Wishes after giving up something, whether grooves are cut, and what this asks, in words."""
+    """Wishes after giving up something, and what is given up."""
 
     wishes: Wishes
-    grooves: bool
-    means: tuple[Sentence, ...]
+    given_up: Concessions
 
 
-def plan_without_lengthening(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> tuple[RoutePlan, tuple[Sentence, ...]]:
+def plan_without_lengthening(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> tuple[RoutePlan, Concessions]:
     """Return the plan of the route with the least that has to be given up, and what that is."""
     best = concession_of(prepared, wishes, arc_mm=arc_mm)
-    return plan_soft_tissue(prepared, best.wishes, _act(best), arc_mm=arc_mm), best.means
+    return plan_soft_tissue(prepared, best.wishes, _act(best), arc_mm=arc_mm), best.given_up
 
 
 def concession_of(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
@@ -53,21 +52,22 @@ def concession_of(prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Conce
 
 def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
     """Give the wishes as they are, then with ever more given up; steps that change nothing are left out."""
-    now = Concession(wishes=wishes, grooves=False, means=())
+    now = Concession(wishes=wishes, given_up=AS_WISHED)
     yield now
     thin = value("restoration.monolithic_zirconia.occlusal_mm")
     if wishes.reduction_mm > thin:
         less = replace(wishes, reduction_mm=thin, top_mm=wishes.top_mm + wishes.reduction_mm - thin)
-        now = replace(now, wishes=less, means=(say("plan.means.thinner", reduction_mm=thin),))
+        now = Concession(wishes=less, given_up=Concessions(occlusal_reduction_mm=thin))
         yield now
     narrow = value("plan.without.convergence_deg")
     if wishes.convergence_deg > narrow:
-        asked = say("plan.means.convergence", convergence_deg=narrow)
-        now = replace(now, wishes=replace(now.wishes, convergence_deg=narrow), means=(*now.means, asked))
+        less = replace(now.wishes, convergence_deg=narrow)
+        now = Concession(wishes=less, given_up=replace(now.given_up, convergence_deg=narrow))
         yield now
     grooved = _grooved(tooth, now.wishes)
-    means = (*now.means, say("plan.means.grooves"), *_eased_height(now.wishes, grooved))
-    yield replace(now, wishes=grooved, grooves=True, means=means)
+    asked, eased = (w.rule("preparation_height").limit for w in (now.wishes, grooved))
+    height_mm = None if eased == asked else eased
+    yield Concession(wishes=grooved, given_up=replace(now.given_up, grooves=True, preparation_height_mm=height_mm))
 
 
 def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
@@ -80,14 +80,8 @@ def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
     return replace(wishes, rules={**wishes.rules, "preparation_height": eased})
 
 
-def _eased_height(wishes: Wishes, grooved: Wishes) -> tuple[Sentence, ...]:
-    """Return why this route asks for less height than the others, where it does."""
-    asked, eased = (w.rule("preparation_height").limit for w in (wishes, grooved))
-    return () if eased == asked else (say("plan.means.height_with_grooves", with_mm=eased, without_mm=asked),)
-
-
 def _act(concession: Concession) -> Act:
-    return Act(route="restore without lengthening", grooves=concession.grooves)
+    return Act(route="restore without lengthening", grooves=concession.given_up.grooves)
 
 
 def _missed_by(prepared: Prepared, concession: Concession, *, arc_mm: float) -> dict[str, float]:

@@ -145,13 +145,13 @@ def missing_readings(prepared: Prepared, act: Act) -> dict[str, str]:
     """Return, for each requirement that cannot be assessed, the kind of reading it lacks; what is believed beforehand is no
     reading. Rules on a cut ask for nothing on a route without one.
     """
-    inputs = prepared.inputs
+    inputs, levels = prepared.inputs, prepared.inputs.levels
     read = {
-        "probing_depth": bool(inputs.probing),
-        "bone_sounding": bool(inputs.soundings),
-        "sound_height": bool(inputs.sound_edge),
-        "crown_height": bool(inputs.occlusal_edge),
-        "keratinised_width": bool(inputs.mucogingival) or bool(inputs.keratinised_exempt.all()),
+        "probing_depth": bool(levels.probing),
+        "bone_sounding": bool(levels.soundings),
+        "sound_height": bool(levels.sound_edge),
+        "crown_height": bool(levels.occlusal_edge),
+        "keratinised_width": bool(levels.mucogingival) or bool(inputs.keratinised_exempt.all()),
     }
     apart = {"restore without lengthening": _ON_THE_CUT, "soft tissue and bone": ("no_attachment_cut",)}.get(act.route, ())
     lacking = {name: [k for k in kinds if not read[k]] for name, kinds in _RESTS_ON.items() if name not in apart}
@@ -177,7 +177,7 @@ def line_moves_mm(prepared: Prepared) -> Floats:
 
 def height_stations(prepared: Prepared) -> np.ndarray:
     """Return (36,) bool: the stations at which the occlusal edge was read; between them its relief is not known."""
-    read = [nearest_station(r.theta_deg) for r in prepared.inputs.occlusal_edge]
+    read = [nearest_station(r.theta_deg) for r in prepared.inputs.levels.occlusal_edge]
     return np.asarray(np.isin(np.arange(STATIONS), read))
 
 
@@ -200,22 +200,25 @@ def settled_mm(prepared: Prepared, cut_mm: Floats, act: Act, *, full: bool) -> F
     """
     if act.returns_whole:
         return np.zeros_like(prepared.crest_depth_mm)
+    law = prepared.evidence.healing
     if act.route == "soft tissue and bone":
-        spread = value("healing.return_share.sd") * prepared.regrowth.share_deviate
+        spread = law.return_share_sd * prepared.regrowth.share_deviate
         return settled_after_flap_mm(
             cut_mm,
+            law,
             crest_depth_mm=prepared.crest_depth_mm,
             own_height_mm=prepared.own_height_mm,
-            return_share=np.clip(return_share_bone(STATIONS_DEG)[:, None] + spread, 0, 1),
-            phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype),
+            return_share=np.clip(return_share_bone(STATIONS_DEG, law)[:, None] + spread, 0, 1),
+            phenotype_shift_mm=phenotype_shift_mm(prepared.inputs.phenotype, law),
             noise=prepared.regrowth.noise,
         )
     return settled_margin_mm(
         cut_mm,
+        law,
         crest_depth_mm=prepared.crest_depth_mm,
         own_height_mm=prepared.own_height_mm,
         return_share=1 if full else prepared.regrowth.return_share,
-        phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype),
+        phenotype_shift_mm=0 if full else phenotype_shift_mm(prepared.inputs.phenotype, law),
         noise=prepared.regrowth.noise,
         recedes=not full,
     )
@@ -338,7 +341,7 @@ def _definitive(
 
 def _step(prepared: Prepared) -> float:
     """Return the coarsest reading step of the tooth. [mm]"""
-    steps = [r.step_mm for r in (*prepared.inputs.probing, *prepared.inputs.soundings)]
+    steps = [r.step_mm for r in (*prepared.inputs.levels.probing, *prepared.inputs.levels.soundings)]
     return max(steps, default=1)
 
 

@@ -116,7 +116,7 @@ def programme_of(
         lower=tuple(row_of(b, factors) for b in bounds.lower),
         upper=tuple(row_of(b, factors) for b in bounds.upper),
         gap_low_mm=wishes.low_mm,
-        gap_reserve_mm=_gap_reserve_mm(wishes, factors),
+        gap_reserve_mm=_gap_reserve_mm(prepared, wishes, factors),
         aim_mm=bounds.rest_mm + wished_place_mm(wishes),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
@@ -182,11 +182,11 @@ def row_of(bound: Bound, factors: dict[str, float]) -> Row:
     return Row(rule=bound.rule, mean_mm=bound.mean_mm, reserve_mm=bound.reserve_mm(factors))
 
 
-def _gap_reserve_mm(wishes: Wishes, factors: dict[str, float]) -> float:
+def _gap_reserve_mm(prepared: Prepared, wishes: Wishes, factors: dict[str, float]) -> float:
     """Return the reserve for what a margin cut above the own height moves by chance."""
     rule = "definitive_finish_line"
     factor = value("plan.reserve_factor") * factors.get(rule, 1)
-    return factor * wishes.rule(rule).quantile * value("healing.residual_mm")
+    return factor * wishes.rule(rule).quantile * prepared.evidence.healing.residual_mm
 
 
 def wished_place_mm(wishes: Wishes) -> float:

@@ -1,0 +1,142 @@
+"""What a route gives up, why it is closed, short or left in doubt, and what would help: facts with typed values, no words.
+
+Decisions are made on these records alone. The sentences that users read are made of them in one place,
+`plan/route_sentences.py`, on the way out.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from collum.plan.sentence import Sentence
+from collum.vocabulary import ReadingKind
+
+StopId = Literal[
+    "vertical_root_fracture",
+    "caries_not_restorable",
+    "perforation_not_restorable",
+    "mobility",
+    "root_filling",
+    "through_furcation",
+]
+TreatFirstId = Literal["acute_infection", "perforation", "inflamed_site", "inflamed_tooth", "plaque"]
+RouteFactId = Literal["implant_beside", "vertical_defect", "ankylosis", "no_anchorage", "periodontitis", "recorded_stop"]
+GroundId = StopId | TreatFirstId | RouteFactId | Literal["requirement", "thin_wall", "held_too_near_bone"]
+DoubtId = Literal[
+    "cause_not_controlled",
+    "cause_not_stated",
+    "sound_edge_before_caries_out",
+    "sound_edge_not_stated",
+    "wall_not_entered",
+    "vitality_not_stated",
+    "growing",
+    "perforation_to_be_restored",
+    "attachment_loss",
+]
+SetAside = Literal["lesser_route_is_kept", "soft_tissue_may_do", "held_line", "read_first", "failed"]
+Way = Literal["bone", "extrusion"]
+Ease = Literal["convergence", "grooves"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Concessions:
+    """What a route takes from the dentist's wishes for the preparation. None: as wished.
+
+    `occlusal_reduction_mm`, `convergence_deg`: what the route asks instead. `grooves`: it asks for grooves or boxes.
+    `preparation_height_mm`: the height it asks for with grooves, where that is less than without.
+    """
+
+    occlusal_reduction_mm: float | None = None
+    convergence_deg: float | None = None
+    grooves: bool = False
+    preparation_height_mm: float | None = None
+
+
+AS_WISHED = Concessions()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildUp:
+    """The sound edge is low and could be raised with filling material. `enough`: it is far enough above the crest for that."""
+
+    above_crest_mm: float
+    station: int
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThinWall:
+    """A wall that carries no ferrule at a station (index): what is left of it after reduction, and what is needed."""
+
+    left_mm: float
+    needed_mm: float
+    station: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """Why a route is closed or short, with the values that belong to this reason; the others are None.
+
+    `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `stop`: as recorded of the patient.
+    """
+
+    id: GroundId
+    requirement: str | None = None
+    short_by: float | None = None
+    station: int | None = None
+    site: str | None = None
+    plaque_percent: float | None = None
+    stop: str | None = None
+    wall: ThinWall | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeastChange:
+    """The least change that would open a route; `id` says which, the values how much. None: does not belong to this change.
+
+    `most_mm`: how much of what lacks this change gives, `lacking_mm`: what lacks even then. `ways`: other routes that would
+    help. `asked`: how the preparation is asked to resist better.
+    """
+
+    id: str
+    short_by: float | None = None
+    most_mm: float | None = None
+    lacking_mm: float | None = None
+    less_mm: float | None = None
+    wall_mm: float | None = None
+    above_cej_mm: float | None = None
+    ways: tuple[Way, ...] | None = None
+    asked: tuple[Ease, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """A finding that leaves every route at best in doubt. `site`, `loss_mm`: of the attachment that is lost."""
+
+    id: DoubtId
+    site: str | None = None
+    loss_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Something to find out, with the sentence that asks it. `reading`: the kind to read again, at `site`."""
+
+    id: str
+    said: Sentence
+    site: str | None = None
+    reading: ReadingKind | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remaining:
+    """Something that remains of a tooth with no open route: a step by its `id`, or the `change` that would open a way.
+
+    `short_by`: what a route lacks, `most_mm`: how much of it giving up a wish gains. `own_mm`, `usual_mm`: limits.
+    """
+
+    id: str
+    most_mm: float | None = None
+    short_by: float | None = None
+    own_mm: float | None = None
+    usual_mm: float | None = None
+    change: LeastChange | None = None
