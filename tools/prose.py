@@ -112,7 +112,7 @@ def is_documented(docstring: str) -> bool:
 
 
 def fragments(modules: list[Path]) -> Iterator[Path]:
-    """Yield the modules of under forty lines that one other module alone imports, but for `__init__` and the rows of a table."""
+    """Yield the modules of under forty lines that one other module alone imports; `__init__` and rows of a table apart."""
     names = {_dotted(path): path for path in modules}
     used: dict[Path, set[Path]] = defaultdict(set)
     for path in modules:
