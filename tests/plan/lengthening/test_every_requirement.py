@@ -126,6 +126,11 @@ def settings(necks: tuple[Callable[[], Prepared], ...] = NECKS) -> Iterator[Sett
             )
 
 
+def bounds_on(requirement: Requirement, conditions: Conditions) -> tuple[Bound, ...]:
+    """The bounds that speak for a requirement, whichever requirement gives them."""
+    return tuple(row for one in REQUIREMENTS for row in one.rows(conditions) if row.rule == requirement.id)
+
+
 def room_mm(bound: Bound, setting: Setting, finish_mm: np.ndarray) -> np.ndarray:
     """How far the lines keep a bound at each station, without reserve."""
     cut, bone = np.full(STATIONS, setting.cut_mm), setting.treatment.bone_mm
@@ -141,13 +146,13 @@ def disagreement(requirement: Requirement, setting: Setting) -> str | None:
     and the lowest from above. Of a requirement in other units the sign is compared.
     """
     conditions, situation = setting.conditions(), setting.situation()
-    rows = requirement.rows(conditions)
+    rows = bounds_on(requirement, conditions)
     if not rows or not requirement.applies(situation):
         return None
     reserves = requirement.reserves(situation)
     finish = np.full(STATIONS, setting.finish_mm)
     if _is_room(requirement, setting):
-        others = {other.id: other.rows(conditions) for other in REQUIREMENTS if other.id != requirement.id}
+        others = {other.id: bounds_on(other, conditions) for other in REQUIREMENTS if other.id != requirement.id}
         above = [row for of_one in others.values() for row in of_one if (row.line, row.side) == ("finish", "above")]
         finish = np.min([row.mean_mm for row in above], axis=0)
         rows = (*rows, *others["clear_of_crest"])
@@ -166,7 +171,7 @@ def disagreement(requirement: Requirement, setting: Setting) -> str | None:
 
 
 def _is_room(requirement: Requirement, setting: Setting) -> bool:
-    on_finish = all(row.line == "finish" for row in requirement.rows(setting.conditions()))
+    on_finish = all(row.line == "finish" for row in bounds_on(requirement, setting.conditions()))
     moved = replace(setting, finish_mm=setting.finish_mm + 0.1)
     return on_finish and requirement.unit == "mm" and moved.least(requirement) == setting.least(requirement)
 
@@ -174,7 +179,7 @@ def _is_room(requirement: Requirement, setting: Setting) -> bool:
 def compared(requirement: Requirement) -> list[Setting]:
     """The settings in which bounds and reserves are one thing; what shows and a furcation bound a line in one of them alone."""
     necks = NECKS[:2] if requirement.id == "definitive_finish_line" else NECKS
-    return [setting for setting in settings(necks) if requirement.rows(setting.conditions())]
+    return [setting for setting in settings(necks) if bounds_on(requirement, setting.conditions())]
 
 
 @with_rows

@@ -38,17 +38,13 @@ class Ferrule(Requirement):
         )
 
     def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
-        prepared, wishes, moves = conditions.prepared, conditions.wishes, conditions.line_moves_mm
-        rows = []
-        if prepared.sound_edge_mm is not None:
-            # A line placed from the sound edge has no doubt that would hide the solver's own.
-            asked = -wishes.ferrule_mm - 2 * value("plan.solver.slack_room_mm")
-            rule = wishes.rule(self.id)
-            rows.append(bound_of(self.id, "finish", "above", prepared.sound_edge_mm - moves, asked, rule))
-        if prepared.occlusal_edge_mm is not None:  # it ends at the top of the preparation, which is as sure as the height is
-            rule, capped = wishes.rule("preparation_height"), wishes.top_mm - wishes.ferrule_mm
-            rows.append(bound_of(self.id, "finish", "above", prepared.occlusal_edge_mm - moves, capped, rule))
-        return tuple(rows)
+        """The line is under the sound edge; the top of the preparation is bounded with the height (`preparation_height`)."""
+        edge, wishes = conditions.prepared.sound_edge_mm, conditions.wishes
+        if edge is None:
+            return ()
+        # A line placed from the sound edge has no doubt that would hide the solver's own.
+        asked = -wishes.ferrule_mm - 2 * value("plan.solver.slack_room_mm")
+        return (bound_of(self.id, "finish", "above", edge - conditions.line_moves_mm, asked, wishes.rule(self.id)),)
 
     def limit_key(self, tooth: Tooth) -> str:
         return "plan.limit.sound_wall_mm" if needs_sound_wall_only(tooth) else self.limit

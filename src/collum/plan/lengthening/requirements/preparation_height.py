@@ -30,13 +30,17 @@ class PreparationHeight(Requirement):
         return (Reserve(rule=rule, amount=amount, stations=height_stations(prepared), step_mm=situation.step_mm),)
 
     def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
+        """The line is under the top of the preparation by the height asked, where the edge was read, and by the ferrule."""
         edge, wishes = conditions.prepared.occlusal_edge_mm, conditions.wishes
         if edge is None:
             return ()
-        rule = wishes.rule(self.id)
-        bound = bound_of(self.id, "finish", "above", edge - conditions.line_moves_mm, wishes.top_mm - rule.limit, rule)
+        rule, highest = wishes.rule(self.id), edge - conditions.line_moves_mm
+        height = bound_of(self.id, "finish", "above", highest, wishes.top_mm - rule.limit, rule)
         read = height_stations(conditions.prepared)
-        return (replace(bound, mean_mm=np.where(read, bound.mean_mm, float(FAR_MM))),)
+        return (
+            replace(height, mean_mm=np.where(read, height.mean_mm, float(FAR_MM))),
+            bound_of("ferrule", "finish", "above", highest, wishes.top_mm - wishes.ferrule_mm, rule),
+        )
 
     def limit_key(self, tooth: Tooth) -> str:
         molar = anatomy.tooth_class(tooth.number) == "molar"

@@ -1,6 +1,7 @@
 """The bounds of a route on its lines, collected from the requirements, and the programmes made of them."""
 
 from dataclasses import dataclass, replace
+from typing import get_args
 
 import numpy as np
 
@@ -11,10 +12,14 @@ from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.bound import FAR_MM, Bound
 from collum.plan.lengthening.requirements.clear_of_bone import strict_guard
 from collum.plan.lengthening.requirements.situation import Conditions, nearest_station
-from collum.plan.lengthening.requirements.table import REQUIREMENTS
+from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.solver.bone_programme import BoneProgramme, MovingRow
 from collum.plan.lengthening.solver.programme import Programme, Row
 from collum.plan.lengthening.wishes import Wishes
+from collum.vocabulary import RequirementId
+
+# The last digits of a solution depend on the order of its rows, so that it does not follow the order of what is shown.
+_ORDER: tuple[RequirementId, ...] = get_args(RequirementId)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +42,7 @@ class Bounds:
 def bounds_of(prepared: Prepared, wishes: Wishes, treatment: Treatment) -> Bounds:
     """Return the bounds on the lines; `prepared` is the neck after the treatment, before any bone is taken."""
     conditions = Conditions(prepared=prepared, wishes=wishes, treatment=treatment)
-    rows = [row for requirement in REQUIREMENTS for row in requirement.rows(conditions)]
+    rows = [row for name in _ORDER for row in requirement_of(name).rows(conditions)]
     cut = [row for row in rows if row.line == "cut"]
     below = [row for row in rows if (row.line, row.side) == ("finish", "below")]
     return Bounds(
