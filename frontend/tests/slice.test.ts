@@ -1,7 +1,7 @@
 // The slice at one station and the small drawing beside a route: one scale, up is up, and what is cut or taken is drawn as that.
 import { describe, expect, it } from "vitest";
 import { extentOf, sectionOf } from "../src/scale/slice";
-import { stackOf } from "../src/scale/stack";
+import { stackOf, type Bar } from "../src/scale/stack";
 
 const level = (height: number) => ({ mean: [height] });
 const tooth = {
@@ -39,11 +39,11 @@ describe("the slice", () => {
 });
 
 describe("the drawing beside a route", () => {
-  const bars = (route: object) => Object.fromEntries((stackOf(tooth, route as never, 0)?.bars ?? []).map((bar) => [bar.kind, bar]));
+  const bars = (route: object): Record<string, Bar> => Object.fromEntries((stackOf(tooth, route as never, 0)?.bars ?? []).map((bar) => [bar.kind, bar]));
   const mm = (from: number, to: number): number => ((to - from) * (68 - 1)) / (8.2 + 2.6);
   it("shows the bone and the gum that go, and what stays, to one scale", () => {
     const { cut, gum, gone, bone } = bars(flap);
-    expect([cut, gum, gone].map((bar) => bar?.height)).toEqual([mm(1, 3), mm(-1.5, 1), mm(-1.5, 0)].map((height) => expect.closeTo(height)));
+    expect([cut, gum, gone].map((bar) => bar?.height)).toEqual([mm(1, 3), mm(-1.5, 1), mm(-1.5, 0)].map((height): unknown => expect.closeTo(height)));
     expect(gone?.y).toBeLessThan(bone?.y ?? 0);
   });
   it("takes nothing where the route takes nothing", () => {

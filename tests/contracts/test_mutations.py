@@ -7,7 +7,7 @@ import pytest
 from tests.contracts.tracked import ROOT
 from tools import mutate
 
-LEAST_FAULTS = 140
+LEAST_FAULTS = 260
 
 
 def test_there_are_enough_faults_and_each_can_be_planted() -> None:

@@ -1,4 +1,4 @@
-"""Constants under a hard limit, entered a second time: value, unit, limit and status are changed in two places or not at all."""
+"""Constants under a hard limit, entered a second time: value, unit, limit and status change in two places or not at all."""
 
 import tomllib
 from pathlib import Path
