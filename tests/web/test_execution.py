@@ -67,11 +67,11 @@ def test_a_second_request_of_the_same_generation_overtakes_the_first() -> None:
         gate.wait(60)
         return overtaken()
 
-    async def twice(executor: Executor) -> list[bool]:
+    async def twice(executor: Executor) -> list[object]:
         asked = [asyncio.create_task(executor.run_newest("plan", session, 1, work)) for session in ("b", "a", "a")]
         await asyncio.sleep(0)  # all have asked
         gate.set()
-        return list(await asyncio.gather(*asked, return_exceptions=True))  # type: ignore[arg-type]  # one is Cancelled
+        return list(await asyncio.gather(*asked, return_exceptions=True))
 
     other, first, second = _with_executor(twice)
     assert (other, type(first), second) == (False, Cancelled, False)
