@@ -44,6 +44,20 @@ describe("the neck unrolled", () => {
   });
 });
 
+describe("the strip", () => {
+  const heights = stations.map((_, i) => (i === 0 ? 3 : 1));
+  const frame = frameOf(tooth(45) as never, [heights], { width: 400, height: 100, left: 40, right: 60, top: 10, bottom: 15 });
+  it("is the whole neck wide, and what is higher lies further up", () => {
+    expect([frame.x(0), frame.x(18)]).toEqual([40, 340]);
+    expect([frame.y(1 - 1.6), frame.y(3 + 0.6)].map(Math.round)).toEqual([85, 10]);
+  });
+  it("has a line at its heights", () => {
+    const places = [...pathOf(frame, heights).matchAll(/(-?[\d.]+),(-?[\d.]+)/g)].map((found) => [Number(found[1]), Number(found[2])]);
+    expect(places[0]).toEqual([40, expect.closeTo(frame.y(1), 2)]);
+    expect(places.find(([x]) => x === 190)).toEqual([190, expect.closeTo(frame.y(3), 2)]);
+  });
+});
+
 describe("labels", () => {
   it("keep their order and their distance inside the box", () => {
     const placed = spread([50, 52, 51, 90, 100], 16, 26, 120);
@@ -195,6 +209,12 @@ describe("answers at the chair", () => {
     });
     expect((next as typeof draft).visits[0]).toBe(draft.visits[0]);
     expect(answerOf(openVisit(next as never), "place", "bone_exposed", 45)).toBeNull();
+  });
+  it("go into the visit of today, not into the one before it that the program opened too", () => {
+    const visits = [...draft.visits, { date: "2026-03-01", kind: "cut", opened_at: "u" }];
+    const next = withAnswer({ visits }, "patient", "consent", 46, "yes");
+    expect(openVisit(next)).toEqual({ ...visits[2], screening: { consent: "yes" } });
+    expect((next as { visits: unknown[] })["visits"][1]).toBe(visits[1]);
   });
   it("that speak of the cut carry the mark of the plan they were given for, and lose it with the answer", () => {
     let next = withAnswer(draft, "room", "right_patient", 46, "yes", "aa");

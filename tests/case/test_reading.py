@@ -227,6 +227,15 @@ def test_a_sounding_within_a_step_of_the_probing_is_taken() -> None:
     assert from_document(document).teeth[0].readings["bone_sounding"]["F"][0].value_mm == 2.5
 
 
+def test_of_two_steps_the_coarser_says_how_far_a_sounding_may_stay_short() -> None:
+    document = sound_document()
+    document["teeth"][0]["sites"]["probing_depth"][0] = {"value": 3.0, "step": 0.5}
+    document["teeth"][0]["sites"]["bone_sounding"][0] = {"value": 2.0, "step": 1.0}
+    assert from_document(document).teeth[0].readings["bone_sounding"]["F"][0].value_mm == 2.0
+    document["teeth"][0]["sites"]["bone_sounding"][0]["step"] = 0.5
+    assert faults_of(document)[0][1] == "sounding_under_probing"
+
+
 @pytest.mark.parametrize("over", [0.0, 0.1])
 def test_hard_floors_are_refused_just_below_and_taken_at_them(over: float) -> None:
     floor = value("plan.limit.clear_of_bone_mm")

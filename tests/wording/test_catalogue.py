@@ -216,3 +216,27 @@ def test_a_requirement_has_one_name_on_screen_on_paper_and_in_the_terminal() -> 
         for part in ("paper.requirement.", "screen.requirement.")
     )
     assert on_paper == on_screen
+
+
+# Which way the advice goes, by what the plan carries out when it tries the advice.
+_WAYS = {
+    "no_attachment_cut": "shallower",
+    "clear_of_bone": "shallower",
+    "clear_of_bone_flap": "more coronal",
+    "keratinised_tissue_left": "less cut",
+    "thin_wall": "less of the wall",
+    "furcation.line": "more coronal",
+    "furcation.line_in_part": "more coronal",
+    "furcation.bone": "less bone",
+    "furcation.movement": "less movement",
+    "crown_to_root.bone": "lower",
+    "crown_to_root.movement": "lower",
+    "attached_area.bone": "higher",
+    "attached_area.movement": "higher",
+    "visible_zone.shorter": "lengthen",
+}
+
+
+@pytest.mark.parametrize("change", _WAYS)
+def test_advice_names_the_way_it_goes(change: str) -> None:
+    assert _WAYS[change] in template(f"plan.least_change.{change}")
