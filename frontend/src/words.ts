@@ -1,4 +1,5 @@
-// Words by key, from the one catalogue. Shapes: {x} as it stands, {x:mm} one decimal, {x:in100} a chance, {x:place} an angle.
+// Words by key, from the one catalogue. Shapes: {x} as it stands, {x:mm} one decimal, {x:in100} a chance, {x:place} an angle,
+// {x:n|stroke|strokes} a count with the word for one or for more.
 import catalogue from "virtual:words";
 
 export type Parameters = Record<string, string | number>;
@@ -6,15 +7,18 @@ export type Parameters = Record<string, string | number>;
 export function t(key: string, parameters: Parameters = {}): string {
   const template = catalogue[key];
   if (template === undefined) throw new Error(`no words under ${key}`);
-  return template.replace(/\{(\w+)(?::(\w+))?\}/g, (_, name: string, shape: string | undefined) => {
+  return template.replace(/\{(\w+)(?::([^{}]+))?\}/g, (_, name: string, shape: string | undefined) => {
     const value = parameters[name];
     if (value === undefined) throw new Error(`${key} lacks ${name}`);
     if (shape === "mm") return mm(Number(value));
     if (shape === "in100") return in100(Number(value));
     if (shape === "place") return place(Number(value));
+    if (shape?.startsWith("n|")) return counted(value, shape.split("|"));
     return String(value);
   });
 }
+
+const counted = (value: string | number, [, one = "", more = ""]: string[]): string => `${value} ${Number(value) === 1 ? one : more}`;
 
 /** One decimal; never minus zero; a dash where nothing is known. */
 export function mm(value: number | null | undefined): string {

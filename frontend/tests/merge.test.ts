@@ -47,6 +47,12 @@ describe("two drafts of one case", () => {
     expect(clashes).toEqual([]);
     expect(document["visits"]).toEqual([{ opened_at: "2026-01-02T03:04:05Z", room: { masks: "yes" }, given_for: { plate: "same" } }]);
   });
+  it("keep a drug that one added while the other added another", () => {
+    const drugs = (...names: string[]) => ({ patient: { drugs: names } });
+    const { document, clashes } = merge(drugs("a"), drugs("a", "warfarin"), drugs("phenytoin", "a"));
+    expect([document, clashes]).toEqual([drugs("phenytoin", "a", "warfarin"), []]);
+    expect(merge(drugs("a", "b"), drugs("b", "c"), drugs("a", "b", "d")).document).toEqual(drugs("b", "d", "c"));
+  });
   it("undo steps of this window alone", () => {
     const mine = put(begin<Record<string, unknown>>(base), { ...base, note: "mine" });
     const { history } = rebased(mine, base, { ...base, invented: true });

@@ -7,7 +7,7 @@ import { begin, put, redo, undo } from "../src/state/history";
 import { linesOf } from "../src/scale/lines";
 import { fieldAt, shapeOf, withValue } from "../src/state/form";
 import { answerOf, givenFor, openVisit, withAnswer, withRole } from "../src/state/visit";
-import { measured, place } from "../src/words";
+import { measured, place, t } from "../src/words";
 import { flat } from "../words-plugin";
 
 const stations = Array.from({ length: 36 }, (_, i) => i * 10);
@@ -41,6 +41,20 @@ describe("the neck unrolled", () => {
       expect(stationAt(frame, frame.x(frame.places.find((p) => p.station === station)?.arc ?? 0))).toBe(station);
     }
     expect(pathOf(frame, heights).split("C")).toHaveLength(37);
+  });
+});
+
+describe("the strip", () => {
+  const heights = stations.map((_, i) => (i === 0 ? 3 : 1));
+  const frame = frameOf(tooth(45) as never, [heights], { width: 400, height: 100, left: 40, right: 60, top: 10, bottom: 15 });
+  it("is the whole neck wide, and what is higher lies further up", () => {
+    expect([frame.x(0), frame.x(18)]).toEqual([40, 340]);
+    expect([frame.y(1 - 1.6), frame.y(3 + 0.6)].map(Math.round)).toEqual([85, 10]);
+  });
+  it("has a line at its heights", () => {
+    const places = [...pathOf(frame, heights).matchAll(/(-?[\d.]+),(-?[\d.]+)/g)].map((found) => [Number(found[1]), Number(found[2])]);
+    expect(places[0]).toEqual([40, expect.closeTo(frame.y(1), 2)]);
+    expect(places.find(([x]) => x === 190)).toEqual([190, expect.closeTo(frame.y(3), 2)]);
   });
 });
 
@@ -129,6 +143,14 @@ it("names a place by its angle and the nearest of the eight sites", () => {
   expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F/DF)", "350° (F)"]);
 });
 
+it("says one of a thing as one, and any other number as more", () => {
+  expect([1, 2, 0].map((count) => t("screen.round.unanswered", { count }))).toEqual([
+    "1 question has not been answered.",
+    "2 questions have not been answered.",
+    "0 questions have not been answered.",
+  ]);
+});
+
 describe("the form of the findings", () => {
   const known = {
     properties: {
@@ -187,6 +209,12 @@ describe("answers at the chair", () => {
     });
     expect((next as typeof draft).visits[0]).toBe(draft.visits[0]);
     expect(answerOf(openVisit(next as never), "place", "bone_exposed", 45)).toBeNull();
+  });
+  it("go into the visit of today, not into the one before it that the program opened too", () => {
+    const visits = [...draft.visits, { date: "2026-03-01", kind: "cut", opened_at: "u" }];
+    const next = withAnswer({ visits }, "patient", "consent", 46, "yes");
+    expect(openVisit(next)).toEqual({ ...visits[2], screening: { consent: "yes" } });
+    expect((next as { visits: unknown[] })["visits"][1]).toBe(visits[1]);
   });
   it("that speak of the cut carry the mark of the plan they were given for, and lose it with the answer", () => {
     let next = withAnswer(draft, "room", "right_patient", 46, "yes", "aa");

@@ -1,4 +1,4 @@
-"""Names that several parts share: routes, verdicts, requirements, kinds of reading, units, words of a case. Imports nothing."""
+"""Names that several parts share: routes, verdicts, requirements, units, words of a case. Imports nothing."""
 
 from typing import Final, Literal, get_args
 
@@ -22,16 +22,6 @@ RequirementId = Literal[
 ]
 Unit = Literal["mm", "ratio", "share"]
 
-ReadingKind = Literal[
-    "probing_depth",
-    "bone_sounding",
-    "crown_height",
-    "sound_height",
-    "cej_height",
-    "keratinised_width",
-    "tissue_thickness",
-    "wall_thickness",
-]
 Role = Literal["crown", "abutment", "neighbour"]
 ToothState = Literal["healthy", "inflamed", "overgrown", "unknown"]
 Phenotype = Literal["thin", "thick", "unknown"]

@@ -9,8 +9,9 @@ import pytest
 
 from collum.app.backup_notes import BackupFile, BackupNotes, to_remove
 from collum.app.backup_plan import BackupPlan
-from collum.app.backups import Backups, back_up
+from collum.app.backups import Backups, PlaceFault, back_up
 from collum.app.roles import NotAllowed
+from collum.app.settings import read_settings
 from collum.app.vault import RecordLocked, Vault
 from collum.records import DATABASE
 from collum.records.backup import Manifest, open_backup
@@ -228,3 +229,37 @@ def test_which_backups_have_had_their_time(found: list[str | None], kept: int, k
     files = [backup_of(day, word) for day, word in enumerate(found, start=1)]
     now = datetime(2026, 5, 6, 8, tzinfo=UTC)
     assert [file.name for file in to_remove(files, kept=kept, kept_days=kept_days, now=now)] == removed
+
+
+def test_where_backups_go_is_set_by_an_owner_holds_at_once_and_after_a_new_start(desk: Desk, tmp_path: Path) -> None:
+    other = tmp_path / 'another "disk"'
+    desk.backups.plan_anew(place=other, kept=5, kept_days=90)
+    desk.backups.wait()
+    assert desk.found == ["good"] and [file.suffix for file in other.iterdir()] == [".collum-backup"]
+    plan = read_settings({"data": desk.environment.data_directory}, {}).backup_plan()
+    assert plan == BackupPlan(place=other, kept=5, kept_days=90) == desk.backups.now().plan
+    desk.vault.add_user(User(code="CD", role="clinician"), OTHER_WORDS)
+    desk.vault.lock()
+    desk.vault.unlock("CD", OTHER_WORDS)
+    with pytest.raises(NotAllowed):
+        desk.backups.plan_anew(place=tmp_path / "mine", kept=5, kept_days=90)
+
+
+def test_what_is_set_by_who_looks_after_the_computer_stays(desk: Desk, tmp_path: Path) -> None:
+    data = desk.environment.data_directory
+    (data / "config.toml").write_text("backups_kept = 7\n", encoding="utf-8")
+    desk.backups = Backups(desk.vault, read_settings({"data": data}, {}).backup_plan())
+    desk.backups.plan_anew(place=tmp_path / "other", kept=3, kept_days=90)
+    plan = read_settings({"data": data}, {}).backup_plan()
+    assert (plan.place, plan.kept, plan.kept_days, plan.fixed) == (tmp_path / "other", 7, 90, {"kept"})
+
+
+@pytest.mark.parametrize("why", ["relative", "inside", "unwritable"])
+def test_a_folder_that_cannot_take_backups_is_refused_and_nothing_is_changed(desk: Desk, why: str, tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    data = desk.environment.data_directory
+    place = {"relative": Path("backups"), "inside": data / "attachments" / "b", "unwritable": tmp_path / "file" / "b"}[why]
+    with pytest.raises(PlaceFault) as told:
+        desk.backups.plan_anew(place=place, kept=5, kept_days=90)
+    assert told.value.why == why and desk.backups.now().plan.place == desk.place
+    assert not (data / "set-on-page.toml").exists()

@@ -10,6 +10,7 @@ import pytest
 from collum.app.planning import Planner
 from collum.app.speaking import words
 from collum.case.model import Case, MirrorReading, Patient, Reading, Restoration
+from collum.case.parts import tooth_facts
 from collum.core.draws import arrays_of
 from collum.evidence import Constant, all_constants
 from collum.evidence.handed import Evidence, evidence_of
@@ -35,7 +36,7 @@ def front() -> Case:
         site_state={"MF": "healthy"},
         contact_distal="gap",
         own_height_from=(MirrorReading(tooth=21, site="F", margin_to_crest_mm=3.1),),
-        recorded={"proximal_crest_from_film_mm": {"mesial": 4.2}},
+        facts=tooth_facts({"proximal_crest_from_film_mm": {"mesial": 4.2}}),
         restoration=Restoration(visible_zone=True),
         readings={
             **overgrown_premolar().readings,

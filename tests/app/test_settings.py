@@ -23,6 +23,18 @@ def test_flags_win_over_variables_over_the_file_over_defaults(folder: Path) -> N
     assert found.origins == {**dict.fromkeys(NAMES, "default"), **said}
 
 
+def test_what_was_set_on_the_page_gives_way_to_the_file_and_is_held_to_its_names(folder: Path) -> None:
+    (folder / "set-on-page.toml").write_text("backups_kept = 9\nbackups_days = 8\n", encoding="utf-8")
+    (folder / "config.toml").write_text("backups_kept = 7\n", encoding="utf-8")
+    found = read_settings({"data": folder}, {})
+    assert (found.backups_kept, found.backups_days) == (7, 8)
+    assert (found.origins["backups_kept"], found.origins["backups_days"]) == ("config.toml", "page")
+    (folder / "set-on-page.toml").write_text("port = 1\n", encoding="utf-8")
+    with pytest.raises(SettingFaults) as faults:
+        read_settings({"data": folder}, {})
+    assert [fault.where for fault in faults.value.faults] == ["set-on-page.toml: port"]
+
+
 def test_defaults_hold_where_nothing_is_said() -> None:
     found = read_settings({}, {"PATH": "/bin"})
     assert (found.data, found.port, found.draws) == (default_data_directory(), 8734, 10_000)

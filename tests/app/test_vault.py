@@ -1,7 +1,8 @@
 """The lock: who gets in and when, what is written of it, and what a locked record gives away."""
 
 import hashlib
-from collections.abc import Iterator
+import os
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -77,6 +78,21 @@ def test_a_new_record_is_set_up_locked_and_unlocked_and_its_user_is_the_author(v
     vault.unlock("AB", WORDS)
     assert vault.practice.open(case.case_id).document["patient"]["reference"] == "ZQX-7731"
     assert vault.practice.planner is not planner  # what it kept of readings went with the lock
+
+
+def test_the_process_that_sets_papers_ends_with_the_lock_and_with_the_vault(vault: Vault) -> None:
+    vault.set_up("AB", WORDS)
+    ends: tuple[Callable[[], None], ...] = (vault.lock, vault.close)
+    for end in ends:
+        if vault.state == "locked":
+            vault.unlock("AB", WORDS)
+        case_id = vault.practice.create(DOCUMENT).case_id
+        vault.practice.safety.checklist(case_id)
+        pid = vault._typesetter.process_id
+        assert pid is not None
+        end()
+        with pytest.raises(ProcessLookupError):
+            os.kill(pid, 0)
 
 
 def test_a_clear_record_is_sealed_with_all_it_holds(environment: FixedEnvironment, vault: Vault, tmp_path: Path) -> None:

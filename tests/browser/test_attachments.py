@@ -34,7 +34,7 @@ def add(page: Page, payload: FilePayload) -> None:
 
 
 def test_a_film_is_added_shown_saved_as_it_was_and_taken_out_with_a_reason(page: Page) -> None:
-    open_made(page, premolar(), "Kept plans")
+    open_made(page, premolar(), "Record")
     files(page).get_by_label("taken on").fill("2026-04-30")
     add(page, PICTURE)
     row = files(page).locator(".files-list li")
@@ -60,7 +60,7 @@ def test_a_film_is_added_shown_saved_as_it_was_and_taken_out_with_a_reason(page:
 
 
 def test_what_is_cancelled_or_not_taken_leaves_nothing_and_says_so(page: Page, workbench: Workbench) -> None:
-    open_made(page, premolar(), "Kept plans")
+    open_made(page, premolar(), "Record")
     before = set((workbench.data / "attachments").glob("*"))
     session = page.context.new_cdp_session(page)
     session.send("Network.enable")
@@ -87,7 +87,7 @@ def test_what_is_cancelled_or_not_taken_leaves_nothing_and_says_so(page: Page, w
 @pytest.mark.parametrize("width", [320, 1440])
 def test_the_list_stays_within_the_page(page: Page, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 900})
-    open_made(page, premolar(), "Kept plans")
+    open_made(page, premolar(), "Record")
     add(page, PICTURE | {"name": "w" * 190 + ".png"})
     expect(files(page).locator(".files-list li")).to_have_count(1)
     assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -1,5 +1,6 @@
 """Backups in a real browser: said on the first screen, one by hand, a case deleted, a backup restored by the page alone."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -35,24 +36,35 @@ def test_a_backup_is_made_and_brought_back_by_the_pages_alone(chromium: Browser,
         page.get_by_role("button", name="Make a backup now").click()
         expect(rows).to_have_count(2)
         expect(rows.first).to_contain_text("whole")
+        place = tmp_path / "another disk"
+        page.get_by_role("button", name="Change where they go").click()
+        page.get_by_label("folder, with its whole path").fill("another disk")
+        page.get_by_role("button", name="Use this from now on").click()
+        expect(page.get_by_role("alert")).to_contain_text("not the whole name of a folder")
+        page.get_by_label("folder, with its whole path").fill(str(place))
+        page.get_by_label("how many are kept").fill("12")
         assert violations_in_both_schemes(page) == []
-        page.goto(f"{page.url.split('#')[0]}#case={case_id}/kept")
+        page.get_by_role("button", name="Use this from now on").click()
+        expect(page.locator(".backups")).to_contain_text(f"Those made before stay in {tmp_path / 'first' / 'backups'}")
+        expect(page.locator(".backups")).to_contain_text("The last 12 are kept")
+        expect(rows).to_have_count(1)
+        page.goto(f"{page.url.split('#')[0]}#case={case_id}/record")
         page.get_by_text("Delete this case").click()
         page.get_by_label("the code of the case, to confirm").fill(reference)
         page.get_by_role("button", name="Delete for good").click()
-        expect(page.locator("section.delete")).to_contain_text("Backups that still hold it")
-        page.locator("section.delete a").click()
         page.wait_for_selector("main.list")
+        gone = re.compile(rf"^{reference} was deleted\. 1 backup still holds it, until \d")
+        expect(page.locator(".parting")).to_contain_text(gone)
         expect(page.locator(".list a", has_text=reference)).to_have_count(0)
         page.context.close()
-    # The second one made: the first was before the case, the last, at the end, after its deletion.
+    # The second one made: the first was before the case, those that went to the other folder after it.
     files = (tmp_path / "first" / "backups").glob("*.collum-backup")
     made = sorted(files, key=lambda file: read_manifest(file).entries)[1]
     with serving(tmp_path / "second", 600) as link:
         page = tab(chromium, link)
-        page.get_by_text("Restore a backup").click()
+        page.get_by_role("button", name="Bring a practice back from a backup").click()
         page.get_by_test_id("backup-file").set_input_files(made)
-        restore = page.locator("details.restore")
+        restore = page.locator("main.restore")
         restore.get_by_label("passphrase", exact=True).fill(PASSPHRASE)
         restore.get_by_role("button", name="Look what is in it").click()
         expect(page.get_by_test_id("restorable")).to_contain_text("Cases 1")
@@ -68,4 +80,24 @@ def test_a_backup_is_made_and_brought_back_by_the_pages_alone(chromium: Browser,
         unlock(page)
         page.wait_for_selector(".list a")
         expect(page.locator(".list a", has_text=reference)).to_have_count(1)
+        page.context.close()
+    (tmp_path / "first" / "practice.db").unlink()
+    with serving(tmp_path / "first", 600) as link:
+        page = tab(chromium, link)
+        expect(page.get_by_role("heading", name="The record does not open")).to_be_visible()
+        expect(page.locator("main.lock")).to_contain_text("A record was kept here, and it is missing now")
+        assert violations_in_both_schemes(page) == []
+        page.get_by_role("button", name="Begin a new practice").click()
+        expect(page.locator("main.lock")).to_contain_text("nothing is thrown away")
+        page.get_by_role("button", name="Restore a backup").click()
+        page.locator(".known button").first.click()
+        page.get_by_label("passphrase", exact=True).fill(PASSPHRASE)
+        page.get_by_role("button", name="Look what is in it").click()
+        expect(page.get_by_test_id("restorable")).to_contain_text("Cases 0")
+        assert violations_in_both_schemes(page) == []
+        page.get_by_role("button", name="Restore it").click()
+        page.get_by_role("heading", name="Locked").wait_for()
+        unlock(page)
+        page.wait_for_selector("main.list")
+        expect(page.locator(".list a", has_text=reference)).to_have_count(0)  # it was deleted, and stays so
         page.context.close()

@@ -76,13 +76,13 @@ def test_all_is_answered_by_one_key_each_and_the_card_opens(page: Page, tmp_path
     for name, file in (("Open and print the card", "chairside-card.pdf"), ("Print the answers", "safety-checklist.pdf")):
         with page.expect_download() as download:
             page.get_by_role("button", name=name).click()
-        assert download.value.suggested_filename == file
+        assert download.value.suggested_filename == f"T-001-{file}"
         download.value.save_as(tmp_path / file)
         assert (tmp_path / file).read_bytes().startswith(b"%PDF")
     # An answer taken back closes the card again.
     page.locator('[data-ask="cochlear_implant"] [aria-checked="true"]').click()
     expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
-    expect(page.locator(".left")).to_contain_text("1 left")
+    expect(page.locator(".left")).to_contain_text("1 question left")
 
 
 def test_a_stop_has_no_way_round_and_what_may_be_answered_for_asks_for_name_and_reason(page: Page) -> None:
@@ -137,7 +137,7 @@ def test_without_a_plate_one_answer_does_for_the_plate_as_a_whole(page: Page) ->
     expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")
     page.locator('[data-ask="plate_contact"]').get_by_role("radio", name="done", exact=True).click()
     expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
-    expect(page.locator(".left")).to_contain_text("3 left to answer")
+    expect(page.locator(".left")).to_contain_text("3 questions left to answer")
     assert page.locator('[data-ask="plate_place"]').get_by_role("radio", name="does not apply").count() == 0
 
 
@@ -152,7 +152,7 @@ def test_a_sheet_of_surgery_is_asked_what_concerns_it_and_opened_here_too(page: 
     expect(page.get_by_test_id("gate")).to_have_text("the sheet may be opened")
     with page.expect_download() as download:
         page.get_by_role("button", name="Open and print the sheet").click()
-    assert download.value.suggested_filename == "flap-sheet.pdf"
+    assert download.value.suggested_filename == "T-001-flap-sheet.pdf"
     page.locator('[data-ask="jaw_irradiated"]').get_by_role("radio", name="yes").click()
     expect(page.get_by_test_id("gate")).to_have_text("the sheet is closed")
     expect(page.get_by_role("button", name="Open and print the sheet")).to_be_disabled()
@@ -201,7 +201,7 @@ def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(
     turn(page, "At the chair")
     expect(page.get_by_test_id("gate")).to_have_text("the card is closed")
     expect(page.locator(".gate")).to_contain_text("11 of them were answered for another plan and are asked again")
-    expect(page.locator(".left")).to_contain_text(f"{len(OF_PLAN)} left to answer")
+    expect(page.locator(".left")).to_contain_text(f"{len(OF_PLAN)} questions left to answer")
     assert answers(page) == len(RULES) - len(OF_PLAN)
     ask = page.locator('[data-ask="thin_over_bone"]')
     expect(ask).to_have_class(re.compile(r"\bopen\b"))
@@ -221,7 +221,7 @@ def test_what_was_answered_for_other_readings_stands_open_again_with_the_reason(
     probing.press("Tab")
     settle(page)
     turn(page, "At the chair")
-    expect(page.locator(".left")).to_contain_text(f"{len(OF_PLAN)} left to answer")
+    expect(page.locator(".left")).to_contain_text(f"{len(OF_PLAN)} questions left to answer")
 
 
 def test_who_does_what_is_among_what_is_left_and_the_operator_is_not_to_do_it_all(page: Page) -> None:
@@ -231,7 +231,7 @@ def test_who_does_what_is_among_what_is_left_and_the_operator_is_not_to_do_it_al
     answer_all(page)
     for role in ("operator", "suction", "plate"):
         say_role(page, role, "")
-    expect(page.locator(".left")).to_contain_text("1 left to answer")
+    expect(page.locator(".left")).to_contain_text("1 question left to answer")
     page.get_by_role("button", name="Go to the next").click()
     expect(page.locator('[data-role="operator"]')).to_be_focused()
     for role in ("operator", "suction", "plate"):
@@ -253,14 +253,14 @@ def test_the_keys_work_at_once_on_a_visit_that_runs_and_the_counter_follows_each
     left = len(RULES) + 1  # the questions, and who does what
     page.route("**/api/v1/safety", lambda route: route.abort("connectionrefused"))
     page.keyboard.press("u")
-    expect(page.locator(".left")).to_contain_text(f"{left - 1} left to answer")  # before the server has said anything
+    expect(page.locator(".left")).to_contain_text(f"{left - 1} questions left to answer")  # before the server has said anything
     page.unroute("**/api/v1/safety")
     turn(page, "Plan")
     turn(page, "At the chair")
     expect(page.locator("[data-ask].open").first.locator('[tabindex="0"]')).to_be_focused()
     page.keyboard.press("u")
     page.keyboard.press("u")
-    expect(page.locator(".left")).to_contain_text(f"{left - 3} left to answer")
+    expect(page.locator(".left")).to_contain_text(f"{left - 3} questions left to answer")
     assert answers(page) == 3
 
 

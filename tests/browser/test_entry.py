@@ -89,7 +89,7 @@ def test_a_pasted_row_fills_the_sites_tab_goes_on_and_repeats_far_apart_are_aske
     cell(page, "probing_depth", "ML").press("Enter")
     cell(page, "bone_sounding", "F").evaluate(paste, "4, 4, 4, 7.5, 4, 4, 4.5")
     cell(page, "bone_sounding", "DL").evaluate(paste, "4\t4\t4")
-    expect(page.locator(".asked")).to_have_text("3 readings were pasted; from here there are 2 sites.")
+    expect(page.locator(".asked")).to_have_text("3 readings were pasted; 2 sites are left from here.")
     cell(page, "crown_height", "F").focus()
     for text in ("5", "5.5 7.5"):
         page.keyboard.type(text)
@@ -203,7 +203,7 @@ def test_a_case_file_goes_in_and_comes_out_the_same(page: Page, tmp_path: Path) 
     page.get_by_test_id("case-file").set_input_files(file)
     page.wait_for_selector("[data-cell]")
     tooth = saved_tooth(page)
-    turn(page, "Kept plans")
+    turn(page, "Record")
     with page.expect_download() as download:
         page.get_by_role("button", name="Save as a case file").click()
     assert download.value.suggested_filename == "E-8-1.json"

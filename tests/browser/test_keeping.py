@@ -66,7 +66,7 @@ def test_an_owner_decides_on_cases_past_their_time_and_an_assistant_gives_nothin
         page.get_by_label("your code", exact=True).fill("CD")
         unlock(page, OF_ASSISTANT)
         case = page.locator(".list li a", has_text=names[0]).get_attribute("href")
-        page.goto(f"{page.url.split('#')[0]}{case}/kept")
+        page.goto(f"{page.url.split('#')[0]}{case}/record")
         expect(page.get_by_role("region", name="Files of this case")).to_be_visible()
         for hidden in ("Save as a case file", "Give out everything on this person", "Delete this case"):
             expect(page.get_by_text(hidden)).to_have_count(0)

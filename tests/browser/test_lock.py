@@ -22,6 +22,7 @@ from tests.browser.conftest import (
     SAVED,
     WAIT_MS,
     cell,
+    on_paper,
     set_up,
     settle,
     unlock,
@@ -82,7 +83,7 @@ def context(chromium: Browser, first: str) -> Iterator[BrowserContext]:
     made.set_default_timeout(WAIT_MS)
     page = made.new_page()
     page.goto(first)
-    expect(page.get_by_role("heading", name="Set up your practice")).to_be_visible()
+    expect(page.get_by_role("button", name="Bring a practice back from a backup")).to_be_visible()
     assert violations_in_both_schemes(page) == []
     made.recovery = set_up(page)  # type: ignore[attr-defined]  # read where it is used up
     expect(page.locator(".frame")).to_contain_text("unlocked by AB")
@@ -167,6 +168,32 @@ def test_what_a_tab_that_crashed_had_not_saved_is_taken_up_after_the_unlock(page
     further.close()
 
 
+def test_a_number_typed_and_not_entered_is_asked_about_and_offered_back(page: Page, context: BrowserContext) -> None:
+    case_id = typing(page)
+    page.unroute("**/api/v1/cases/*")
+    cell(page, "probing_depth", "F").press_sequentially("4")
+    with page.expect_event("dialog") as asked:
+        page.once("dialog", lambda dialog: dialog.dismiss())
+        page.close(run_before_unload=True)
+    assert asked.value.type == "beforeunload"
+    assert on_record(page, case_id) == 4  # what can be taken is sent meanwhile
+    cell(page, "probing_depth", "L").press_sequentially("5")
+    page.evaluate(KEPT)
+    page.close()
+    further = context.new_page()
+    further.goto(page.url)
+    expect(further.get_by_test_id("left-typed")).to_contain_text("In 1 place something was typed")
+    assert violations_in_both_schemes(further) == []
+    expect(cell(further, "probing_depth", "L")).to_have_value("5")
+    assert "L" not in further.evaluate(SAVED, case_id)["teeth"][0]["sites"].get("probing_depth", {})
+    cell(further, "probing_depth", "L").press("Enter")
+    expect(further.get_by_test_id("left-typed")).to_have_count(0)
+    settle(further)
+    assert further.evaluate(SAVED, case_id)["teeth"][0]["sites"]["probing_depth"] == {"F": 4, "L": 5}
+    assert further.evaluate("Object.keys(localStorage).length") == 0
+    further.close()
+
+
 def test_users_are_added_and_a_lost_passphrase_is_replaced_by_the_recovery_code(page: Page, context: BrowserContext) -> None:
     page.get_by_role("link", name="Users").click()
     page.get_by_label("code of the person").fill("CD")
@@ -191,10 +218,27 @@ def test_users_are_added_and_a_lost_passphrase_is_replaced_by_the_recovery_code(
     page.get_by_label("new passphrase").fill("quiet green harbour")
     page.get_by_label("the same passphrase again").fill("quiet green harbour")
     page.get_by_role("button", name="Open", exact=True).click()
-    assert page.locator(".lock .code").inner_text() != context.recovery  # type: ignore[attr-defined]
-    page.get_by_label("I have it on paper").check()
-    page.get_by_role("button", name="Go on").click()
+    code = page.locator(".code").inner_text()
+    assert code != context.recovery  # type: ignore[attr-defined]
+    for group in page.locator("[data-group]").all():
+        group.fill("0000")
+    page.get_by_role("button", name="I have it on paper").click()
+    expect(page.get_by_role("alert")).to_contain_text("That is not what stands in the code")
+    assert violations_in_both_schemes(page) == []
+    page.get_by_role("button", name="Later").click()
     expect(page.locator(".frame")).to_contain_text("unlocked by AB")
+    page.get_by_role("link", name="All cases").or_(page.get_by_role("button", name="Close")).first.click()
+    line = page.get_by_test_id("recovery-line")
+    line.get_by_role("button", name="I have it on paper").click()
+    line.get_by_label("type it from the paper").fill(code.lower())
+    assert violations_in_both_schemes(page) == []
+    line.get_by_role("button", name="Confirm").click()
+    expect(line).to_have_count(0)
+    page.get_by_role("link", name="Users").click()
+    page.get_by_label("passphrase", exact=True).fill("quiet green harbour")
+    page.get_by_role("button", name="Make a new code").click()
+    assert on_paper(page) != code
+    expect(page.get_by_role("button", name="Make a new code")).to_be_visible()
     page.get_by_role("button", name="Lock now").click()
     page.get_by_label("your code").fill("AB")
     unlock(page)

@@ -1,11 +1,14 @@
-"""The last part of docs/guide/case-file.md: every key with what it takes, written from the layout.
+"""Two parts of docs/guide/case-file.md, written from the layout: the kinds of reading, and every key with what it takes.
 
-`python -m tests.case.guide_keys` prints it.
+`python -m tests.case.guide_keys` puts both into the page.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 
-from collum.case.layout import CASE, READING_KINDS, entry_shape
+from collum.case.layout import CASE, entry_shape
+from collum.case.layout_parts import of_key
+from collum.case.reading_kinds import NOT_APPLICABLE, READING_ROWS
 from collum.case.shapes import (
     SITE_PATTERN,
     AnyOf,
@@ -22,9 +25,14 @@ from collum.case.shapes import (
     Text,
     Whole,
 )
+from collum.evidence import get
 from tests.case.read_by import read_by
 
+PAGE = Path(__file__).parents[2] / "docs/guide/case-file.md"
+_MINUS = "\N{MINUS SIGN}"
+_ROWS = {f"teeth[].sites.{row.id}": row for row in READING_ROWS}
 HEADING = "## Every key"
+KINDS_BEGIN, KINDS_END = "<!-- kinds of reading -->", "<!-- end -->"
 INTRODUCTION = """
 Written from the layout that the reader and the schema use. `[]` stands for each entry of a list, * for a key that its table
 must have; a reading is explained below the table. `tests/case_versions/case-2.json` is a file that uses every key.
@@ -35,12 +43,18 @@ the key: it stays in the record and on the papers that print what was found.
 """
 
 
+def with_parts(page: str) -> str:
+    """Return the page with both parts as they are today."""
+    before, rest = page.split(KINDS_BEGIN)
+    between = rest.split(KINDS_END)[1].split(HEADING)[0]
+    return f"{before}{guide_kinds()}{between}{guide_keys()}"
+
+
 def guide_keys() -> str:
     """Return the part of the page, from its heading on."""
     readers = read_by()
     rows = [
-        f"| `{path}`{'*' if required else ''} | {taken} | {_read_by(path, readers)} |"
-        for path, required, taken in _rows(CASE, "", False)
+        f"| `{path}`{'*' if required else ''} | {taken} | {_read_by(path, readers)} |" for path, required, taken in guide_rows()
     ]
     parts = [
         f"| `{key}` | {_taken(shape)} | {_read_by(f'reading.{key}', readers)} |"
@@ -66,6 +80,22 @@ def guide_keys() -> str:
     )
 
 
+def guide_kinds() -> str:
+    """Return the table of the kinds of reading, between its marks."""
+    rows = [
+        f"| `{row.id}` | {get(row.range_key).meaning} | {'`' + NOT_APPLICABLE + '` on the palate' if row.may_not_apply else ''}"
+        f" | {_taken(of_key(row.range_key)).replace('-', _MINUS)} |"
+        for row in READING_ROWS
+    ]
+    head = ["| kind | what is read | may be | takes |", "| --- | --- | --- | --- |"]
+    return "\n".join([KINDS_BEGIN, "", *head, *rows, "", KINDS_END])
+
+
+def guide_rows() -> list[tuple[str, bool, str]]:
+    """Return every key with whether its table must have it and what it takes."""
+    return list(_rows(CASE, "", False))
+
+
 def _read_by(path: str, readers: Mapping[str, Sequence[str]]) -> str:
     """Return the parts that read a key; the answers of a visit are read as the table they stand in."""
     above = path.rsplit(".", 1)[0]
@@ -83,9 +113,8 @@ def _rows(shape: Shape, path: str, required: bool) -> Iterator[tuple[str, bool, 
         case ListOf(item=Table() as item, most=most, least=least):
             yield path, required, f"list of {least} to {most} tables"
             yield from _rows(item, f"{path}[]", False)
-        case AnyOf() if path.rsplit(".", 1)[-1] in READING_KINDS:
-            kind = path.rsplit(".", 1)[-1]
-            yield path, required, f"list in the order, or by site: reading, {_leaves(entry_shape(kind))}"
+        case AnyOf() if (row := _ROWS.get(path)) is not None:
+            yield path, required, f"list in the order, or by site: reading, {_leaves(entry_shape(row))}"
         case AnyOf() if path.endswith("].number"):
             yield path, required, 'ISO 3950 number; or `"29 universal"`, `"45 iso"`'
         case _:
@@ -132,7 +161,7 @@ def _leaves(shape: Shape) -> str:
 
 
 def _reading_table() -> Table:
-    shape = entry_shape(READING_KINDS[0])
+    shape = entry_shape(READING_ROWS[0])
     assert isinstance(shape, AnyOf)
     table = shape.by_type[dict]
     assert isinstance(table, Table)
@@ -140,4 +169,4 @@ def _reading_table() -> Table:
 
 
 if __name__ == "__main__":
-    print(guide_keys(), end="")
+    PAGE.write_text(with_parts(PAGE.read_text(encoding="utf-8")), encoding="utf-8")

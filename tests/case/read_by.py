@@ -1,6 +1,6 @@
 """Which part of the program reads which key of a case: recorded while parts answer on many cases, never written by hand.
 
-Every attribute of the typed case and every recorded fact notes the module that asked for it.
+Every attribute of the typed case notes the module that asked for it.
 """
 
 import inspect
@@ -8,8 +8,9 @@ import json
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import fields, replace
+from dataclasses import fields
 from pathlib import Path
+from types import FrameType
 from typing import Any
 from unittest.mock import patch
 
@@ -18,8 +19,7 @@ from collum.app.heat import heat_of_plan
 from collum.app.planning import Planner
 from collum.app.restoration import restorations_of_plan
 from collum.app.speaking import words
-from collum.case import Case, from_document, model, plan_mark, read, to_document, visit
-from collum.case.model import Tooth
+from collum.case import Case, bridge, facts, from_document, model, plan_mark, read, to_document, visit
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import safety_document, screen
 from tests.making.answers import answered
@@ -56,34 +56,29 @@ _CLASSES: Mapping[type, tuple[str, Mapping[str, str]]] = {
     model.Held: ("teeth[].held", {}),
     model.MirrorReading: ("teeth[].own_height_from[]", {}),
     model.Reading: ("reading", {"step_mm": "step", "error_mm": "error", "value_mm": "value"}),
-    visit.Visit: ("visits[]", {"given_for_of": "teeth"}),
+    model.Expected: ("expected", {}),
+    facts.PatientFacts: ("patient", {}),
+    facts.ToothFacts: ("teeth[]", {}),
+    facts.Furcation: ("teeth[].furcation[]", {}),
+    facts.Mobility: ("teeth[].mobility", {}),
+    facts.RootFilling: ("teeth[].root_filling", {}),
+    facts.Core: ("teeth[].core", {}),
+    facts.OldCrown: ("teeth[].old_crown", {}),
+    facts.OldStump: ("teeth[].old_stump", {}),
+    bridge.Bridge: ("bridges[]", {}),
+    bridge.InsertionPath: ("bridges[].path", {}),
+    bridge.Bed: ("bridges[].beds[]", {}),
+    visit.Visit: ("visits[]", {}),
+    visit.ToothAnswers: ("visits[].teeth[]", {}),
+    visit.Roles: ("visits[].roles", {}),
     visit.Override: ("visits[].overrides[]", {}),
 }
-
-
-class _Facts(dict[str, Any]):
-    """Recorded facts that note who asks for them."""
-
-    def __init__(self, facts: Mapping[str, Any], place: str, seen: set[tuple[str, str]]) -> None:
-        super().__init__({key: _watched(fact, f"{place}.{key}", seen) for key, fact in facts.items()})
-        self._place, self._seen = place, seen
-
-    def __getitem__(self, key: str) -> Any:
-        _note(self._seen, f"{self._place}.{key}")
-        return super().__getitem__(key)
-
-    def get(self, key: str, default: Any = None) -> Any:
-        _note(self._seen, f"{self._place}.{key}")
-        return super().get(key, default)
-
-    def items(self) -> Any:
-        for key in self:
-            _note(self._seen, f"{self._place}.{key}")
-        return super().items()
-
-    def __contains__(self, key: object) -> bool:
-        _note(self._seen, f"{self._place}.{key}")
-        return super().__contains__(key)
+# Attributes that are tables with keys of the file.
+_TABLES = {"readings": "teeth[].sites", "tissue_mm": "bridges[].beds[].tissue_mm"}
+# Classes that are found under more than one key: their place is the key they were last asked for by.
+_SHARED = (facts.Proximal, facts.Widths)
+# The records themselves: who calls their methods is the reader.
+_RECORDS = tuple(module.__name__ for module in (model, facts, bridge, visit))
 
 
 def read_by() -> dict[str, list[str]]:
@@ -91,7 +86,7 @@ def read_by() -> dict[str, list[str]]:
     seen: set[tuple[str, str]] = set()
     with _watching(seen):
         for case in _cases():
-            _answer(_with_facts(case, seen))
+            _answer(case)
     return {place: [area for area in ORDER if (place, area) in seen] for place in {place for place, _ in seen}}
 
 
@@ -107,8 +102,9 @@ def _cases() -> Iterator[Case]:
     overrides = [{"rule": rule, **override} for rule in ("poor_healing", "margin_measured")]
     answers = {"poor_healing": "yes", "margin_measured": "no"}
     yield from_document(answered(to_document(demo[0]), answers, opened_at="2026-05-01T08:00:00Z", overrides=overrides))
-    involved = {"furcation": ({"side": "facial", "grade": 1, "scale": "Hamp"},)}
-    yield replace(demo[-1], teeth=tuple(replace(tooth, recorded={**tooth.recorded, **involved}) for tooth in demo[-1].teeth))
+    last = to_document(demo[-1])
+    involved = [{"side": "facial", "grade": 1, "scale": "Hamp"}]
+    yield from_document({**last, "teeth": [{**tooth, "furcation": involved} for tooth in last["teeth"]]})
 
 
 def _answering(facts: dict[str, Any], answer: bool) -> dict[str, Any]:
@@ -135,34 +131,11 @@ class _Paced(Exception):
     """What is asked of the case has been asked."""
 
 
-def _with_facts(case: Case, seen: set[tuple[str, str]]) -> Case:
-    def of_tooth(tooth: Tooth) -> Tooth:
-        readings = {kind: dict(by_site) for kind, by_site in tooth.readings.items()}
-        return replace(
-            tooth,
-            recorded=_Facts(dict(tooth.recorded), "teeth[]", seen),
-            readings=_Facts(readings, "teeth[].sites", seen),
-        )
-
-    return replace(
-        case,
-        patient=replace(case.patient, recorded=_Facts(dict(case.patient.recorded), "patient", seen)),
-        teeth=tuple(of_tooth(tooth) for tooth in case.teeth),
-        bridges=tuple(_Facts(bridge, "bridges[]", seen) for bridge in case.bridges),
-    )
-
-
-def _watched(fact: Any, place: str, seen: set[tuple[str, str]]) -> Any:
-    if isinstance(fact, Mapping):
-        return _Facts(fact, place, seen)
-    if isinstance(fact, list | tuple):
-        return type(fact)(_watched(one, f"{place}[]", seen) for one in fact)
-    return fact
-
-
 @contextmanager
 def _watching(seen: set[tuple[str, str]]) -> Iterator[None]:
-    patches = [patch.object(cls, "__getattribute__", _getter(cls, seen)) for cls in _CLASSES]
+    shared: dict[int, str] = {}
+    patches = [patch.object(cls, "__getattribute__", _getter(cls, seen, shared)) for cls in _CLASSES]
+    patches += [patch.object(cls, "__getattribute__", _shared_getter(cls, seen, shared)) for cls in _SHARED]
     for one in patches:
         one.start()
     try:
@@ -172,22 +145,65 @@ def _watching(seen: set[tuple[str, str]]) -> Iterator[None]:
             one.stop()
 
 
-def _getter(cls: type, seen: set[tuple[str, str]]) -> Any:
+def _getter(cls: Any, seen: set[tuple[str, str]], shared: dict[int, str]) -> Any:
     place, renamed = _CLASSES[cls]
     places = {field.name: f"{place}.{renamed.get(field.name, field.name)}" for field in fields(cls)}
 
     def get(self: object, name: str) -> Any:
+        found = object.__getattribute__(self, name)
         if name in places:
             _note(seen, places[name])
+        if name in _TABLES and found is not None:
+            return _Table(found, _TABLES[name], seen)
+        if isinstance(found, _SHARED):
+            shared[id(found)] = places[name]
+        return found
+
+    return get
+
+
+def _shared_getter(cls: Any, seen: set[tuple[str, str]], shared: Mapping[int, str]) -> Any:
+    names = {field.name for field in fields(cls)}
+
+    def get(self: object, name: str) -> Any:
+        if name in names and id(self) in shared:
+            _note(seen, f"{shared[id(self)]}.{name}")
         return object.__getattribute__(self, name)
 
     return get
 
 
+class _Table(dict[str, Any]):
+    """A table whose keys are keys of the file; it notes who asks for one."""
+
+    def __init__(self, found: Mapping[str, Any], place: str, seen: set[tuple[str, str]]) -> None:
+        super().__init__(found)
+        self._place, self._seen = place, seen
+
+    def __getitem__(self, key: str) -> Any:
+        _note(self._seen, f"{self._place}.{key}")
+        return super().__getitem__(key)
+
+    def get(self, key: str, default: Any = None) -> Any:
+        _note(self._seen, f"{self._place}.{key}")
+        return super().get(key, default)
+
+    def items(self) -> Any:
+        for key in self:
+            _note(self._seen, f"{self._place}.{key}")
+        return super().items()
+
+
+def _passed_over(frame: FrameType) -> bool:
+    """Return whether a frame is of the watching itself, or a method of a record that somebody calls."""
+    module = frame.f_globals.get("__name__")
+    return module in (__name__, "unittest.mock") or (module in _RECORDS and not frame.f_code.co_name.startswith("__"))
+
+
 def _note(seen: set[tuple[str, str]], place: str) -> None:
     """Note the part whose module asks; copies, comparisons and the case's own modules are no readers."""
     frame = inspect.currentframe()
-    while frame is not None and frame.f_globals.get("__name__") in (__name__, "unittest.mock"):
+    while frame is not None and _passed_over(frame):
         frame = frame.f_back
     if frame is None or frame.f_globals.get("__name__") == "dataclasses" or frame.f_code.co_name.startswith("__"):
         return

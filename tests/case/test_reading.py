@@ -18,7 +18,7 @@ from collum.case.faults import Finder
 from collum.case.layout import CASE
 from collum.case.reading import MOST_BYTES
 from collum.evidence import value
-from tests.case.guide_keys import HEADING, guide_keys
+from tests.case.guide_keys import HEADING, with_parts
 from tests.making.bad_cases import BAD_CASES, BadCase, sound_document
 from tests.making.case_strategies import documents, sound_documents
 from tests.making.teeth import case_of, overgrown_premolar
@@ -227,6 +227,15 @@ def test_a_sounding_within_a_step_of_the_probing_is_taken() -> None:
     assert from_document(document).teeth[0].readings["bone_sounding"]["F"][0].value_mm == 2.5
 
 
+def test_of_two_steps_the_coarser_says_how_far_a_sounding_may_stay_short() -> None:
+    document = sound_document()
+    document["teeth"][0]["sites"]["probing_depth"][0] = {"value": 3.0, "step": 0.5}
+    document["teeth"][0]["sites"]["bone_sounding"][0] = {"value": 2.0, "step": 1.0}
+    assert from_document(document).teeth[0].readings["bone_sounding"]["F"][0].value_mm == 2.0
+    document["teeth"][0]["sites"]["bone_sounding"][0]["step"] = 0.5
+    assert faults_of(document)[0][1] == "sounding_under_probing"
+
+
 @pytest.mark.parametrize("over", [0.0, 0.1])
 def test_hard_floors_are_refused_just_below_and_taken_at_them(over: float) -> None:
     floor = value("plan.limit.clear_of_bone_mm")
@@ -382,9 +391,7 @@ def test_there_is_no_schema_of_another_number(version: int) -> None:
 @pytest.mark.slow  # who reads a key is recorded while every part answers
 def test_the_guide_lists_every_key_with_what_it_takes_and_who_reads_it() -> None:
     page = GUIDE.read_text(encoding="utf-8")
-    assert page[page.index(HEADING) :] == guide_keys(), (
-        "the last part of the page is printed by python -m tests.case.guide_keys"
-    )
+    assert page == with_parts(page), "both parts are put into the page by python -m tests.case.guide_keys"
     closing = ("vertical_root_fracture", "ankylosis", "implant_beside", "mobility.grade", "anchorage", "caries_restorable")
     for key in (*(f"teeth[].{key}" for key in closing), "patient.stops"):
         assert re.search(rf"^\| `{re.escape(key)}`.* \| routes[^|]* \|$", page, flags=re.MULTILINE), key

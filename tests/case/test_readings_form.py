@@ -9,6 +9,7 @@ import pytest
 from collum.app.planning import readings_seed
 from collum.case import readings_form
 from collum.case.model import Case, MirrorReading, Patient, Reading, Tooth
+from collum.case.parts import tooth_facts
 
 CASE = Case(
     patient=Patient(reference="A-1", phenotype="thin"),
@@ -25,7 +26,7 @@ CASE = Case(
                 MirrorReading(tooth=24, site="F", margin_to_crest_mm=3.0, error_mm=0.25),
                 MirrorReading(tooth=13, site="D", margin_to_crest_mm=3.5),
             ),
-            recorded={"proximal_crest_from_film_mm": {"mesial": 2.30, "distal": 4}},
+            facts=tooth_facts({"proximal_crest_from_film_mm": {"mesial": 2.30, "distal": 4}}),
             readings={
                 "sound_height": {"45": (Reading(value_mm=-0.0, step_mm=0.5),)},
                 "probing_depth": {

@@ -3,7 +3,6 @@
 import pytest
 
 from collum.case import CaseFaults, from_document, read, to_document
-from collum.case.visit import last_visit, visits_of
 from tests.making.answers import answered
 from tests.making.case_documents import case_document
 
@@ -28,7 +27,7 @@ opened_at = {opened_at}
     "written", ['"2026-05-01T08:00:00Z"', "2026-05-01T08:00:00Z", "2026-05-01T10:00:00+02:00", "2026-05-01T08:00:00.25Z"]
 )
 def test_a_moment_is_kept_in_utc_to_the_second(written: str) -> None:
-    visit = last_visit(read(toml(written), kind="toml"))
+    visit = read(toml(written), kind="toml").last_visit
     assert visit is not None and visit.opened_at == OPENED
 
 
@@ -58,10 +57,10 @@ def test_answers_come_back_as_they_were_written() -> None:
     document = answered(case_document(), opened_at=OPENED, plate_contact_cm2=90.0, overrides=[override], note="by hand")
     case = from_document(document)
     assert to_document(case)["visits"] == document["visits"]
-    (visit,) = visits_of(case)
-    assert visit == last_visit(case)
-    assert visit.teeth[46] == document["visits"][0]["teeth"][0]["answers"]
-    assert (visit.index, visit.by, visit.plate_contact_cm2, visit.overrides[0].tooth) == (0, "DN", 90.0, 46)
+    (visit,) = case.visits
+    assert visit == case.last_visit
+    assert visit.of_tooth(46).answers == document["visits"][0]["teeth"][0]["answers"]
+    assert (visit.index, visit.by, visit.plate_contact_cm2, visit.overrides and visit.overrides[0].tooth) == (0, "DN", 90.0, 46)
 
 
 def test_a_file_of_number_1_is_raised_and_holds_no_answers() -> None:
@@ -69,4 +68,4 @@ def test_a_file_of_number_1_is_raised_and_holds_no_answers() -> None:
     old["visits"] = [{"date": "2026-05-01", "kind": "recall", "note": "kept"}]
     case = from_document(old)
     assert to_document(case)["format"] == "collum-case/2"
-    assert last_visit(case) is None and visits_of(case)[0].kind == "recall"
+    assert case.last_visit is None and case.visits[0].kind == "recall"

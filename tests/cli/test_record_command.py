@@ -69,7 +69,7 @@ def test_the_check_works_beside_a_workbench_that_is_running(run: Run, kept: Path
 
 def test_a_record_that_is_gone_is_a_question_with_two_answers(run: Run, kept: Path) -> None:
     (kept / DATABASE).rename(kept.with_name("taken"))
-    for command in (("serve", "--port", "0"), ("record", "check"), ("record", "accept"), ("compare", "a", "b")):
+    for command in (("record", "check"), ("record", "accept"), ("compare", "a", "b")):
         told = run(*command)
         assert (told.status, told.out) == (4, "")
         assert told.err.strip().endswith(f"{text('record.what.missing')} {text('record.remedy.missing')}")

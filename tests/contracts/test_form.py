@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from collum.case import schema
+from collum.case.reading_kinds import READING_KINDS
 from tests.contracts.tracked import ROOT
 
 FRONTEND = ROOT / "frontend/src"
@@ -19,18 +20,11 @@ ELSEWHERE: Mapping[str, str] = {
     "teeth[].held": "state/edits.ts",
     "teeth[].bleeding": "state/edits.ts",
     "teeth[].furcation": "state/edits.ts",
-    "teeth[].fracture_depth_mm": "views/Readings.svelte",
+    "teeth[].fracture_depth_mm": "state/edits.ts",
     "teeth[].site_state": "views/Readings.svelte",
     "teeth[].bony_ledge": "views/Readings.svelte",
     "teeth[].metal": "views/Readings.svelte",
-    "teeth[].sites.probing_depth": "views/Readings.svelte",
-    "teeth[].sites.bone_sounding": "views/Readings.svelte",
-    "teeth[].sites.crown_height": "views/Readings.svelte",
-    "teeth[].sites.sound_height": "views/Readings.svelte",
-    "teeth[].sites.cej_height": "views/Readings.svelte",
-    "teeth[].sites.keratinised_width": "views/Readings.svelte",
-    "teeth[].sites.tissue_thickness": "views/Readings.svelte",
-    "teeth[].sites.wall_thickness": "views/Readings.svelte",
+    **{f"teeth[].sites.{kind}": "api/case.ts" for kind in READING_KINDS},
     "bridges[].material": "views/bridge/Wishes.svelte",
     "bridges[].connector_height_mm": "views/bridge/Wishes.svelte",
     "bridges[].connector_width_mm": "views/bridge/Wishes.svelte",

@@ -17,6 +17,8 @@ PLANTED = [
     ("src/collum/core/ring.py", "import sqlite3", "The pure parts touch no file"),
     ("src/collum/plan/__init__.py", "import time", "The pure parts touch no file"),
     ("src/collum/evidence/registry.py", "import numpy", "Evidence stands on nothing"),
+    ("src/collum/case/reading.py", "import pydantic", "A case is read by its own shapes alone"),
+    ("src/collum/case/facts.py", "import collum.case.shapes", "The typed case knows neither"),
     ("src/collum/plan/sentence.py", "import collum.wording", "The clinical parts hold keys of sentences"),
     ("src/collum/core/neck/__init__.py", "import collum.core.healing", "Topics of the core meet only in the plan"),
     ("src/collum/app/__init__.py", "import sqlalchemy", "Only the records speak SQL"),

@@ -105,4 +105,4 @@ def entry_is_whole(entry: str) -> bool:
 
 def _modules() -> list[Path]:
     endings = (".py", ".ts", ".svelte", ".css")
-    return [path for path in tracked_files() if path.suffix in endings and "schema.d.ts" not in path.name]
+    return [path for path in tracked_files() if path.suffix in endings and path.name not in ("schema.d.ts", "case.ts")]

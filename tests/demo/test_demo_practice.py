@@ -86,7 +86,7 @@ def test_healthy_gum_is_read_as_healthy_gum_is(reference: str) -> None:
     """More height over bone between the teeth than in the middle of a side, and the crest 1 to 2.5 mm below the junction."""
     for tooth in CASES[reference].teeth:
         sounded = {s: means(tooth.readings["bone_sounding"][s]) for s in tooth.readings.get("bone_sounding", {})}
-        if tooth.state != "healthy" or not sounded or tooth.recorded.get("vertical_root_fracture") or reference == "AQ-20":
+        if tooth.state != "healthy" or not sounded or tooth.facts.vertical_root_fracture or reference == "AQ-20":
             continue
         between = [mm for site, mm in sounded.items() if site in PROXIMAL]
         middle = [mm for site, mm in sounded.items() if site not in PROXIMAL]

@@ -33,6 +33,24 @@ def test_every_depth_is_the_plans(name: str, make: type) -> None:
         assert f"{named(site)} {shown(site['stop_from_landmark_mm'])}" in back
 
 
+def test_the_front_says_when_to_stop() -> None:
+    front = words_of(pages(printed("chairside-card", full_plan()))[0])
+    for why in ("depth", "bone", "metal", "doubt"):
+        assert text(f"paper.card.stop_{why}") in front
+
+
+def test_one_site_that_will_not_last_is_marked_and_the_mark_explained() -> None:
+    plan = full_plan()
+    first, *others = route_of(plan, SOFT)["sites"]
+    for site in others:
+        site["will_not_last"] = False
+    means = text("paper.card.mark_means", {"mark": text("paper.card.mark")})
+    first["will_not_last"] = False
+    assert means not in words_of(printed("chairside-card", plan))
+    first["will_not_last"] = True
+    assert means in words_of(printed("chairside-card", plan))
+
+
 def test_the_back_says_what_to_measure_again_and_from_where() -> None:
     plan = full_plan()
     back = words_of(pages(printed("chairside-card", plan))[1])

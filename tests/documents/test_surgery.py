@@ -35,6 +35,8 @@ def test_the_flap_sheet_keeps_current_away_and_charges_the_neighbour() -> None:
     page = words_of(printed("flap-sheet", plan))
     route = route_of(plan, FLAP)
     assert text("paper.flap.rule") in page
+    for why in ("furcation", "root", "neighbour"):
+        assert text(f"paper.flap.stop_{why}") in page
     assert text("paper.unit") not in page
     bone = route["bone_reduction"]
     facing = {"mesial_mm": bone[9], "distal_mm": bone[27], "neighbour_mm": route["summary"]["bone_neighbour_mm"]}
@@ -59,6 +61,9 @@ def test_consent_to_bone_names_figures_ways_and_what_is_not_known() -> None:
     assert summary["survival"]["text"] in page
     for name in ("looks", "pulp", "midway", "second", "during", "who", "signature"):
         assert text(f"paper.consent.{name}") in page
+    unstated = case_of(plan)
+    del unstated["teeth"][0]["vital"]  # a pulp that may be alive
+    assert text("paper.consent.pulp") in words_of(operated("flap-sheet", plan, unstated))
     without_pulp = words_of(operated("flap-sheet", plan, case_of(plan, vital=False)))
     assert text("paper.consent.looks") in without_pulp and "pulp" not in without_pulp
 

@@ -5,15 +5,19 @@ import importlib
 import pkgutil
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 import collum.evidence
 from collum import evidence
+from collum.evidence.handed import HealingLaw, NeckPriors, keys_of
 
 SOURCE = Path(collum.evidence.__file__).parent.parent
 NO_BARE_NUMBER_IN = ("core", "plan", "case", "documents", "readers")
+# Records of what is asked and warned of: they name numbers of the registry.
+RULES_OF_EVIDENCE = ("safety_rules.py", "safety_drugs.py")
 PLAIN_NUMBERS = {0.0, 1.0, 2.0, 0.5}
 
 
@@ -108,3 +112,33 @@ def _keys_asked_for() -> Iterator[tuple[Path, str]]:
             first = node.args[0] if node.args else None
             if isinstance(first, ast.Constant) and isinstance(first.value, str) and "." in first.value:
                 yield path, first.value
+
+
+def test_a_number_that_nothing_in_the_program_names_is_marked_as_information_and_no_other() -> None:
+    written, put_together = _names_in_the_program()
+    handed = {key for part in (NeckPriors, HealingLaw) for key in keys_of(part).values()}
+    marked = {c.key for c in evidence.all_constants() if c.used_for.startswith("information: ")}
+    named = {c.key for c in evidence.all_constants() if c.key in written | handed or put_together.fullmatch(c.key)}
+    assert {c.key for c in evidence.all_constants()} - named - marked == set()
+    assert marked & (written | handed) == set()
+
+
+@cache
+def _names_in_the_program() -> tuple[set[str], re.Pattern[str]]:
+    """Return the texts written in code, and the pattern of keys put together of a fixed first part and names."""
+    written, patterns = set[str](), set[str]()
+    for path in sorted(SOURCE.rglob("*.py")):
+        if path.parent.name == "evidence" and path.name not in RULES_OF_EVIDENCE:
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                written.add(node.value)
+            elif (
+                isinstance(node, ast.JoinedStr)
+                and isinstance(node.values[0], ast.Constant)
+                and "." in str(node.values[0].value)
+            ):
+                patterns.add(
+                    "".join(re.escape(str(v.value)) if isinstance(v, ast.Constant) else r"[a-z0-9_.]+" for v in node.values)
+                )
+    return written, re.compile("|".join(sorted(patterns)))

@@ -5,7 +5,7 @@ What is answered is used again: cases, revisions, plans and rounds that the serv
 
 import base64
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
@@ -16,6 +16,7 @@ import jsonschema
 from collum.web.openapi import openapi
 from tests.fuzz.hostile import VALUES, Chance, Hunt, as_json, mutated, mutated_bytes
 from tests.fuzz.meshes import sound_surface
+from tests.fuzz.server import OWNER, WORDS, Running
 from tests.making.answers import answered
 from tests.making.bad_cases import sound_document
 from tests.making.mesh_files import obj
@@ -24,6 +25,7 @@ SESSION_LASTS = 15  # requests; fewer than a session may send within a second
 CHECKED_EVERY = 5  # answers held against their schema
 _LEAST_FAULT = 500
 _DEEPEST = 6
+_ANSWERED_WITHIN_S = 900  # rounds of heat wait for each other, on a busy machine for minutes
 _SOUND, _KNOWN = 0.35, 0.9  # how often a request is as described, and a value one the server gave
 _TEXTS = ("a", "DN", "cut", "2026-05-01", "46", "0,0,1", "mm", "of one wish", "local rule")
 _OWN_SESSION = ("openSession",)  # keeps its own rules of links; asked for apart
@@ -40,6 +42,9 @@ _ALSO: Mapping[str, Sequence[Any]] = {
     "axis": ("0,0,1", "0,0,-1"),
     "facial": ("1,0,0",),
     "passes": (None, None, 1, 2, 9),
+    "code": (OWNER, OWNER, "CD"),
+    "passphrase": (WORDS, WORDS, WORDS, "another long passphrase"),
+    "Collum-Passphrase": (None, base64.b64encode(WORDS.encode()).decode()),
 }
 _NONE = object()  # null, and not what is not known
 _OF_OPERATION: Mapping[str, Mapping[str, Any]] = {
@@ -47,6 +52,7 @@ _OF_OPERATION: Mapping[str, Mapping[str, Any]] = {
     "comparePlans": {"tooth": 46},
     "readCaseFile": {"name": "case.json"},
     "addOverride": {"tooth": _NONE},
+    "addAttachment": {"name": "scan.obj", "kind": "scan", "taken_on": _NONE},
 }
 SURFACE = obj(*sound_surface())
 
@@ -66,6 +72,7 @@ class Knowing:
         self._documents = list(documents)
         self._of_cases: dict[str, dict[str, Any]] = {}
         self._of_all: dict[str, list[Any]] = {name: list(values) for name, values in _ALSO.items()}
+        self.archive = SURFACE  # the last one that was given out
         self._now: dict[str, Any] = {}
         self._apart: Mapping[str, Any] = {}
 
@@ -75,6 +82,8 @@ class Knowing:
         among = cases[-_ANSWERED_CASES:] if self._random.share() < 1 / 3 else [{}, *cases]
         self._now = self._random.choice(among)
         self._apart = _OF_OPERATION.get(operation, {})
+        if operation == "checkBackup":
+            self._apart = {"name": self._random.choice(self._of_all.get("backup") or ["none.collum-backup"])}
 
     def of(self, name: str) -> Any | None:
         """Return something the server gave under this name; None where nothing was."""
@@ -94,19 +103,20 @@ class Knowing:
         if "case_id" in answer and "document" in answer:
             given = {name: answer[name] for name in ("case_id", "revision", "document")}
             self._now = self._of_cases.setdefault(answer["case_id"], {})
-            self._now.update(given, base_revision=answer["revision"])
+            reference = answer["document"]["patient"]["reference"]
+            self._now.update(given, base_revision=answer["revision"], reference=reference)
             if len(self._of_cases) > _MOST_CASES:
                 del self._of_cases[next(iter(self._of_cases))]
-        for name in ("plan_id", "round_id", "nonce", "browser_id"):
+        self._of_all.setdefault("backup", []).extend(one["name"] for one in answer.get("backups", ()))
+        for name in ("plan_id", "round_id", "nonce", "browser_id", "attachment_id", "recovery_code"):
             if answer.get(name) is not None:
                 self._now[name] = answer[name]
                 self._of_all.setdefault(name, []).append(answer[name])
 
 
-def hunt_operations(
-    count: int, seed: int, client: httpx.Client, new_token: Callable[[], str], documents: list[dict[str, Any]]
-) -> Hunt:
+def hunt_operations(count: int, seed: int, running: Running, documents: list[dict[str, Any]]) -> Hunt:
     """Return what `count` requests over all operations came to."""
+    client, new_token = running.client, running.new_token
     hunt, random = Hunt(what="operations", seed=seed), Chance(seed)
     knowing = Knowing(documents, random)
     described = json.loads(json.dumps(openapi()))
@@ -114,6 +124,8 @@ def hunt_operations(
     operations = [one for one in _operations(described) if one.described["operationId"] not in _OWN_SESSION]
     token = ""
     for i in range(count):
+        if i % SESSION_LASTS == 0 or i % _ANSWERED_EVERY == 0:
+            running.open_again()
         if i % _ANSWERED_EVERY == 0:
             for changes in ({}, {"blood_thinner": "yes", "other_instrument": "no"}):
                 for answer in _answered_case(client, new_token(), documents[0], changes):
@@ -137,13 +149,15 @@ def hunt_operations(
         ]
         if answer.is_success and "json" in answer.headers.get("content-type", ""):
             knowing.learn(answer.json())
+        if answer.is_success and name == "exportCase":
+            knowing.archive = answer.content
     return hunt
 
 
 def _answered_case(
     client: httpx.Client, token: str, document: Mapping[str, Any], changes: Mapping[str, str]
 ) -> Iterator[dict[str, Any]]:
-    """Make a case whose visit is answered, and its plan: by chance alone no round would ever start, no letter be written."""
+    """Make a case whose visit is answered, its plan and a file of it: by chance alone no round would ever start."""
     headers = {"Collum-Session": token, "Origin": str(client.base_url).rstrip("/")}
 
     def asked(method: str, path: str, body: dict[str, Any]) -> dict[str, Any]:
@@ -155,6 +169,11 @@ def _answered_case(
     made = asked("PUT", case, {"base_revision": made["revision"], "document": answered(made["document"], changes)})
     yield made
     yield asked("POST", f"{case}/plans", {"revision": made["revision"]})
+    of_file = {
+        "params": {"name": "scan.obj", "kind": "scan"},
+        "headers": {**headers, "Content-Type": "application/octet-stream"},
+    }
+    yield client.post(f"api/v1/{case}/attachments", content=SURFACE, **of_file).raise_for_status().json()
 
 
 def _operations(described: Mapping[str, Any]) -> Iterator[Operation]:
@@ -175,6 +194,7 @@ class Asking:
         """Return a request of the operation, every third as described, the others beside it."""
         sound = self.random.share() < _SOUND
         path, query = operation.path, {}
+        headers = {"Collum-Session": token, "Origin": str(client.base_url).rstrip("/")}
         for parameter in operation.described.get("parameters", ()):
             name, where = parameter["name"], parameter["in"]
             value = self._drawn(parameter["schema"], name)
@@ -184,16 +204,22 @@ class Asking:
                 path = path.replace(f"{{{name}}}", quote(_plain(value), safe="") or "-")
             elif where == "query" and value is not None:
                 query[name] = _plain(value)
-        headers = {"Collum-Session": token, "Origin": str(client.base_url).rstrip("/")}
+            elif (
+                where == "header" and name not in headers and isinstance(value, str) and value.isascii() and value.isprintable()
+            ):
+                headers[name] = value
         content = None
         for kind, body in operation.described.get("requestBody", {}).get("content", {}).items():
             headers["Content-Type"] = kind
-            content = self._body(kind, body["schema"], sound=sound)
-        return client.build_request(operation.method, path, params=query, content=content, headers=headers, timeout=120)
+            file = self.knowing.archive if operation.path.endswith("/import") else SURFACE
+            content = self._body(kind, body["schema"], file, sound=sound)
+        return client.build_request(
+            operation.method, path, params=query, content=content, headers=headers, timeout=_ANSWERED_WITHIN_S
+        )
 
-    def _body(self, kind: str, schema: Mapping[str, Any], *, sound: bool) -> bytes:
+    def _body(self, kind: str, schema: Mapping[str, Any], file: bytes, *, sound: bool) -> bytes:
         if "json" not in kind:
-            return mutated_bytes(SURFACE, self.random, 0 if sound else 3)
+            return mutated_bytes(file, self.random, 0 if sound else 3)
         drawn = self._drawn(schema, "")
         if sound:
             return as_json(drawn)

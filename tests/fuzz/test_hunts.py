@@ -31,9 +31,10 @@ def test_hostile_meshes_are_refused_or_judged() -> None:
 
 
 @pytest.mark.slow
-def test_no_request_to_any_operation_ends_in_a_fault_of_our_own(tmp_path: Path) -> None:
-    with patch.object(chair, "heat_of_plan", heat_by_hand), server(tmp_path) as (client, new_token):
-        found = hunt_operations(250, SEED, client, new_token, demo_documents())
+@pytest.mark.parametrize("sealed", [False, True])
+def test_no_request_to_any_operation_ends_in_a_fault_of_our_own(tmp_path: Path, sealed: bool) -> None:
+    with patch.object(chair, "heat_of_plan", heat_by_hand), server(tmp_path, sealed=sealed) as running:
+        found = hunt_operations(250, SEED, running, demo_documents())
     assert found.found == []
     assert {"200", "201", "404", "422"} <= set(found.counts)
 

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
+from multiprocessing import get_context
 from pathlib import Path
 
 from tests.golden.answers import ANYWHERE, OF_CASE_FILES, OF_CONSTANTS, PARTS, answer_to_file, answers_of, constants
@@ -47,7 +48,8 @@ def machine() -> dict[str, Answer]:
 def all_answers(parts: Collection[str] = PARTS) -> Answers:
     """Return every answer of every frozen case; say now and then how far it is."""
     cases, answers = frozen_cases(), beside_cases()
-    with ProcessPoolExecutor(max_workers=os.cpu_count()) as pool:
+    # Spawned: a fork of a process that has typeset papers or run threads hangs.
+    with ProcessPoolExecutor(max_workers=os.cpu_count(), mp_context=get_context("spawn")) as pool:
         found = pool.map(answers_of, cases, [parts] * len(cases))
         for number, (case, of_case) in enumerate(zip(cases, found, strict=True), start=1):
             for part, fields in of_case.items():

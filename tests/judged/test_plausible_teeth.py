@@ -19,6 +19,7 @@ from campaigns.teeth import STANDARD_ERRORS, Difference, Planned, differences, p
 from collum.app.planning import DRAWS
 from collum.case import CaseFaults, from_document, schema, to_document
 from collum.case.layout import RECORDED_TOOTH
+from collum.case.parts import written
 from collum.vocabulary import ROUTES
 from tests.judged.test_calibration import RESULTS
 from tests.making.plausible_teeth import plausible_cases
@@ -61,7 +62,7 @@ def test_what_the_schema_allows_is_varied_and_mostly_taken() -> None:
     assert {len(of_case) for of_case in teeth} == {1, 2, 3}
     assert {tooth.role for of_case in teeth for tooth in of_case} == {"crown", "abutment", "neighbour"}
     assert {len(tooth.sites) for of_case in teeth for tooth in of_case} >= set(range(1, 13))
-    recorded = {key for of_case in teeth for tooth in of_case for key in tooth.recorded}
+    recorded = {key for of_case in teeth for tooth in of_case for key in written(tooth.facts)}
     assert recorded == RECORDED_TOOTH.keys()
     for key in ("bridges", "visits"):
         assert SMALL / 10 < sum(key in case for case in cases) < SMALL / 2, key

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import get_args
 
 from collum.case.model import Case, FinishWish, Overgrowth, Patient, Reading, Restoration, Root, Tooth
-from collum.vocabulary import ReadingKind
+from collum.case.reading_kinds import ReadingKind
 
 SITES = ("F", "MF", "ML", "L", "DL", "DF")
 

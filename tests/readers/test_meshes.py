@@ -66,6 +66,14 @@ def test_further_properties_and_elements_of_ply_are_passed_over() -> None:
     assert found.vertices.tolist() == [[1, 2, 3], [2, 3, 4], [3, 4, 5]] and found.faces.tolist() == [[0, 1, 2]]
 
 
+def test_the_columns_of_a_text_ply_are_known_by_their_names() -> None:
+    head = (
+        b"ply\nformat ascii 1.0\nelement vertex 3\nproperty uchar red\nproperty float z\nproperty float y\nproperty float x\n"
+    )
+    rows = b"element face 1\nproperty list uchar int vertex_index\nend_header\n9 3 2 1\n9 4 3 2\n9 5 4 3\n3 0 1 2\n"
+    assert read_mesh(head + rows).vertices.tolist() == [[1, 2, 3], [2, 3, 4], [3, 4, 5]]
+
+
 STL, TEXT, PLY, BINARY_PLY = (
     binary_stl(VERTICES, FACES),
     text_stl(VERTICES, FACES),
@@ -103,6 +111,7 @@ BAD: dict[str, tuple[bytes, str, str]] = {
     "PLY with a list that is too long": (changed(PLY, b"3 0 2 1", b"4 0 2 1"), "ply_row", "face 1"),
     "PLY with a row too short": (changed(PLY, b"5.0 0.0 0.0", b"5.0 0.0"), "ply_row", "vertex 2"),
     "PLY with a facet of two corners": (changed(PLY, b"3 0 2 1", b"2 0 2"), "corners", "facet 1"),
+    "PLY with a point one past the last": (changed(PLY, b"3 0 2 1", b"3 0 2 4"), "no_such_vertex", "facet 1"),
     "OBJ of points alone": (OBJ.split(b"f ")[0].replace(b"s off\n", b""), "no_facets", "file"),
     "OBJ with index 0": (changed(OBJ, b"f 1//1", b"f 0//1"), "obj_index", "line 9"),
     "OBJ with a point that is not there": (changed(OBJ, b"f 1//1", b"f 9//1"), "no_such_vertex", "facet 1"),
@@ -174,7 +183,8 @@ def test_points_of_a_line_are_read_with_any_parting_and_remarks() -> None:
 
 
 @pytest.mark.parametrize(
-    ("data", "where"), [(b"", "file"), (b"1 2\n", "line 1"), (b"1 2 3\n1 2 x\n", "line 2"), (b"1" * 11_000, "line 1")]
+    ("data", "where"),
+    [(b"", "file"), (b"1 2\n", "line 1"), (b"1 2 3 4\n", "line 1"), (b"1 2 3\n1 2 x\n", "line 2"), (b"1" * 11_000, "line 1")],
 )
 def test_bad_points_are_refused_with_their_place(data: bytes, where: str) -> None:
     with pytest.raises(MeshFault) as found:

@@ -176,3 +176,29 @@ def test_a_case_is_deleted_by_its_code_and_is_gone(start: Start, tmp_path: Path)
 def test_a_demo_has_no_backups(served: Served) -> None:
     assert served.api("GET", "/backups").json()["state"] == "off"
     refused(served.api("POST", "/backups", {"why": "hand"}), 423)
+
+
+def test_a_record_that_does_not_open_says_so_and_a_backup_it_knows_of_is_put_in_its_place(start: Start, tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    served, stop = start(folder)
+    served.api("POST", "/lock/set-up", {"code": "AB", "passphrase": WORDS})
+    settled(served)
+    planned = {"place": str(tmp_path / "place"), "kept": 1, "kept_days": 30}
+    refused(served.api("POST", "/backups/plan", planned), 422)
+    refused(served.api("POST", "/backups/plan", {**planned, "place": "here", "kept": 4}), 422)
+    assert served.api("POST", "/backups/plan", {**planned, "kept": 4}).json()["kept"] == 4
+    settled(served)
+    stop()
+    for name in ("keys.json", "keys.copy.json"):
+        (folder / name).write_bytes(b"{}")
+    served, stop = start(folder)
+    told = served.api("GET", "/lock").json()["closed"]
+    assert told["remedies"] == ["restore"] and "keys" in told["what"] and "keys.json" not in str(told)
+    known = served.api("GET", "/restore/known").json()["backups"]
+    refused(served.api("POST", "/restore/choose", {"name": "collum-none.collum-backup"}), 422)
+    assert served.api("POST", "/restore/choose", {"name": known[0]["name"]}).json()["users"] == ["AB"]
+    assert served.api("POST", "/restore", {"code": "AB", "passphrase": WORDS}).status_code == 201
+    assert (served.api("GET", "/lock").json()["state"], served.api("GET", "/lock").json()["closed"]) == ("locked", None)
+    assert served.api("POST", "/lock/unlock", {"code": "AB", "passphrase": WORDS}).status_code == 200
+    assert len(list((tmp_path / "place").glob("*.collum-backup"))) >= len(known)
+    stop()

@@ -126,7 +126,7 @@ def test_a_folder_that_was_moved_is_told_with_what_to_do(served: Served) -> None
     served.data.rename(elsewhere)
     try:
         (error,) = refused(served.api("PUT", f"/cases/{first}", body), 503)
-        assert (error["what"], error["allowed"]) == (text("record.what.moved"), text("record.remedy.moved"))
+        assert (error["what"], error["allowed"]) == (text("record.page.what.moved"), text("record.remedy.moved"))
         assert served.api("GET", f"/cases/{first}").json() == case
     finally:
         elsewhere.rename(served.data)
@@ -163,7 +163,7 @@ def test_a_record_known_to_be_damaged_is_no_fault_of_our_own_and_the_log_still_k
     environment = FixedEnvironment(data_directory=tmp_path)
     with opened_vault(environment, clear_allowed=True) as vault, open_log(environment) as log:
         services = PracticeServices(vault, log)
-        assert services.about(None).record_note == f"{text('record.what.damaged')} {text('record.remedy.damaged')}"
+        assert services.about(None).record_note == f"{text('record.what.damaged')} {text('record.page.remedy.damaged')}"
         with pytest.raises(NoStorage, match="does not hold what was written"), services._troubles():
             raise KeyError("met while reading what is damaged")
         with pytest.raises(CaseFaults):

@@ -59,6 +59,24 @@ def test_only_the_newest_of_a_session_is_computed_to_its_end() -> None:
     assert computed == [3, 10]
 
 
+def test_a_second_request_of_the_same_generation_overtakes_the_first() -> None:
+    """A page that was loaded anew counts from the start: what its former self asked is not computed to its end."""
+    gate = threading.Event()
+
+    def work(overtaken: Callable[[], bool]) -> bool:
+        gate.wait(60)
+        return overtaken()
+
+    async def twice(executor: Executor) -> list[object]:
+        asked = [asyncio.create_task(executor.run_newest("plan", session, 1, work)) for session in ("b", "a", "a")]
+        await asyncio.sleep(0)  # all have asked
+        gate.set()
+        return list(await asyncio.gather(*asked, return_exceptions=True))
+
+    other, first, second = _with_executor(twice)
+    assert (other, type(first), second) == (False, Cancelled, False)
+
+
 def test_a_page_that_counts_anew_is_not_held_by_what_it_asked_before() -> None:
     async def in_turn(executor: Executor) -> list[int]:
         return [await executor.run_newest("plan", "a", n, lambda _, n=n: n) for n in (57, 1)]  # type: ignore[misc]

@@ -80,6 +80,7 @@ def unlocked(sealed: Served) -> None:
 
 def test_a_new_record_is_set_up_over_http_and_shows_its_recovery_code_once(sealed: Served) -> None:
     told = {"state": "new", "user": None, "may": [], "users": [], "idle_s": 600, "draft_key": None, "rounds": []}
+    told |= {"recovery_confirmed": None, "closed": None}
     assert state(sealed) == told
     refused(sealed.api("GET", "/cases"), 423)
     refused(sealed.api("POST", "/lock/set-up", {"code": "AB", "passphrase": "short"}), 422)
@@ -126,6 +127,20 @@ def test_users_are_the_owners_matter(sealed: Served) -> None:
     unlocked(sealed)
     assert [user["code"] for user in sealed.api("POST", "/users/remove", {"code": "CD"}).json()["users"]] == ["AB"]
     refused(sealed.api("POST", "/users/remove", {"code": "AB"}), 422)
+
+
+def test_the_recovery_code_is_confirmed_and_a_record_that_opens_is_offered_no_remedy(sealed: Served) -> None:
+    unlocked(sealed)
+    code = sealed.api("POST", "/lock/recovery-code", {"passphrase": WORDS}).json()["recovery_code"]
+    assert (state(sealed)["recovery_confirmed"], state(sealed)["closed"]) == (False, None)
+    wrong = code[:-1] + ("0" if code[-1] != "0" else "1")
+    refused(sealed.api("POST", "/lock/recovery-code/confirm", {"recovery_code": wrong}), 422)
+    assert sealed.api("POST", "/lock/recovery-code/confirm", {"recovery_code": code}).json()["recovery_confirmed"] is True
+    sealed.token = sealed.new_token()
+    for path, body in (("/lock/accept", {"code": "AB", "passphrase": WORDS}), ("/lock/begin-anew", {"why": "hand"})):
+        refused(sealed.api("POST", path, body), 423)
+    refused(sealed.api("GET", "/restore/known"), 423)
+    refused(sealed.api("POST", "/restore/choose", {"name": "a.collum-backup"}), 423)
 
 
 def as_user(sealed: Served, role: str) -> None:

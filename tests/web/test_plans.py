@@ -12,6 +12,7 @@ import pytest
 
 from collum.app.logs import log_file
 from collum.app.planning import Planner
+from collum.app.practice import Practice
 from collum.case import from_document, to_document
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from tests.making.environment import FixedEnvironment
@@ -230,6 +231,19 @@ def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[
     assert kept["plan"] == Planner().plan(from_document(opened["document"])).model_dump()
     refused(served.api("GET", f"/plans/{plan_id}/papers/plan-sheet?tooth=9"), 404)
     refused(served.api("POST", plans, {"revision": 99}), 404)
+
+
+def test_a_paper_is_that_of_the_tooth_and_the_kind_asked_for(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[tuple[str, str, int]] = []
+
+    def paper(_practice: Practice, plan_id: str, kind: str, *, tooth: int) -> bytes:
+        asked.append((plan_id, kind, tooth))
+        return b"%PDF"
+
+    monkeypatch.setattr(Practice, "paper", paper)
+    for query in ("", "?tooth=0", "?tooth=3"):
+        assert served.api("GET", f"/plans/a/papers/findings-sheet{query}").content == b"%PDF"
+    assert asked == [("a", "findings-sheet", tooth) for tooth in (0, 0, 3)]
 
 
 def test_two_kept_plans_are_compared(served: Served, opened: dict[str, Any]) -> None:

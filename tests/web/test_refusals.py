@@ -8,6 +8,7 @@ import httpx
 import pytest
 
 from collum.app.planning import Planner
+from collum.app.typesetter import PaperNotMade, TypesettingProcess
 from collum.records import StorageError
 from collum.web.bodies import MOST_BODY_BYTES
 from collum.web.problems import CODES, Code
@@ -164,6 +165,22 @@ def test_a_crash_gives_an_id_here_and_its_place_in_the_log(
     written = "".join(path.read_text() for path in served.data.rglob("*.jsonl"))
     assert answer.json()["id"] in written and "RuntimeError" in written
     assert "ZQX-7731" not in told + written and "Traceback" not in told + written
+
+
+def test_a_paper_that_was_not_made_is_told_in_words_with_the_id_of_the_log(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def ends(*_: object, **__: object) -> None:
+        raise PaperNotMade
+
+    case_id = served.api("GET", "/cases").json()["cases"][0]["case_id"]
+    with monkeypatch.context() as patched:
+        patched.setattr(TypesettingProcess, "__call__", ends)
+        answer = served.api("GET", f"/cases/{case_id}/safety/checklist")
+    (error,) = refused(answer, 500)
+    assert "ask for the paper again" in error["page"]
+    assert answer.json()["id"] in "".join(path.read_text() for path in served.data.rglob("*.jsonl"))
+    assert served.api("GET", f"/cases/{case_id}/safety/checklist").content.startswith(b"%PDF")
 
 
 def test_storage_trouble_is_told_in_the_one_shape(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -173,6 +173,9 @@ def test_doses_are_added_up_against_limits_that_can_be_entered(served: Served) -
     first = served.api("POST", "/doses/sum", given).json()
     assert (first["share"], first["over"]) == (1.0, False)  # 50 kg x 4.4 mg/kg = 220 mg = 11 ml of 20 mg/ml
     assert first["said"][-1]["text"].startswith("Measure the margin before injecting.")
+    stronger = {"weight_kg": 50, "given": [{"agent": "lidocaine", "ml": 11.0, "mg_per_ml": 40.0}]}
+    twice = served.api("POST", "/doses/sum", stronger).json()
+    assert (twice["share"], twice["over"]) == (2.0, True)  # what was given counts, not what is usual
     limit = {"agent": "lidocaine", "mg_per_kg": 4.0, "most_mg": 300, "source": "local rule", "by": "DN"}
     entered = served.api("POST", "/doses/limits", limit)
     assert entered.status_code == 201 and entered.json()["text"]["text"].startswith("local rule, entered by DN on 2026-05-01")
@@ -181,6 +184,14 @@ def test_doses_are_added_up_against_limits_that_can_be_entered(served: Served) -
         refused(served.api("POST", "/doses/limits", {**limit, **change}), 422)
     for body in ({**given, "weight_kg": 0}, {**given, "given": []}, {"given": given["given"]}):
         refused(served.api("POST", "/doses/sum", body), 422)
+
+
+@pytest.mark.parametrize("procedure", ["current", "bone", "movement"])
+def test_a_saved_case_is_screened_for_the_procedure_that_is_asked(served: Served, opened: Opened, procedure: str) -> None:
+    answer = served.api("GET", f"/cases/{opened['case_id']}/safety?procedure={procedure}")
+    assert answer.json()["procedure"] == procedure
+    asked = served.api("POST", "/safety", {"document": opened["document"], "procedure": procedure})
+    assert asked.json()["procedure"] == procedure
 
 
 def test_a_limit_sent_again_with_its_key_is_entered_once(served: Served) -> None:

@@ -15,7 +15,7 @@ from collum.vocabulary import RequirementId
 from collum.wording import WordingError, keys, placeholders, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "strokes", "way", "what"}
+SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "n", "way", "what"}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -121,7 +121,8 @@ def test_sentences_are_well_formed() -> None:
         fields = [(name, spec) for _, name, spec, _ in string.Formatter().parse(sentence) if name is not None]
         assert sentence and sentence == sentence.strip(), key
         assert all(re.fullmatch(r"[a-z][a-z0-9_]*", name) for name, _ in fields), key
-        assert {spec for _, spec in fields} <= SHAPES, key
+        assert {spec.partition("|")[0] for _, spec in fields} <= SHAPES, key
+        assert all(spec.count("|") == 2 for _, spec in fields if spec.startswith("n|")), key
         assert placeholders(sentence) == {name for name, _ in fields}, key
 
 
@@ -161,9 +162,28 @@ FAULTS = [key for key in keys() if re.match(r"fault\.(what|allowed)\.", key) and
 def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) -> None:
     """The page has words of its own for a fault, or the terminal's do for both."""
     own = re.sub(r"^fault\.", "fault.page.", key).replace("http.what.", "http.page.")
-    said = re.sub(r"\{\w+\}", "", template(own if own in keys() else key))
+    said = re.sub(r"\{\w+(?::n\|[^|]*\|([^}]*))?\}", r"\1", template(own if own in keys() else key))
     assert FILE_LANGUAGE.findall(said) == []
     assert not key.startswith("http.") or own in keys()
+
+
+OF_THE_TERMINAL = re.compile(
+    r"data directory|config\.toml|\.db\b|keys\.json|practice\.head|--[a-z]"
+    r"|\b(TOML|JSON|API|HTTP|token|revision|hash|trail|ciphertext)\b|\bcollum (record|serve|open|browsers)\b"
+)
+
+
+def on_a_page() -> list[str]:
+    """Return the keys of what a page may say: its own, those of refusals, those of the record that it does not replace."""
+    own = [key for key in keys() if re.match(r"screen\.|http\.page\.|fault\.page\.|record\.page\.|http\.title\.locked", key)]
+    of_record = [
+        key for key in keys() if re.match(r"record\.(what|remedy|key_file|key_file_remedy|backup\.what|backup\.remedy)\.", key)
+    ]
+    return own + [key for key in of_record if key.replace("record.", "record.page.", 1) not in keys()]
+
+
+def test_no_page_speaks_of_files_folders_of_the_program_or_commands() -> None:
+    assert [key for key in on_a_page() if OF_THE_TERMINAL.search(re.sub(r"\{\w+[^}]*\}", "", template(key)))] == []
 
 
 def _names_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
@@ -196,3 +216,27 @@ def test_a_requirement_has_one_name_on_screen_on_paper_and_in_the_terminal() -> 
         for part in ("paper.requirement.", "screen.requirement.")
     )
     assert on_paper == on_screen
+
+
+# Which way the advice goes, by what the plan carries out when it tries the advice.
+_WAYS = {
+    "no_attachment_cut": "shallower",
+    "clear_of_bone": "shallower",
+    "clear_of_bone_flap": "more coronal",
+    "keratinised_tissue_left": "less cut",
+    "thin_wall": "less of the wall",
+    "furcation.line": "more coronal",
+    "furcation.line_in_part": "more coronal",
+    "furcation.bone": "less bone",
+    "furcation.movement": "less movement",
+    "crown_to_root.bone": "lower",
+    "crown_to_root.movement": "lower",
+    "attached_area.bone": "higher",
+    "attached_area.movement": "higher",
+    "visible_zone.shorter": "lengthen",
+}
+
+
+@pytest.mark.parametrize("change", _WAYS)
+def test_advice_names_the_way_it_goes(change: str) -> None:
+    assert _WAYS[change] in template(f"plan.least_change.{change}")

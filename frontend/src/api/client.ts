@@ -127,12 +127,17 @@ export const changePassphrase = (body: Schemas["PassphraseRequest"]) =>
   got(client.POST("/api/v1/lock/passphrase", { params: { header }, body }));
 export const renewRecoveryCode = (body: Schemas["RenewRequest"]) =>
   got(client.POST("/api/v1/lock/recovery-code", { params: { header }, body }));
+export const confirmRecoveryCode = (body: Schemas["ConfirmRequest"]) =>
+  got(client.POST("/api/v1/lock/recovery-code/confirm", { params: { header }, body }));
+export const acceptRecord = (body: Schemas["UnlockRequest"]) => got(client.POST("/api/v1/lock/accept", { params: { header }, body }));
+export const beginAnew = () => got(client.POST("/api/v1/lock/begin-anew", { params: { header }, body: { why: "hand" } }));
 export const setUser = (body: Schemas["UserRequest"]) => got(client.POST("/api/v1/users", { params: { header }, body }));
 export const removeUser = (body: Schemas["RemoveUserRequest"]) => got(client.POST("/api/v1/users/remove", { params: { header }, body }));
 
 export type Backups = Schemas["BackupsAnswer"];
 export const listBackups = () => got(client.GET("/api/v1/backups", { params: { header } }));
 export const makeBackup = () => got(client.POST("/api/v1/backups", { params: { header }, body: { why: "hand" } }));
+export const planBackups = (body: Schemas["PlanBackupsRequest"]) => got(client.POST("/api/v1/backups/plan", { params: { header }, body }));
 export const checkBackup = (name: string) => got(client.POST("/api/v1/backups/check", { params: { header }, body: { name } }));
 export type Deleted = Schemas["DeletedAnswer"];
 export type DeletionReason = Schemas["DeleteRequest"]["reason"];
@@ -164,6 +169,9 @@ export const importCase = (file: Blob, passphrase: string, signal: AbortSignal) 
   );
 export type SentBackup = Schemas["SentBackupAnswer"];
 export type Restorable = Schemas["RestorableAnswer"];
+export type KnownBackup = Schemas["KnownBackup"];
+export const knownBackups = () => got(client.GET("/api/v1/restore/known", { params: { header } }));
+export const chooseBackup = (name: string) => got(client.POST("/api/v1/restore/choose", { params: { header }, body: { name } }));
 export const sendBackup = (file: Blob, signal: AbortSignal) =>
   got(
     client.POST("/api/v1/restore/file", {

@@ -175,6 +175,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/lock/accept": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Accept */
+        post: operations["acceptRecord"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/begin-anew": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Begin Anew */
+        post: operations["beginAnew"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/lock/passphrase": {
         parameters: {
             query?: never;
@@ -203,6 +237,23 @@ export interface paths {
         put?: never;
         /** Renew Recovery Code */
         post: operations["renewRecoveryCode"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lock/recovery-code/confirm": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Confirm Recovery Code */
+        post: operations["confirmRecoveryCode"];
         delete?: never;
         options?: never;
         head?: never;
@@ -255,6 +306,23 @@ export interface paths {
         put?: never;
         /** Make Backup */
         post: operations["makeBackup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/backups/plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Plan Backups */
+        post: operations["planBackups"];
         delete?: never;
         options?: never;
         head?: never;
@@ -324,6 +392,40 @@ export interface paths {
         put?: never;
         /** Keep Case */
         post: operations["keepCase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/restore/known": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Known Backups */
+        get: operations["knownBackups"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/restore/choose": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Choose Backup */
+        post: operations["chooseBackup"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1252,6 +1354,7 @@ export interface components {
          *
          *     `running`: one is being made or looked at. `place`: their folder, `same_disk` as the record's. `kept`: how many stay, for
          *     `kept_days` at most (0: without an end). `good_at`: when the newest good one was made.
+         *     `fixed`: what is set elsewhere on this computer and not on the page.
          */
         BackupsAnswer: {
             /**
@@ -1269,11 +1372,24 @@ export interface components {
             kept: number;
             /** Kept Days */
             kept_days: number;
+            /** Fixed */
+            fixed: ("place" | "kept" | "kept_days")[];
             /** Good At */
             good_at: string | null;
             fault: components["schemas"]["BackupFaultAnswer"] | null;
             /** Backups */
             backups: components["schemas"]["BackupAnswer"][];
+        };
+        /**
+         * BeginRequest
+         * @description Begins a new practice where one is missing. `why`: by hand; what is left of the old one is put aside.
+         */
+        BeginRequest: {
+            /**
+             * Why
+             * @constant
+             */
+            why: "hand";
         };
         /**
          * BesidePlanDocument
@@ -1620,6 +1736,14 @@ export interface components {
             /** Name */
             name: string;
         };
+        /**
+         * ChooseRequest
+         * @description A backup in the folder of backups, by its name.
+         */
+        ChooseRequest: {
+            /** Name */
+            name: string;
+        };
         /** ClashDocument */
         ClashDocument: {
             /**
@@ -1635,6 +1759,18 @@ export interface components {
             /** Gap Mm */
             gap_mm: number;
             said: components["schemas"]["SentenceDocument"];
+        };
+        /**
+         * ClosedAnswer
+         * @description Why a record does not open as it is, in words, and what its owner may do about it, the first advised first.
+         */
+        ClosedAnswer: {
+            /** What */
+            what: string;
+            /** Remedy */
+            remedy: string;
+            /** Remedies */
+            remedies: ("restore" | "accept" | "begin")[];
         };
         /** ClosedByDocument */
         ClosedByDocument: {
@@ -1683,6 +1819,14 @@ export interface components {
             grooves: boolean;
             /** Preparation Height Mm */
             preparation_height_mm: number | null;
+        };
+        /**
+         * ConfirmRequest
+         * @description The recovery code as it is on paper.
+         */
+        ConfirmRequest: {
+            /** Recovery Code */
+            recovery_code: string;
         };
         /**
          * ConnectorDocument
@@ -2460,6 +2604,26 @@ export interface components {
             text: components["schemas"]["SentenceDocument"];
         };
         /**
+         * KnownBackup
+         * @description A backup in the folder of backups, as its head has it before anybody has opened it.
+         */
+        KnownBackup: {
+            /** Name */
+            name: string;
+            /** Made At */
+            made_at: string;
+            /** Size Bytes */
+            size_bytes: number;
+        };
+        /**
+         * KnownBackupsAnswer
+         * @description The backups that Collum knows of, newest first.
+         */
+        KnownBackupsAnswer: {
+            /** Backups */
+            backups: components["schemas"]["KnownBackup"][];
+        };
+        /**
          * LedgerRowDocument
          * @description One line of the ledger at a site: `amount_mm` is what it brings (positive) or takes (negative).
          */
@@ -2534,20 +2698,22 @@ export interface components {
         };
         /**
          * LockAnswer
-         * @description `state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it, `may`: what
-         *     that role includes. `users`: who may unlock it. `idle_s`: after how many seconds without a hand the page locks the record;
-         *     0: never. `draft_key`: of 256 bit, in base64, under which the page keeps what the user typed; null while the record is
-         *     locked, and in a clear one. `rounds`: the cases whose running round is still marked while the record is locked.
+         * @description `state`: "new": no record yet; "missing": there was one here, and it is gone; "clear": one that is not encrypted;
+         *     "locked"; "open". `user`: who unlocked it, `may`: what that role includes. `users`: who may unlock it. `idle_s`: after
+         *     how many seconds without a hand the page locks the record; 0: never. `draft_key`: of 256 bit, in base64, under which the
+         *     page keeps what the user typed; null while the record is locked, and in a clear one. `rounds`: the cases whose running
+         *     round is still marked while the record is locked. `recovery_confirmed`: whether the recovery code was shown to be on
+         *     paper; null but for an owner. `closed`: why the record does not open as it is; null where it opens.
          */
         LockAnswer: {
             /**
              * State
              * @enum {string}
              */
-            state: "new" | "clear" | "locked" | "open";
+            state: "new" | "missing" | "clear" | "locked" | "open";
             user: components["schemas"]["UserAnswer"] | null;
             /** May */
-            may: ("add users" | "renew the recovery code" | "back up" | "restore" | "delete a person" | "export a person" | "take in a person" | "save a case file" | "decide how long cases are kept" | "verify")[];
+            may: ("add users" | "renew the recovery code" | "back up" | "set backups" | "restore" | "delete a person" | "export a person" | "take in a person" | "save a case file" | "decide how long cases are kept" | "verify")[];
             /** Users */
             users: components["schemas"]["UserAnswer"][];
             /** Idle S */
@@ -2556,6 +2722,9 @@ export interface components {
             draft_key: string | null;
             /** Rounds */
             rounds: string[];
+            /** Recovery Confirmed */
+            recovery_confirmed: boolean | null;
+            closed: components["schemas"]["ClosedAnswer"] | null;
         };
         /**
          * LockRequest
@@ -2920,6 +3089,18 @@ export interface components {
             /** Generation */
             generation: number;
             plan: components["schemas"]["PlanDocument"];
+        };
+        /**
+         * PlanBackupsRequest
+         * @description Where backups go from now on and how long they stay; what is fixed elsewhere stays as it is.
+         */
+        PlanBackupsRequest: {
+            /** Place */
+            place: string;
+            /** Kept */
+            kept: number;
+            /** Kept Days */
+            kept_days: number;
         };
         /** PlanDocument */
         PlanDocument: {
@@ -5039,6 +5220,76 @@ export interface operations {
             };
         };
     };
+    acceptRecord: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UnlockRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    beginAnew: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BeginRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
     changePassphrase: {
         parameters: {
             query?: never;
@@ -5096,6 +5347,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RecoveryAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    confirmRecoveryCode: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ConfirmRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LockAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */
@@ -5222,6 +5508,41 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["MakeBackupRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BackupsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    planBackups: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanBackupsRequest"];
             };
         };
         responses: {
@@ -5407,6 +5728,72 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["KeepingAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    knownBackups: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KnownBackupsAnswer"];
+                };
+            };
+            /** @description Every answer that is not the one above */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ProblemAnswer"];
+                };
+            };
+        };
+    };
+    chooseBackup: {
+        parameters: {
+            query?: never;
+            header: {
+                "Collum-Session": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ChooseRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SentBackupAnswer"];
                 };
             };
             /** @description Every answer that is not the one above */

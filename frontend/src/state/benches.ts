@@ -6,19 +6,17 @@ import { Workbench } from "./workbench.svelte";
 /** Left with something unsaved: they go on saving, and are taken up where they are. */
 const left = new Map<string, Workbench>();
 
-const isUnsaved = (bench: Workbench): boolean => bench.saving !== "saved";
-
 /** Open a case, or take up the one that was left unsaved. */
 export async function benchOf(id: string): Promise<Workbench> {
   const before = left.get(id);
   left.delete(id);
-  return before !== undefined && isUnsaved(before) ? before : new Workbench(await openCase(id), await keptOf(id));
+  return before !== undefined && before.unsaved ? before : new Workbench(await openCase(id), await keptOf(id));
 }
 
 /** Leave the open case: at rest where all of it is saved. */
 export function leave(bench: Workbench | null): void {
   if (bench === null) return;
-  if (isUnsaved(bench)) left.set(bench.caseId, bench);
+  if (bench.unsaved) left.set(bench.caseId, bench);
   else bench.rest();
 }
 
@@ -43,10 +41,14 @@ export async function saveKept(open: Workbench | null): Promise<void> {
   }
 }
 
+/** The cases that are not open in which something was typed and not entered. */
+export const unentered = (): { caseId: string; reference: string }[] =>
+  [...left.values()].filter((bench) => bench.typing.any).map(({ caseId, reference }) => ({ caseId, reference }));
+
 /** Closing the window asks while something is not saved, be it still in the cell it is typed into; it is sent meanwhile. */
 export function closing(event: BeforeUnloadEvent, open: Workbench | null): void {
   if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
-  const unsaved = [...left.values(), ...(open === null ? [] : [open])].filter(isUnsaved);
+  const unsaved = [...left.values(), ...(open === null ? [] : [open])].filter((bench) => bench.unsaved);
   const inCell = document.querySelector('[aria-invalid="true"]') !== null;
   if (unsaved.length > 0 || inCell) event.preventDefault();
   for (const bench of unsaved) void bench.save();

@@ -1,4 +1,5 @@
 // Whether the bridges of the draft will hold, and the edits of their wishes. Nothing is computed here.
+import type { CaseBridge } from "../api/case";
 import * as api from "../api/client";
 import { Asked } from "./asked.svelte";
 import { put } from "./edits";
@@ -14,19 +15,8 @@ export class Bridges extends Asked<api.BridgesRequest, api.BridgesDocument> {
   }
 }
 
-export interface Bed {
-  tooth: number;
-  tissue_mm?: Record<string, number | "not measurable">;
-  ridge?: string;
-}
-
-export interface BridgeDraft {
-  teeth: number[];
-  pontics: number[];
-  material?: string;
-  beds?: Bed[];
-  [key: string]: unknown;
-}
+export type BridgeDraft = CaseBridge & Record<string, unknown>;
+type Bed = NonNullable<CaseBridge["beds"]>[number];
 
 export const bridgesOf = (draft: api.CaseDocument): BridgeDraft[] => (draft["bridges"] as BridgeDraft[] | undefined) ?? [];
 

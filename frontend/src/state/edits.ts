@@ -1,14 +1,10 @@
 // Edits of a case document: pure functions from draft to draft. Paths are those of the case file.
+import { STEP_LEFT_OUT, type CaseTooth } from "../api/case";
 import type { CaseDocument } from "../api/client";
 import { offStep, ownStep, type Entry } from "./entry";
 
-export interface ToothDraft {
-  number: number;
-  sites?: { order: string[]; step?: number | Record<string, number> } & Record<string, unknown>;
-  held?: { cut?: Record<string, number>; finish?: Record<string, number> };
-  bleeding?: string[];
-  [key: string]: unknown;
-}
+/** A tooth as the server writes it: with its ISO number; reached by paths of the case file too. */
+export type ToothDraft = CaseTooth & { number: number; sites?: Record<string, unknown> } & Record<string, unknown>;
 
 export const teethOf = (draft: CaseDocument): ToothDraft[] => draft["teeth"] as ToothDraft[];
 
@@ -43,15 +39,13 @@ export function withEntry(
   });
 }
 
-/** What a step is taken as where none was stated for a kind. [mm] */
-export const STEP_LEFT_OUT = 1;
 /** The step most probes allow to read. [mm] */
 const USUAL_STEP = 0.5;
 
 /** The step to which a kind is read, unless a reading has its own. [mm] */
 export function stepAt(tooth: ToothDraft | undefined, kind: string): number {
   const step = tooth?.sites?.step;
-  return (typeof step === "object" ? step[kind] : step) ?? STEP_LEFT_OUT;
+  return (typeof step === "object" ? (step as Record<string, number>)[kind] : step) ?? STEP_LEFT_OUT;
 }
 
 /** The one step of the whole table; "by kind" where the kinds differ, undefined where none was stated. */
@@ -101,16 +95,12 @@ export function withBeside(draft: CaseDocument, at: number, key: string, site: s
   return withPath(draft, at, `${key}.${site}`, value);
 }
 
-export interface Furcation {
-  side: string;
-  grade: number;
-  scale: string;
-}
+export type Furcation = NonNullable<CaseTooth["furcation"]>[number];
 
 /** Set the grade of one furcation, or take it away; a scale that was named before stays. */
-export function withFurcation(draft: CaseDocument, at: number, side: string, grade: number | undefined, scale: string): CaseDocument {
+export function withFurcation(draft: CaseDocument, at: number, side: Furcation["side"], grade: number | undefined, scale: string): CaseDocument {
   return withTooth(draft, at, ({ furcation, ...tooth }) => {
-    const found = (furcation as Furcation[] | undefined) ?? [];
+    const found = furcation ?? [];
     const others = found.filter((one) => one.side !== side);
     const named = found.find((one) => one.side === side)?.scale ?? scale;
     const next = grade === undefined ? others : [...others, { side, grade, scale: named }];
@@ -118,7 +108,7 @@ export function withFurcation(draft: CaseDocument, at: number, side: string, gra
   });
 }
 
-export type HeldLine = "cut" | "finish";
+export type HeldLine = keyof NonNullable<CaseTooth["held"]>;
 
 /** Hold a place of a line: its height from the present margin. [mm] */
 export function withHold(draft: CaseDocument, at: number, line: HeldLine, site: string, fromMargin: number): CaseDocument {

@@ -8,6 +8,8 @@ import type { Kept } from "./saver";
 export interface KeptCase extends Kept<CaseDocument> {
   history: History<CaseDocument>;
   clashes: Clash[];
+  /** What was typed and not entered, by place; an earlier version kept none. */
+  typing?: Record<string, string>;
 }
 
 /** Steps to undo that are kept: fewer where the browser has no room for all of them. */

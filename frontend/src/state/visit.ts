@@ -1,16 +1,10 @@
 // Answers of the safety screening inside the case document: pure functions from draft to draft. An answer that was not given is absent.
+import type { CaseVisit } from "../api/case";
 import type { CaseDocument } from "../api/client";
 
-export interface Visit {
-  opened_at?: string;
-  screening?: Record<string, string>;
-  teeth?: { number: number; answers: Record<string, string>; given_for?: Record<string, string> }[];
-  room?: Record<string, string>;
-  given_for?: Record<string, string>;
-  roles?: Record<string, string>;
-  plate_contact_cm2?: number;
-  [key: string]: unknown;
-}
+/** A visit of the case file; answers and marks are reached by the id of their rule. */
+export type Visit = CaseVisit & Record<string, unknown>;
+type Entries = Record<string, string>;
 
 const visitsOf = (draft: CaseDocument): Visit[] => (draft["visits"] as Visit[] | undefined) ?? [];
 
@@ -23,7 +17,8 @@ export function answerOf(visit: Visit | null, group: string, rule: string, tooth
 
 /** The mark of the plan that an answer which speaks of the cut was given for. */
 export function givenFor(visit: Visit | null, group: string, rule: string, tooth: number): string | null {
-  return (OF_TOOTH.includes(group) ? toothOf(visit, tooth)?.given_for : visit?.given_for)?.[rule] ?? null;
+  const marks: Entries | undefined = OF_TOOTH.includes(group) ? toothOf(visit, tooth)?.given_for : visit?.given_for;
+  return marks?.[rule] ?? null;
 }
 
 /** Put an answer, or take it back with null. `mark`: of the plan it is given for, where the question speaks of the cut. */
@@ -37,7 +32,7 @@ export function withAnswer(
 ): CaseDocument {
   return withVisit(draft, (visit) => {
     const answers = withEntry(answersOf(visit, group, tooth), rule, answer);
-    const given_for = (before?: Record<string, string>): { given_for?: Record<string, string> } =>
+    const given_for = (before?: Entries): { given_for?: Entries } =>
       mark === null ? {} : { given_for: withEntry(before, rule, answer === null ? null : mark) };
     if (group === "room") return { ...visit, room: answers, ...given_for(visit.given_for) };
     if (!OF_TOOTH.includes(group)) return { ...visit, screening: answers, ...given_for(visit.given_for) };
@@ -47,13 +42,13 @@ export function withAnswer(
   });
 }
 
+/** The code of who does what, "" where nobody was named. */
+export const roleOf = (visit: Visit | null, role: string): string => (visit?.roles as Entries | undefined)?.[role] ?? "";
+
 /** Who does what: a code of the practice, never a name. */
 export function withRole(draft: CaseDocument, role: string, code: string): CaseDocument {
   return withVisit(draft, (visit) => {
-    const roles = { ...visit.roles };
-    if (code === "") delete roles[role];
-    else roles[role] = code;
-    return { ...visit, roles };
+    return { ...visit, roles: withEntry(visit.roles, role, code === "" ? null : code) };
   });
 }
 
@@ -70,7 +65,7 @@ export function withContact(draft: CaseDocument, area: number | undefined): Case
 export const NOT_APPLICABLE = "not applicable";
 const OF_TOOTH = ["tooth", "place"];
 
-function answersOf(visit: Visit | null, group: string, tooth: number): Record<string, string> | undefined {
+function answersOf(visit: Visit | null, group: string, tooth: number): Entries | undefined {
   if (OF_TOOTH.includes(group)) return toothOf(visit, tooth)?.answers;
   return group === "room" ? visit?.room : visit?.screening;
 }
@@ -79,14 +74,14 @@ function toothOf(visit: Visit | null, tooth: number): NonNullable<Visit["teeth"]
   return visit?.teeth?.find((one) => one.number === tooth);
 }
 
-function withEntry(table: Record<string, string> | undefined, key: string, entry: string | null): Record<string, string> {
+function withEntry(table: Entries | undefined, key: string, entry: string | null): Entries {
   const next = { ...table };
   if (entry === null) delete next[key];
   else next[key] = entry;
   return next;
 }
 
-function withVisit(draft: CaseDocument, change: (visit: Visit) => Visit): CaseDocument {
+function withVisit(draft: CaseDocument, change: (visit: Visit) => Record<string, unknown>): CaseDocument {
   const visits = visitsOf(draft);
   const at = visits.findLastIndex((visit) => visit.opened_at !== undefined);
   return { ...draft, visits: visits.map((visit, i) => (i === at ? change(visit) : visit)) };

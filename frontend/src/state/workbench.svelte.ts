@@ -6,6 +6,7 @@ import { teethOf, withHold, withoutHold, wordAt, type HeldLine, type ToothDraft 
 import { begin, put, redo, undo, type History } from "./history";
 import { keep, type KeptCase } from "./kept";
 import { rebased, same, withAt, type Clash } from "./merge";
+import { Typing } from "./typing.svelte";
 import { Saver, type Held, type Outcome, type Saving } from "./saver";
 
 export interface Dragging {
@@ -44,6 +45,7 @@ export class Workbench {
   station = $state(0);
   drag = $state.raw<Dragging | null>(null);
   stored = $state.raw<api.StoredPlan[]>([]);
+  readonly typing: Typing;
   #dropped = $state.raw<Recorded[]>([]);
   #chosen = $state.raw<Record<number, api.RouteName>>({});
 
@@ -60,6 +62,7 @@ export class Workbench {
     this.caseId = opened.case_id;
     this.history = kept?.history ?? begin(opened.document);
     this.clashes = kept?.clashes ?? [];
+    this.typing = new Typing(kept?.typing ?? {}, () => this.#keep());
     this.#saver = new Saver<api.CaseDocument>(
       {
         draft: () => this.draft,
@@ -85,6 +88,11 @@ export class Workbench {
 
   get draft(): api.CaseDocument {
     return this.history.now;
+  }
+
+  /** Whether the record does not hold all of it yet, be it only what stands in a cell. */
+  get unsaved(): boolean {
+    return this.saving !== "saved" || this.typing.any;
   }
 
   get teeth(): ToothDraft[] {
@@ -130,6 +138,11 @@ export class Workbench {
   choose(name: api.RouteName): void {
     this.moved = null;
     this.#chosen = { ...this.#chosen, [this.#number]: name };
+  }
+
+  /** Where something is typed of the tooth in view. */
+  placeOf(cell: string): string {
+    return `${this.#number} ${cell}`;
   }
 
   turnTo(tooth: number): void {
@@ -357,7 +370,7 @@ export class Workbench {
   }
 
   #keep(): void {
-    keep(this.caseId, { ...this.#saver.kept, history: this.history, clashes: this.clashes }, this.saving === "saved");
+    keep(this.caseId, { ...this.#saver.kept, history: this.history, clashes: this.clashes, typing: this.typing.texts }, !this.unsaved);
   }
 }
 

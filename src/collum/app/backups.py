@@ -6,17 +6,19 @@ All of it runs in one thread of its own, so that nobody waits for it at the chai
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from shutil import rmtree
-from tempfile import mkdtemp
+from tempfile import NamedTemporaryFile, mkdtemp
 from threading import Lock
+from typing import Literal
 
 from collum.app.backup_notes import BackupFile, BackupNotes, Found, read_notes, to_remove
-from collum.app.backup_plan import BackupPlan, mark_of
+from collum.app.backup_plan import BackupPlan, PlanPart, mark_of, usual_plan
 from collum.app.deletion import Deletion, delete_person, write_list
 from collum.app.environment import Environment, utc_text
 from collum.app.logs import note_fault
+from collum.app.settings import keep_plan
 from collum.app.vault import RecordLocked, Vault
 from collum.records import StorageError, head_of_text, storage_error
 from collum.records.backup import ENDING, BackupFault, Manifest, make_backup, open_backup, read_manifest
@@ -26,6 +28,7 @@ from collum.records.sealing import KeyFileTrouble, Keys, RecoveryCodeFault, Wron
 from collum.records.unpacking import unpacked
 
 _SCRATCH = ".looked-at-"
+_PROBE = ".collum-probe-"
 _MOST_LISTED = 500
 
 
@@ -38,6 +41,14 @@ class BackupsNow:
     notes: BackupNotes
     files: tuple[BackupFile, ...]
     running: bool
+
+
+class PlaceFault(ValueError):
+    """Backups cannot go to this folder; `why`: "relative", "inside" what belongs to the record, or "unwritable"."""
+
+    def __init__(self, why: Literal["relative", "inside", "unwritable"]) -> None:
+        self.why = why
+        super().__init__(why)
 
 
 class Backups:
@@ -89,6 +100,30 @@ class Backups:
         keys = self._vault.keys_for("delete a person")
         practice = self._vault.practice
         return delete_person(practice, keys, self._plan, self._own(), case_id, reference=reference, reason=reason)
+
+    def known(self) -> tuple[BackupFile, ...]:
+        """Return the backups in their place, newest first, without a look into them: also for a record that does not open."""
+        return files_in(self._plan.place, BackupNotes(record=""))
+
+    @property
+    def place(self) -> Path:
+        """The folder they go to."""
+        return self._plan.place
+
+    def plan_anew(self, *, place: Path, kept: int, kept_days: int) -> None:
+        """Set where backups go and how long they stay, but for what is fixed elsewhere; begin one there.
+
+        Raises RecordLocked, NotAllowed, PlaceFault, StorageError.
+        """
+        keys = self._vault.keys_for("set backups")
+        asked: dict[PlanPart, Path | int] = {"place": place, "kept": kept, "kept_days": kept_days}
+        changed = {part: value for part, value in asked.items() if part not in self._plan.fixed}
+        plan = replace(self._plan, **changed)  # type: ignore[arg-type]  # each part has its type above
+        if plan.place != self._plan.place:
+            _check_place(plan.place, self._folder)
+        keep_plan(self._folder, plan)
+        self._plan = plan
+        self._begin(lambda: self._made(keys))
 
     def check(self, name: str) -> None:
         """Begin to look at a backup by its name. Raises RecordLocked, NotAllowed."""
@@ -242,6 +277,20 @@ def files_in(place: Path, notes: BackupNotes) -> tuple[BackupFile, ...]:
             manifest, size_bytes = read_manifest(file), file.stat().st_size
             found.append(BackupFile(name=file.name, size_bytes=size_bytes, manifest=manifest, found=notes.found.get(file.name)))
     return tuple(sorted(found, key=lambda file: file.order, reverse=True))
+
+
+def _check_place(place: Path, folder: Path) -> None:
+    """Make the folder for backups where it is missing, and write into it once. Raises PlaceFault."""
+    if not (place.is_absolute() and str(place).isprintable()):
+        raise PlaceFault("relative")
+    if place == folder or (place.is_relative_to(folder) and place != usual_plan(folder).place):
+        raise PlaceFault("inside")
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        with NamedTemporaryFile(prefix=_PROBE, dir=place):
+            pass
+    except OSError:
+        raise PlaceFault("unwritable") from None
 
 
 def on_same_disk(place: Path, folder: Path) -> bool:

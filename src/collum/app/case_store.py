@@ -1,4 +1,4 @@
-"""What the use cases ask of the record. Encryption and audit can stand behind it without a change to any caller."""
+"""What the use cases ask of the record, whatever store implements it."""
 
 from collections.abc import Callable, Collection, Sequence
 from typing import Protocol

@@ -67,7 +67,7 @@ class HeatDesk:
 
 
 def planned_number(case: Case, position: int) -> int:
-    """Return the number of the tooth at a position. Raises IndexError where none that is planned stands there."""
+    """Return the number of the tooth at a position. Raises IndexError where no planned tooth has that position."""
     tooth = case.teeth[position]
     if tooth.role == "neighbour":
         raise IndexError(position)

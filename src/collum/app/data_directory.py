@@ -1,7 +1,7 @@
 """The folder a practice lives in: made for its owner alone, and looked at for what would betray it.
 
 In it: `practice.db` with `practice.head`, which knows how much was confirmed, `log/`, `config.toml`, `lock`, `browsers/`,
-copies made before an upgrade and, while the workbench runs, `instance.json`.
+copies made before an upgrade, `set-on-page.toml`, `recovery.json` and, while the workbench runs, `instance.json`.
 """
 
 import os

@@ -68,12 +68,12 @@ def checks(planner: Planner) -> Iterator[DemoCheck]:
     for case in demo_cases():
         plan = planner.plan(case)
         assert case.expected is not None
-        route = next(route for route in plan.teeth[0].routes if route.name == case.expected["route"])
+        route = next(route for route in plan.teeth[0].routes if route.name == case.expected.route)
         yield DemoCheck(
             reference=case.patient.reference,
             tooth_number=plan.teeth[0].number,
             route=route.name,
-            expected=case.expected["verdict"],
+            expected=case.expected.verdict,
             found=route.verdict,
         )
 

@@ -15,7 +15,8 @@ _HEAD = """\
 Generated from `src/collum/evidence/`; do not edit by hand (`python -m collum.app.evidence_page > docs/constants.md`).
 
 Every clinical or physical number of Collum is here once. *Range* is what was reported or is plausible, not a tolerance; *not
-below* and *not above* are limits that no case and no setting may pass. *How known* is about us, not about the work cited:
+below* and *not above* are limits that no case and no setting may pass. A constant used for *information* does not change
+any plan. *How known* is about us, not about the work cited:
 
 """
 _STATUS_WORDS: dict[Status, str] = {

@@ -30,7 +30,7 @@ _CONSTANTS = ("heat.", "pacing.")
 
 
 def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocument:
-    """Return heat and pacing of every tooth of a plan, from the plan as it stands and the case it was made of."""
+    """Return heat and pacing of every tooth of a plan, from the stored plan and the case it was made of."""
     speak = speaker(words)
     teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
     found = [(teeth[planned.number], planned, heat_of_tooth(teeth[planned.number], planned, wishes)) for planned in plan.teeth]
@@ -64,7 +64,7 @@ class NoSection(ValueError):
 def heat_section(heat: HeatDocument, number: int, station_deg: int, band: BandName) -> HeatSectionDocument | None:
     """Return a section of a tooth from an answer of `heat_of_plan`, None where no round is offered for it.
 
-    Raises NoSection where none is kept at this station.
+    Raises NoSection for a station without one.
     """
     found = heat.kept(number) if isinstance(heat, _WarmDocument) else None
     if found is None:

@@ -61,7 +61,7 @@ class KeepingDesk:
         self._store = store
 
     def now(self) -> KeepingNow:
-        """Return the rule and what it comes to today; no case where there is no rule. Raises StorageError."""
+        """Return the rule and its effect today; no case without a rule. Raises StorageError."""
         rule = self._store.keeping.rule()
         if rule is None or rule.years == 0:
             return KeepingNow(years=0, cases=())

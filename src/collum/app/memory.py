@@ -9,7 +9,7 @@ from threading import Lock, Thread
 
 _TRIM_THRESHOLD, _MMAP_THRESHOLD, _ARENA_MAX = -1, -3, -8  # parameters of mallopt(3)
 _KEPT_BYTES = 256 * 2**20
-_REST_AFTER_S = 10.0  # longer than between two readings called out at the chair
+REST_AFTER_S = 10.0  # longer than between two readings called out at the chair
 
 
 @lru_cache(maxsize=1)
@@ -40,7 +40,7 @@ def give_back_freed_memory() -> None:
 class AtRest:
     """Does something once no work has been under way for a while. A thread waits only while there is something to wait for."""
 
-    def __init__(self, do: Callable[[], None], after_s: float = _REST_AFTER_S) -> None:
+    def __init__(self, do: Callable[[], None], after_s: float = REST_AFTER_S) -> None:
         self._do = do
         self._after_s = after_s
         self._under_way = 0

@@ -23,7 +23,7 @@ from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import check_marks, without_marks
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import OPERATING, PaperHead, PaperKind, paper
+from collum.documents import OPERATING, PaperHead, PaperKind, Typesetter, in_process, paper
 from collum.plan.document import PlanDocument, ToothDocument
 from collum.records import (
     CaseDamage,
@@ -85,15 +85,22 @@ class OpenCase:
 class Practice:
     """The use cases, over one store and one environment."""
 
-    def __init__(self, environment: Environment, store: CaseStore, planner: Planner | None = None) -> None:
+    def __init__(
+        self,
+        environment: Environment,
+        store: CaseStore,
+        planner: Planner | None = None,
+        typesetter: Typesetter = in_process,
+    ) -> None:
         self.environment = environment
         self.store = store
         self.planner = planner or practice_planner(environment)
         self.heat = HeatDesk(self.planner)
-        self.safety = SafetyDesk(environment, store, self.heat)
+        self.safety = SafetyDesk(environment, store, self.heat, typesetter)
         self.rounds = RoundDesk(environment, store, self.heat)
         self.attachments = AttachmentDesk(environment, store)
         self.keeping = KeepingDesk(environment, store)
+        self._typesetter = typesetter
 
     def listed(self) -> CaseList:
         """Return every case; one that is damaged hides no other."""
@@ -166,7 +173,8 @@ class Practice:
         case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
         entry = self.store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256, entry=entry)
-        return paper(kind, json.loads(stored.result), tooth=tooth, head=head, case=case)
+        plan = json.loads(stored.result)
+        return paper(kind, plan, tooth=tooth, head=head, case=case, typesetter=self._typesetter)
 
     def _check_marks(self, case_id: str, base_revision: int, document: Json) -> None:
         """Refuse marks of the program that the base does not hold; a base that never was is left to the store to refuse."""

@@ -21,7 +21,7 @@ _CONSTANTS = ("restoration.", "retention.", "ferrule.", "post.", "pin.", "suppor
 
 
 def restorations_of_plan(case: Case, plan: PlanDocument) -> RestorationsDocument:
-    """Return the answer for every tooth of a plan, from the plan as it stands and the case it was made of."""
+    """Return the answer for every tooth of a plan, from the stored plan and the case it was made of."""
     speak = speaker(words)
     teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
     found = [restoration_of_tooth(teeth[planned.number], case.patient, planned) for planned in plan.teeth]

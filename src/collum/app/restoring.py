@@ -21,11 +21,11 @@ from collum.app.round_log import WrongLog, ended_state, interrupted
 from collum.app.stamp import stamp_of
 from collum.app.visits import without_marks
 from collum.case import canonical_json
-from collum.records import CaseDamage, Store, WriterLock, storage_error
+from collum.records import CaseDamage, Store, WriterLock, set_aside, storage_error
 from collum.records.backup import BackupFault, Manifest, OpenedBackup, open_backup
 from collum.records.deletion import DeletedCase
 from collum.records.placing import put_in_place
-from collum.records.sealing import KeyFile, Keys, write_key_file
+from collum.records.sealing import KeyFile, KeyFileTrouble, Keys, read_key_file, write_key_file
 from collum.records.sealing.key_file import sync_folder
 from collum.records.unpacking import living_in, unpacked
 
@@ -114,19 +114,25 @@ def restore_into(file: Path, opener: Opener, environment: Environment, target: P
     return found
 
 
-def restore_here(file: Path, opener: Opener, environment: Environment, places: Sequence[Path] = ()) -> Restorable:
-    """Restore a backup into the data directory of the environment, which has no record and whose lock the caller holds.
+def restore_here(
+    file: Path, opener: Opener, environment: Environment, places: Sequence[Path] = (), *, in_place_of_one: bool = False
+) -> Restorable:
+    """Restore a backup into the data directory of the environment, whose lock the caller holds.
 
-    Browsers that were kept there are kept no longer.
-
-    Raises BackupFault, StorageError and what `opener` raises.
+    `in_place_of_one`: the record that is there does not open and is put aside; the backup has to be of the same practice where
+    that can be told. Else there is none. Browsers that were kept there are kept no longer. Raises BackupFault, StorageError and
+    what `opener` raises.
     """
     backup = open_backup(file)
-    keys, author = opener(backup.key_file)
     folder = environment.data_directory
+    if in_place_of_one:
+        _check_same(backup, folder)
+    keys, author = opener(backup.key_file)
     with _scratch(folder, f".{_SCRATCH}") as scratch:
         found = _settled(backup, keys, environment.for_author(author), scratch, places)
         KeptBrowsers.of(environment).revoke_all()
+        if in_place_of_one:
+            set_aside(folder, utc_text(environment.now()), backups=False)
         put_in_place(scratch, folder, backup.key_file)
     return found
 
@@ -140,6 +146,13 @@ def sweep_restores(folder: Path) -> None:
     """Remove what a restore into this data directory that was killed or given up left behind."""
     upload_of(folder).unlink(missing_ok=True)
     _sweep(folder, f".{_SCRATCH}")
+
+
+def _check_same(backup: OpenedBackup, folder: Path) -> None:
+    """Raise BackupFault where the keys that are there say that the backup is of another practice."""
+    with suppress(KeyFileTrouble):
+        if read_key_file(folder).record != backup.manifest.record:
+            raise BackupFault("other_record")
 
 
 def _settled(backup: OpenedBackup, keys: Keys, environment: Environment, scratch: Path, places: Sequence[Path]) -> Restorable:

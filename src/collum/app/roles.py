@@ -9,6 +9,7 @@ Act = Literal[
     "add users",
     "renew the recovery code",
     "back up",
+    "set backups",
     "restore",
     "delete a person",
     "export a person",
@@ -21,6 +22,7 @@ Act = Literal[
 MAY: Mapping[Act, tuple[Role, ...]] = {
     "add users": ("owner",),
     "renew the recovery code": ("owner",),
+    "set backups": ("owner",),
     "back up": ("owner", "clinician", "assistant"),
     "restore": ("owner",),
     "delete a person": ("owner",),

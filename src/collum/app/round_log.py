@@ -1,4 +1,4 @@
-"""What the log of a round comes to: by the clock while it runs, as it was confirmed when it ends."""
+"""The outcome of the log of a round: by the clock while it runs, as confirmed when it ends."""
 
 from collections.abc import Sequence
 

@@ -15,7 +15,7 @@ from collum.app.stamp import id_of, stamp_of
 from collum.app.visits import free_second, with_correction, with_override, with_place_for_correction, with_visit
 from collum.case import canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import PaperHead, operating_paper
+from collum.documents import PaperHead, Typesetter, operating_paper
 from collum.documents.checklist import checklist
 from collum.documents.letter import physician_letter
 from collum.evidence.safety_rules import OVERRIDES_OF_PLAN, Procedure
@@ -49,10 +49,11 @@ class NothingToCorrect(LookupError):
 class SafetyDesk:
     """The use cases of safety, over one store and one environment."""
 
-    def __init__(self, environment: Environment, store: CaseStore, heat: HeatDesk) -> None:
+    def __init__(self, environment: Environment, store: CaseStore, heat: HeatDesk, typesetter: Typesetter) -> None:
         self._environment = environment
         self._store = store
         self._heat = heat
+        self._typesetter = typesetter
 
     def of_case(self, case_id: str, procedure: Procedure = "current") -> SafetyDocument:
         """Return the screening of a case as last saved, now, for a procedure. Raises UnknownRecord."""
@@ -154,7 +155,8 @@ class SafetyDesk:
         assert card is not None and whole is not None
         entry = self._store.entry_of_card(card.id)
         head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256, entry=entry)
-        return operating_paper(opening, head=head, case=json.loads(ground.planned.document), heat=whole[1])
+        case = json.loads(ground.planned.document)
+        return operating_paper(opening, head=head, case=case, heat=whole[1], typesetter=self._typesetter)
 
     def surgery_paper(self, plan_id: str, procedure: Procedure, *, tooth: int) -> bytes:
         """Return the sheet (PDF) of a procedure without current for a stored plan, where it may be opened now.
@@ -165,19 +167,22 @@ class SafetyDesk:
         opening = self._decide(ground, procedure, tooth)
         plan, entry = ground.plan, self._store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=plan.id, made_at=plan.made_at, result_sha256=plan.sha256, entry=entry)
-        return operating_paper(opening, head=head, case=json.loads(ground.planned.document))
+        case = json.loads(ground.planned.document)
+        return operating_paper(opening, head=head, case=case, typesetter=self._typesetter)
 
     def checklist(self, case_id: str) -> bytes:
-        """Return the questions with the answers of the visit that counts (PDF), blank where none. Raises UnknownRecord."""
+        """Return the questions with the answers of the visit that counts (PDF), blank without one. Raises UnknownRecord."""
         newest, entry = self._store.newest_with_entry(case_id)
         case, now = from_document(json.loads(newest.document)), self._environment.now()
-        return checklist(case, assess(case, "current", now, newest_entry=entry), made_at=utc_text(now))
+        safety = assess(case, "current", now, newest_entry=entry)
+        return checklist(case, safety, made_at=utc_text(now), typesetter=self._typesetter)
 
     def letter(self, case_id: str) -> bytes:
         """Return the question to the physician (PDF). Raises PaperRefused where nothing is to be asked, UnknownRecord."""
         case = from_document(json.loads(self._store.newest_revision(case_id).document))
         now = self._environment.now()
-        return physician_letter(case, assess(case, "current", now), made_at=utc_text(now))
+        safety = assess(case, "current", now)
+        return physician_letter(case, safety, made_at=utc_text(now), typesetter=self._typesetter)
 
     def dose_limits(self) -> dict[str, list[DoseLimit]]:
         """Return the limits of every agent, earlier ones first; the last is in force."""

@@ -1,22 +1,29 @@
-"""Settings: flags before `COLLUM_*` before `config.toml` before defaults. All that is unknown or faulty is refused at once.
+"""Settings: flags before `COLLUM_*` before `config.toml` before what was set on the page before defaults.
+
+All that is unknown or faulty is refused at once.
 
 Clinical limits are no settings: they stand, with their reason, in the case.
 """
 
+import json
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Literal
 
-from collum.app.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, usual_plan
+from collum.app.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, PlanPart, usual_plan
 from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
+from collum.app.own_file import write_own
 
-Origin = Literal["flag", "environment", "config.toml", "default"]
+Origin = Literal["flag", "environment", "config.toml", "page", "default"]
 Value = str | int | Path
 _PREFIX = "COLLUM_"
 _OF_THE_TEST_BENCH = ("COLLUM_CHROMIUM", "COLLUM_REQUIRE")
 CONFIG_FILE = "config.toml"
+PAGE_FILE = "set-on-page.toml"
+_OF_BACKUPS: Mapping[PlanPart, str] = {"place": "backups", "kept": "backups_kept", "kept_days": "backups_days"}
+_ON_PAGE = tuple(_OF_BACKUPS.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +48,16 @@ class Settings:
 
     def backup_plan(self) -> BackupPlan:
         """Return where backups go and how long they stay."""
-        return BackupPlan(place=self.backups, kept=self.backups_kept, kept_days=self.backups_days)
+        fixed = frozenset(part for part, name in _OF_BACKUPS.items() if self.origins[name] not in ("page", "default"))
+        return BackupPlan(place=self.backups, kept=self.backups_kept, kept_days=self.backups_days, fixed=fixed)
+
+
+def keep_plan(folder: Path, plan: BackupPlan) -> None:
+    """Keep what was set of backups on the page, for the next start. Raises StorageError."""
+    values: Mapping[PlanPart, str | int] = {"place": str(plan.place), "kept": plan.kept, "kept_days": plan.kept_days}
+    set_here = {name: values[part] for part, name in _OF_BACKUPS.items() if part not in plan.fixed}
+    lines = [f"{name} = {json.dumps(value, ensure_ascii=False)}\n" for name, value in set_here.items()]
+    write_own(folder / PAGE_FILE, "".join(lines))
 
 
 NAMES = tuple(field.name for field in fields(Settings) if field.name != "origins")
@@ -81,7 +97,8 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
     from_variables = _of_variables(variables, faults)
     data = Path(str(from_flags.get("data", from_variables.get("data", values["data"]))))
     layers: tuple[tuple[Origin, Mapping[str, object]], ...] = (
-        ("config.toml", _of_file(data / CONFIG_FILE, faults)),
+        ("page", _of_file(data / PAGE_FILE, _ON_PAGE, faults)),
+        ("config.toml", _of_file(data / CONFIG_FILE, [name for name in NAMES if name != "data"], faults)),
         ("environment", from_variables),
         ("flag", from_flags),
     )
@@ -111,24 +128,24 @@ def _of_variables(variables: Mapping[str, str], faults: list[SettingFault]) -> d
     return found
 
 
-def _of_file(file: Path, faults: list[SettingFault]) -> dict[str, object]:
-    """Return what `config.toml` sets; the data directory, in which it lies, is not among it."""
+def _of_file(file: Path, known: Sequence[str], faults: list[SettingFault]) -> dict[str, object]:
+    """Return what a file of the data directory sets; the directory itself is not among it."""
     try:
         table = tomllib.loads(file.read_text(encoding="utf-8"))
     except FileNotFoundError:
         return {}
     except (OSError, ValueError):
-        faults.append(SettingFault(where=CONFIG_FILE, what="unreadable", allowed="toml"))
+        faults.append(SettingFault(where=file.name, what="unreadable", allowed="toml"))
         return {}
-    known = [name for name in NAMES if name != "data"]
     faults += [
-        SettingFault(where=f"{CONFIG_FILE}: {key[:40]}", what="unknown", allowed="names") for key in table if key not in known
+        SettingFault(where=f"{file.name}: {key[:40]}", what="unknown", allowed="names") for key in table if key not in known
     ]
     return {name: table[name] for name in known if name in table}
 
 
 def _where(origin: Origin, name: str) -> str:
-    return {"flag": f"--{name}", "environment": f"{_PREFIX}{name.upper()}"}.get(origin, f"{CONFIG_FILE}: {name}")
+    files = {"flag": f"--{name}", "environment": f"{_PREFIX}{name.upper()}", "page": f"{PAGE_FILE}: {name}"}
+    return files.get(origin, f"{CONFIG_FILE}: {name}")
 
 
 def _folder(found: object) -> Path | None:

@@ -1,10 +1,12 @@
 """Words for what the inner parts say by key."""
 
 from collections.abc import Mapping, Sequence
+from typing import cast
 
+from collum.app.closed_record import Closed
 from collum.case import Fault, Said
 from collum.plan import Sentence
-from collum.records import DamagedAttachment, DamagedCase, StorageError
+from collum.records import DamagedAttachment, DamagedCase, StorageError, StorageTrouble
 from collum.records.bounded_zip import ArchiveTrouble
 from collum.records.sealing import KeyFileTrouble
 from collum.wording import filled, keys, text
@@ -58,20 +60,20 @@ def _page_words(said: Said) -> str:
     return filled(own if own in keys() else said.key, given)
 
 
-def storage_words(error: StorageError) -> tuple[str, str]:
-    """Return what is wrong with the record, and what to do."""
+def storage_words(error: StorageError, *, page: bool = False) -> tuple[str, str]:
+    """Return what is wrong with the record, and what to do; on a `page` without files and commands."""
     if isinstance(error, DamagedAttachment):
         return text("record.attachment.damaged"), text("record.attachment.remedy")
     if not isinstance(error, DamagedCase):
-        return text(f"record.what.{error.trouble}"), text(f"record.remedy.{error.trouble}")
+        return _record(f"record.what.{error.trouble}", page), _record(f"record.remedy.{error.trouble}", page)
     return saves_words(error.damage.damaged, error.damage.whole)
 
 
-def backup_words(failure: str) -> tuple[str, str]:
+def backup_words(failure: str, *, page: bool = False) -> tuple[str, str]:
     """Return what is wrong with a backup or with making one, and what to do; `failure` is a trouble of either kind."""
     if f"record.backup.what.{failure}" in keys():
-        return text(f"record.backup.what.{failure}"), text(f"record.backup.remedy.{failure}")
-    return text(f"record.what.{failure}"), text(f"record.remedy.{failure}")
+        return _record(f"record.backup.what.{failure}", page), _record(f"record.backup.remedy.{failure}", page)
+    return storage_words(StorageError(cast(StorageTrouble, failure)), page=page)
 
 
 def archive_words(trouble: ArchiveTrouble) -> tuple[str, str]:
@@ -79,9 +81,23 @@ def archive_words(trouble: ArchiveTrouble) -> tuple[str, str]:
     return text(f"record.person.what.{trouble}"), text(f"record.person.remedy.{trouble}")
 
 
-def key_file_words(error: KeyFileTrouble) -> tuple[str, str]:
+def key_file_words(error: KeyFileTrouble, *, page: bool = False) -> tuple[str, str]:
     """Return what is wrong with the key file, and what to do."""
-    return text(f"record.key_file.{error.trouble}"), text(f"record.key_file_remedy.{error.trouble}")
+    return _record(f"record.key_file.{error.trouble}", page), _record(f"record.key_file_remedy.{error.trouble}", page)
+
+
+def closed_words(closed: Closed) -> tuple[str, str]:
+    """Return why a record does not open as it is, and what to do, for a page."""
+    if closed.startswith("keys_"):
+        name = closed.removeprefix("keys_")
+        return _record(f"record.key_file.{name}", True), _record(f"record.key_file_remedy.{name}", True)
+    return _record(f"record.what.{closed}", True), _record(f"record.remedy.{closed}", True)
+
+
+def _record(key: str, page: bool) -> str:
+    """Return words about the record; on a page its own where it has some, else those of the terminal."""
+    own = "record.page." + key.removeprefix("record.")
+    return text(own if page and own in keys() else key)
 
 
 def saves_words(damaged: Sequence[int], whole: Sequence[int]) -> tuple[str, str]:

@@ -10,18 +10,21 @@ from pathlib import Path
 from threading import RLock
 from typing import Literal, TypeVar
 
+from collum.app.closed_record import REMEDIES, Closed, closed_by
 from collum.app.data_directory import is_demo, prepare_data_directory
-from collum.app.environment import Environment
+from collum.app.environment import Environment, utc_text
 from collum.app.kept_browsers import KeptBrowsers
 from collum.app.logs import served_before
 from collum.app.planning import DRAWS
 from collum.app.practice import Practice, open_store, practice_planner
+from collum.app.recovery_note import confirm, is_confirmed
 from collum.app.restoring import Opener, Restorable, looked_through, restore_here, sweep_restores
-from collum.app.roles import Act, check_allowed
+from collum.app.roles import MAY, Act, check_allowed
 from collum.app.rounds import RoundDesk
 from collum.app.stamp import stamp_of
 from collum.app.tries import Tries
-from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock
+from collum.app.typesetter import TypesettingProcess
+from collum.records import DATABASE, StorageError, StorageTrouble, WriterLock, accept_older, set_aside
 from collum.records.chain import RECORD, USER
 from collum.records.conversion import begin_sealed, record_state, seal_database
 from collum.records.opening import DAMAGED, has_lived, looked_at
@@ -29,6 +32,7 @@ from collum.records.placing import clear_unfinished
 from collum.records.sealing import (
     KEY_FILE,
     KeyFile,
+    KeyFileTrouble,
     Keys,
     User,
     calibrated,
@@ -41,14 +45,14 @@ from collum.records.sealing import (
 )
 
 T = TypeVar("T")
-State = Literal["new", "clear", "locked", "open"]
+State = Literal["new", "missing", "clear", "locked", "open"]
 LEAST_PASSPHRASE = 12
 IDLE_S = 600
 _GRACE_S = 60  # a page that is open locks first, and keeps what was typed in it
 
 
 class RecordLocked(Exception):
-    """The record is not open; `state` says whether it is locked, not set up yet, or not encrypted yet."""
+    """The record is not open; `state` says whether it is locked, not set up yet, missing, or not encrypted yet."""
 
     def __init__(self, state: State) -> None:
         self.state: State = state
@@ -73,7 +77,7 @@ class Vault:
     ) -> None:
         """Look at the data directory; a demo opens at once, and so does a clear record where it is allowed (tests).
 
-        `lock`: the right to write there. Raises StorageError, also where a record was here once and is missing.
+        `lock`: the right to write there. Raises StorageError.
         """
         self.environment = environment
         self.idle_s = idle_s
@@ -86,9 +90,12 @@ class Vault:
         self._keys: Keys | None = None
         self._user: User | None = None
         self._tries = Tries(environment.monotonic_s)
+        self._closed: Closed | None = None  # why the record did not open, as the last try found
+        self._typesetter = TypesettingProcess()
         prepare_data_directory(environment.data_directory)
         clear_unfinished(environment.data_directory)
         sweep_restores(environment.data_directory)
+        self._lived = served_before(environment) or has_lived(environment.data_directory)
         if clear_allowed or is_demo(environment.data_directory) or self._can_only_be_read():
             self._open(None, None, None)
 
@@ -98,13 +105,38 @@ class Vault:
         with self._guard:
             if self._practice is not None:
                 return "open"
-            return record_state(self.environment.data_directory)
+            found = record_state(self.environment.data_directory)
+            gone = found == "locked" and not (self._database.exists() and self._database.stat().st_size)
+            return "missing" if gone or (found == "new" and self._lived) else found
 
     @property
     def trouble(self) -> StorageTrouble | None:
         """Why the open record can only be read, None where it can be written to and while it is locked."""
         practice = self._practice
         return None if practice is None else practice.store.trouble
+
+    @property
+    def closed(self) -> Closed | None:
+        """Why the record does not open as it is, or opens damaged, as far as that is known; None where it opens."""
+        with self._guard:
+            state = self.state
+            if state == "missing":
+                return "missing"
+            try:
+                if state == "locked":
+                    read_key_file(self.environment.data_directory)
+            except KeyFileTrouble as error:
+                return closed_by(error)
+            return self._closed
+
+    @property
+    def recovery_confirmed(self) -> bool | None:
+        """Whether its recovery code was shown to be on paper; None where no owner has unlocked the record."""
+        with self._guard:
+            if self._user is None or self._user.role not in MAY["renew the recovery code"]:
+                return None
+            folder = self.environment.data_directory
+            return is_confirmed(folder, read_key_file(folder))
 
     @property
     def user(self) -> User | None:
@@ -170,7 +202,7 @@ class Vault:
 
     def unlock(self, code: str, passphrase: str) -> User:
         """Open the record for a user. Raises WrongPassphrase, TooManyTries, KeyFileTrouble, RecordLocked, StorageError."""
-        with self._guard:
+        with self._guard, self._noting():
             (keys, user), file = self._tried(lambda file: (file.unlock(code, passphrase), file))
             with suppress(OSError):  # the record opens all the same; the next unlock tries again
                 mend_key_files(self.environment.data_directory, file)
@@ -183,7 +215,7 @@ class Vault:
         The former recovery code opens nothing any more. Raises RecoveryCodeFault, WeakPassphrase and what `unlock` raises.
         """
         _check(passphrase)
-        with self._guard:
+        with self._guard, self._noting():
             keys, file = self._tried(lambda file: (file.recover(recovery), file))
             owner, following = User(code=code, role="owner"), new_recovery_code()
             cost = calibrated(self.environment.monotonic_s)
@@ -194,19 +226,50 @@ class Vault:
             return following
 
     def look_through(self, file: Path, opener: Opener, places: Sequence[Path] = ()) -> Restorable:
-        """Return what a backup would bring back where there is no record yet; nothing stays written. Raises as `restore`."""
+        """Return what a backup would bring back where no record opens; nothing stays written. Raises as `restore`."""
         with self._guard:
-            self._check_new()
+            self.check_restorable()
             return looked_through(file, self._slowed(opener), self.environment.data_directory, places)
 
     def restore(self, file: Path, opener: Opener, places: Sequence[Path] = ()) -> Restorable:
-        """Put a backup in place where there is no record yet, locked; kept browsers are kept no longer.
+        """Put a backup in place where there is no record, or one that does not open; kept browsers are kept no longer.
 
         `places`: folders that may know of later deletions. Raises RecordLocked, TooManyTries and what `restore_here` raises.
         """
         with self._guard:
-            self._check_new()
-            return restore_here(file, self._slowed(opener), self.environment, places)
+            self.check_restorable()
+            closed = self.closed
+            self._close()
+            found = restore_here(file, self._slowed(opener), self.environment, places, in_place_of_one=closed is not None)
+            self._closed, self._lived = None, False
+            return found
+
+    def check_restorable(self) -> None:
+        """Raise RecordLocked where there is a record that opens: a backup is never put over one."""
+        if self.state != "new" and self.closed is None:
+            raise RecordLocked(self.state)
+
+    def accept(self, code: str, passphrase: str) -> None:
+        """Go on with a record that holds less than was confirmed, or is another, and open it for an owner.
+
+        Raises RecordLocked where it is none of these, NotAllowed and what `unlock` raises.
+        """
+        with self._guard, self._noting():
+            if self._closed is None or "accept" not in REMEDIES[self._closed] or self._lock is None:
+                raise RecordLocked(self.state)
+            (keys, user), file = self._tried(lambda file: (file.unlock(code, passphrase), file))
+            check_allowed(user, "restore")
+            accept_older(self.environment.data_directory, self._lock, keys)
+            self._open(keys, user, file.mac)
+            self.practice.store.note("older record accepted", "record", stamp_of(self.practice.environment))
+
+    def begin_anew(self) -> None:
+        """Put aside what is left of a record that is missing, so a new one can be set up. Raises RecordLocked, StorageError."""
+        with self._guard:
+            if self.state != "missing":
+                raise RecordLocked(self.state)
+            set_aside(self.environment.data_directory, utc_text(self.environment.now()))
+            self._closed, self._lived = None, False
 
     def open_other(self, attempt: Callable[[], T]) -> T:
         """Return what an attempt to open a file that came from elsewhere gives; wrong tries count. Raises TooManyTries."""
@@ -226,6 +289,7 @@ class Vault:
             elif by_hand:
                 practice.store.narrow(running)
                 self._practice, self._keys, self._user, self._left = None, None, None, (practice, running)
+                self._typesetter.close()
 
     def close(self) -> None:
         """Close the record, whatever its state."""
@@ -277,6 +341,14 @@ class Vault:
             self._change(file.with_recovery(keys, code), "recovery code renewed")
             return code
 
+    def confirm_recovery_code(self, code: str) -> None:
+        """Note that the recovery code is on paper, for it was typed. Raises NotAllowed, RecoveryCodeFault, WrongPassphrase."""
+        with self._guard:
+            check_allowed(self._opened()[1], "renew the recovery code")
+            file = self._tried(lambda file: (file.recover(code), file))[1]
+            confirm(self.environment.data_directory, file)
+            self.practice.store.note("recovery code confirmed", "record", stamp_of(self.practice.environment))
+
     def keys_for(self, act: Act) -> Keys:
         """Return the keys of the open record for an act that its user may do. Raises NotAllowed, RecordLocked."""
         with self._guard:
@@ -290,14 +362,7 @@ class Vault:
 
     def _can_only_be_read(self) -> bool:
         """Return whether a clear record is damaged: it is not sealed, but read as far as it goes. Raises StorageError."""
-        state, folder = self.state, self.environment.data_directory
-        if state == "new" and (served_before(self.environment) or has_lived(folder)):
-            raise StorageError("missing")
-        return state == "clear" and looked_at(folder / DATABASE, None, self._lock) == DAMAGED
-
-    def _check_new(self) -> None:
-        if self.state != "new":
-            raise RecordLocked(self.state)
+        return self.state == "clear" and looked_at(self._database, None, self._lock) == DAMAGED
 
     def _slowed(self, opener: Opener) -> Opener:
         return lambda file: self.open_other(lambda: opener(file))
@@ -321,15 +386,26 @@ class Vault:
         if user is not None and key_file is not None and writable:
             store.note_key_file(key_file, stamp_of(environment))
             store.note("record unlocked", f"{USER}{user.code}", stamp_of(environment))
-        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws))
+        self._practice = Practice(environment, store, practice_planner(self.environment, self._draws), self._typesetter)
         self._keys, self._user = keys, user
+        self._closed = None if store.trouble is None else closed_by(StorageError(store.trouble))
         self.touched()
+
+    @contextmanager
+    def _noting(self) -> Iterator[None]:
+        """Remember why the record did not open: the page offers what helps."""
+        try:
+            yield
+        except (StorageError, KeyFileTrouble) as error:
+            self._closed = closed_by(error)
+            raise
 
     def _close(self) -> None:
         practice = self._practice if self._left is None else self._left[0]
         self._practice, self._keys, self._user, self._left = None, None, None, None
         if practice is not None:
             practice.store.close()
+        self._typesetter.close()  # what its last papers say is in its memory
 
     def _revoke_browsers(self) -> None:
         """Keep no browser any longer: done before the new passphrase holds, so that no kill leaves one that outlives it."""

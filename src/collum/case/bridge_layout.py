@@ -3,12 +3,14 @@
 from collections.abc import Mapping
 from typing import get_args
 
+from collum.case.bridge import BedPoint
 from collum.case.layout_parts import ASPECTS, NOT_MEASURABLE, ranged
 from collum.case.shapes import AnyOf, Choice, IsoTooth, ListOf, Shape, Table, Whole
+from collum.core.bridge.pontic_bed import RidgeClass
 from collum.core.bridge.rules import Material
 
-BED_POINTS = ("middle", "mesial", "distal", "facial", "oral")
-RIDGES = ("none", "width", "height", "both")
+BED_POINTS: tuple[BedPoint, ...] = get_args(BedPoint)
+RIDGES: tuple[RidgeClass, ...] = get_args(RidgeClass)
 _MOST_PONTICS = 14
 
 

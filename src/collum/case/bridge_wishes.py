@@ -2,27 +2,30 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
+from collum.case.bridge import Bed, Bridge
 from collum.case.bridge_layout import WISHES
 from collum.case.faults import CaseFaults, Finder, said
 from collum.case.model import Case
+from collum.case.parts import wishes_in
 from collum.case.shapes import Json
 
 
 def with_wishes(case: Case, wishes: Json, where: str = "wishes") -> Case:
     """Return the case with the wishes over those of each of its bridges; a bed goes to the bridges that have its pontic.
 
-    `where` is what stands before the place of a fault. Raises CaseFaults with every fault.
+    `where` is put before the place of a fault. Raises CaseFaults with every fault.
     """
     finder = Finder()
     checked = WISHES.check(wishes, where, finder) or {}
     beds = [bed for bed in checked.get("beds") or [] if bed is not None]
     check_beds(
-        beds, [number for bridge in case.bridges for number in _pontics(bridge)], f"{where}.beds" if where else "beds", finder
+        beds, [number for bridge in case.bridges for number in bridge.pontics], f"{where}.beds" if where else "beds", finder
     )
     if finder.faults:
         raise CaseFaults(tuple(finder.faults))
-    alike = {key: wish for key, wish in checked.items() if key != "beds"}
+    alike = wishes_in({key: wish for key, wish in checked.items() if key != "beds"})
     return replace(case, bridges=tuple(_laid_over(bridge, alike, beds) for bridge in case.bridges))
 
 
@@ -37,13 +40,9 @@ def check_beds(beds: Json, pontics: Json, where: str, finder: Finder) -> None:
             finder.add(f"{where}[{i}].tooth", said("what.no_pontic"), allowed, number)
 
 
-def _laid_over(bridge: Mapping[str, Json], alike: Mapping[str, Json], beds: Json) -> Mapping[str, Json]:
-    found = {bed["tooth"]: bed for bed in bridge.get("beds", ())}
+def _laid_over(bridge: Bridge, alike: Mapping[str, Any], beds: Json) -> Bridge:
+    found = {bed.tooth: bed for bed in bridge.beds or ()}
     for bed in beds:
-        if bed["tooth"] in _pontics(bridge):
-            found[bed["tooth"]] = {**found.get(bed["tooth"], {}), **bed}
-    return {**bridge, **alike, **({"beds": list(found.values())} if found else {})}
-
-
-def _pontics(bridge: Mapping[str, Json]) -> Json:
-    return bridge["pontics"]
+        if bed["tooth"] in bridge.pontics:
+            found[bed["tooth"]] = replace(found.get(bed["tooth"], Bed(tooth=bed["tooth"])), **bed)
+    return replace(bridge, **alike, beds=tuple(found.values()) or bridge.beds)

@@ -5,13 +5,13 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import Any
 
-from collum.case.layout import FORMAT_NUMBER, LAYOUTS, NOT_APPLICABLE, READING_KINDS
+from collum.case.layout import FORMAT_NUMBER, LAYOUTS
 from collum.case.layout_parts import NOT_MEASURABLE
 from collum.case.model import Case, Patient, Reading, Restoration, Tooth
+from collum.case.parts import written
+from collum.case.reading_kinds import NOT_APPLICABLE, READING_KINDS, ROW_OF, ReadingKind
 from collum.case.shapes import Json
-from collum.vocabulary import ReadingKind
 
 
 def to_document(case: Case) -> dict[str, Json]:
@@ -21,11 +21,11 @@ def to_document(case: Case) -> dict[str, Json]:
             "format": f"collum-case/{FORMAT_NUMBER}",
             "invented": case.invented or None,
             "note": case.note,
-            "expected": _plain(case.expected),
+            "expected": None if case.expected is None else written(case.expected),
             "patient": _patient(case.patient),
             "teeth": [_tooth(tooth) for tooth in case.teeth],
-            "bridges": _plain(case.bridges) or None,
-            "visits": _plain(case.visits) or None,
+            "bridges": [written(bridge) for bridge in case.bridges] or None,
+            "visits": [written(visit) for visit in case.visits] or None,
         }
     )
 
@@ -46,7 +46,7 @@ def schema(version: int = FORMAT_NUMBER) -> dict[str, Json]:
 
 def _patient(patient: Patient) -> dict[str, Json]:
     phenotype = None if "phenotype" in patient.not_stated else patient.phenotype
-    return _given({"reference": patient.reference, "phenotype": phenotype, **_plain(patient.recorded)})
+    return _given({"reference": patient.reference, "phenotype": phenotype, **written(patient.facts)})
 
 
 def _tooth(tooth: Tooth) -> dict[str, Json]:
@@ -92,7 +92,7 @@ def _tooth(tooth: Tooth) -> dict[str, Json]:
                 for o in tooth.own_height_from
             ]
             or None,
-            **_plain(tooth.recorded),
+            **written(tooth.facts),
         }
     )
 
@@ -102,7 +102,8 @@ def _sites(tooth: Tooth) -> Json:
         return None
     kinds: dict[str, Json] = {}
     for kind, by_site in tooth.readings.items():
-        kinds[kind] = {site: _entry(readings, tooth.steps_mm.get(kind, 1)) for site, readings in by_site.items()}
+        step_mm = tooth.steps_mm.get(kind, ROW_OF[kind].step_mm)
+        kinds[kind] = {site: _entry(readings, step_mm) for site, readings in by_site.items()}
     return _given({"order": list(tooth.sites), "step": _step(tooth.steps_mm), **kinds})
 
 
@@ -154,12 +155,3 @@ def _restoration(restoration: Restoration, *, kind_stated: bool) -> dict[str, Js
 
 def _given(table: Mapping[str, Json]) -> dict[str, Json]:
     return {key: entry for key, entry in table.items() if entry is not None}
-
-
-def _plain(found: Any) -> Any:
-    """Return tables and lists as plain ones."""
-    if isinstance(found, Mapping):
-        return {str(k): _plain(v) for k, v in found.items()}
-    if isinstance(found, (list, tuple)):
-        return [_plain(v) for v in found]
-    return found

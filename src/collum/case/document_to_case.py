@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from collum.case.bridge_wishes import check_beds
 from collum.case.faults import Finder, said
-from collum.case.layout import RECORDED_PATIENT, RECORDED_TOOTH
 from collum.case.model import (
     TAKEN_AS,
     Case,
+    Expected,
     FinishWish,
     Held,
     MirrorReading,
@@ -19,6 +19,7 @@ from collum.case.model import (
     Tooth,
     site_angle_deg,
 )
+from collum.case.parts import bridge_of, patient_facts, tooth_facts, visit_of
 from collum.case.shapes import Json
 from collum.case.site_readings import check_palate, check_soundings, readings_of, steps_of
 from collum.case.tooth_number import tooth_number
@@ -40,15 +41,15 @@ def case_of(checked: Json, finder: Finder) -> Case | None:
         patient=Patient(
             reference=patient["reference"],
             phenotype=patient.get("phenotype", TAKEN_AS["phenotype"]),
-            recorded={k: patient[k] for k in RECORDED_PATIENT if k in patient},
+            facts=patient_facts(patient),
             not_stated=frozenset({"phenotype"} - patient.keys()),
         ),
         teeth=tuple(t for t in teeth if t is not None),
         invented=checked.get("invented", False),
-        bridges=tuple(checked.get("bridges", ())),
-        visits=tuple(checked.get("visits", ())),
+        bridges=tuple(bridge_of(bridge) for bridge in checked.get("bridges", ())),
+        visits=tuple(visit_of(i, visit) for i, visit in enumerate(checked.get("visits", ()))),
         note=checked.get("note"),
-        expected=checked.get("expected"),
+        expected=Expected(**checked["expected"]) if "expected" in checked else None,
     )
 
 
@@ -116,8 +117,8 @@ def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
         bleeding=frozenset(found.get("bleeding", ())),
         plaque_percent=found.get("plaque_percent"),
         sites=tuple(order),
-        steps_mm=steps_of(sites.get("step")),  # type: ignore[arg-type]  # the keys are the kinds of the layout
-        readings=readings,  # type: ignore[arg-type]  # as above
+        steps_mm=steps_of(sites.get("step")),
+        readings=readings,
         contact_mesial=taken["contact.mesial"],
         contact_distal=taken["contact.distal"],
         root=Root(length_mm=found.get("root", {}).get("length_mm"), trunk_mm=found.get("root", {}).get("trunk_mm")),
@@ -126,7 +127,7 @@ def _tooth(found: Json, where: str, finder: Finder) -> Tooth | None:
         held=Held(**found.get("held", {})),
         own_height_from=tuple(MirrorReading(**o) for o in found.get("own_height_from", ())),
         edge_is_level=found.get("edge_is_level", False),
-        recorded={k: found[k] for k in RECORDED_TOOTH if k in found},
+        facts=tooth_facts(found),
         not_stated=frozenset(key for key in _OF_TOOTH if _stated(found, key) is None),
     )
 

@@ -6,8 +6,9 @@ from typing import get_args
 from collum.case.bridge_layout import bridge_shape
 from collum.case.decimal_comma import WordForNumber
 from collum.case.faults import said
-from collum.case.layout_parts import ASPECTS, CODE, NOT_MEASURABLE, NOTE, SHORT, ranged
+from collum.case.layout_parts import ASPECTS, CODE, NOT_MEASURABLE, NOTE, SHORT, of_key, ranged
 from collum.case.model import TAKEN_AS
+from collum.case.reading_kinds import NOT_APPLICABLE, READING_KINDS, READING_ROWS, ReadingRow
 from collum.case.shapes import (
     SITE_PATTERN,
     AnyOf,
@@ -26,25 +27,23 @@ from collum.case.shapes import (
 from collum.case.stump_layout import STUMP
 from collum.case.visit_layout import visit_shape
 from collum.evidence.safety_rules import CONDITIONS
-from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, ReadingKind, RequirementId, ToothState
+from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
 
 FORMAT_NUMBER = 2
-READING_KINDS: tuple[str, ...] = get_args(ReadingKind)
 TOOTH_STATES: tuple[str, ...] = get_args(ToothState)
 CAUSES: tuple[str, ...] = get_args(Cause)
 CONTACTS: tuple[str, ...] = get_args(Contact)
 POSITIONS: tuple[str, ...] = get_args(FinishPosition)
 REQUIREMENTS = get_args(RequirementId)
 VERDICTS = ("kept", "in doubt", "short", "not needed", "closed", "not assessed")
-NOT_APPLICABLE = "not applicable"
 
 _SITE = Text(3, SITE_PATTERN, said("allowed.site"))
 
 
-def entry_shape(kind: str) -> Shape:
-    """Return the shape of what may stand at one site for one kind of reading."""
-    number = ranged(f"{kind}_mm")
-    words = (NOT_MEASURABLE, NOT_APPLICABLE) if kind == "keratinised_width" else (NOT_MEASURABLE,)
+def entry_shape(row: ReadingRow) -> Shape:
+    """Return the shape of one entry: what one site may hold for one kind of reading."""
+    number = of_key(row.range_key)
+    words = (NOT_MEASURABLE, NOT_APPLICABLE) if row.may_not_apply else (NOT_MEASURABLE,)
     detailed = Table(
         {
             "value": number,
@@ -64,7 +63,7 @@ def entry_shape(kind: str) -> Shape:
 
 def _sites() -> Table:
     kinds: dict[str, Shape] = {
-        kind: AnyOf({list: ListOf(entry_shape(kind), 12, 1)}, BySite(entry_shape(kind))) for kind in READING_KINDS
+        row.id: AnyOf({list: ListOf(entry_shape(row), 12, 1)}, BySite(entry_shape(row))) for row in READING_ROWS
     }
     step = ranged("step_mm")
     steps = AnyOf({dict: Table({kind: step for kind in READING_KINDS})}, step)

@@ -1,15 +1,18 @@
 """What is recorded of a case: small frozen records, already checked.
 
-Lengths in mm. Depths (`probing_depth`, `bone_sounding`, `keratinised_width`, `tissue_thickness`, `wall_thickness`) are positive
-apically or outward; heights (`crown_height`, `sound_height`, `cej_height`) are positive coronally from the gingival margin. A
-site is one of the eight names (F, MF, M, ML, L, DL, D, DF) or whole degrees written as text ("45").
+Lengths in mm; what each kind of reading measures, and its sign, is in `reading_kinds`. A site is one of the eight names (F, MF,
+M, ML, L, DL, D, DF) or whole degrees written as text ("45").
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from collum.vocabulary import Cause, Contact, FinishPosition, Phenotype, ReadingKind, Role, ToothState
+from collum.case.bridge import Bridge
+from collum.case.facts import PatientFacts, ToothFacts
+from collum.case.reading_kinds import ReadingKind
+from collum.case.visit import Visit
+from collum.vocabulary import Cause, Contact, FinishPosition, Phenotype, Role, RouteName, ToothState, Verdict
 
 SITE_ANGLE_DEG: Mapping[str, int] = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
 
@@ -121,7 +124,7 @@ class Tooth:
     held: Held = Held()
     own_height_from: tuple[MirrorReading, ...] = ()
     edge_is_level: bool = False  # crown heights were read against a stent or a scan, not a landmark
-    recorded: Mapping[str, object] = field(default_factory=dict)  # checked and kept as it was told
+    facts: ToothFacts = ToothFacts()
     not_stated: frozenset[str] = frozenset()  # keys of TAKEN_AS that were left out
 
     @property
@@ -135,7 +138,15 @@ class Patient:
     reference: str
     phenotype: Phenotype = "unknown"
     not_stated: frozenset[str] = frozenset()
-    recorded: Mapping[str, object] = field(default_factory=dict)
+    facts: PatientFacts = PatientFacts()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expected:
+    """The route and the verdict that a demo case is made for."""
+
+    route: RouteName
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,10 +154,16 @@ class Case:
     patient: Patient
     teeth: tuple[Tooth, ...]
     invented: bool = False
-    bridges: tuple[Mapping[str, object], ...] = ()
-    visits: tuple[Mapping[str, object], ...] = ()
+    bridges: tuple[Bridge, ...] = ()
+    visits: tuple[Visit, ...] = ()
     note: str | None = None
-    expected: Mapping[str, str] | None = None  # demo cases: the route and verdict they are made for
+    expected: Expected | None = None
+
+    @property
+    def last_visit(self) -> Visit | None:
+        """The visit that was opened last, by its place in the case: a clock may have been wrong. None: no visit was opened."""
+        opened = [visit for visit in self.visits if visit.opened_at is not None]
+        return opened[-1] if opened else None
 
 
 def site_angle_deg(site: str) -> float:

@@ -4,7 +4,7 @@ The form is a promise between versions (docs/decisions/0071): the same readings 
 records, their field names and their order. It is spelled here line by line and never derived from the records.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from decimal import Decimal
 
 from collum.case.model import Case, Tooth
@@ -38,8 +38,8 @@ def _tooth(tooth: Tooth) -> Iterator[str]:
         yield f"bleeding {site}"
     for site, state in sorted(tooth.site_state.items()):
         yield f"state {site} {state}"
-    film = tooth.recorded.get("proximal_crest_from_film_mm")
-    for side, mm in sorted(film.items() if isinstance(film, Mapping) else ()):
+    film = tooth.facts.proximal_crest_from_film_mm
+    for side, mm in sorted(() if film is None else film.by_side().items()):
         yield f"film {side} {_decimal(mm)}"
     for other in tooth.own_height_from:
         yield f"elsewhere {other.site} {_decimal(other.margin_to_crest_mm)} error {_decimal(other.error_mm)}"

@@ -4,20 +4,23 @@ from collections.abc import Mapping, Sequence
 
 from collum.case.decimal_comma import may_be_commas
 from collum.case.faults import Finder, said
-from collum.case.layout import NOT_APPLICABLE, READING_KINDS
 from collum.case.layout_parts import NOT_MEASURABLE
 from collum.case.model import Reading, site_angle_deg
+from collum.case.reading_kinds import NOT_APPLICABLE, READING_KINDS, READING_ROWS, ReadingKind
 from collum.case.shapes import Json
 from collum.core.ring import ORAL_DEG, QUARTER_DEG
 from collum.core.tooth import is_upper
 from collum.evidence import value
 
+Readings = Mapping[ReadingKind, Mapping[str, tuple[Reading, ...]]]
 
-def readings_of(sites: Json, order: Sequence[str], where: str, finder: Finder) -> dict[str, dict[str, tuple[Reading, ...]]]:
-    """Return the readings by kind and site, each with its step: its own, else the one stated for its kind, else 1 mm."""
-    readings: dict[str, dict[str, tuple[Reading, ...]]] = {}
+
+def readings_of(sites: Json, order: Sequence[str], where: str, finder: Finder) -> Readings:
+    """Return the readings by kind and site, each with its step: its own, else the one stated for its kind, else its row's."""
+    readings: dict[ReadingKind, dict[str, tuple[Reading, ...]]] = {}
     steps_mm = steps_of(sites.get("step"))
-    for kind in READING_KINDS:
+    for row in READING_ROWS:
+        kind = row.id
         given = sites.get(kind)
         path = f"{where}.sites.{kind}"
         if given is None:
@@ -31,7 +34,7 @@ def readings_of(sites: Json, order: Sequence[str], where: str, finder: Finder) -
             if site not in order:
                 finder.add(f"{path}.{site}", said("what.site_not_in_order"), said("allowed.in_order"), site)
         readings[kind] = {
-            site: _entry(entry, steps_mm.get(kind, 1.0), _path(sites, kind, site, order, where), finder)
+            site: _entry(entry, steps_mm.get(kind, row.step_mm), _path(sites, kind, site, order, where), finder)
             for site, entry in named.items()
             if entry is not None
         }
@@ -83,16 +86,14 @@ def _check_step(number: float, step_mm: float, place: str, finder: Finder) -> No
         finder.add(place, said("what.off_the_step"), said("allowed.step", step_mm=step_mm), number)
 
 
-def steps_of(step: Json) -> dict[str, float]:
+def steps_of(step: Json) -> dict[ReadingKind, float]:
     """Return the step stated for each kind of reading: of all of them where one number is given."""
     if step is None or isinstance(step, dict):
         return dict(step or {})
     return dict.fromkeys(READING_KINDS, float(step))
 
 
-def check_soundings(
-    sites: Json, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], order: Sequence[str], where: str, finder: Finder
-) -> None:
+def check_soundings(sites: Json, readings: Readings, order: Sequence[str], where: str, finder: Finder) -> None:
     """A crest cannot lie coronal of the sulcus: refused where every sounding is shorter than every probing by more than a
     step.
     """
@@ -109,14 +110,13 @@ def check_soundings(
             finder.add(path, said("what.sounding_under_probing"), said("allowed.at_least", least=shortest), longest)
 
 
-def check_palate(
-    number: int, sites: Json, readings: Mapping[str, Mapping[str, tuple[Reading, ...]]], where: str, finder: Finder
-) -> None:
-    """Keratinised width "does not apply" on the palate alone."""
-    for site, kept in readings.get("keratinised_width", {}).items():
+def check_palate(number: int, sites: Json, readings: Readings, where: str, finder: Finder) -> None:
+    """A reading "does not apply" on the palate alone."""
+    of_palate = [(row.id, site, kept) for row in READING_ROWS for site, kept in readings.get(row.id, {}).items()]
+    for kind, site, kept in of_palate:
         oral = abs(site_angle_deg(site) - ORAL_DEG) < QUARTER_DEG
-        if any(r.outcome == "not applicable" for r in kept) and not (is_upper(number) and oral):
-            path = _path(sites, "keratinised_width", site, sites["order"], where)
+        if any(r.outcome == NOT_APPLICABLE for r in kept) and not (is_upper(number) and oral):
+            path = _path(sites, kind, site, sites["order"], where)
             finder.add(path, said("what.no_palate"), said("allowed.palate_only"), NOT_APPLICABLE)
 
 

@@ -1,67 +1,98 @@
-"""A visit as the safety screening sees it: when it was opened, what was answered, and what somebody answered for by name."""
+"""A visit: when it was opened, what was answered, and overrides by name. None: the key is not in the file.
+
+Answers and marks are tables by the id of their rule. Moments are UTC, ISO 8601.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
-from collum.case.model import Case
+NOT_WRITTEN: Mapping[str, bool] = {"written": False}  # metadata of a field that is not a key of the file
+BY_CURRENT = "current"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothAnswers:
+    """`given_for`: the mark of the plan that an answer which speaks of the cut was given for."""
+
+    number: int
+    answers: Mapping[str, str]
+    given_for: Mapping[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Override:
-    """Somebody answers for one rule, by name and with a reason; `tooth` for a rule of one tooth. `at` is UTC, ISO 8601.
+    """A person answers for one rule, by name and with a reason; `tooth` for a rule of one tooth.
 
-    It holds for one `procedure`; one that names none was given for the cut by current. `given_for` is the mark of the plan it
-    was given for, where the rule speaks of the cut.
+    It holds for one `procedure`. `given_for` is the mark of the plan it was given for, where the rule speaks of the cut.
     """
 
     rule: str
+    procedure: str | None = None
+    tooth: int | None = None
     name: str
     reason: str
     at: str
-    tooth: int | None = None
     given_for: str | None = None
-    procedure: str = "current"
+
+    @property
+    def holds_for(self) -> str:
+        """The procedure; one that names none was given for the cut by current."""
+        return self.procedure or BY_CURRENT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """An entry of `stops`, `drugs` or `conditions` that was taken out by name; `instead`: the question it became."""
+
+    field: str
+    entry: str
+    instead: str | None = None
+    name: str
+    reason: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Roles:
+    """Codes of who does what."""
+
+    operator: str | None = None
+    suction: str | None = None
+    plate: str | None = None
+
+    def of(self, role: str) -> str:
+        """Return the code of a role, "" if there is none."""
+        found: Mapping[str, str | None] = {"operator": self.operator, "suction": self.suction, "plate": self.plate}
+        return found[role] or ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """`index` is its place in the case. `opened_at` is UTC, ISO 8601; None where no program opened it.
+    """`index` is its place in the case. `opened_at`: None where no program opened it.
 
-    `given_for` and `given_for_of` (by tooth) hold the mark of the plan that an answer which speaks of the cut was given for.
+    `given_for`: the mark of the plan that an answer about patient or room which speaks of the cut was given for.
     """
 
-    index: int
+    index: int = field(metadata=NOT_WRITTEN)
     date: str
     kind: str
+    note: str | None = None
     by: str | None = None
     opened_at: str | None = None
-    screening: Mapping[str, str] = field(default_factory=dict)
-    teeth: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
-    room: Mapping[str, str] = field(default_factory=dict)
-    given_for: Mapping[str, str] = field(default_factory=dict)
-    given_for_of: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
-    roles: Mapping[str, str] = field(default_factory=dict)
+    screening: Mapping[str, str] | None = None
+    teeth: tuple[ToothAnswers, ...] | None = None
+    room: Mapping[str, str] | None = None
+    given_for: Mapping[str, str] | None = None
+    roles: Roles | None = None
     plate_contact_cm2: float | None = None
-    overrides: tuple[Override, ...] = ()
+    overrides: tuple[Override, ...] | None = None
+    corrections: tuple[Correction, ...] | None = None
 
+    def of_tooth(self, number: int) -> ToothAnswers:
+        """Return what was answered for a tooth; without an answer where nothing was."""
+        nothing = ToothAnswers(number=number, answers={})
+        return next((answered for answered in self.teeth or () if answered.number == number), nothing)
 
-def last_visit(case: Case) -> Visit | None:
-    """Return the visit that was opened last, by its place in the case: a clock may have been wrong. None where none was."""
-    opened = [visit for visit in visits_of(case) if visit.opened_at is not None]
-    return opened[-1] if opened else None
-
-
-def visits_of(case: Case) -> tuple[Visit, ...]:
-    """Return the visits of a case, in its order."""
-    return tuple(_visit(i, dict(found)) for i, found in enumerate(case.visits))
-
-
-def _visit(index: int, found: dict[str, Any]) -> Visit:
-    for kept_alone in ("note", "corrections"):
-        found.pop(kept_alone, None)
-    of_teeth = found.pop("teeth", ())
-    teeth = {tooth["number"]: tooth["answers"] for tooth in of_teeth}
-    given_for_of = {tooth["number"]: tooth.get("given_for", {}) for tooth in of_teeth}
-    overrides = tuple(Override(**override) for override in found.pop("overrides", ()))
-    return Visit(index=index, teeth=teeth, given_for_of=given_for_of, overrides=overrides, **found)
+    def in_role(self, role: str) -> str:
+        """Return the code of who does what, "" if there is none."""
+        return "" if self.roles is None else self.roles.of(role)

@@ -135,12 +135,14 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
     except PortTaken:
         trouble("port_taken", port=settings.port)
     with listening, opened_vault(environment, draws=settings.draws, lock=instance.lock) as vault, open_log(environment) as log:
+        if vault.state == "missing":
+            say(" ".join(storage_words(StorageError("missing"))))
         if vault.trouble is not None:
             say(" ".join(storage_words(StorageError(vault.trouble))))
             log.event("record", trouble=vault.trouble)
 
         def ready(port: int, new_link: Callable[[], str]) -> None:
-            log.event(WAITING if vault.state == "new" else SERVING, port=port)
+            log.event(WAITING if vault.state in ("new", "missing") else SERVING, port=port)
             instance.announce(port=port, started_at=utc_text(environment.now()), new_link=new_link)
             if print_link:
                 print(new_link(), flush=True)

@@ -102,15 +102,11 @@ def _index(case: Case, number: int) -> int:
     if not case.bridges:
         raise NoAnswer(text("paper.bridge.none"))
     for index, bridge in enumerate(case.bridges):
-        if number in [*_teeth(bridge, "teeth"), *_teeth(bridge, "pontics")]:
+        if number in (*bridge.teeth, *bridge.pontics):
             return index
     if len(case.bridges) > 1:
         raise NoAnswer(text("paper.bridge.of_no_tooth", {"number": number}))
     return 0
-
-
-def _teeth(bridge: Mapping[str, Any], key: str) -> list[int]:
-    return list(bridge[key])
 
 
 def _curved(found: BridgeDocument) -> bool:

@@ -5,10 +5,10 @@ from typing import Any
 
 from collum.case import Case
 from collum.case.layout_parts import ROLES
-from collum.case.visit import Visit, last_visit
+from collum.case.visit import Visit
 from collum.core.tooth import universal
 from collum.documents.head import OF_NO_TOOTH
-from collum.documents.typesetting import typeset
+from collum.documents.typesetting import Typesetter, in_process, typeset
 from collum.evidence.safety_rules import Group, SafetyRule, rules_of
 from collum.plan.safety import UNANSWERED, SafetyDocument, question
 from collum.plan.safety.document import PointDocument
@@ -21,9 +21,9 @@ _OF_TOOTH: tuple[Group, ...] = ("tooth", "place")
 _SHOWN_OF_TIME = 16  # to the minute
 
 
-def checklist(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
+def checklist(case: Case, safety: SafetyDocument, *, made_at: str, typesetter: Typesetter = in_process) -> bytes:
     """Return the PDF of the screening of a case as `safety` found it. `made_at` is UTC, ISO 8601."""
-    visit = last_visit(case)
+    visit = case.last_visit
     content = {
         **OF_NO_TOOTH,
         "title": text("paper.safety.title"),
@@ -46,7 +46,7 @@ def checklist(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
         "check_length": text("paper.check_length"),
         "footer": text("paper.safety.footer", {"made_at": made_at[:_SHOWN_OF_TIME].replace("T", " ")}),
     }
-    return typeset("safety-checklist.typ", content, {}, made_at=made_at)
+    return typeset("safety-checklist.typ", content, {}, made_at=made_at, typesetter=typesetter)
 
 
 def _visit_line(visit: Visit | None) -> str:
@@ -67,7 +67,7 @@ def _closing(point: PointDocument) -> str:
 
 
 def _shared(visit: Visit | None, safety: SafetyDocument, groups: tuple[Group, ...]) -> list[Content]:
-    answers = {} if visit is None else {**visit.screening, **visit.room}
+    answers = {} if visit is None else {**(visit.screening or {}), **(visit.room or {})}
     points = {point.rule: point for point in safety.points}
     return [_group(text(f"safety.group.{group}"), rules_of(group), answers, points) for group in groups]
 
@@ -75,7 +75,7 @@ def _shared(visit: Visit | None, safety: SafetyDocument, groups: tuple[Group, ..
 def _teeth(case: Case, visit: Visit | None, safety: SafetyDocument) -> list[Content]:
     groups = []
     for tooth in safety.teeth:
-        answers = {} if visit is None else visit.teeth.get(tooth.number, {})
+        answers = {} if visit is None else visit.of_tooth(tooth.number).answers
         named = {"number": tooth.number, "universal": universal(tooth.number)}
         points = {point.rule: point for point in tooth.points}
         groups.append(_group(text("paper.safety.tooth", named), rules_of(*_OF_TOOTH), answers, points))
@@ -115,4 +115,4 @@ def _answer(word: str) -> str:
 
 
 def _role(role: str, visit: Visit | None) -> Content:
-    return {"title": text(f"safety.role.{role}"), "name": "" if visit is None else visit.roles.get(role, "")}
+    return {"title": text(f"safety.role.{role}"), "name": "" if visit is None else visit.in_role(role)}

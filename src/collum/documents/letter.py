@@ -7,10 +7,10 @@ does not open this card but is asked for before any electrical instrument.
 from typing import Any
 
 from collum.case import Case
-from collum.case.visit import Visit, last_visit
+from collum.case.visit import Visit
 from collum.documents import PaperRefused
 from collum.documents.head import OF_NO_TOOTH
-from collum.documents.typesetting import typeset
+from collum.documents.typesetting import Typesetter, in_process, typeset
 from collum.evidence.safety_rules import DEVICES, RULES
 from collum.plan.safety import SafetyDocument, question
 from collum.plan.safety.document import PointDocument
@@ -20,9 +20,9 @@ _ASKED = ("injection", "cut", "current", "precautions")
 _SHOWN_OF_TIME = 16  # to the minute
 
 
-def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str) -> bytes:
+def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str, typesetter: Typesetter = in_process) -> bytes:
     """Return the PDF of the letter. Raises PaperRefused where no answer asks for one. `made_at` is UTC, ISO 8601."""
-    visit = last_visit(case)
+    visit = case.last_visit
     points = [point for point in safety.points if point.to_physician]
     if visit is None or not points:
         raise PaperRefused(text("paper.letter.nothing_to_ask"))
@@ -46,7 +46,7 @@ def physician_letter(case: Case, safety: SafetyDocument, *, made_at: str) -> byt
         "check_length": text("paper.check_length"),
         "footer": text("paper.letter.footer", {"made_at": made_at[:_SHOWN_OF_TIME].replace("T", " ")}),
     }
-    return typeset("physician-letter.typ", content, {}, made_at=made_at)
+    return typeset("physician-letter.typ", content, {}, made_at=made_at, typesetter=typesetter)
 
 
 def _point(point: PointDocument) -> str:

@@ -14,7 +14,7 @@ from collum.documents.extrusion import extrusion_content
 from collum.documents.flap import flap_content
 from collum.documents.head import Content, PaperHead, Plan, opened_head, route_named
 from collum.documents.round_ring import ring_svg
-from collum.documents.typesetting import typeset
+from collum.documents.typesetting import Typesetter, in_process, typeset
 from collum.evidence.safety_rules import Procedure
 from collum.plan.safety import ROUTES, Opening
 
@@ -25,7 +25,12 @@ _TEMPLATES: Mapping[Procedure, str] = {"current": "chairside-card", "bone": "fla
 
 
 def operating_paper(
-    opening: Opening, *, head: PaperHead, case: Mapping[str, Any], heat: Mapping[str, Any] | None = None
+    opening: Opening,
+    *,
+    head: PaperHead,
+    case: Mapping[str, Any],
+    heat: Mapping[str, Any] | None = None,
+    typesetter: Typesetter = in_process,
 ) -> bytes:
     """Return the PDF of the paper that was opened.
 
@@ -45,7 +50,7 @@ def operating_paper(
     drawings = {"strip": drawing(tooth, route, _size(opening.procedure, tooth))}
     if heat is not None:
         drawings["ring"] = ring_svg(heat, side_names())
-    return typeset(f"{_TEMPLATES[opening.procedure]}.typ", content, drawings, made_at=head.made_at)
+    return typeset(f"{_TEMPLATES[opening.procedure]}.typ", content, drawings, made_at=head.made_at, typesetter=typesetter)
 
 
 def _size(procedure: Procedure, tooth: Plan) -> tuple[int, int]:

@@ -4,21 +4,11 @@ from collections.abc import Mapping
 from string import ascii_lowercase
 from typing import Any
 
+from collum.case.reading_kinds import READING_ROWS, ReadingRow
 from collum.documents.head import Content
 from collum.wording import text
 
-_KINDS = (
-    "probing_depth",
-    "bone_sounding",
-    "crown_height",
-    "sound_height",
-    "cej_height",
-    "keratinised_width",
-    "tissue_thickness",
-    "wall_thickness",
-)
 _NOTED = ("error", "step", "state", "landmark", "date", "examiner")
-_DEFAULT_STEP_MM = 1
 
 Notes = dict[str, str]
 
@@ -28,7 +18,7 @@ def readings_content(tooth: Mapping[str, Any]) -> Content:
     sites = tooth.get("sites", {})
     order = sites.get("order", [])
     notes: Notes = {}
-    rows = [_row(sites, kind, order, notes) for kind in _KINDS if kind in sites]
+    rows = [_row(sites, row, order, notes) for row in READING_ROWS if row.id in sites]
     return {
         "reading_columns": [
             text("paper.findings.kind"),
@@ -41,13 +31,13 @@ def readings_content(tooth: Mapping[str, Any]) -> Content:
     }
 
 
-def _row(sites: Mapping[str, Any], kind: str, order: list[str], notes: Notes) -> Content:
+def _row(sites: Mapping[str, Any], row: ReadingRow, order: list[str], notes: Notes) -> Content:
     stated = sites.get("step") or {}
-    step = stated.get(kind, _DEFAULT_STEP_MM) if isinstance(stated, Mapping) else stated
+    step = stated.get(row.id, row.step_mm) if isinstance(stated, Mapping) else stated
     return {
-        "kind": text(f"paper.findings.kind_of.{kind}"),
+        "kind": text(f"paper.findings.kind_of.{row.id}"),
         "step": _plain(step),
-        "cells": [[_entry(entry, notes) for entry in _repeats(sites[kind].get(site))] for site in order],
+        "cells": [[_entry(entry, notes) for entry in _repeats(sites[row.id].get(site))] for site in order],
     }
 
 

@@ -1,36 +1,41 @@
 """Typesetting: a template of ours and data as JSON in, PDF bytes out. Data are never markup; no file can be read."""
 
 import json
+import sys
 import tempfile
 from collections.abc import Mapping
-from datetime import datetime
 from importlib import resources
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any, Protocol
 
-import typst
-
-if TYPE_CHECKING:
-    from typst import PDFStandard
+from collum.documents import engine
 
 _COMMON = "common.typ"
-_STANDARDS: "list[PDFStandard]" = ["a-2a", "ua-1"]
+# The engine in a process of its own; an empty folder is its last argument. -P: the modules beside it are not on its path.
+PROGRAM = (sys.executable, "-P", str(Path(engine.__file__)))
 
 
-def typeset(template: str, content: Mapping[str, Any], drawings: Mapping[str, str], *, made_at: str) -> bytes:
+class Typesetter(Protocol):
+    """What sets a paper: the same input gives the same bytes."""
+
+    def __call__(self, source: str, inputs: Mapping[str, str], *, made_at: str) -> bytes: ...
+
+
+def in_process(source: str, inputs: Mapping[str, str], *, made_at: str) -> bytes:
+    """Return the PDF of a template, set in this process, which keeps some 60 MB of it afterwards."""
+    with tempfile.TemporaryDirectory(prefix="collum-paper-") as empty:
+        return engine.compiled(source, inputs, made_at=made_at, root=empty)
+
+
+def typeset(
+    template: str, content: Mapping[str, Any], drawings: Mapping[str, str], *, made_at: str, typesetter: Typesetter = in_process
+) -> bytes:
     """Return the PDF of `template` (a file name in templates/) filled with `content`; drawings are SVG by name.
 
     Only the fonts inside the engine are used and its file access is rooted in an empty folder; the same input gives the same
-    bytes. The engine checks that the file can be kept (PDF/A-2a) and read aloud (PDF/UA-1).
+    bytes.
     """
     templates = resources.files("collum.documents") / "templates"
-    source = (templates / _COMMON).read_bytes() + (templates / template).read_bytes()
-    with tempfile.TemporaryDirectory(prefix="collum-paper-") as empty:
-        compiler = typst.Compiler(
-            source,
-            root=empty,
-            ignore_system_fonts=True,
-            sys_inputs={"content": json.dumps(content), "drawings": json.dumps(drawings)},
-        )
-        made = compiler.compile(format="pdf", pdf_standards=_STANDARDS, timestamp=datetime.fromisoformat(made_at))
-    assert isinstance(made, bytes)
-    return made
+    source = "".join((templates / name).read_text(encoding="utf-8") for name in (_COMMON, template))
+    inputs = {"content": json.dumps(content), "drawings": json.dumps(drawings)}
+    return typesetter(source, inputs, made_at=made_at)

@@ -9,6 +9,7 @@ import json
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
+from functools import cache
 from types import MappingProxyType
 from typing import Annotated, Any, TypeVar, get_type_hints
 
@@ -83,6 +84,10 @@ class NeckPriors:
     tie_error_mm: Annotated[float, Key("neck.tie.error_mm")]
     least_branch_weight: Annotated[float, Key("neck.branch.least_weight")]
     odd_reading_probability: Annotated[float, Key("neck.odd_reading.probability")]
+
+    def of_key(self, key: str) -> float:
+        """Return the value of a key of the registry. Raises KeyError."""
+        return float(getattr(self, _field_of_key()[key]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,6 +171,12 @@ def keys_of(part: type[Any]) -> dict[str, str]:
     """Return the key in the registry of each field of a part."""
     hints = get_type_hints(part, include_extras=True)
     return {field.name: next(m.name for m in hints[field.name].__metadata__ if isinstance(m, Key)) for field in fields(part)}
+
+
+@cache
+def _field_of_key() -> Mapping[str, str]:
+    """Return the field of the priors of the neck for each key."""
+    return {key: name for name, key in keys_of(NeckPriors).items()}
 
 
 def _part(part: type[Part], values: Mapping[str, float]) -> Part:

@@ -47,7 +47,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="derived",
         kind="measured",
         population="21 patients, upper front teeth",
-        used_for="published checks of the regrowth law",
+        used_for="information: checks of the regrowth law against the published bins",
     ),
     _healing(
         key="healing.own_height.mid_mm",
@@ -221,7 +221,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="memory",
         kind="measured",
         population="25 patients; read studies are faster, so the safe side for waiting",
-        used_for="course of the regrowth in time; published checks",
+        used_for="information: course of the regrowth in time, in checks against published series",
     ),
     _healing(
         key="healing.time_constant.soft_tissue_weeks",
@@ -234,7 +234,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="read_second_hand",
         kind="measured",
         population="dogs: most within 2 weeks, nearly all by 30 days; margin stable from 1 month in a trial of 18 people",
-        used_for="course of the regrowth in time; published checks",
+        used_for="information: course of the regrowth in time, in checks against published series",
     ),
     _choice(
         key="healing.wait.soft_tissue_back_weeks",

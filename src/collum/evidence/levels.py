@@ -247,7 +247,7 @@ CONSTANTS: tuple[Constant, ...] = (
         status="derived",
         kind="measured",
         population="148 people",
-        used_for="checks against published charts",
+        used_for="information: checks against published charts",
     ),
     _levels(
         key="neck.error.sounding_mm",

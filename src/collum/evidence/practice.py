@@ -18,6 +18,6 @@ CONSTANTS: tuple[Constant, ...] = (
         kind="convention",
         population="not stated; the range is ours",
         checked="2026-11-25",
-        used_for="compared with the full-return forecast in tests; no requirement uses it",
+        used_for="information: compared with the full-return forecast in checks",
     ),
 )

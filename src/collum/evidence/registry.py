@@ -27,7 +27,8 @@ class Constant:
     """One number with everything a dentist needs to judge it.
 
     `low` and `high` are the reported or plausible range, not a tolerance. `editable_down_to` (or `_up_to`) is the hard floor
-    (ceiling) that no case, setting or stored plan may pass; None where a change is free within the range.
+    (ceiling) that no case, setting or stored plan may pass; None where a change is free within the range. `used_for` begins
+    with "information: " where nothing in the program reads the number.
     """
 
     key: str

@@ -96,13 +96,13 @@ def _status(kind: str, letter: str) -> Status:
 
 
 _root = partial(Constant, checked=_CHECKED, unit="mm", kind="measured")
-_trunk = partial(_root, used_for="furcation rule; no route uses it yet")
+_trunk = partial(_root, used_for="furcation rule")
 _lower_trunk = partial(_trunk, source="prefurcation_lower_molar", status="read", population="96 extracted lower first molars")
 _upper_trunk = partial(_trunk, source="gher_dunlap1985", status="read", population="20 extracted upper first molars")
 _trunk_from_memory = partial(_trunk, source="common_practice", status="memory", population="not known")
 _groove = partial(
     _root,
-    used_for="concavity of the root under a finish line; no route uses it yet",
+    used_for="information: concavity of the root under a finish line",
     source="kerns1999",
     status="read",
     population="extracted teeth; value is the nearest mean of a surface, high the farthest",
@@ -110,7 +110,7 @@ _groove = partial(
 _buccal_root = partial(
     _root,
     kind="convention",
-    used_for="crown-to-root ratio where no film was read; no route uses it yet",
+    used_for="crown-to-root ratio where no film was read",
     source="wheeler",
     population="carving averages of a textbook",
 )

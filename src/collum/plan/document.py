@@ -9,7 +9,8 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from collum.vocabulary import ReadingKind, RequirementId, RouteName, Unit, Verdict
+from collum.case.reading_kinds import ReadingKind
+from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
 
 PLAN_FORMAT = "collum-plan/1"
 PRINTED_DECIMALS = 6  # heights and chances are rounded here, once

@@ -1,7 +1,5 @@
 """The figures of a route that stand beside those of the others."""
 
-from collections.abc import Mapping
-
 import numpy as np
 
 from collum.case.model import Tooth
@@ -13,7 +11,7 @@ from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_draws
-from collum.plan.lengthening.requirements.places import station_of
+from collum.plan.lengthening.requirements.places import contacts_mm, station_of
 from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
@@ -62,8 +60,8 @@ def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes) -> CrownTo
 
 def _papilla_chance(after: Prepared, tooth: Tooth) -> list[float] | None:
     """Return least and greatest chance that a papilla fills the space, by side; None without a contact point."""
-    contacts = tooth.recorded.get("contact_point_mm")
-    if not isinstance(contacts, Mapping) or not contacts or not tooth.restoration.visible_zone:
+    contacts = contacts_mm(tooth)
+    if not contacts or not tooth.restoration.visible_zone:
         return None
     distances = [mm + float(after.crest_depth_mm[station_of(side)].mean()) for side, mm in contacts.items()]
     chances = [_chance(distance) for distance in distances]

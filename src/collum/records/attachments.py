@@ -25,10 +25,10 @@ from collum.records.attached import (
     DamagedAttachment,
     RecordClosed,
 )
-from collum.records.chain import add_row, row_is_sealed
+from collum.records.chain import add_closed, row_is_sealed
 from collum.records.engine import reading, writing
 from collum.records.file_seals import FileSeal
-from collum.records.payloads import Row, closed_row, opened_row
+from collum.records.payloads import Row, opened_row
 from collum.records.revisions import newest_of
 from collum.records.rows import fitting
 from collum.records.seals import seal_of
@@ -84,8 +84,7 @@ class Attachments:
             with self._guard:
                 check()
                 with writing(self._engine) as connection:
-                    stored = closed_row(connection, ATTACHMENT, case_id, row)
-                    add_row(connection, ATTACHMENT, stored, "attachment added", _by(stamp))
+                    stored = add_closed(connection, ATTACHMENT, case_id, row, "attachment added", stamp.columns())
                     return _attachment(connection, stored)
         except BaseException:
             self._discard(name)
@@ -238,25 +237,19 @@ def _row_of(case_id: str, file: str, label: AttachmentLabel, measured: _Measured
     about = asdict(label) | {"size": measured.size, "sha256": measured.sha256}
     thumbnail = about.pop("thumbnail")
     row = {"id": stamp.id, "case_id": case_id, "file": file, "thumbnail": thumbnail}
-    by = {"added_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-    return row | by | {"about": json.dumps(about, ensure_ascii=False)}
+    return row | stamp.columns("added_at") | {"about": json.dumps(about, ensure_ascii=False)}
 
 
 def _add_rows(connection: Connection, case_id: str, rows: Sequence[tuple[ArrivingFile, dict[str, Any]]]) -> None:
     for file, row in rows:
-        add_row(connection, ATTACHMENT, closed_row(connection, ATTACHMENT, case_id, row), "attachment added", _by(file.stamp))
+        add_closed(connection, ATTACHMENT, case_id, row, "attachment added", file.stamp.columns())
         if file.removed is not None:
             _remove(connection, case_id, file.stamp.id, file.removed, file.stamp)
 
 
 def _remove(connection: Connection, case_id: str, attachment_id: str, reason: str, stamp: Stamp) -> None:
-    at = {"removed_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-    row = closed_row(connection, ATTACHMENT_REMOVED, case_id, at | {"attachment_id": attachment_id, "reason": reason})
-    add_row(connection, ATTACHMENT_REMOVED, row, "attachment removed", _by(stamp))
-
-
-def _by(stamp: Stamp) -> dict[str, str]:
-    return {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
+    row = {**stamp.columns("removed_at"), "attachment_id": attachment_id, "reason": reason}
+    add_closed(connection, ATTACHMENT_REMOVED, case_id, row, "attachment removed", stamp.columns())
 
 
 def _found(connection: Connection, case_id: str, attachment_id: str) -> Attachment:

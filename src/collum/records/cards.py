@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 from sqlalchemy import ColumnElement, Connection, func, literal_column, select
 
-from collum.records.chain import add_row, row_is_sealed
-from collum.records.payloads import closed_row, opened_row, visits_opened_at
+from collum.records.chain import add_closed, add_row, row_is_sealed
+from collum.records.payloads import opened_row, visits_opened_at
 from collum.records.rows import fitting, is_moment
 from collum.records.stored import Card, CardGround, DoseLimitEntry, Revision, Stamp, StorageError
 from collum.records.tables import CARD, CASE_REVISION, DOSE_LIMIT, PLAN, ROUND, ROUND_END, ROUND_EVENT
@@ -23,10 +23,9 @@ def add_card(
     Whatever `decide` raises, nothing is written.
     """
     decision = decide(ground)
-    case_id, by = ground.newest.case_id, {"zone": stamp.zone, "author": stamp.author}
-    row = {"id": stamp.id, "plan_id": ground.plan.id, "revision_id": ground.newest.id, "tooth": tooth, "issued_at": stamp.at}
-    stored = closed_row(connection, CARD, case_id, row | by | {"decision": decision, "heat": heat})
-    add_row(connection, CARD, stored, "card issued", {"at": stamp.at, **by})
+    case_id, about = ground.newest.case_id, {"plan_id": ground.plan.id, "revision_id": ground.newest.id, "tooth": tooth}
+    row = {"id": stamp.id, **about, **stamp.columns("issued_at"), "decision": decision, "heat": heat}
+    stored = add_closed(connection, CARD, case_id, row, "card issued", stamp.columns())
     return Card(**opened_row(connection, CARD, case_id, stored))
 
 

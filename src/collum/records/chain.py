@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from sqlalchemy import Column, Connection, Float, Table, func, insert, select
 
-from collum.records.payloads import Row
+from collum.records.payloads import Row, closed_row
 from collum.records.seals import seal_of
 from collum.records.stored import ChainHead
 from collum.records.tables import CHAINED, EVENT
@@ -39,6 +39,15 @@ def add_row(connection: Connection, table: Table, row: Row, action: str, by: Map
     """Insert a row and, where the record keeps a chain, its event. `by`: `at`, `zone` and `author` of the event."""
     connection.execute(insert(table).values(**row))
     add_event(connection, action, row_name(table, row), digest_of(table, row), by)
+
+
+def add_closed(
+    connection: Connection, table: Table, case_id: str, row: Row, action: str, by: Mapping[str, str]
+) -> dict[str, Any]:
+    """Insert a row of a case with its payload as it is stored, and its event; return the stored row. Raises CaseDeleted."""
+    stored = closed_row(connection, table, case_id, row)
+    add_row(connection, table, stored, action, by)
+    return stored
 
 
 def add_event(connection: Connection, action: str, row: str, digest: str, by: Mapping[str, str]) -> None:

@@ -127,7 +127,7 @@ def _staged_engine(staged: Path, keys: Keys) -> Engine:
 
 
 def _note(target: Connection, action: str, stamp: Stamp, key_file: str) -> None:
-    add_event(target, action, RECORD, key_file, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+    add_event(target, action, RECORD, key_file, stamp.columns())
 
 
 def _finish(engine: Engine) -> None:

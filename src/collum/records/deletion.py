@@ -38,7 +38,7 @@ def delete_case(connection: Connection, case_id: str, reason: DeletionReason, st
     made = DeletedCase(case_id=case_id, reason=reason, deleted_at=stamp.at, zone=stamp.zone, author=stamp.author)
     connection.execute(delete(CASE_KEY).where(CASE_KEY.c.case_id == case_id))
     row = {column.name: getattr(made, column.name) for column in DELETED_CASE.c}
-    add_row(connection, DELETED_CASE, row, "case deleted", {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+    add_row(connection, DELETED_CASE, row, "case deleted", stamp.columns())
     return made
 
 

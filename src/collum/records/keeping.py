@@ -8,9 +8,9 @@ from typing import Literal
 
 from sqlalchemy import ColumnElement, Connection, Engine, func, literal_column, select
 
-from collum.records.chain import add_row
+from collum.records.chain import add_closed, add_row
 from collum.records.engine import reading, writing
-from collum.records.payloads import closed_row, opened_row
+from collum.records.payloads import opened_row
 from collum.records.rows import fitting
 from collum.records.stored import Stamp, UnknownRecord
 from collum.records.tables import (
@@ -71,22 +71,19 @@ class Keeping:
 
     def set_rule(self, years: int, stamp: Stamp) -> None:
         """Set for how many years cases are kept; 0 ends the rule. What holds already is not written again."""
-        by = {"zone": stamp.zone, "author": stamp.author}
         with writing(self._engine) as connection:
             row = connection.execute(_LAST_RULE).mappings().first()
             if years != (0 if row is None else row["years"]):
-                new = {"id": stamp.id, "years": years, "set_at": stamp.at, **by}
-                add_row(connection, KEEPING_RULE, new, "keeping set", {"at": stamp.at, **by})
+                new = {"id": stamp.id, "years": years, **stamp.columns("set_at")}
+                add_row(connection, KEEPING_RULE, new, "keeping set", stamp.columns())
 
     def keep(self, case_id: str, until: str, reason: str, stamp: Stamp) -> None:
         """Keep a case until a day at least. Raises UnknownRecord, CaseDeleted."""
-        by = {"zone": stamp.zone, "author": stamp.author}
         with writing(self._engine) as connection:
             if connection.execute(select(CASE.c.id).where(CASE.c.id == case_id)).first() is None:
                 raise UnknownRecord("case")
-            new = {"id": stamp.id, "case_id": case_id, "until": until, "reason": reason, "kept_at": stamp.at, **by}
-            row = closed_row(connection, KEPT_CASE, case_id, new)
-            add_row(connection, KEPT_CASE, row, "case kept on", {"at": stamp.at, **by})
+            new = {"id": stamp.id, "case_id": case_id, "until": until, "reason": reason, **stamp.columns("kept_at")}
+            add_closed(connection, KEPT_CASE, case_id, new, "case kept on", stamp.columns())
 
     def decisions(self) -> dict[str, KeptCase]:
         """Return the newest decision on each case that was not deleted, by case."""

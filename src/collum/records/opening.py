@@ -31,7 +31,8 @@ from collum.records.seals import seal_by, with_seal
 from collum.records.stored import StorageError, StorageTrouble
 
 DATABASE = "practice.db"
-KEPT_BESIDE = (ATTACHMENTS, "backups", *KEY_FILES)
+BACKUPS = "backups"
+KEPT_BESIDE = (ATTACHMENTS, BACKUPS, *KEY_FILES)
 DAMAGED = "damaged"
 
 

@@ -5,8 +5,8 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, RowMapping, Select, func, select
 
-from collum.records.chain import add_row
-from collum.records.payloads import closed_row, opened_row, sha256_of
+from collum.records.chain import add_closed
+from collum.records.payloads import opened_row, sha256_of
 from collum.records.rows import fitting
 from collum.records.stored import CaseDamage, DamagedCase, Revision, StaleRevision, Stamp, StorageError, UnknownRecord
 from collum.records.tables import CASE, CASE_REVISION, DELETED_CASE
@@ -119,8 +119,7 @@ def made(case_id: str, number: int, parent_id: str | None, document: str, stamp:
 def add_revision(connection: Connection, revision: Revision, *, action: str = _SAVED) -> None:
     """Store a revision."""
     row = {column.name: getattr(revision, column.name) for column in CASE_REVISION.c}
-    by = {"at": revision.saved_at, "zone": revision.zone, "author": revision.author}
-    add_row(connection, CASE_REVISION, closed_row(connection, CASE_REVISION, revision.case_id, row), action, by)
+    add_closed(connection, CASE_REVISION, revision.case_id, row, action, revision.by)
 
 
 def _one(connection: Connection, case_id: str, query: Select[Any], kind: Literal["case", "revision"]) -> Revision:

@@ -9,9 +9,9 @@ from typing import Any
 from sqlalchemy import Connection, Engine, RowMapping, Select, select
 
 from collum.records.cards import newest_entry
-from collum.records.chain import add_row
+from collum.records.chain import add_closed, add_row
 from collum.records.engine import reading, writing
-from collum.records.payloads import closed_row, opened_row
+from collum.records.payloads import opened_row
 from collum.records.revisions import newest_of
 from collum.records.rows import fitting
 from collum.records.stored import (
@@ -51,10 +51,8 @@ class Rounds:
             if _open_of(connection, case_id) is not None:
                 raise RoundOpen
             start = decide(newest, newest_entry(connection, newest))
-            by = {"zone": stamp.zone, "author": stamp.author}
             row = {name: getattr(start, name) for name in RoundStart.__slots__} | {"id": stamp.id, "revision_id": newest.id}
-            stored = closed_row(connection, ROUND, case_id, row | {"started_at": stamp.at} | by)
-            add_row(connection, ROUND, stored, "round started", {"at": stamp.at, **by})
+            add_closed(connection, ROUND, case_id, row | stamp.columns("started_at"), "round started", stamp.columns())
             return _one(connection, stamp.id)
 
     def open_of(self, case_id: str) -> RecordedRound | None:
@@ -106,10 +104,8 @@ class Rounds:
                 if log != found.end.log:
                     raise RoundEnded
                 return newest, found
-            by = {"zone": stamp.zone, "author": stamp.author}
             row = {"round_id": round_id, "revision_id": newest.id, "log": log, "state": close(found)}
-            stored = closed_row(connection, ROUND_END, case_id, row | {"ended_at": stamp.at} | by)
-            add_row(connection, ROUND_END, stored, "round ended", {"at": stamp.at, **by})
+            add_closed(connection, ROUND_END, case_id, row | stamp.columns("ended_at"), "round ended", stamp.columns())
             return newest, _one(connection, round_id)
 
 

@@ -13,12 +13,12 @@ from sqlalchemy import Connection, Select, select
 from collum.records import cards, chain, deletion, person
 from collum.records.attached import ArrivingFile
 from collum.records.attachments import Attachments
-from collum.records.chain import add_row
+from collum.records.chain import add_closed, add_row
 from collum.records.engine import fold, reading, writing
 from collum.records.keeping import MADE_HISTORY, Keeping
 from collum.records.lock import WriterLock
 from collum.records.opening import DATABASE, Opened, open_record, to_read
-from collum.records.payloads import Row, closed_row, opened_row
+from collum.records.payloads import Row, opened_row
 from collum.records.person import PersonRecord
 from collum.records.revisions import add_revision, follow, made, newest_of, newest_of_each, numbered
 from collum.records.rounds import Rounds
@@ -154,8 +154,8 @@ class Store:
             for plan in (_plan_of(connection, plan_id) for plan_id in kept):
                 if plan.result == content.result:
                     return plan
-            row = _plan_row(connection, case_id, revision_id, content, stamp)
-            add_row(connection, PLAN, row, "plan stored", {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+            row = _plan_row(revision_id, content, stamp)
+            add_closed(connection, PLAN, case_id, row, "plan stored", stamp.columns())
             return _plan_of(connection, stamp.id)
 
     def plans_of(self, case_id: str) -> tuple[PlanSummary, ...]:
@@ -219,14 +219,13 @@ class Store:
         `key_file`: the seal of the key file, where that was changed.
         """
         with writing(self._engine) as connection:
-            chain.add_event(connection, action, row, key_file, {"at": stamp.at, "zone": stamp.zone, "author": stamp.author})
+            chain.add_event(connection, action, row, key_file, stamp.columns())
 
     def note_key_file(self, seal: str, stamp: Stamp) -> None:
         """Append an event where the key file is not the one that the trail knows: its change was cut short, or was not ours."""
         with writing(self._engine) as connection:
             if chain.key_file_of(connection) != seal:
-                by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-                chain.add_event(connection, "key file found changed", chain.RECORD, seal, by)
+                chain.add_event(connection, "key file found changed", chain.RECORD, seal, stamp.columns())
 
     def everything_of(self, case_id: str) -> PersonRecord:
         """Return all that is recorded of a case but what its files hold. Raises UnknownRecord, CaseDeleted, StorageError."""
@@ -241,8 +240,7 @@ class Store:
         with self.attachments.arriving(case_id, files) as add_files, writing(self._engine) as connection:
             revision = _added(connection, first)
             add_files(connection)
-            by = {"at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-            chain.add_event(connection, "person taken in", person.person_row(case_id), chain.NO_ROW, by)
+            chain.add_event(connection, "person taken in", person.person_row(case_id), chain.NO_ROW, stamp.columns())
             return revision
 
     def delete_case(self, case_id: str, reason: deletion.DeletionReason, stamp: Stamp) -> deletion.DeletedCase:
@@ -284,8 +282,7 @@ class Store:
 def _added(connection: Connection, first: Revision) -> Revision:
     if connection.execute(select(CASE.c.id).where(CASE.c.id == first.case_id)).first() is not None:
         return numbered(connection, first.case_id, 1)
-    by = {"at": first.saved_at, "zone": first.zone, "author": first.author}
-    add_row(connection, CASE, {"id": first.case_id, "created_at": first.saved_at}, "case made", by)
+    add_row(connection, CASE, {"id": first.case_id, "created_at": first.saved_at}, "case made", first.by)
     seal_of(connection).new_case(connection, first.case_id)
     add_revision(connection, first)
     return first
@@ -302,10 +299,9 @@ def _ground(connection: Connection, plan_id: str) -> CardGround:
     )
 
 
-def _plan_row(connection: Connection, case_id: str, revision_id: str, content: PlanContent, stamp: Stamp) -> dict[str, object]:
+def _plan_row(revision_id: str, content: PlanContent, stamp: Stamp) -> dict[str, object]:
     kept = {name: getattr(content, name) for name in PlanContent.__slots__} | {"verdicts": json.dumps(content.verdicts)}
-    made = {"id": stamp.id, "made_at": stamp.at, "zone": stamp.zone, "author": stamp.author}
-    return closed_row(connection, PLAN, case_id, kept | made | {"revision_id": revision_id})
+    return kept | stamp.columns("made_at") | {"id": stamp.id, "revision_id": revision_id}
 
 
 def _plan_query(record: type[PlanSummary]) -> Select[Any]:

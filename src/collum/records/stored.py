@@ -47,6 +47,10 @@ class Stamp:
     zone: str
     author: str
 
+    def columns(self, at: str = "at") -> dict[str, str]:
+        """Return time, zone and author as columns; `at` is the name of the first."""
+        return {at: self.at, "zone": self.zone, "author": self.author}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Revision:
@@ -61,6 +65,11 @@ class Revision:
     author: str
     document: str
     sha256: str
+
+    @property
+    def by(self) -> dict[str, str]:
+        """When and by whom it was saved, for the events that tell of it."""
+        return {"at": self.saved_at, "zone": self.zone, "author": self.author}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

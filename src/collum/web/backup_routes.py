@@ -19,6 +19,10 @@ def add_backups(router: APIRouter, backups: BackupServices, executor: Executor) 
     async def make_backup(body: wire.MakeBackupRequest, session: Session) -> wire.BackupsAnswer:
         return await executor.run(backups.make)
 
+    @router.post("/backups/plan", operation_id="planBackups", status_code=202)
+    async def plan_backups(body: wire.PlanBackupsRequest, session: Session) -> wire.BackupsAnswer:
+        return await executor.run(lambda: backups.plan(body))
+
     @router.post("/backups/check", operation_id="checkBackup", status_code=202)
     async def check_backup(body: wire.CheckBackupRequest, session: Session) -> wire.BackupsAnswer:
         return await executor.run(lambda: backups.check(body))

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from collum.app.backup_notes import Found
+from collum.app.backup_plan import PlanPart
 from collum.records.deletion import DeletionReason
 from collum.web.schemas import Wire
 
@@ -40,6 +41,7 @@ class BackupsAnswer(Wire):
 
     `running`: one is being made or looked at. `place`: their folder, `same_disk` as the record's. `kept`: how many stay, for
     `kept_days` at most (0: without an end). `good_at`: when the newest good one was made.
+    `fixed`: what is set elsewhere on this computer and not on the page.
     """
 
     state: BackupsState
@@ -48,6 +50,7 @@ class BackupsAnswer(Wire):
     same_disk: bool
     kept: int
     kept_days: int
+    fixed: list[PlanPart]
     good_at: str | None
     fault: BackupFaultAnswer | None
     backups: list[BackupAnswer]
@@ -57,6 +60,14 @@ class MakeBackupRequest(Wire):
     """Asks for a backup now. `why`: by hand; those of each day come by themselves."""
 
     why: Literal["hand"]
+
+
+class PlanBackupsRequest(Wire):
+    """Where backups go from now on and how long they stay; what is fixed elsewhere stays as it is."""
+
+    place: Annotated[str, Field(min_length=1, max_length=1000)]
+    kept: Annotated[int, Field(ge=2, le=400)]
+    kept_days: Annotated[int, Field(ge=0, le=4000)]
 
 
 class CheckBackupRequest(Wire):

@@ -1,5 +1,7 @@
 """The use cases of backups, in wire form."""
 
+from pathlib import Path
+
 from collum.app.backup_notes import BackupNotes
 from collum.app.backups import Backups, BackupsNow
 from collum.app.speaking import backup_words
@@ -24,6 +26,7 @@ class BackupServices:
                 same_disk=False,
                 kept=0,
                 kept_days=0,
+                fixed=[],
                 good_at=None,
                 fault=None,
                 backups=[],
@@ -33,6 +36,11 @@ class BackupServices:
 
     def make(self) -> wire.BackupsAnswer:
         self._backups.make()
+        return self.now()
+
+    def plan(self, body: wire.PlanBackupsRequest) -> wire.BackupsAnswer:
+        with storage_troubles():
+            self._backups.plan_anew(place=Path(body.place.strip()), kept=body.kept, kept_days=body.kept_days)
         return self.now()
 
     def check(self, body: wire.CheckBackupRequest) -> wire.BackupsAnswer:
@@ -58,6 +66,7 @@ def _answer(now: BackupsNow) -> wire.BackupsAnswer:
         same_disk=now.same_disk,
         kept=now.plan.kept,
         kept_days=now.plan.kept_days,
+        fixed=sorted(now.plan.fixed),
         good_at=now.notes.good_at,
         fault=_fault(now.notes),
         backups=[
@@ -86,5 +95,5 @@ def _state(notes: BackupNotes) -> wire.BackupsState:
 def _fault(notes: BackupNotes) -> wire.BackupFaultAnswer | None:
     if notes.failed is None or notes.failed_at is None:
         return None
-    what, remedy = backup_words(notes.failed)
+    what, remedy = backup_words(notes.failed, page=True)
     return wire.BackupFaultAnswer(at=notes.failed_at, what=what, remedy=remedy)

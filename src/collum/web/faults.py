@@ -9,6 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from collum.app.attachments import MOST_ATTACHMENT_BYTES, AttachmentRefused
+from collum.app.backups import PlaceFault
 from collum.app.deletion import WrongReference
 from collum.app.gate import NotCleared
 from collum.app.keeping import LEAST_REASON, MOST_REASON, NotToCome, UnfitReason
@@ -128,8 +129,9 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     UnfitReason: lambda _: problem("faulty_input", "reason", "reason", where="reason", least=LEAST_REASON, most=MOST_REASON),
     LastOwner: lambda _: problem("faulty_input", "last_owner", "one_owner", where="code"),
     NotAllowed: lambda error: problem("not_allowed", "role", "role", act=error.act, roles=" or ".join(MAY[error.act])),
-    KeyFileTrouble: lambda error: _storage(*key_file_words(error)),
-    BackupFault: lambda error: _file(*backup_words(error.trouble)),
+    KeyFileTrouble: lambda error: _storage(*key_file_words(error, page=True)),
+    PlaceFault: lambda error: problem("faulty_input", f"place_{error.why}", f"place_{error.why}", where="place"),
+    BackupFault: lambda error: _file(*backup_words(error.trouble, page=True)),
     ArchiveFault: lambda error: _file(*archive_words(error.trouble)),
     NoStorage: lambda error: _storage(error.what, error.remedy),
 }

@@ -32,6 +32,14 @@ def add_lock(router: APIRouter, lock: LockServices, executor: Executor, door: Do
     async def recover(body: wire.RecoverRequest, session: Session) -> wire.RecoveryAnswer:
         return await executor.run(lambda: door.going_on(session, lambda: lock.recover(body)))
 
+    @router.post("/lock/accept", operation_id="acceptRecord")
+    async def accept(body: wire.UnlockRequest, session: Session) -> wire.LockAnswer:
+        return await executor.run(lambda: lock.accept(body))
+
+    @router.post("/lock/begin-anew", operation_id="beginAnew")
+    async def begin_anew(body: wire.BeginRequest, session: Session) -> wire.LockAnswer:
+        return await executor.run(lock.begin_anew)
+
 
 def add_users(router: APIRouter, lock: LockServices, executor: Executor, door: Door) -> None:
     """Add users and what they unlock with."""
@@ -43,6 +51,10 @@ def add_users(router: APIRouter, lock: LockServices, executor: Executor, door: D
     @router.post("/lock/recovery-code", operation_id="renewRecoveryCode")
     async def renew_recovery_code(body: wire.RenewRequest, session: Session) -> wire.RecoveryAnswer:
         return await executor.run(lambda: lock.renew_recovery_code(body))
+
+    @router.post("/lock/recovery-code/confirm", operation_id="confirmRecoveryCode")
+    async def confirm_recovery_code(body: wire.ConfirmRequest, session: Session) -> wire.LockAnswer:
+        return await executor.run(lambda: lock.confirm_recovery_code(body))
 
     @router.post("/users", operation_id="setUser")
     async def set_user(body: wire.UserRequest, session: Session) -> wire.LockAnswer:

@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from collum.app.closed_record import Remedy
 from collum.app.roles import Act
 from collum.app.vault import State
 from collum.records.sealing import Role
@@ -23,11 +24,21 @@ class UserAnswer(Wire):
     role: Role
 
 
+class ClosedAnswer(Wire):
+    """Why a record does not open as it is, in words, and what its owner may do about it, the first advised first."""
+
+    what: str
+    remedy: str
+    remedies: list[Remedy]
+
+
 class LockAnswer(Wire):
-    """`state`: "new": no record yet; "clear": one that is not encrypted; "locked"; "open". `user`: who unlocked it, `may`: what
-    that role includes. `users`: who may unlock it. `idle_s`: after how many seconds without a hand the page locks the record;
-    0: never. `draft_key`: of 256 bit, in base64, under which the page keeps what the user typed; null while the record is
-    locked, and in a clear one. `rounds`: the cases whose running round is still marked while the record is locked.
+    """`state`: "new": no record yet; "missing": there was one here, and it is gone; "clear": one that is not encrypted;
+    "locked"; "open". `user`: who unlocked it, `may`: what that role includes. `users`: who may unlock it. `idle_s`: after
+    how many seconds without a hand the page locks the record; 0: never. `draft_key`: of 256 bit, in base64, under which the
+    page keeps what the user typed; null while the record is locked, and in a clear one. `rounds`: the cases whose running
+    round is still marked while the record is locked. `recovery_confirmed`: whether the recovery code was shown to be on
+    paper; null but for an owner. `closed`: why the record does not open as it is; null where it opens.
     """
 
     state: State
@@ -37,6 +48,8 @@ class LockAnswer(Wire):
     idle_s: int
     draft_key: str | None
     rounds: list[str]
+    recovery_confirmed: bool | None
+    closed: ClosedAnswer | None
 
 
 class SetUpRequest(Wire):
@@ -63,6 +76,18 @@ class RecoveryAnswer(Wire):
     """The recovery code, to be written down or printed now: it is shown once. The former one opens nothing any more."""
 
     recovery_code: str
+
+
+class ConfirmRequest(Wire):
+    """The recovery code as it is on paper."""
+
+    recovery_code: RecoveryCode
+
+
+class BeginRequest(Wire):
+    """Begins a new practice where one is missing. `why`: by hand; what is left of the old one is put aside."""
+
+    why: Literal["hand"]
 
 
 class PassphraseRequest(Wire):

@@ -3,7 +3,9 @@
 import base64
 
 from collum.app.backups import Backups
+from collum.app.closed_record import REMEDIES, Closed
 from collum.app.roles import acts_of
+from collum.app.speaking import closed_words
 from collum.app.vault import Vault
 from collum.records.sealing import KeyFileTrouble, User
 from collum.web import lock_schemas as wire
@@ -28,6 +30,8 @@ class LockServices:
                 idle_s=self._vault.idle_s,
                 draft_key=None if key is None else base64.b64encode(key).decode("ascii"),
                 rounds=list(self._vault.rounds_left),
+                recovery_confirmed=self._vault.recovery_confirmed,
+                closed=_closed(self._vault.closed),
             )
 
     def _users(self) -> tuple[User, ...]:
@@ -75,6 +79,22 @@ class LockServices:
         with storage_troubles():
             return wire.RecoveryAnswer(recovery_code=self._vault.new_recovery_code(body.passphrase))
 
+    def confirm_recovery_code(self, body: wire.ConfirmRequest) -> wire.LockAnswer:
+        with storage_troubles():
+            self._vault.confirm_recovery_code(body.recovery_code)
+        return self.state()
+
+    def accept(self, body: wire.UnlockRequest) -> wire.LockAnswer:
+        with storage_troubles():
+            self._vault.accept(body.code, body.passphrase)
+        self._backups.opened()
+        return self.state()
+
+    def begin_anew(self) -> wire.LockAnswer:
+        with storage_troubles():
+            self._vault.begin_anew()
+        return self.state()
+
     def set_user(self, body: wire.UserRequest) -> wire.LockAnswer:
         with storage_troubles():
             self._vault.add_user(User(code=body.code, role=body.role), body.passphrase)
@@ -84,6 +104,13 @@ class LockServices:
         with storage_troubles():
             self._vault.remove_user(body.code)
         return self.state()
+
+
+def _closed(closed: Closed | None) -> wire.ClosedAnswer | None:
+    if closed is None:
+        return None
+    what, remedy = closed_words(closed)
+    return wire.ClosedAnswer(what=what, remedy=remedy, remedies=list(REMEDIES[closed]))
 
 
 def _user(user: User) -> wire.UserAnswer:

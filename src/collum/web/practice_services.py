@@ -84,7 +84,7 @@ class PracticeServices:
             program_version=environment.program_version,
             demo=is_demo(environment.data_directory),
             kept=kept,
-            record_note=None if trouble is None else " ".join(storage_words(StorageError(trouble))),
+            record_note=None if trouble is None else " ".join(storage_words(StorageError(trouble), page=True)),
         )
 
     def cases(self) -> schemas.CasesAnswer:
@@ -203,13 +203,13 @@ class PracticeServices:
         except StaleRevision as stale:
             raise Outdated(_case(opened(stale.newest)), stale.taken_as) from None
         except StorageError as error:
-            raise NoStorage(*storage_words(error)) from error
+            raise NoStorage(*storage_words(error, page=True)) from error
         except Exception as error:
             trouble = self._vault.trouble
             if trouble is None or isinstance(error, tuple(FAULTS)):
                 raise
             self._log.crash(self.new_id(), error)  # what is read of a damaged record may break anything that reads it
-            raise NoStorage(*storage_words(StorageError(trouble))) from error
+            raise NoStorage(*storage_words(StorageError(trouble), page=True)) from error
 
 
 @contextmanager
@@ -218,7 +218,7 @@ def storage_troubles() -> Iterator[None]:
     try:
         yield
     except StorageError as error:
-        raise NoStorage(*storage_words(error)) from error
+        raise NoStorage(*storage_words(error, page=True)) from error
 
 
 def _damaged(found: DamagedSummary) -> schemas.DamagedCaseAnswer:

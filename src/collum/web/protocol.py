@@ -1,4 +1,4 @@
-"""HTTP/1.1 as we take it: what is no request is refused in the one error shape, and a client that dawdles is let go."""
+"""HTTP/1.1: malformed requests get a problem response; slow clients are disconnected."""
 
 import asyncio
 from collections.abc import Callable, Sequence

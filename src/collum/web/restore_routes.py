@@ -1,4 +1,4 @@
-"""The routes of a restore into a data directory without a record: send a backup, look at it, put it in place."""
+"""The routes of a restore where no record opens: send a backup or choose one, look at it, put it in place."""
 
 from typing import Any
 
@@ -31,7 +31,15 @@ def add_restore_file(router: APIRouter, restore: RestoreServices, executor: Exec
 
 
 def add_restore(router: APIRouter, restore: RestoreServices, executor: Executor, door: Door) -> None:
-    """Add the look at what was sent, and the restore."""
+    """Add the backups that are known, the look at the one that was sent or chosen, and the restore."""
+
+    @router.get("/restore/known", operation_id="knownBackups")
+    async def known_backups(session: Session) -> wire.KnownBackupsAnswer:
+        return await executor.run(restore.known)
+
+    @router.post("/restore/choose", operation_id="chooseBackup")
+    async def choose_backup(body: wire.ChooseRequest, session: Session) -> wire.SentBackupAnswer:
+        return await executor.run(lambda: restore.choose(body))
 
     @router.post("/restore/look", operation_id="lookAtBackup")
     async def look_at_backup(body: wire.RestoreRequest, session: Session) -> wire.RestorableAnswer:

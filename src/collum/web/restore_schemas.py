@@ -2,6 +2,7 @@
 
 from pydantic import model_validator
 
+from collum.web.backup_schemas import BackupName
 from collum.web.lock_schemas import Passphrase, RecoveryCode, UserCode
 from collum.web.schemas import Wire
 
@@ -12,6 +13,26 @@ class SentBackupAnswer(Wire):
     made_at: str
     program_version: str
     users: list[str]
+
+
+class KnownBackup(Wire):
+    """A backup in the folder of backups, as its head has it before anybody has opened it."""
+
+    name: str
+    made_at: str
+    size_bytes: int
+
+
+class KnownBackupsAnswer(Wire):
+    """The backups that Collum knows of, newest first."""
+
+    backups: list[KnownBackup]
+
+
+class ChooseRequest(Wire):
+    """A backup in the folder of backups, by its name."""
+
+    name: BackupName
 
 
 class RestoreRequest(Wire):

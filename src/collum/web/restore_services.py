@@ -1,34 +1,53 @@
-"""The use cases of a restore where there is no record yet, in wire form."""
+"""The use cases of a restore where there is no record, or one that does not open, in wire form."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
+from collum.app.backups import Backups
 from collum.app.later_deletions import places_near
 from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, upload_of
-from collum.app.vault import RecordLocked, Vault
+from collum.app.vault import Vault
 from collum.records import storage_error
-from collum.records.backup import OpenedBackup, open_backup
+from collum.records.backup import BackupFault, OpenedBackup, open_backup
 from collum.web import restore_schemas as wire
 from collum.web.practice_services import storage_troubles
 
 
 class RestoreServices:
-    """Answers the routes of a restore from one vault, as long as it has no record."""
+    """Answers the routes of a restore from one vault, as long as it has no record that opens."""
 
-    def __init__(self, vault: Vault, place: Path) -> None:
-        """`place`: the folder of backups."""
+    def __init__(self, vault: Vault, backups: Backups) -> None:
         self._vault = vault
-        self._place = place
+        self._backups = backups
+        self._chosen: Path | None = None  # in the folder of backups, where none was sent
+
+    def known(self) -> wire.KnownBackupsAnswer:
+        """Return the backups in their folder. Raises RecordLocked."""
+        with storage_troubles():
+            self._vault.check_restorable()
+            found = self._backups.known()
+        told = [wire.KnownBackup(name=each.name, made_at=each.manifest.made_at, size_bytes=each.size_bytes) for each in found]
+        return wire.KnownBackupsAnswer(backups=told)
+
+    def choose(self, body: wire.ChooseRequest) -> wire.SentBackupAnswer:
+        """Take a backup where it is. Raises RecordLocked, BackupFault."""
+        with storage_troubles():
+            self._vault.check_restorable()
+            if all(each.name != body.name for each in self._backups.known()):
+                raise BackupFault("not_a_backup")
+        self.drop()
+        self._chosen = self._backups.place / body.name
+        return self.sent()
 
     @contextmanager
     def upload(self) -> Iterator[IO[bytes]]:
         """Give the file to write a backup into, in place of one that was sent before. Raises RecordLocked, NoStorage."""
         with storage_troubles():
-            self._check_new()
+            self._vault.check_restorable()
             try:
-                self._file.unlink(missing_ok=True)
+                self.drop()
                 with self._file.open("xb") as file:
                     yield file
             except OSError as error:
@@ -62,12 +81,9 @@ class RestoreServices:
         return self._answer(found)
 
     def drop(self) -> None:
-        """Remove the backup that was sent."""
-        self._file.unlink(missing_ok=True)
-
-    def _check_new(self) -> None:
-        if self._vault.state != "new":
-            raise RecordLocked(self._vault.state)
+        """Remove the backup that was sent; one that was chosen stays where it is."""
+        self._chosen = None
+        upload_of(self._vault.environment.data_directory).unlink(missing_ok=True)
 
     def _answer(self, found: Restorable) -> wire.RestorableAnswer:
         return wire.RestorableAnswer(
@@ -81,16 +97,16 @@ class RestoreServices:
             head=found.head,
             deleted_again=found.deleted_again,
             deletions_known_until=found.deletions_known_until,
-            place=str(self._place),
+            place=str(self._backups.place),
         )
 
     @property
     def _places(self) -> tuple[Path, ...]:
-        return places_near(self._vault.environment.data_directory, self._place)
+        return places_near(self._vault.environment.data_directory, self._backups.place)
 
     @property
     def _file(self) -> Path:
-        return upload_of(self._vault.environment.data_directory)
+        return self._chosen or upload_of(self._vault.environment.data_directory)
 
 
 def _opener(body: wire.RestoreRequest) -> Opener:

@@ -1,4 +1,4 @@
-"""What stands before every route: host, origin, session, size, rate; and what every answer carries.
+"""Checks before every route (host, origin, session, size, rate) and the headers of every answer.
 
 Attackers thought of: another web page in the same browser (S1, S2), another program or account on this machine (S3), a
 hostile case file (S7), a loop that asks without end (S15). See docs/security.md.
@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from collum.app.typesetter import PaperNotMade
 from collum.web.bodies import FILE_TYPE, JSON_TYPE, MOST_BODY_BYTES, most_streamed_bytes, whole_body
 from collum.web.problems import Problem, answer, problem
 from collum.web.sessions import MOST_SESSIONS, Sessions
@@ -70,7 +71,7 @@ class Gate:
             error_id = self.new_id()
             self.log_crash(error_id, error)
             if not sender.started:
-                await answer(problem("internal", "internal", "report"), error_id)(scope, receive, sender.send)
+                await answer(_crashed(error), error_id)(scope, receive, sender.send)
 
     def _check(self, scope: Scope) -> None:
         if _head_bytes(scope) > MOST_HEAD_BYTES:
@@ -101,6 +102,11 @@ class Gate:
         if len(recent) == MOST_REQUESTS_PER_S and now - recent[0] < 1:
             raise problem("too_many_requests", "rate", "rate", most=MOST_REQUESTS_PER_S)
         recent.append(now)
+
+
+def _crashed(error: Exception) -> Problem:
+    what = "paper_not_made" if isinstance(error, PaperNotMade) else "internal"
+    return problem("internal", what, "report")
 
 
 @dataclass(slots=True)

@@ -65,10 +65,9 @@ def serve(
 
     port = int(listening.getsockname()[1])
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
-    plan = backup_plan or usual_plan(vault.environment.data_directory)
-    backups = Backups(vault, plan)
+    backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
     services, lock = PracticeServices(vault, log), LockServices(vault, backups)
-    restore = RestoreServices(vault, plan.place)
+    restore = RestoreServices(vault, backups)
     app = create_app(services, lock, BackupServices(backups), restore, door, allowed_hosts=hosts_of(port))
 
     async def tend() -> None:

@@ -2,8 +2,8 @@
 
 Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
 {x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks,
-{x:strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice. A parameter that is missing or left over is a
-fault of the program, never of the user.
+{x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice. A parameter that is missing or
+left over is a fault of the program, never of the user.
 """
 
 import math
@@ -20,6 +20,7 @@ Parameter = float | int | str
 _SITES_DEG = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
 
 
+_COUNTED = "n|"
 _FLOAT_DUST = 1e-9  # 0.29 * 100 is a hair under 29
 
 
@@ -63,6 +64,9 @@ def placeholders(sentence: str) -> set[str]:
 
 class _Filler(string.Formatter):
     def format_field(self, value: Any, format_spec: str) -> str:
+        if format_spec.startswith(_COUNTED):
+            one, more = format_spec.removeprefix(_COUNTED).split("|")
+            return f"{value} {one if value == 1 else more}"
         if format_spec in _SHAPES:
             return _SHAPES[format_spec](value)
         if not format_spec and isinstance(value, Real) and not isinstance(value, Integral):
@@ -112,7 +116,6 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "site": _site,
     "way": lambda ways: text(f"plan.way.{ways}"),
     "what": lambda asked: text(f"plan.asked.{asked}"),
-    "strokes": lambda count: text("count.stroke" if count == 1 else "count.strokes", {"count": count}),
 }
 
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from collum.case.model import Case, Patient, Reading, Restoration, Root, Tooth
+from collum.case.parts import bridge_of, tooth_facts
 from collum.core.support.support import attached_area_share
 from collum.plan.bridge import (
     BridgeFault,
@@ -40,13 +41,13 @@ def abutment(number: int, **changes: Any) -> Tooth:
         vital=True,
         root=Root(length_mm=14.0),
         restoration=Restoration(convergence_deg=12.0),
-        recorded={"attachment_loss_mm": 0.0},
+        facts=tooth_facts({"attachment_loss_mm": 0.0}),
     )
     return replace(tooth, **changes)
 
 
 def case_of(*teeth: Tooth, **bridge: Any) -> Case:
-    return Case(patient=Patient(reference="T-1"), teeth=teeth, bridges=(bridge,), invented=True)
+    return Case(patient=Patient(reference="T-1"), teeth=teeth, bridges=(bridge_of(bridge),), invented=True)
 
 
 def gap(first: Tooth | None = None, last: Tooth | None = None, **bridge: Any) -> Case:
@@ -113,7 +114,7 @@ def test_what_is_no_bridge_is_said(bridge: dict[str, Any], reason: str) -> None:
 
 def test_a_tooth_without_attachment_does_not_carry() -> None:
     with pytest.raises(BridgeFault) as caught:
-        planned(gap(abutment(35, recorded={"attachment_loss_mm": 14.0})))
+        planned(gap(abutment(35, facts=tooth_facts({"attachment_loss_mm": 14.0}))))
     assert caught.value.reason.parameters == {"number": 35}
 
 
@@ -121,7 +122,7 @@ def test_loss_comes_from_the_record_else_from_probing_and_junction_else_it_is_no
     def read(mm: float) -> tuple[Reading, ...]:
         return (Reading(value_mm=mm, step_mm=1),)
 
-    bare = abutment(35, recorded={})
+    bare = abutment(35, facts=tooth_facts({}))
     both = replace(
         bare,
         readings={
@@ -129,7 +130,8 @@ def test_loss_comes_from_the_record_else_from_probing_and_junction_else_it_is_no
             "cej_height": {"F": read(-1), "L": read(-1), "DL": read(-2)},
         },
     )
-    units = [units_of(gap(tooth), 0, {})[0] for tooth in (abutment(35, recorded={"attachment_loss_mm": 2.0}), both, bare)]
+    told = abutment(35, facts=tooth_facts({"attachment_loss_mm": 2.0}))
+    units = [units_of(gap(tooth), 0, {})[0] for tooth in (told, both, bare)]
     assert [(unit.loss_mm, unit.loss_from) for unit in units] == [
         (2.0, "attachment_loss"),
         (3.0, "probing_and_junction"),  # 3 - 1 and 5 - 1; the other two sites have one of the two only
@@ -139,7 +141,7 @@ def test_loss_comes_from_the_record_else_from_probing_and_junction_else_it_is_no
 
 def test_a_reading_that_could_not_be_taken_says_nothing() -> None:
     lost = (Reading(value_mm=None, step_mm=1, outcome="not measurable"),)
-    tooth = abutment(35, recorded={}, readings={"probing_depth": {"F": lost}, "cej_height": {"F": lost}})
+    tooth = abutment(35, facts=tooth_facts({}), readings={"probing_depth": {"F": lost}, "cej_height": {"F": lost}})
     assert units_of(gap(tooth), 0, {})[0].loss_mm is None
 
 
@@ -247,7 +249,7 @@ def test_a_pontic_beyond_the_last_abutment_and_one_outside_the_line_are_named() 
 
 
 def test_room_may_stand_in_the_case_and_what_is_asked_goes_before_it() -> None:
-    pontic = Tooth(number=36, role="neighbour", recorded={"interocclusal_space_mm": 4.0})
+    pontic = Tooth(number=36, role="neighbour", facts=tooth_facts({"interocclusal_space_mm": 4.0}))
     case = case_of(abutment(35), abutment(37), pontic, teeth=[35, 37], pontics=[36])
     assert planned(case, BridgeWishes(material="metal_ceramic")).room.lacking_mm == pytest.approx(1)
     assert planned(case, WHOLE).room.verdict == "enough"
@@ -286,7 +288,7 @@ def test_a_bridge_on_the_other_side_is_the_same() -> None:
         (abutment(35), False),
         (abutment(35, vital=None), None),
         (abutment(35, vital=False), None),
-        (abutment(35, vital=False, recorded={"attachment_loss_mm": 0.0, "root_filling": {"quality": "good"}}), True),
+        (abutment(35, vital=False, facts=tooth_facts({"attachment_loss_mm": 0.0, "root_filling": {"quality": "good"}})), True),
     ],
 )
 def test_a_root_is_filled_where_it_is_recorded(tooth: Tooth, filled: bool | None) -> None:
@@ -336,10 +338,10 @@ def test_the_weakest_connector_is_the_one_that_lacks_most_else_the_one_bent_most
 def test_the_wishes_of_a_case_are_read_point_by_point() -> None:
     """A point left out, or not measurable, is not known."""
     bed = {"tooth": 36, "tissue_mm": {"middle": 3.5, "facial": 2.0, "oral": "not measurable"}, "ridge": "both"}
-    found = wishes_of({"teeth": [35, 37], "pontics": [36], "material": "metal", "room_mm": 4.0, "beds": [bed]})
+    found = wishes_of(bridge_of({"teeth": [35, 37], "pontics": [36], "material": "metal", "room_mm": 4.0, "beds": [bed]}))
     assert (found.material, found.room_mm, found.connector_height_mm, found.ridges) == ("metal", 4.0, None, {36: "both"})
     assert np.isnan(found.tissue_mm[36]).tolist() == [False, True, True, False, True]
-    assert wishes_of({"teeth": [35, 37], "pontics": [36]}) == BridgeWishes()
+    assert wishes_of(bridge_of({"teeth": [35, 37], "pontics": [36]})) == BridgeWishes()
 
 
 def test_connectors_that_lack_differently_are_named_one_by_one() -> None:

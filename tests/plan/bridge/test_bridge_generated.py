@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from collum.app.speaking import words
 from collum.case.model import Case, Patient, Restoration, Root, Tooth
+from collum.case.parts import bridge_of, tooth_facts
 from collum.plan.bridge import BridgeFault, BridgeWishes, bridge_document, faulty_bridge_document, plan_bridge
 
 UPPER = [*range(18, 10, -1), *range(21, 29)]
@@ -39,7 +40,7 @@ def bridges(draw: st.DrawFn) -> tuple[Case, BridgeWishes, dict[int, float]]:
         else {},
     )
     lost = {tooth.number: draw(st.floats(0, 4)) for tooth in teeth}
-    return Case(patient=Patient(reference="T-1"), teeth=teeth, bridges=(recorded,)), wishes, lost
+    return Case(patient=Patient(reference="T-1"), teeth=teeth, bridges=(bridge_of(recorded),)), wishes, lost
 
 
 @st.composite
@@ -51,7 +52,7 @@ def _tooth(draw: st.DrawFn, number: int) -> Tooth:
         vital=draw(st.none() | st.booleans()),
         root=Root(length_mm=draw(st.none() | st.floats(6, 25))),
         restoration=Restoration(convergence_deg=draw(st.none() | st.floats(0, 40))),
-        recorded={} if loss is None else {"attachment_loss_mm": loss},
+        facts=tooth_facts({} if loss is None else {"attachment_loss_mm": loss}),
     )
 
 

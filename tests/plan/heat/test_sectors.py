@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from collum.case.model import Reading
+from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS_DEG
 from collum.plan.document import RouteDocument, ToothDocument
 from collum.plan.heat.chair import direction_deg
@@ -101,13 +102,13 @@ def test_nothing_is_kept_out_of_a_plain_tooth() -> None:
 
 
 def test_metal_keeps_out_the_stations_of_its_site() -> None:
-    found = kept(deep_crest(ALL_ROUND), recorded={"metal": {"F": True, "L": False}})
+    found = kept(deep_crest(ALL_ROUND), facts=tooth_facts({"metal": {"F": True, "L": False}}))
     assert found == {"metal": [0, 10, 20, 30, 330, 340, 350]}  # half-way to MF at 60 and DF at 300
-    assert kept(deep_crest(ALL_ROUND), recorded={"metal": {"L": False}}) == {}
+    assert kept(deep_crest(ALL_ROUND), facts=tooth_facts({"metal": {"L": False}})) == {}
 
 
 def test_a_bony_ledge_keeps_out_and_only_where_there_is_a_cut() -> None:
-    found = kept(deep_crest([0.0] * 18 + [1.0] * 18), recorded={"bony_ledge": {"L": True, "F": True}})
+    found = kept(deep_crest([0.0] * 18 + [1.0] * 18), facts=tooth_facts({"bony_ledge": {"L": True, "F": True}}))
     assert set(found) == {"bony_ledge"}
     assert min(found["bony_ledge"]) >= 180
 
@@ -149,7 +150,7 @@ def test_the_round_is_not_closed_behind_the_last_molar() -> None:
 
 def test_a_station_is_kept_out_under_its_first_reason_alone() -> None:
     document = with_level(deep_crest(ALL_ROUND), "crest", 2.5)
-    found = kept(document, recorded={"metal": {"F": True}})
+    found = kept(document, facts=tooth_facts({"metal": {"F": True}}))
     assert not set(found["metal"]) & set(found["thin_over_bone"])
     assert len(found["metal"]) + len(found["thin_over_bone"]) == 36
 

@@ -7,6 +7,7 @@ import pytest
 
 from collum.app.speaking import words
 from collum.case.model import Tooth
+from collum.case.parts import tooth_facts
 from collum.plan.document import ToothDocument
 from collum.plan.heat import HeatWishes, ToothHeatDocument, assumptions, heat_of_tooth, tooth_heat_document
 from tests.plan.heat.making import planned, with_cut, with_level
@@ -118,7 +119,7 @@ def test_where_fewer_passes_hold_the_round_is_theirs() -> None:
 @pytest.mark.slow
 def test_where_one_pass_all_round_is_too_much_some_places_are_left_out() -> None:
     """A pulp 3.2 mm wide in a root of 5 leaves 0.9 mm of dentine."""
-    found = heat(*ring_cut(vital=True, recorded={"pulp_width_mm": {"mesiodistal": 3.2}}), HeatWishes(passes=1))
+    found = heat(*ring_cut(vital=True, facts=tooth_facts({"pulp_width_mm": {"mesiodistal": 3.2}})), HeatWishes(passes=1))
     assert found.outcome == "fewer places" and found.round is not None
     assert [s.key for s in found.answer] == ["heat.answer.no_pause_once_pulp", "heat.answer.fewer_places_hold"]
     left_out = {sector.number for sector in found.sectors if not sector.passes}
@@ -130,7 +131,7 @@ def test_where_one_pass_all_round_is_too_much_some_places_are_left_out() -> None
 @pytest.mark.slow
 def test_where_one_stroke_is_too_much_no_round_is_offered() -> None:
     """A pulp 4.4 mm wide leaves 0.3 mm of dentine at the narrow sides of the root."""
-    found = heat(*ring_cut(vital=True, recorded={"pulp_width_mm": {"mesiodistal": 4.4}}), HeatWishes(passes=1))
+    found = heat(*ring_cut(vital=True, facts=tooth_facts({"pulp_width_mm": {"mesiodistal": 4.4}})), HeatWishes(passes=1))
     assert (found.outcome, found.round) == ("no round", None)
     assert [s.key for s in found.answer] == ["heat.answer.no_pause_once_pulp", "heat.answer.one_is_too_many"]
     assert {sector.passes for sector in found.sectors} == {0}
@@ -170,12 +171,12 @@ def test_oral_places_are_reached_with_a_bent_wire() -> None:
         oral = 120 <= sector.centre_deg <= 240
         assert sector.form == ("angled wire" if oral else "straight wire")
         assert any(remark.key == "heat.remark.tongue" for remark in sector.remarks) == (90 < sector.centre_deg < 270)
-    hard = heat(*short_cut(vital=False, recorded={"access": "poor"}))
+    hard = heat(*short_cut(vital=False, facts=tooth_facts({"access": "poor"})))
     assert {s.form for s in hard.sectors} == {"angled wire"}
 
 
 def test_an_implant_beside_the_cut_closes_current() -> None:
-    found = heat(*ring_cut(recorded={"implant_beside": True}))
+    found = heat(*ring_cut(facts=tooth_facts({"implant_beside": True})))
     assert (found.outcome, found.round, found.sectors, found.reminders) == ("closed", None, [], [])
     assert [s.key for s in found.answer] == ["heat.closed.implant_beside"]
 

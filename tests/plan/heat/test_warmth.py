@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from collum.case.parts import tooth_facts
 from collum.core.heat import Organ, StrokeResponse
 from collum.core.heat.pacing_task import PacingTask, Stroke
 from collum.plan.heat.warmth import band_courses, neck_shape, organ_bands, pulp_radius_mm
@@ -72,5 +73,5 @@ def test_the_pulp_lies_as_near_as_its_widths_say(widths: dict[str, float], radiu
     """Root 4 mm towards facial and 3 mm towards mesial."""
     angle = np.deg2rad(np.arange(0, 360, 10))
     root = 4 * 3 / np.hypot(3 * np.cos(angle), 4 * np.sin(angle))
-    tooth = planned(recorded={"pulp_width_mm": widths})[0]
+    tooth = planned(facts=tooth_facts({"pulp_width_mm": widths}))[0]
     assert pulp_radius_mm(tooth, root) == pytest.approx(radius_mm)

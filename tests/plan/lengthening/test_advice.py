@@ -8,6 +8,7 @@ import pytest
 from collum.app.planning import Planner
 from collum.case import from_document
 from collum.case.model import FinishWish, Held, RequirementWish, Restoration, Root, Tooth
+from collum.case.parts import patient_facts, tooth_facts, written
 from collum.evidence import value
 from collum.plan.document import ClosedByDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.tooth_plan import MovedLines, judge_tooth
@@ -134,7 +135,7 @@ def test_a_cut_is_made_shallower_by_what_it_goes_too_deep() -> None:
 
 def seen(mirror_mm: float, **changes: Any) -> Tooth:
     shown = Restoration(visible_zone=True)
-    return healthy_premolar(number=11, restoration=shown, recorded={"mirror_margin_mm": mirror_mm, **changes})
+    return healthy_premolar(number=11, restoration=shown, facts=tooth_facts({"mirror_margin_mm": mirror_mm, **changes}))
 
 
 def test_a_margin_coronal_of_the_mirror_tooths_looks_shorter_and_is_lengthened() -> None:
@@ -170,7 +171,7 @@ def test_no_route_is_told_to_be_itself_and_none_that_a_fact_closes() -> None:
     low = with_readings(broken_premolar(), sound_height=row(*[-3.0] * 6), crown_height=row(*[2.5] * 6))
     ways = {name: advice(missed(low, name))[1].get("ways") for name in (WITHOUT, SOFT)}
     assert set(ways.values()) == {"bone_or_extrusion"}
-    fixed = replace(low, recorded={"ankylosis": True})
+    fixed = replace(low, facts=tooth_facts({"ankylosis": True}))
     assert advice(missed(fixed, SOFT))[1]["ways"] == "bone"
     assert advice(missed(short_crown(1.5), EXTRUSION))[1]["ways"] == "bone"
     for name in (BONE, EXTRUSION):
@@ -228,26 +229,26 @@ LOW = with_readings(broken_premolar(root=Root(length_mm=9.0)), sound_height=row(
 @pytest.mark.parametrize(
     ("tooth", "expected"),
     [
-        (broken_premolar(recorded={"vertical_root_fracture": True}), ["watch", "extraction"]),
-        (broken_premolar(recorded={"root_filling": {"quality": "hopeless"}}), ["watch", "extraction"]),
+        (broken_premolar(facts=tooth_facts({"vertical_root_fracture": True})), ["watch", "extraction"]),
+        (broken_premolar(facts=tooth_facts({"root_filling": {"quality": "hopeless"}})), ["watch", "extraction"]),
         (
-            broken_premolar(recorded={"mobility": {"grade": 3, "scale": "Miller"}}),
+            broken_premolar(facts=tooth_facts({"mobility": {"grade": 3, "scale": "Miller"}})),
             ["least_change.mobility", "watch", "extraction_after.mobility"],
         ),
         (
-            healthy_premolar(number=36, recorded={"furcation": ({"side": "facial", "grade": 3, "scale": "Hamp"},)}),
+            healthy_premolar(number=36, facts=tooth_facts({"furcation": ({"side": "facial", "grade": 3, "scale": "Hamp"},)})),
             ["least_change.through_furcation", "watch", "extraction_after.through_furcation"],
         ),
         (
-            replace(broken_premolar(recorded={"caries_restorable": False}), sound_measured=False),
+            replace(broken_premolar(facts=tooth_facts({"caries_restorable": False})), sound_measured=False),
             ["least_change.caries_out_first", "watch", "keep_root"],
         ),
-        (broken_premolar(recorded={"caries_restorable": False}), ["watch", "keep_root", "extraction"]),
-        (broken_premolar(recorded={"apical_state": "acute"}), ["least_change.acute_infection"]),
+        (broken_premolar(facts=tooth_facts({"caries_restorable": False})), ["watch", "keep_root", "extraction"]),
+        (broken_premolar(facts=tooth_facts({"apical_state": "acute"})), ["least_change.acute_infection"]),
         (broken_premolar(state="inflamed"), ["least_change.heal_first"]),
         (replace(LOW, sound_measured=False), ["caries_out", "watch", "keep_root"]),
         (LOW, ["watch", "keep_root", "extraction"]),
-        (replace(LOW, recorded={"ankylosis": True}), ["least_change.ankylosis", "watch", "keep_root"]),
+        (replace(LOW, facts=tooth_facts({"ankylosis": True})), ["least_change.ankylosis", "watch", "keep_root"]),
         (seen(-2.5), ["look", "watch", "keep_root"]),
     ],
     ids=lambda given: "" if isinstance(given, Tooth) else given[0],
@@ -259,7 +260,7 @@ def test_what_remains_comes_in_order_and_extraction_only_for_what_lasts(tooth: T
 @pytest.mark.parametrize(
     ("tooth", "of_patient", "at_risk"),
     [
-        (broken_premolar(recorded={"vertical_root_fracture": True}), {"drugs": ("alendronate 70 mg",)}, True),
+        (broken_premolar(facts=tooth_facts({"vertical_root_fracture": True})), {"drugs": ("alendronate 70 mg",)}, True),
         (LOW, {"conditions": ("jaw_irradiated",)}, True),
         (LOW, {"drugs": ("warfarin",), "conditions": ("pregnant",)}, False),
         (seen(-2.5), {"drugs": ("alendronate 70 mg",)}, False),
@@ -270,7 +271,7 @@ def test_extraction_is_not_named_without_what_the_record_says_of_the_jaw(
     tooth: Tooth, of_patient: dict[str, tuple[str, ...]], at_risk: bool
 ) -> None:
     case = case_of(tooth)
-    case = replace(case, patient=replace(case.patient, recorded={**case.patient.recorded, **of_patient}))
+    case = replace(case, patient=replace(case.patient, facts=patient_facts({**written(case.patient.facts), **of_patient})))
     said = [s.key for s in Planner(400).plan(case, seed=3).teeth[0].last_resort]
     assert ("plan.remains.jaw_at_risk" in said) is at_risk
     assert not at_risk or said[-1] == "plan.remains.jaw_at_risk"
@@ -278,7 +279,7 @@ def test_extraction_is_not_named_without_what_the_record_says_of_the_jaw(
 
 def test_a_limit_of_the_dentists_own_that_collides_is_named() -> None:
     own = RequirementWish(id="preparation_height", limit=5.0, reason="test")
-    strict = replace(short_crown(1.0), requirements=(own,), root=Root(length_mm=9.0), recorded={"ankylosis": True})
+    strict = replace(short_crown(1.0), requirements=(own,), root=Root(length_mm=9.0), facts=tooth_facts({"ankylosis": True}))
     (named,) = [s for s in planned(strict).last_resort if s.key == "plan.remains.limit.preparation_height"]
     assert (named.parameters["own_mm"], named.parameters["usual_mm"]) == (5.0, value("plan.limit.preparation_height_mm"))
     usual = planned(replace(strict, requirements=()))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from collum.case.model import FinishWish, Restoration, Tooth
+from collum.case.parts import tooth_facts
 from collum.plan.lengthening.course import (
     interim_mm,
     operations,
@@ -73,7 +74,7 @@ def test_the_steps_in_order_a_planned_core_first(name: RouteName, steps: list[st
     """No definitive line before the settled margin is measured; consent to bone before any flap."""
     told = [s.key.removeprefix("plan.step.") for s in staged(route(name), tooth())]
     assert told == steps
-    with_core = tooth(recorded={"core": {"planned": True}})
+    with_core = tooth(facts=tooth_facts({"core": {"planned": True}}))
     assert [s.key for s in staged(route(name), with_core)][0] == "plan.step.core"
     assert staged(without_lines(name), tooth()) == ()
     assert staged(route(name, "not needed"), tooth()) == ()
@@ -178,8 +179,8 @@ def test_a_trough_is_only_for_a_line_in_the_sulcus() -> None:
     [
         ({}, "thin", "thin"),
         ({"bleeding": frozenset({"F"})}, "thick", "bleeding"),
-        ({"recorded": {"implant_beside": True}}, "thick", "metal"),
-        ({"recorded": {"metal": {"F": True}}}, "thick", "metal"),
+        ({"facts": tooth_facts({"implant_beside": True})}, "thick", "metal"),
+        ({"facts": tooth_facts({"metal": {"F": True}})}, "thick", "metal"),
     ],
 )
 def test_where_a_trough_harms_it_is_warned_of(changes: dict[str, Any], phenotype: str, warning: str) -> None:

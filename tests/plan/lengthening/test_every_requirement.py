@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from collum.case.model import Root, Tooth
+from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS
 from collum.plan import Prepared
 from collum.plan.lengthening.levels.prepared import at_means
@@ -40,9 +41,9 @@ def premolar() -> Tooth:
 def molar() -> Tooth:
     """It shows, with a contact point and a mirror tooth."""
     restoration = replace(premolar().restoration, visible_zone=True)
-    recorded = {"contact_point_mm": {"mesial": 0.5}, "mirror_margin_mm": 0.3}
+    facts = tooth_facts({"contact_point_mm": {"mesial": 0.5}, "mirror_margin_mm": 0.3})
     root = Root(length_mm=14.0, trunk_mm=4.0)
-    return healthy_premolar(number=26, vital=False, root=root, restoration=restoration, recorded=recorded)
+    return healthy_premolar(number=26, vital=False, root=root, restoration=restoration, facts=facts)
 
 
 @cache

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from collum.case.model import Tooth
+from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS, angular_distance_deg
 from collum.core.ring import STATIONS_DEG as DEG
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -67,7 +68,7 @@ def test_elsewhere_the_line_has_to_lie_on_sound_tooth_and_no_more(height_mm: flo
 )
 def test_a_vital_tooth_without_core_needs_a_sound_wall_only(vital: bool | None, core: object, limit_mm: float) -> None:
     """Of a tooth whose vitality is not stated nothing is given away."""
-    which = tooth(vital=vital, recorded={} if core is None else {"core": core})
+    which = tooth(vital=vital, facts=tooth_facts({} if core is None else {"core": core}))
     assert ferrule(which, np.full(STATIONS, LINE + limit_mm)).least == pytest.approx(0.0)
 
 

@@ -3,6 +3,7 @@
 import pytest
 
 from collum.case.model import Overgrowth, Patient, Tooth
+from collum.case.parts import patient_facts
 from collum.plan.lengthening.findings import findings_of
 from tests.making.teeth import healthy_premolar, overgrown_premolar, readings
 
@@ -98,9 +99,9 @@ def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float
 
 
 def test_a_stop_told_by_others_closes_every_route_that_cuts() -> None:
-    told = Patient(reference="T-1", recorded={"stops": ["bone drug by infusion"]})
+    told = Patient(reference="T-1", facts=patient_facts({"stops": ["bone drug by infusion"]}))
     closed = findings_of(healthy_premolar(), told).closed
     assert set(closed) == {"soft tissue only", "soft tissue and bone", "extrusion first"}
     assert closed["soft tissue only"].ground.stop == "bone drug by infusion"
     assert findings_of(healthy_premolar(), told, stops_answered=True).closed == {}
-    assert findings_of(healthy_premolar(), Patient(reference="T-1", recorded={"stops": []})).closed == {}
+    assert findings_of(healthy_premolar(), Patient(reference="T-1", facts=patient_facts({"stops": []}))).closed == {}

@@ -65,6 +65,18 @@ def graded(assessment: Assessment, name: str) -> Graded:
     return found
 
 
+@pytest.mark.parametrize(("probing_mm", "sounding_mm"), [(0.5, 1.0), (1.0, 0.5)])
+def test_less_than_the_coarsest_reading_step_is_never_called_lacking(probing_mm: float, sounding_mm: float) -> None:
+    made = neck()
+    levels = made.inputs.levels
+    probing = tuple(replace(reading, step_mm=probing_mm) for reading in levels.probing)
+    soundings = tuple(replace(reading, step_mm=sounding_mm) for reading in levels.soundings)
+    assert probing and soundings
+    read = replace(made.inputs, levels=replace(levels, probing=probing, soundings=soundings))
+    missed = graded(assessed(replace(made, inputs=read), cut_mm=-SULCUS - 0.3), "no_attachment_cut")
+    assert (missed.verdict, missed.short_by) == ("short", pytest.approx(1.0))
+
+
 def test_the_cut_to_the_attachment_is_the_sulcus_left() -> None:
     assert graded(assessed(neck()), "no_attachment_cut").value == pytest.approx(SULCUS - 1.0)
 

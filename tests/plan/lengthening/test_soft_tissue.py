@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collum.case.model import Case, FinishWish, Held, MirrorReading, Overgrowth, Reading, RequirementWish, Restoration, Tooth
+from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
 from collum.plan import MovedLines, Prepared, ToothPlan, judge_tooth, plan_tooth
@@ -135,7 +136,7 @@ def test_inflamed_tissue_is_not_planned_on() -> None:
 def test_what_is_treated_or_judged_first_closes_every_route_but_does_not_end_the_tooth(
     recorded: dict[str, object], reason: str
 ) -> None:
-    plan = planned(case_of(replace(overgrown_premolar(), recorded=recorded)))
+    plan = planned(case_of(replace(overgrown_premolar(), facts=tooth_facts(recorded))))
     assert [route.verdict for route in plan.routes] == ["closed"] * 4
     closed = plan.route(SOFT).closed_by
     assert closed is not None
@@ -155,7 +156,7 @@ def test_what_is_treated_or_judged_first_closes_every_route_but_does_not_end_the
     ],
 )
 def test_a_tooth_that_cannot_be_saved_closes_the_route(recorded: dict[str, object], reason: str) -> None:
-    closed = route_of(replace(overgrown_premolar(), recorded=recorded))
+    closed = route_of(replace(overgrown_premolar(), facts=tooth_facts(recorded)))
     assert (closed.verdict, closed.plan) == ("closed", None)
     assert closed.closed_by is not None
     assert closed.closed_by.ground.id == reason
@@ -171,7 +172,7 @@ def test_lesser_findings_close_nothing() -> None:
         "apical_state": "lesion",
         "furcation": [{"side": "facial", "grade": 2, "scale": "Hamp"}],
     }
-    assert route_of(replace(overgrown_premolar(), recorded=lesser)).verdict != "closed"
+    assert route_of(replace(overgrown_premolar(), facts=tooth_facts(lesser))).verdict != "closed"
 
 
 @pytest.mark.parametrize(

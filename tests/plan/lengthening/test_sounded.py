@@ -8,6 +8,7 @@ import pytest
 
 from collum.app.planning import Planner
 from collum.case.model import Reading, Tooth
+from collum.case.parts import tooth_facts
 from collum.plan.document import RouteDocument, ToothDocument
 from collum.plan.lengthening.levels.inputs import inputs_of
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
@@ -65,7 +66,7 @@ def test_a_crest_is_read_where_a_sounding_met_it(there: tuple[Reading, ...], rea
 
 
 def test_a_film_reads_the_crest_between_the_teeth_alone() -> None:
-    film = replace(unsounded(), sites=("F", "M", "L", "D"), recorded={"proximal_crest_from_film_mm": {"mesial": 4.0}})
+    film = replace(unsounded(), sites=("F", "M", "L", "D"), facts=tooth_facts({"proximal_crest_from_film_mm": {"mesial": 4.0}}))
     inputs = inputs_of(case_of(film), 0, PRIORS, LAW)
     assert [site for site in film.sites if bone_read(inputs, site)] == ["M"]
 

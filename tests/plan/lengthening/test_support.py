@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from collum.case.model import RequirementWish, Restoration, Root, Tooth
+from collum.case.parts import tooth_facts
 from collum.plan.lengthening.procedures.procedure import Treatment, after
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.assessment import Assessment, assess
@@ -90,7 +91,7 @@ def test_extrusion_raises_the_furcation_past_the_bone() -> None:
 
 def test_a_recorded_involvement_lies_bare_and_an_unrecorded_one_under_bone() -> None:
     """Trunk 1.0: at -3.0 by junction and trunk, over the crest at -3.5; only where recorded is that believed."""
-    bare = tooth(trunk_mm=1.0, recorded={"furcation": ({"side": "facial", "grade": 1, "scale": "Hamp"},)})
+    bare = tooth(trunk_mm=1.0, facts=tooth_facts({"furcation": ({"side": "facial", "grade": 1, "scale": "Hamp"},)}))
     involved, covered = (assessed(t, route=SOFT, line_mm=0.0) for t in (bare, tooth(trunk_mm=1.0)))
     assert reserve(involved, "furcation") == pytest.approx(0.0 - 3.0 - -3.0)
     assert reserve(covered, "furcation") == pytest.approx(0.0 - 3.0 - -3.5)
@@ -162,7 +163,7 @@ def test_a_root_too_short_for_any_attachment_has_none_left() -> None:
 
 
 def shown(**recorded: Any) -> Tooth:
-    return tooth(number=11, trunk_mm=None, restoration=Restoration(visible_zone=True), recorded=recorded)
+    return tooth(number=11, trunk_mm=None, restoration=Restoration(visible_zone=True), facts=tooth_facts(recorded))
 
 
 def test_a_papilla_fills_five_millimetres_and_never_decides() -> None:

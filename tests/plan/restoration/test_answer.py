@@ -10,6 +10,8 @@ import pytest
 from collum.app.planning import Planner
 from collum.app.speaking import words
 from collum.case.model import Patient, Reading, Root, Tooth
+from collum.case.parts import patient_facts, tooth_facts, written
+from collum.case.reading_kinds import ReadingKind
 from collum.case.stump_layout import CEMENTS as CEMENTS_OF_A_CASE
 from collum.core.crown.old_crown import OldCrown, grounds_for_loss
 from collum.core.crown.retention import CEMENTS
@@ -22,7 +24,6 @@ from collum.plan.restoration import (
     restoration_of_tooth,
     tooth_restoration_document,
 )
-from collum.vocabulary import ReadingKind
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar, readings, row
 
 KEYS = {constant.key for constant in all_constants()}
@@ -35,7 +36,7 @@ def planned(tooth: Tooth) -> ToothDocument:
 
 
 def answered(tooth: Tooth, plan: ToothDocument | None = None, **patient: object) -> ToothRestoration:
-    about = Patient(reference="T-1", recorded=patient)
+    about = Patient(reference="T-1", facts=patient_facts(patient))
     return restoration_of_tooth(tooth, about, plan or planned(tooth))
 
 
@@ -51,7 +52,7 @@ def said(document: ToothRestorationDocument) -> list[str]:
 def broken() -> Tooth:
     """Root-filled, of everything read: root, walls, junction."""
     filling = {"root_filling": {"quality": "good", "sound_length_mm": 13.0}}
-    return broken_premolar(recorded=filling, root=Root(length_mm=14.0))
+    return broken_premolar(facts=tooth_facts(filling), root=Root(length_mm=14.0))
 
 
 @pytest.fixture(scope="module")
@@ -115,8 +116,8 @@ def test_where_the_plan_keeps_what_is_short_on_the_line_as_it_runs_it_is_said(br
         else route.model_copy(update={"finish_line": [mm + 2.5 * (i < 7 or i > 29) for i, mm in enumerate(route.finish_line)]})
         for route in plan.routes
     ]
-    wide = {**broken.recorded, "neck_width_mm": {"facial_oral": 9.0, "mesiodistal": 7.0}}
-    found = document(replace(broken, recorded=wide), plan.model_copy(update={"routes": routes}))
+    wide = {**written(broken.facts), "neck_width_mm": {"facial_oral": 9.0, "mesiodistal": 7.0}}
+    found = document(replace(broken, facts=tooth_facts(wide)), plan.model_copy(update={"routes": routes}))
     part = next(part for part in found.routes[0].parts if part.id == "resistance")
     assert part.verdict == "short" and part.probability is not None and part.probability > 0.9
     assert [one.key for one in part.said] == ["restoration.resistance.short", "restoration.part.uneven"]
@@ -239,7 +240,7 @@ def test_pins_stand_where_walls_are_missing(broken: Tooth, plan: ToothDocument) 
         "neck_width_mm": {"facial_oral": 10.0, "mesiodistal": 10.0},
         "pulp_width_mm": {"facial_oral": 2.0, "mesiodistal": 2.0},
     }
-    pins = document(replace(broken, recorded={**broken.recorded, **wide}), plan).routes[0].pins
+    pins = document(replace(broken, facts=tooth_facts({**written(broken.facts), **wide})), plan).routes[0].pins
     assert [len(one.pins) for one in pins] == [2, 2, 2, 2]
     small, largest = pins[0], pins[-1]
     assert small.state == "enough"
@@ -247,7 +248,7 @@ def test_pins_stand_where_walls_are_missing(broken: Tooth, plan: ToothDocument) 
     assert np.hypot(small.pins[0].x_mm, small.pins[0].y_mm) == pytest.approx(5 - 1.2 - 1 - small.diameter_mm / 2, abs=0.3)
     assert largest.diameter_mm > small.diameter_mm
     unknown = {**wide, "pulp_width_mm": {}}
-    assert document(replace(broken, recorded=unknown), plan).routes[0].pins[0].state == "not assessed"
+    assert document(replace(broken, facts=tooth_facts(unknown)), plan).routes[0].pins[0].state == "not assessed"
 
 
 def test_an_extruded_tooth_is_trimmed_back_and_keeps_less_root_in_bone(broken: Tooth, plan: ToothDocument) -> None:
@@ -286,7 +287,7 @@ def test_the_old_crown_is_judged_by_the_stump_as_it_was_found(broken: Tooth, pla
     assert document(broken, plan).old_crown is None
     stump = {"height_mm": 2.0, "convergence_deg": 30.0, "ferrule_mm": 0.5, "cement": "temporary", "caries": False}
     recorded = {"old_crown": {"failures": 2}, "old_stump": stump}
-    found = document(replace(broken, recorded=recorded), plan, bruxism="certain").old_crown
+    found = document(replace(broken, facts=tooth_facts(recorded)), plan, bruxism="certain").old_crown
     assert found is not None and found.failures == 2
     sides = {ground.cause: ground.side for ground in found.grounds}
     for cause in ("resistance", "height", "convergence", "ferrule", "cement", "load"):
@@ -301,7 +302,7 @@ def test_the_old_crown_is_judged_by_the_stump_as_it_was_found(broken: Tooth, pla
 @pytest.mark.parametrize("bruxism", ["suspected", None])
 def test_what_is_not_known_of_the_old_crown_speaks_neither_way(broken: Tooth, plan: ToothDocument, bruxism: str | None) -> None:
     patient = {} if bruxism is None else {"bruxism": bruxism}
-    overgrown = replace(broken, state="overgrown", recorded={"old_crown": {"failures": 1}})
+    overgrown = replace(broken, state="overgrown", facts=tooth_facts({"old_crown": {"failures": 1}}))
     found = document(overgrown, plan, **patient).old_crown
     assert found is not None
     sides = {ground.cause: ground.side for ground in found.grounds}
@@ -310,8 +311,8 @@ def test_what_is_not_known_of_the_old_crown_speaks_neither_way(broken: Tooth, pl
 
 
 def test_every_key_beside_a_number_is_a_constant(broken: Tooth, plan: ToothDocument) -> None:
-    recorded = {**broken.recorded, "old_stump": {"height_mm": 2.0, "convergence_deg": 30.0}}
-    found = document(replace(broken, recorded=recorded), plan).model_dump()
+    recorded = {**written(broken.facts), "old_stump": {"height_mm": 2.0, "convergence_deg": 30.0}}
+    found = document(replace(broken, facts=tooth_facts(recorded)), plan).model_dump()
     keys = set(_under(found, "evidence"))
     assert len(keys) > 20 and keys <= KEYS
 
@@ -320,8 +321,8 @@ def test_every_key_beside_a_number_is_a_constant(broken: Tooth, plan: ToothDocum
 def test_of_a_tooth_without_a_living_pulp_the_canal_is_asked_for(
     broken: Tooth, plan: ToothDocument, vital: bool | None
 ) -> None:
-    without = {key: found for key, found in broken.recorded.items() if key != "pulp_width_mm"}
-    found = document(replace(broken, vital=vital, recorded=without), plan)
+    without = {key: found for key, found in written(broken.facts).items() if key != "pulp_width_mm"}
+    found = document(replace(broken, vital=vital, facts=tooth_facts(without)), plan)
     said = [one.text for route in found.routes for one in route.laboratory] + [one.text for one in found.not_assessed]
     asked = [line for line in said if "canal at the finish line" in line]
     assert asked and all(("pulp" in line) is (vital is None) for line in asked)

@@ -8,6 +8,7 @@ import pytest
 
 from collum.app.planning import Planner
 from collum.case.model import Restoration
+from collum.case.parts import tooth_facts
 from collum.core.crown.form import frustum_wall_mm2, height_for_half_wall_mm, resistive_share
 from collum.core.crown.remedies import remedies
 from collum.evidence import value
@@ -135,7 +136,9 @@ def test_a_convergence_that_was_not_entered_is_the_greatest_advised(ground: Grou
 
 def test_widths_as_recorded_stand_above_the_handbook(ground: Ground) -> None:
     for widths, read in (({"facial_oral": 10.0, "mesiodistal": 8.5}, True), ({"facial_oral": 10.0}, False), ({}, False)):
-        found = ground_of(replace(ground.tooth, recorded={"neck_width_mm": widths}), ground.planned, ground.route).neck
+        found = ground_of(
+            replace(ground.tooth, facts=tooth_facts({"neck_width_mm": widths})), ground.planned, ground.route
+        ).neck
         assert (found.facial_oral_mm, found.mesiodistal_mm) == (widths.get("facial_oral", 9.0), widths.get("mesiodistal", 9.0))
         assert found.read is read
         assert found.widest_mm[0] == (widths["facial_oral"] if "facial_oral" in widths else pytest.approx(found.widest_mm[0]))

@@ -8,6 +8,7 @@ import pytest
 
 from collum.app.speaking import words
 from collum.case import CaseFaults, from_document, plan_mark
+from collum.case.visit import Override
 from collum.evidence import reference
 from collum.evidence.safety_rules import CLOSING, CONDITIONS, OVERRIDABLE, RULES, Procedure, SafetyRule
 from collum.plan.safety import Point, Screening, screen
@@ -204,7 +205,7 @@ def test_an_override_of_a_stop_that_got_into_the_record_is_no_override(rule: Saf
     override: dict[str, Any] = {"rule": rule.id, "name": "D. Nurse", "reason": "for a reason", "at": OPENED}
     if rule.group in ("tooth", "place"):
         override["tooth"] = 46
-    forced = replace(case, visits=({**case.visits[0], "overrides": [override]},))
+    forced = replace(case, visits=(replace(case.visits[0], overrides=(Override(**override),)),))
     assert not screen(forced, now=NOW).cleared
 
 

@@ -1,7 +1,7 @@
 """The settled margin after soft tissue alone and after a flap, draw by draw.
 
 Heights relative to the gingival margin before the cut, coronal positive: that margin is 0, a cut is negative. No cut, no
-movement; and the settled margin never lies coronal of the margin before the cut.
+movement; and the settled margin is never coronal of the margin before the cut.
 """
 
 from dataclasses import dataclass, field
@@ -27,7 +27,37 @@ class RegrowthDraws:
 
 
 def draw_regrowth(theta_deg: Floats, law: HealingLaw, count: int, rng: Generator) -> RegrowthDraws:
-    """Return deviates for soft tissue alone: share 1 - spread * Beta(1, b), noise with t tails of unit variance."""
+    """Return deviates for soft tissue alone: share 1 - spread * Beta(1, b), noise with t tails of unit variance.
+
+    Parameters
+    ----------
+    theta_deg : ndarray (m,)
+        Angles round the neck [deg].
+    law : HealingLaw
+        Spread and shape of the share, degrees of freedom and length of the noise.
+    count : int
+        Number n of draws.
+    rng : Generator
+        Where chance comes from.
+
+    Returns
+    -------
+    RegrowthDraws
+        Shares (n,), noise (m, n) and deviates (n,), all without unit.
+
+    Source
+    ------
+    Derived; the parameters are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> law = evidence_of(all_constants()).healing
+    >>> draws = draw_regrowth(np.array([0.0, 90]), law, 4000, np.random.default_rng(1))
+    >>> round(float(draws.return_share.mean()), 2)
+    0.9
+    """
     freedom = law.tail_freedom
     share = 1 - law.soft_tissue_return_spread * rng.beta(1, law.soft_tissue_return_beta, count)
     tail = np.sqrt((freedom - 2) / rng.chisquare(freedom, count))
@@ -47,13 +77,52 @@ def settled_margin_mm(
     noise: Floats | None,
     recedes: bool = True,
 ) -> Floats:
-    """Return (m, n) the settled margin for a cut (m, 1) or (m, n) <= 0, given draws (m, n) of crest depth and own height.
+    """Return the settled margin after a cut of soft tissue alone.
 
-    With `recedes` a margin cut above the own height draws back a little, as the law has it; without, full return is taken
-    at its word: the settled margin lies at the own height or at the cut, whichever is higher.
+    With `recedes` a margin cut above the own height recedes a little, as the law says. Without, full return is assumed: the
+    settled margin is at the own height or at the cut, whichever is higher. Recession and noise fade in over the first half
+    millimetre of cut; the return is capped at the old margin, noise included.
 
-    Recession and noise fade in over the first half millimetre of cut; the return is capped at the old margin, noise
-    included.
+    Parameters
+    ----------
+    cut_mm : ndarray (m, 1) or (m, n)
+        Cut relative to the margin before it [mm], 0 or negative.
+    law : HealingLaw
+        The regrowth law and the length over which recession and noise fade in [mm].
+    crest_depth_mm : ndarray (m, n)
+        Draws of the depth of the crest below the margin [mm].
+    own_height_mm : ndarray (m, n)
+        Draws of the own height above the crest [mm].
+    return_share : ndarray (n,) or float
+        Share of the way back [1].
+    phenotype_shift_mm : float
+        Shift of the phenotype [mm].
+    noise : ndarray (m, n) or None
+        Standardised noise [1]; None for the mean.
+    recedes : bool
+        Whether a margin above the own height recedes.
+
+    Returns
+    -------
+    ndarray (m, n)
+        Settled margin relative to the margin before the cut [mm], never above 0.
+
+    Source
+    ------
+    Derived from `mean_regrowth_mm` and `residual_spread_mm`.
+
+    Examples
+    --------
+    A cut of 2 mm above a crest at 4 mm leaves 2 mm; with full return the margin grows back to its own height of 3 mm.
+
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> law = evidence_of(all_constants()).healing
+    >>> one = np.ones((1, 1))
+    >>> settled_margin_mm(
+    ...     -2 * one, law, crest_depth_mm=4 * one, own_height_mm=3 * one, return_share=1, phenotype_shift_mm=0, noise=None
+    ... ).tolist()
+    [[-1.0]]
     """
     cut = np.asarray(cut_mm, dtype=float)
     distance = cut + crest_depth_mm
@@ -77,9 +146,46 @@ def settled_after_flap_mm(
     phenotype_shift_mm: float,
     noise: Floats | None,
 ) -> Floats:
-    """Return (m, n) the settled margin for a flap sutured at `sutured_mm` (m, n), given draws (m, n) of the lowered crest.
+    """Return the settled margin after a flap.
 
-    The law holds for the whole flap, recession included; the margin never comes to lie coronal of where it was before.
+    The law holds for the whole flap, recession included; the margin never settles coronal of where it was before.
+
+    Parameters
+    ----------
+    sutured_mm : ndarray (m, n)
+        Margin of the sutured flap relative to the margin before it [mm].
+    law : HealingLaw
+        The regrowth law.
+    crest_depth_mm : ndarray (m, n)
+        Draws of the depth of the lowered crest below the margin before [mm].
+    own_height_mm : ndarray (m, n)
+        Draws of the own height above the crest [mm].
+    return_share : ndarray (m, n), (m, 1) or float
+        Share of the way back [1].
+    phenotype_shift_mm : float
+        Shift of the phenotype [mm].
+    noise : ndarray (m, n) or None
+        Standardised noise [1]; None for the mean.
+
+    Returns
+    -------
+    ndarray (m, n)
+        Settled margin relative to the margin before the flap [mm], never above 0.
+
+    Source
+    ------
+    Derived from `mean_regrowth_mm` and `residual_spread_mm`.
+
+    Examples
+    --------
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> law = evidence_of(all_constants()).healing
+    >>> one = np.ones((1, 1))
+    >>> settled_after_flap_mm(
+    ...     -2 * one, law, crest_depth_mm=4 * one, own_height_mm=3 * one, return_share=0.6, phenotype_shift_mm=0, noise=None
+    ... ).round(2).tolist()
+    [[-1.4]]
     """
     sutured = np.asarray(sutured_mm, dtype=float)
     distance = sutured + crest_depth_mm

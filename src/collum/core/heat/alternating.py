@@ -1,4 +1,4 @@
-"""The work-horse: heat flow in time by alternating directions, second order in space and time.
+"""The solver for every day: heat flow in time by alternating directions, second order in space and time.
 
 A step lets heat flow along one axis after the other, each implicitly, and then in the opposite order, each for half the step
 (Strang's symmetric splitting); half of what enters does so before it and half after it. Temperatures are scaled by the root
@@ -8,7 +8,7 @@ long ones a damped rule of the same order, which leaves no ringing behind.
 
 The matrices are factored once per length of step. A sweep runs over whole planes and from both ends at once: the cells of
 each axis are kept in the order first, last, second, last but one, so that two planes lie side by side. Between sweeps the
-field is turned, so that each pair of planes lies in one piece of memory.
+field is turned, so that each pair of planes is in one piece of memory.
 """
 
 from collections.abc import Callable
@@ -49,7 +49,7 @@ class AlternatingRun:
         self._place = _places(self._shape, (last + 1) % AXES)
 
     def step(self, step_s: float, entering: HeatEntering | None = None) -> None:
-        """Go on by `step_s`; the energy `entering` comes in half at its start and half at its end.
+        """Advance by `step_s`; the energy `entering` comes in half at its start and half at its end.
 
         What a step does to the field does not depend on what enters, so strokes add up to the last digit.
         """
@@ -104,8 +104,33 @@ def resting_steps_s(
     """Return the steps over a rest that begins `since_s` after the stroke's end: a short first one, then growing ones.
 
     Lengths are the shortest one doubled again and again, so that few are factored: the longest that is no more than a
-    share of the time since the stroke (that of the registry when None) nor than `longest_s`; what is left of the rest at the
-    end is one step of its own.
+    share of the time since the stroke nor than `longest_s`; what is left of the rest at the end is one step of its own.
+
+    Parameters
+    ----------
+    rest_s : float
+        Length of the rest [s].
+    since_s : float
+        Time since the stroke at the start of the rest [s].
+    longest_s : float or None
+        Longest step [s]; no bound when None.
+    share : float or None
+        Longest step as a share of the time since the stroke [1]; that of the registry when None.
+
+    Returns
+    -------
+    list of float
+        Lengths of the steps [s], which sum to the rest.
+
+    Source
+    ------
+    Derived; shortest step and share are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> steps = resting_steps_s(10, since_s=2)
+    >>> len(steps), round(sum(steps), 6), round(steps[0], 1), round(max(steps), 1)
+    (40, 10.0, 0.1, 0.4)
     """
     shortest, grown = value("heat.time.shortest_step_s"), share or value("heat.time.growth_share")
     steps: list[float] = []
@@ -248,7 +273,7 @@ def _from_both_ends(part: Floats, count: int) -> Floats:
 
 
 def _places(shape: tuple[int, int, int], axis: int) -> NDArray[np.int64]:
-    """Return where each cell, flat in the order of the grid, lies in the field turned so that `axis` is first."""
+    """Return where each cell, flat in the order of the grid, is in the field turned so that `axis` is first."""
     number = np.arange(np.prod([_even(size) for size in shape]))
     order = [(axis + k) % AXES for k in range(AXES)]
     turned = np.transpose(number.reshape([_even(shape[a]) for a in order]), np.argsort(order))

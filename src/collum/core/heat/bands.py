@@ -21,7 +21,7 @@ class Band:
     def factor(self, speed_mm_s: float) -> float:
         """Return by how much a unit response is multiplied for a stroke of this speed in this band.
 
-        Slower than the reference leaves more. Raises ValueError where the speed lies below the least one allowed.
+        Slower than the reference leaves more. Raises ValueError where the speed is below the least one allowed.
         """
         reference = get("heat.speed.reference_mm_s")
         if speed_mm_s < reference.low:
@@ -30,7 +30,22 @@ class Band:
 
 
 def all_bands() -> tuple[Band, ...]:
-    """Return every corner: strength low, middle, high; perfusion none and whole; both exponents."""
+    """Return every corner of the unknown: strength low, middle, high; perfusion none and whole; both exponents.
+
+    Returns
+    -------
+    tuple of 12 Band
+        Strength beside the middle band, share of perfusion and exponent of speed, all without unit.
+
+    Source
+    ------
+    The ranges are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> len(all_bands()), min(band.strength for band in all_bands())
+    (12, 0.5)
+    """
     strength, perfusion, exponent = (get(f"heat.band.{name}") for name in ("strength", "perfusion", "speed_exponent"))
     corners = product(
         (strength.low, strength.value, strength.high), (perfusion.low, perfusion.high), (exponent.low, exponent.high)
@@ -39,7 +54,22 @@ def all_bands() -> tuple[Band, ...]:
 
 
 def middle_band() -> Band:
-    """Return the middle strength in the safe case of no perfusion."""
+    """Return the middle strength in the safe case of no perfusion.
+
+    Returns
+    -------
+    Band
+        Strength, share of perfusion and exponent of speed, all without unit.
+
+    Source
+    ------
+    Decision [collum_decision].
+
+    Examples
+    --------
+    >>> middle_band().factor(7)
+    1.0
+    """
     return Band(
         strength=value("heat.band.strength"),
         perfusion=value("heat.band.perfusion"),
@@ -48,5 +78,31 @@ def middle_band() -> Band:
 
 
 def worst_band(speed_mm_s: float) -> Band:
-    """Return the band that leaves most heat at this speed."""
+    """Return the band that leaves most heat at a speed.
+
+    Parameters
+    ----------
+    speed_mm_s : float
+        Speed of the stroke [mm/s].
+
+    Returns
+    -------
+    Band
+        Strength, share of perfusion and exponent of speed, all without unit.
+
+    Raises
+    ------
+    ValueError
+        For a speed below the least one allowed.
+
+    Source
+    ------
+    Derived: the greatest factor among `all_bands`, without perfusion.
+
+    Examples
+    --------
+    >>> band = worst_band(7)
+    >>> band.factor(7), band.perfusion
+    (2.7, 0)
+    """
     return max(all_bands(), key=lambda band: (band.factor(speed_mm_s), -band.perfusion))

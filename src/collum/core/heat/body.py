@@ -1,6 +1,6 @@
 """A body on a grid: what each cell conducts, holds and gives to the blood, and what happens at its surface and walls.
 
-Everything is a rise over the temperature at rest; air and far field stand at a rise of 0. Heat flows through the faces of the
+Everything is a rise over the temperature at rest; air and far field have a rise of 0. Heat flows through the faces of the
 cells, so what leaves one enters the next: the scheme conserves energy by construction.
 """
 

@@ -42,7 +42,45 @@ class CompressedResponse:
 
 
 def compressed_response(body: Body, stroke: WireStroke) -> CompressedResponse:
-    """Return the whole fields of one stroke, compressed until what is left out is below the share set in the registry."""
+    """Return the whole fields of one stroke, compressed until what is left out is below the share set in the registry.
+
+    Parameters
+    ----------
+    body : Body
+        Tissue on a grid (nx, ny, nz).
+    stroke : WireStroke
+        The stroke, with its heat [mJ/mm2] and duration [s].
+
+    Returns
+    -------
+    CompressedResponse
+        Shapes (R, cells) [K] and their courses (R, T) at instants (T,) [s].
+
+    Raises
+    ------
+    ValueError
+        Where the whole stroke passes in air.
+
+    Source
+    ------
+    Derived, by `shapes_and_amounts`; the share left out is a decision [collum_decision].
+
+    Examples
+    --------
+    >>> from collum.core.heat.body import FAR_WALLS
+    >>> from collum.core.heat.grid import Grid, even_edges
+    >>> from collum.core.heat.sources import needle
+    >>> from collum.core.heat.tissues import tissue
+    >>> planes = even_edges(-2, 2, 0.5)
+    >>> grid = Grid(x_mm=planes, y_mm=planes, z_mm=planes)
+    >>> gum = tissue("gingiva", perfusion_share=0)
+    >>> body = Body.of(grid, (gum,), np.zeros(grid.shape, dtype=np.int64), film=0, walls=FAR_WALLS)
+    >>> entry = np.array([[-1.0, 0, 0], [1, 0, 0]])
+    >>> stroke = WireStroke(sheets=needle(entry, entry + [0, 0, 1]), duration_s=0.3, heat_mJ_mm2=60)
+    >>> found = compressed_response(body, stroke)
+    >>> [round(float(field.max()), 1) for field in found.fields_degC((0,), np.array([1.0, 5]))]
+    [5.2, 1.0]
+    """
     run = StrokeRun.of(body, stroke, lambda run: lambda _: run.rise_degC().reshape(-1))
     shapes, courses = shapes_and_amounts(np.array(run.seen), value("heat.response.dropped_share"))
     return CompressedResponse(
@@ -51,9 +89,34 @@ def compressed_response(body: Body, stroke: WireStroke) -> CompressedResponse:
 
 
 def shapes_and_amounts(fields: Field, dropped_share: float) -> tuple[Field, Floats]:
-    """Return fields (T, cells) as shapes (R, cells), in their precision, times courses (R, T).
+    """Return fields as few shapes in space, in their precision, and courses in time.
 
-    Each field counts alike, however warm it is; shapes whose amplitude lies below `dropped_share` of the greatest go.
+    Each field counts alike, however warm it is; shapes whose amplitude is below `dropped_share` of the greatest are left out.
+
+    Parameters
+    ----------
+    fields : ndarray (T, cells)
+        Fields at T instants [K].
+    dropped_share : float
+        Amplitude beside the greatest below which a shape is left out [1].
+
+    Returns
+    -------
+    tuple of ndarray (R, cells) and ndarray (R, T)
+        Shapes and courses, the product of which is the fields [K].
+
+    Source
+    ------
+    Derived: eigenvectors of the correlation of the fields, each scaled to its greatest value.
+
+    Examples
+    --------
+    Three fields that are multiples of one field take one shape.
+
+    >>> fields = np.outer([1.0, 2, 4], [3.0, 2, 1])
+    >>> shapes, courses = shapes_and_amounts(fields, 1e-3)
+    >>> shapes.shape, np.allclose(courses.T @ shapes, fields)
+    ((1, 3), True)
     """
     rise = fields.astype(np.float64)
     greatest = np.maximum(np.abs(rise).max(axis=1, keepdims=True), np.finfo(np.float32).tiny)

@@ -18,9 +18,32 @@ ArrheniusSet = Literal["skin", "soft", "artery", "collagen"]
 
 
 def dose_min(times_s: Floats, temperature_degC: Floats, *, counted_from_degC: float | None = None) -> Floats:
-    """Return (...) equivalent minutes at 43 degC of temperatures (..., T) at the instants (T,), by trapezia.
+    """Return equivalent minutes at 43 degC of courses of temperature, by trapezia.
 
-    Temperatures below `counted_from_degC` add nothing; the convention of the registry when None. Sapareto & Dewey 1984.
+    Parameters
+    ----------
+    times_s : ndarray (T,)
+        Instants [s].
+    temperature_degC : ndarray (..., T)
+        Temperatures at the instants [degC].
+    counted_from_degC : float or None
+        Temperature below which nothing is added [degC]; that of the registry when None.
+
+    Returns
+    -------
+    ndarray (...)
+        Dose [min].
+
+    Source
+    ------
+    [sapareto_dewey1984]: minutes times R^(43 - T), R 0.5 from 43 degC up and 0.25 below.
+
+    Examples
+    --------
+    One minute at 43 and at 47 degC.
+
+    >>> dose_min(np.array([0.0, 60]), np.array([[43.0, 43], [47, 47]])).tolist()
+    [1.0, 16.0]
     """
     least = value("heat.dose.counted_from_degc") if counted_from_degC is None else counted_from_degC
     base = value("heat.dose.base_degc")

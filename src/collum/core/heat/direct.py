@@ -28,10 +28,55 @@ class RoundStroke:
 def direct_course(
     body: Body, strokes: Sequence[RoundStroke], points_mm: Floats, organs: tuple[Organ, ...], until_s: float
 ) -> HeatCourse:
-    """Return the rise at (P, 3) points over a whole round whose strokes follow each other in time.
+    """Return the rise at points over a whole round whose strokes follow each other in time.
 
-    Bodies share one grid; tissue that is gone takes its heat with it. Raises ValueError where strokes overlap, a body lies on
-    another grid, or a point is in air from the start.
+    Bodies share one grid; tissue that is cut away takes its heat with it.
+
+    Parameters
+    ----------
+    body : Body
+        Tissue on a grid before the first stroke.
+    strokes : sequence of RoundStroke
+        Strokes with their starts [s] and the bodies after them.
+    points_mm : ndarray (P, 3)
+        Watched points [mm].
+    organs : tuple of P Organ
+        The organ each point belongs to.
+    until_s : float
+        End of the course [s].
+
+    Returns
+    -------
+    HeatCourse
+        Rise (P, T) [K] at instants from 0 [s].
+
+    Raises
+    ------
+    ValueError
+        Where strokes overlap, a body has another grid, or a point is in air from the start.
+
+    Source
+    ------
+    Pennes' equation, stepped by `AlternatingRun`; derived.
+
+    Examples
+    --------
+    Two strokes over the same face, 2 s apart.
+
+    >>> from collum.core.heat.body import FAR_WALLS
+    >>> from collum.core.heat.grid import Grid, even_edges
+    >>> from collum.core.heat.sources import needle
+    >>> from collum.core.heat.tissues import tissue
+    >>> planes = even_edges(-2, 2, 0.5)
+    >>> grid = Grid(x_mm=planes, y_mm=planes, z_mm=planes)
+    >>> gum = tissue("gingiva", perfusion_share=0)
+    >>> body = Body.of(grid, (gum,), np.zeros(grid.shape, dtype=np.int64), film=0, walls=FAR_WALLS)
+    >>> entry = np.array([[-1.0, 0, 0], [1, 0, 0]])
+    >>> stroke = WireStroke(sheets=needle(entry, entry + [0, 0, 1]), duration_s=0.3, heat_mJ_mm2=60)
+    >>> round_strokes = [RoundStroke(start_s=start, stroke=stroke) for start in (0, 2)]
+    >>> course = direct_course(body, round_strokes, np.array([[0, 0, 1.25]]), ("bone",), until_s=10)
+    >>> round(course.peak_degC("bone"), 1)
+    3.5
     """
     shares = body.grid.shares(points_mm).within(body.solid)
     run, now = AlternatingRun(body), 0.0

@@ -1,4 +1,4 @@
-"""An independent check of the work-horse: plain explicit steps with conductances formed anew, in double precision.
+"""An independent check of `alternating`: plain explicit steps with conductances formed anew, in double precision.
 
 Slow, and stable only below `explicit_limit_s`; shares nothing with the alternating directions but the description of the body.
 """
@@ -23,7 +23,7 @@ class ExplicitRun:
         self._rise = np.zeros(body.grid.shape)
 
     def step(self, step_s: float, entering: HeatEntering | None = None) -> None:
-        """Go on by one step, while the energy `entering` comes in."""
+        """Advance by one step, while the energy `entering` comes in."""
         gained = -step_s * self._blood * self._rise
         for axis, (inner, to_low, to_high) in enumerate(self._through):
             flow = -inner * np.diff(self._rise, axis=axis)
@@ -39,7 +39,7 @@ class ExplicitRun:
         return self._rise
 
     def limit_s(self) -> float:
-        """Return the longest stable step: no cell may give away more than it holds. [s]"""
+        """Return the longest stable step: no cell may lose more than it holds. [s]"""
         given = self._blood.copy()
         for axis, (inner, to_low, to_high) in enumerate(self._through):
             none = np.zeros_like(np.take(inner, [0], axis=axis))

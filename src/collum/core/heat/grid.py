@@ -105,14 +105,64 @@ class Shares:
 
 
 def even_edges(low_mm: float, high_mm: float, step_mm: float) -> Floats:
-    """Return planes from low to high in equal steps, as near to `step_mm` as they fit."""
+    """Return planes from low to high in equal steps, as near to `step_mm` as they fit.
+
+    Parameters
+    ----------
+    low_mm, high_mm : float
+        First and last plane [mm].
+    step_mm : float
+        Wanted step [mm].
+
+    Returns
+    -------
+    ndarray (n + 1,)
+        Planes of n cells, at least 2 [mm].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> even_edges(0, 1, 0.3).round(2).tolist()
+    [0.0, 0.33, 0.67, 1.0]
+    """
     return np.linspace(low_mm, high_mm, max(round((high_mm - low_mm) / step_mm), 2) + 1)
 
 
 def graded_edges(outer_mm: tuple[float, float], inner_mm: tuple[float, float], step_mm: float, growth: float) -> Floats:
     """Return planes over `outer_mm`: equal steps within `inner_mm`, each further one `growth` times as wide as the one before.
 
-    Raises ValueError where the inner stretch does not lie in the outer one or the growth is below 1.
+    Parameters
+    ----------
+    outer_mm : tuple of 2 float
+        First and last plane [mm].
+    inner_mm : tuple of 2 float
+        The stretch with equal steps [mm].
+    step_mm : float
+        Step within that stretch [mm].
+    growth : float
+        Growth of the steps away from it [1], at least 1.
+
+    Returns
+    -------
+    ndarray (n + 1,)
+        Planes of n cells [mm], rising.
+
+    Raises
+    ------
+    ValueError
+        Where the inner stretch is not within the outer one or the growth is below 1.
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> graded_edges((-4, 1), (0, 1), 0.5, 2).round(2).tolist()
+    [-4.0, -1.71, -0.57, 0.0, 0.5, 1.0]
     """
     if not (outer_mm[0] <= inner_mm[0] < inner_mm[1] <= outer_mm[1] and growth >= 1):
         raise ValueError("the fine stretch lies within the whole, and steps grow outwards")
@@ -132,7 +182,7 @@ def _growing(length_mm: float, step_mm: float, growth: float) -> Floats:
 
 
 def _between(centres: Floats, at: Floats) -> tuple[NDArray[np.int64], Floats]:
-    """Return the centre below each place and how far the place lies towards the next one, 0 to 1."""
+    """Return the centre below each place and how far the place is towards the next one, 0 to 1."""
     low = np.clip(np.searchsorted(centres, at) - 1, 0, centres.size - 2)
     part = np.clip((at - centres[low]) / (centres[low + 1] - centres[low]), 0, 1)
     return low, part

@@ -59,7 +59,30 @@ class OrganVerdict:
 
 
 def judge_course(course: HeatCourse) -> tuple[OrganVerdict, ...]:
-    """Return one verdict for each organ the course watches, in the order bone, ligament, pulp, soft tissue."""
+    """Return one verdict for each organ that a course watches, in the order bone, ligament, pulp, soft tissue.
+
+    Parameters
+    ----------
+    course : HeatCourse
+        Rise over a whole round (P, T) [K].
+
+    Returns
+    -------
+    tuple of OrganVerdict
+        Share of the limit used [1], and where and when [s] the rise was greatest.
+
+    Source
+    ------
+    Limits [eriksson1983, wilcox2001, zach_cohen1965, vanrhoon2013, collum_decision]; dose as in `dose_min`; shares derived.
+
+    Examples
+    --------
+    Bone that stays 5 K above rest for ten seconds.
+
+    >>> course = HeatCourse(times_s=np.array([0.0, 10]), rise_degC=np.array([[5.0, 5]]), organs=("bone",))
+    >>> [(verdict.organ, verdict.kind, round(verdict.share, 2)) for verdict in judge_course(course)]
+    [('bone', 'rise', 0.5)]
+    """
     organs = np.array(course.organs)
     return tuple(_verdict(course, organ, np.flatnonzero(organs == organ)) for organ in ORGANS if organ in course.organs)
 

@@ -1,6 +1,6 @@
 """The neck of a tooth as a body of heat: root, bone, gum and air from a few curves round the neck.
 
-The axis of the tooth is z, apical positive, x facial and y mesial; angles are degrees round the neck, 0 facial. Tissue stands
+The axis of the tooth is z, apical positive, x facial and y mesial; angles are degrees round the neck, 0 facial. Tissue stays
 as it is while the wire passes, or is already carved away above the cut, which leaves the heat one side less to go to.
 """
 
@@ -27,7 +27,7 @@ class NeckShape:
     """Curves round the neck at A rising angles, each (A,).
 
     z of margin, crest, inner end of the cut and cemento-enamel junction; radius of the root; thickness of the gum; thickness
-    of the bone outside of the root; angle of the cut to the root. pulp_radius_mm and enamel_mm (0 where none is left) hold
+    of the bone outside of the root; angle of the cut to the root. pulp_radius_mm and enamel_mm (0 where it is gone) hold
     for the whole tooth. Raises ValueError where the curves differ in length or the order margin, cut, crest is broken.
     """
 
@@ -73,7 +73,42 @@ class Sector:
 
 
 def sector_stroke(shape: NeckShape, sector: Sector) -> WireStroke:
-    """Return the stroke over a sector at unit strength. Raises ValueError where the sector has no length."""
+    """Return the stroke over a sector at unit strength.
+
+    Parameters
+    ----------
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+    sector : Sector
+        The stretch cut in one stroke [deg] and its speed [mm/s].
+
+    Returns
+    -------
+    WireStroke
+        Swept sheets [mm], duration [s] and heat per area [mJ/mm2].
+
+    Raises
+    ------
+    ValueError
+        Where the sector has no length.
+
+    Source
+    ------
+    Derived from the geometry of the neck; heat as in `unit_heat_mJ_mm2`.
+
+    Examples
+    --------
+    A sixth of a root of 6 mm diameter.
+
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> stroke = sector_stroke(shape, Sector(from_deg=0, to_deg=60, speed_mm_s=7))
+    >>> round(stroke.duration_s, 2), round(stroke.energy_mJ())
+    (0.52, 340)
+    """
     if sector.to_deg <= sector.from_deg:
         raise ValueError("a sector runs from a smaller to a greater angle")
     angles = np.linspace(sector.from_deg, sector.to_deg, max(int(sector.to_deg - sector.from_deg), 2))
@@ -86,7 +121,43 @@ def sector_stroke(shape: NeckShape, sector: Sector) -> WireStroke:
 def neck_body(shape: NeckShape, sector: Sector, *, step_mm: float, perfusion_share: float, carved: bool) -> Body:
     """Return the body round a neck, on a grid that is fine about one sector.
 
-    `carved` takes the gum above the cut away all round.
+    Parameters
+    ----------
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+    sector : Sector
+        The stretch the grid is fine about [deg].
+    step_mm : float
+        Step of the grid there [mm].
+    perfusion_share : float
+        Share of the healthy perfusion of gingiva [1].
+    carved : bool
+        Whether the gum above the cut is gone all round.
+
+    Returns
+    -------
+    Body
+        Cells (nx, ny, nz) of tissue or air.
+
+    Raises
+    ------
+    ValueError
+        For a negative share of perfusion.
+
+    Source
+    ------
+    Derived; tissues as in `tissue`, film to air [mouth_film_2014].
+
+    Examples
+    --------
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> sector = Sector(from_deg=0, to_deg=60, speed_mm_s=7)
+    >>> neck_body(shape, sector, step_mm=1, perfusion_share=0, carved=False).grid.shape
+    (17, 18, 11)
     """
     grid = _grid_about(shape, sector, step_mm)
     air = value("heat.surface.film")
@@ -101,7 +172,40 @@ def neck_body(shape: NeckShape, sector: Sector, *, step_mm: float, perfusion_sha
 
 
 def carved_body(body: Body, shape: NeckShape, from_deg: float, to_deg: float) -> Body:
-    """Return the body with the gum above the cut taken away from one angle to another."""
+    """Return the body with the gum above the cut taken away from one angle to another.
+
+    Parameters
+    ----------
+    body : Body
+        Tissue on a grid.
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+    from_deg, to_deg : float
+        The stretch round the neck [deg].
+
+    Returns
+    -------
+    Body
+        The same body with more cells of air.
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    Volume of gum removed all round a neck, margin 2 mm above the cut, on a coarse grid [mm3].
+
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> whole = neck_body(shape, Sector(from_deg=0, to_deg=60, speed_mm_s=7), step_mm=0.5, perfusion_share=0, carved=False)
+    >>> gone = whole.solid & ~carved_body(whole, shape, 0, 360).solid
+    >>> round(float(whole.grid.volume_mm3()[gone].sum()))
+    57
+    """
     x, y, z = body.grid.mesh_mm()
     angle, past_root = _polar(shape, x, y)
     face = shape.at(shape.cut_mm, angle) + past_root / np.tan(np.deg2rad(shape.at(shape.bevel_deg, angle)))
@@ -110,10 +214,37 @@ def carved_body(body: Body, shape: NeckShape, from_deg: float, to_deg: float) ->
 
 
 def watched_points(shape: NeckShape, every_deg: int) -> tuple[Floats, tuple[Organ, ...]]:
-    """Return (P, 3) points and their organs: at each angle two of bone, one of ligament, pulp and remaining gum.
+    """Return the watched points: at each angle two of bone, one of ligament, one of pulp and one of remaining gum.
 
     Bone at the top of the crest, by the root and in the middle of its plate; ligament at the root below the crest; pulp at its
     wall at the height of the cut; gum a set distance from the face of the cut in the middle of its thickness.
+
+    Parameters
+    ----------
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+    every_deg : int
+        Angle between points [deg].
+
+    Returns
+    -------
+    tuple of ndarray (P, 3) and tuple of P Organ
+        Points [mm] and the organ each belongs to.
+
+    Source
+    ------
+    Derived; depth and distance of the points are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> points, organs = watched_points(shape, 90)
+    >>> points.shape, organs[0], points[0].tolist()
+    ((20, 3), 'bone', [3.25, 0.0, 3.25])
     """
     angles = np.arange(0, _TURN_DEG, every_deg, dtype=np.float64)
     radius, cut, crest, gum = (shape.at(c, angles) for c in (shape.root_radius_mm, shape.cut_mm, shape.crest_mm, shape.gum_mm))

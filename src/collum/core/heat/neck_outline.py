@@ -14,9 +14,39 @@ _PIECES = 160
 
 
 def outline_mm(shape: NeckShape, tissue: SectionTissue, angle_deg: float, top_mm: float, bottom_mm: float) -> Floats:
-    """Return a closed outline (M, 2) at an angle: distance from the axis and place along it, apical positive. [mm]
+    """Return the closed outline of a tissue at an angle.
 
     "gum" is what stays after the cut, "removed" what it takes away; both run from the top or bottom of the section at most.
+
+    Parameters
+    ----------
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+    tissue : SectionTissue
+        "tooth", "pulp", "bone", "gum" or "removed".
+    angle_deg : float
+        Angle of the half plane [deg].
+    top_mm, bottom_mm : float
+        Ends of the section along the axis [mm], apical positive.
+
+    Returns
+    -------
+    ndarray (M, 2)
+        Distance from the axis and place along it [mm]; M is 0 where there is no such tissue.
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> outline_mm(shape, "bone", 0, -3, 6).tolist()
+    [[3.0, 3.0], [4.0, 3.0], [4.0, 6.0], [3.0, 6.0]]
     """
     at = np.array([angle_deg], dtype=np.float64)
     radius, margin, cut, crest, gum, plate, bevel = (
@@ -50,6 +80,6 @@ def _box(inner_mm: float, outer_mm: float, top_mm: float, bottom_mm: float) -> F
 
 
 def _between(inner_mm: Floats, outer_mm: Floats, z_mm: Floats, there: NDArray[np.bool_]) -> Floats:
-    """Return the outline of what lies between two curves over the places where it is there at all."""
+    """Return the outline of the area between two curves, where the second is outside of the first."""
     inner, outer, z = inner_mm[there], np.maximum(inner_mm, outer_mm)[there], z_mm[there]
     return np.concatenate([np.stack([outer, z], axis=1), np.stack([inner, z], axis=1)[::-1]])

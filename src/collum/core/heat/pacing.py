@@ -47,10 +47,37 @@ class NoPacing:
 
 
 def plan_pacing(task: PacingTask) -> Pacing | NoPacing:
-    """Return the shortest round found for the task, or why there is none and what would do.
+    """Return the shortest round found for a task, or why there is none and what would keep the limits.
 
     Among rounds of one length the one that keeps neighbours further apart in time is taken. Always answers: the search runs
     over a bounded number of orders and waits.
+
+    Parameters
+    ----------
+    task : PacingTask
+        Places with passes and rests [s], rules of the hand [s], responses to heat [K].
+
+    Returns
+    -------
+    Pacing or NoPacing
+        Strokes with starts and ends [s] and shares of the limits [1]; or the worst organ and the round of fewer passes.
+
+    Source
+    ------
+    Derived: earliest starts over a beam of orders. Speed and rests [kalkwarf1983_speed]; other rules [collum_decision].
+
+    Examples
+    --------
+    Six places round a tooth, two strokes each: the rests of 8 s never make the hand wait.
+
+    >>> from collum.core.heat.pacing_task import Place, hand_rules, ring_neighbours
+    >>> places = tuple(
+    ...     Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8, neighbours=near) for near in ring_neighbours(6, closed=True)
+    ... )
+    >>> task = PacingTask(places=places, rules=hand_rules())
+    >>> found = plan_pacing(task)
+    >>> round(found.duration_s, 1), round(found.waiting_s, 1)
+    (19.6, 0.0)
     """
     found = shortest_round(task)
     if found is not None:
@@ -85,7 +112,37 @@ def _with_fewer(task: PacingTask, asked: int) -> tuple[int, tuple[int, ...], Pac
 
 
 def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVerdict, ...]:
-    """Return how much of its limits each organ uses over a round, none where the task has no responses or no stroke."""
+    """Return how much of its limits each organ uses over a round; nothing where the task has no responses or no stroke.
+
+    Parameters
+    ----------
+    task : PacingTask
+        The task with the responses to heat [K].
+    strokes : sequence of Stroke
+        The round [s].
+
+    Returns
+    -------
+    tuple of OrganVerdict
+        Share of the limits used [1] for each organ.
+
+    Source
+    ------
+    Derived from `superpose` and `judge_course`.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> import numpy as np
+    >>> from collum.core.heat import StrokeResponse
+    >>> times = np.arange(0, 120, 0.5)
+    >>> warm = StrokeResponse(times_s=times, rise_degC=7 * np.exp(-times / 20)[None, :], organs=("bone",), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8)
+    >>> task = PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))
+    >>> (verdict,) = judge_strokes(task, earliest_starts(task, (0, 0)))
+    >>> verdict.kind, round(verdict.share, 2)
+    ('rise', 1.14)
+    """
     if not task.responses or not strokes:
         return ()
     return judge_course(task.course(strokes))
@@ -94,8 +151,35 @@ def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVer
 def shortest_round(task: PacingTask) -> Pacing | None:
     """Return the shortest round found, None where no round keeps the limits.
 
-    Heat is worked out at few points first: the hottest of each stroke. Where the round found passes a limit elsewhere, those
+    Heat is computed at few points first: the hottest of each stroke. Where the round found passes a limit elsewhere, those
     points join. What cannot be kept at some of the points cannot be kept at all of them.
+
+    Parameters
+    ----------
+    task : PacingTask
+        Places with passes and rests [s], rules of the hand [s], responses to heat [K].
+
+    Returns
+    -------
+    Pacing or None
+        Strokes with starts and ends [s] and the shares of the limits used [1].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> import numpy as np
+    >>> from collum.core.heat import StrokeResponse
+    >>> times = np.arange(0, 120, 0.5)
+    >>> warm = StrokeResponse(times_s=times, rise_degC=7 * np.exp(-times / 20)[None, :], organs=("bone",), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8)
+    >>> task = PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))
+    >>> found = shortest_round(task)
+    >>> [stroke.start_s for stroke in found.strokes], round(found.organs[0].share, 2)
+    ([0.0, 17.0], 1.0)
     """
     orders = best_orders(task)
     rounds = [earliest_starts(task, order) for order in orders]
@@ -153,6 +237,38 @@ def _warmest_place(task: PacingTask) -> int:
 
 
 def worst_of_longest_waits(task: PacingTask) -> OrganVerdict:
-    """Return the verdict on the organ that uses most of its limits where the longest wait stands before every stroke."""
+    """Return the verdict on the organ that uses most of its limits where the longest wait precedes every stroke.
+
+    Parameters
+    ----------
+    task : PacingTask
+        The task with the responses to heat [K] and the longest wait [s].
+
+    Returns
+    -------
+    OrganVerdict
+        Share of the limit used [1].
+
+    Raises
+    ------
+    ValueError
+        Where the task has no responses.
+
+    Source
+    ------
+    Derived; the longest wait is a decision [collum_decision].
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> import numpy as np
+    >>> from collum.core.heat import StrokeResponse
+    >>> times = np.arange(0, 120, 0.5)
+    >>> warm = StrokeResponse(times_s=times, rise_degC=7 * np.exp(-times / 20)[None, :], organs=("bone",), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8)
+    >>> task = PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))
+    >>> round(worst_of_longest_waits(task).share, 2)
+    0.83
+    """
     waiting = earliest_starts(task, best_orders(task)[0], wait_s=task.rules.longest_wait_s)
     return max(judge_strokes(task, waiting), key=lambda verdict: verdict.share)

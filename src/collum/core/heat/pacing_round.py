@@ -1,4 +1,4 @@
-"""The round at the chair: where it stands now, from the instant it began and the log of what was done.
+"""The round at the chair: its present state, from the instant it began and the log of what was done.
 
 Nothing is counted down. Every answer follows from the plan, the log and the present instant, so that a screen that slept wakes
 up right. Instants are seconds of one monotonic clock with any origin. What was done decides what comes next: a late stroke
@@ -52,7 +52,7 @@ class Deviation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoundState:
-    """Where the round stands at one instant.
+    """The state of the round at one instant.
 
     `next_place`: where the next stroke belongs, None before the start and after the end. `due_at_s`: from when on; `wait_s`:
     how long that still is, never negative. `passes_done` for each place. `touches`: seconds of each touch of metal.
@@ -70,10 +70,47 @@ class RoundState:
 
 
 def round_state(task: PacingTask, planned: Sequence[Stroke], log: Sequence[RoundEvent], now_s: float) -> RoundState:
-    """Return where the round stands at `now_s`; an instant before the last line of the log counts as that line's.
+    """Return the state of the round at an instant; one before the last line of the log counts as that line's.
 
-    Raises ValueError where the log does not begin with "began", runs backwards in time, goes on after "stopped", or names a
-    place the task does not have. A planned stroke counts as taken once a stroke at its place is logged, in whatever order.
+    A planned stroke counts as done once a stroke at its place is logged, in whatever order.
+
+    Parameters
+    ----------
+    task : PacingTask
+        Places with passes and rests [s].
+    planned : sequence of Stroke
+        The planned round [s].
+    log : sequence of RoundEvent
+        What was done [s].
+    now_s : float
+        Present instant on the clock of the log [s].
+
+    Returns
+    -------
+    RoundState
+        Phase, next place, the time until its stroke is due [s] and the deviations.
+
+    Raises
+    ------
+    ValueError
+        Where the log does not begin with "began", runs backwards in time, goes on after "stopped", or names a place the task
+        does not have.
+
+    Source
+    ------
+    Derived: all later strokes move by what a late stroke is behind. Rests [kalkwarf1983_speed].
+
+    Examples
+    --------
+    One place, two strokes: 2 s after the end of the first one 6 s of its rest are left.
+
+    >>> from collum.core.heat.pacing_search import earliest_starts
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> task = PacingTask(places=(Place(length_mm=7, speed_mm_s=7, passes=2, pause_s=8),), rules=hand_rules())
+    >>> log = (RoundEvent(kind="began", at_s=100), RoundEvent(kind="stroke", at_s=100, place=0, lasted_s=1))
+    >>> state = round_state(task, earliest_starts(task, (0, 0)), log, 103)
+    >>> state.phase, state.wait_s
+    ('rest', 6.0)
     """
     _check(task, log)
     told = _Told(task, planned, log)

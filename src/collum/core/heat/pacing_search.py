@@ -32,9 +32,33 @@ class _Beam:
 
 
 def best_orders(task: PacingTask) -> tuple[tuple[int, ...], ...]:
-    """Return up to eight different orders of all strokes, each a tuple of positions, the shortest round first.
+    """Return up to eight different orders of all strokes, the shortest round first.
 
-    Heat plays no part. Among equals the order that keeps neighbours further apart in time comes first.
+    Heat is not regarded. Among equals the order that keeps neighbours further apart in time comes first.
+
+    Parameters
+    ----------
+    task : PacingTask
+        Places with passes and rests [s], rules of the hand [s].
+
+    Returns
+    -------
+    tuple of tuples of int
+        Positions of the places in the order of their strokes.
+
+    Source
+    ------
+    Derived: a beam over partial rounds, ranked by a lower bound on their length.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules, ring_neighbours
+    >>> places = tuple(
+    ...     Place(length_mm=5, speed_mm_s=7, passes=1, pause_s=8, neighbours=near) for near in ring_neighbours(6, closed=True)
+    ... )
+    >>> task = PacingTask(places=places, rules=hand_rules())
+    >>> best_orders(task)[0]
+    (0, 2, 4, 1, 3, 5)
     """
     facts = _Facts.of(task)
     beam = _start(facts)
@@ -45,7 +69,33 @@ def best_orders(task: PacingTask) -> tuple[tuple[int, ...], ...]:
 
 
 def earliest_starts(task: PacingTask, order: Sequence[int], wait_s: float = 0) -> tuple[Stroke, ...]:
-    """Return the strokes of an order, each as early as the rests allow and with an idle wait of `wait_s` at least. [s]"""
+    """Return the strokes of an order, each as early as the rests and an idle wait allow.
+
+    Parameters
+    ----------
+    task : PacingTask
+        Places with passes and rests [s], rules of the hand [s].
+    order : sequence of int
+        Positions of the places in the order of their strokes.
+    wait_s : float
+        Least idle wait before each stroke but the first [s].
+
+    Returns
+    -------
+    tuple of Stroke
+        Strokes with starts, ends and waits [s].
+
+    Source
+    ------
+    Derived: every rule is a lower bound on a start.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> task = PacingTask(places=(Place(length_mm=7, speed_mm_s=7, passes=3, pause_s=8),), rules=hand_rules())
+    >>> [stroke.start_s for stroke in earliest_starts(task, (0, 0, 0))]
+    [0.0, 9.0, 20.0]
+    """
     clock = RoundClock(task)
     for place in order:
         start_s = clock.earliest_s(place)

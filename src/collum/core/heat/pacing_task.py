@@ -93,7 +93,7 @@ class PacingTask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stroke:
-    """One stroke of a round: which place, its how manieth there (from 1), start and end, idle wait before it. [s]"""
+    """One stroke of a round: which place, its number there (from 1), start and end, idle wait before it. [s]"""
 
     place: int
     number: int
@@ -103,7 +103,23 @@ class Stroke:
 
 
 def hand_rules() -> HandRules:
-    """Return the rules of the registry."""
+    """Return the rules of the hand from the registry.
+
+    Returns
+    -------
+    HandRules
+        Times [s] and the factor of longer rests [1].
+
+    Source
+    ------
+    Decisions [collum_decision].
+
+    Examples
+    --------
+    >>> rules = hand_rules()
+    >>> rules.move_s, rules.repeat_factor
+    (1, 1.25)
+    """
     return HandRules(
         move_s=value("pacing.move_s"),
         neighbour_s=value("pacing.neighbour_s"),
@@ -113,12 +129,54 @@ def hand_rules() -> HandRules:
 
 
 def pause_s(form: ElectrodeForm) -> float:
-    """Return the rest of a place after one stroke of an electrode of this form. [s]"""
+    """Return the rest of a place after one stroke of an electrode.
+
+    Parameters
+    ----------
+    form : ElectrodeForm
+        "straight wire", "angled wire" or "loop".
+
+    Returns
+    -------
+    float
+        Rest [s].
+
+    Source
+    ------
+    Wire [kalkwarf1983_speed], loop [common_practice].
+
+    Examples
+    --------
+    >>> pause_s("straight wire"), pause_s("loop")
+    (8, 15)
+    """
     return value("pacing.loop_pause_s" if form == "loop" else "pacing.pause_s")
 
 
 def ring_neighbours(count: int, *, closed: bool) -> tuple[tuple[int, ...], ...]:
-    """Return the neighbours of each of `count` places in a row; `closed` joins the last to the first."""
+    """Return the neighbours of each place in a row.
+
+    Parameters
+    ----------
+    count : int
+        Number of places.
+    closed : bool
+        Whether the last place joins the first.
+
+    Returns
+    -------
+    tuple of tuples of int
+        Positions of the neighbours of each place, rising.
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> ring_neighbours(4, closed=True)
+    ((1, 3), (0, 2), (1, 3), (0, 2))
+    """
     found = []
     for position in range(count):
         beside = {position - 1, position + 1}

@@ -34,6 +34,35 @@ def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[St
     Three ways are tried for each order: every stroke as early as the limits allow, one common addition to the rests of all
     places, one common wait before all strokes. All orders of a small round are tried; of a large one those given, of which
     the best is improved by exchanging strokes.
+
+    Parameters
+    ----------
+    task : PacingTask
+        The task with the responses to heat [K].
+    orders : sequence of sequences of int
+        Orders to try: positions of the places.
+
+    Returns
+    -------
+    tuple of Stroke or None
+        Strokes with starts, ends and waits [s].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    Two strokes that each warm bone by 7 K need more than the rest of 8 s between them.
+
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> times = np.arange(0, 120, 0.5)
+    >>> warm = StrokeResponse(times_s=times, rise_degC=7 * np.exp(-times / 20)[None, :], organs=("bone",), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8)
+    >>> task = PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))
+    >>> first, second = paced_by_heat(task, ((0, 0),))
+    >>> second.start_s - first.start_s
+    17.0
     """
     warmth = _Warmth(task)
     every = _all_orders(orders[0])
@@ -49,7 +78,31 @@ def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[St
 
 
 def hottest_points(task: PacingTask) -> frozenset[int]:
-    """Return for each place and organ the watched point its stroke warms most."""
+    """Return for each place and organ the watched point that its stroke warms most.
+
+    Parameters
+    ----------
+    task : PacingTask
+        The task with the responses to heat at P points [K].
+
+    Returns
+    -------
+    frozenset of int
+        Positions of the points; none where the task has no responses.
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> rise = np.array([[0.0, 2, 1], [0, 3, 2]])
+    >>> warm = StrokeResponse(times_s=np.arange(3.0), rise_degC=rise, organs=("bone", "bone"), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=1, pause_s=8)
+    >>> sorted(hottest_points(PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))))
+    [1]
+    """
     if not task.responses:
         return frozenset()
     organs = np.array(task.responses[0].organs)
@@ -59,7 +112,34 @@ def hottest_points(task: PacingTask) -> frozenset[int]:
 
 
 def points_over(task: PacingTask, strokes: Sequence[Stroke]) -> frozenset[int]:
-    """Return the watched points that pass a limit of theirs over a round."""
+    """Return the watched points that pass a limit over a round.
+
+    Parameters
+    ----------
+    task : PacingTask
+        The task with the responses to heat at P points [K].
+    strokes : sequence of Stroke
+        The round [s].
+
+    Returns
+    -------
+    frozenset of int
+        Positions of the points; none where the task has no responses or there is no stroke.
+
+    Source
+    ------
+    Derived; limits as in `judge_course`.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> times = np.arange(0, 120, 0.5)
+    >>> warm = StrokeResponse(times_s=times, rise_degC=7 * np.exp(-times / 20)[None, :], organs=("bone",), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8)
+    >>> task = PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))
+    >>> sorted(points_over(task, earliest_starts(task, (0, 0)))), sorted(points_over(task, earliest_starts(task, (0,))))
+    ([0], [])
+    """
     if not task.responses or not strokes:
         return frozenset()
     warmth = _Warmth(task)
@@ -69,7 +149,34 @@ def points_over(task: PacingTask, strokes: Sequence[Stroke]) -> frozenset[int]:
 
 
 def task_at(task: PacingTask, points: frozenset[int]) -> PacingTask:
-    """Return the task with the responses at these watched points alone."""
+    """Return the task with the responses at some watched points alone.
+
+    Parameters
+    ----------
+    task : PacingTask
+        The task with the responses to heat at P points [K].
+    points : frozenset of int
+        Positions of the points to keep.
+
+    Returns
+    -------
+    PacingTask
+        The same task, its responses (points, T) [K].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> from collum.core.heat.pacing_task import Place, hand_rules
+    >>> times = np.arange(0, 120, 0.5)
+    >>> warm = StrokeResponse(times_s=times, rise_degC=7 * np.exp(-times / 20)[None, :], organs=("bone",), stroke_s=0.7)
+    >>> place = Place(length_mm=5, speed_mm_s=7, passes=2, pause_s=8)
+    >>> task = PacingTask(places=(place,), rules=hand_rules(), responses=(warm,))
+    >>> task_at(task, frozenset({0})).responses[0].rise_degC.shape
+    (1, 240)
+    """
     rows = sorted(points)
 
     def at(responses: Sequence[StrokeResponse]) -> tuple[StrokeResponse, ...]:
@@ -208,7 +315,7 @@ class _Warmth:
         return _Field(self, 0, np.zeros_like(self.first_degC[0]), np.zeros(self.most_min.size), frozenset())
 
     def holds(self, strokes: Sequence[Stroke]) -> bool:
-        """Say whether a round with starts on the steps keeps every limit."""
+        """Return whether a round with starts on the steps keeps every limit."""
         field = self.cold()
         for stroke in strokes:
             step = self.step_at(stroke.start_s)
@@ -238,7 +345,7 @@ class _Field:
         self._stroked = stroked
 
     def first_step(self, place: int, first: int, last: int) -> int | None:
-        """Return the first step found, from `first` to `last`, at which a stroke keeps the limits; None where none does."""
+        """Return the first step found, from `first` to `last`, at which a stroke keeps the limits; None where no step does."""
         if self._allows(place, first):
             return first
         low, width = first, 1

@@ -45,7 +45,32 @@ class SectionGrid:
 
 
 def section_grid(shape: NeckShape) -> SectionGrid:
-    """Return nodes from the axis to beside the bone plate and from above the margin to below the crest."""
+    """Return nodes from the axis to beside the bone plate and from above the margin to below the crest.
+
+    Parameters
+    ----------
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+
+    Returns
+    -------
+    SectionGrid
+        Angles (A,) [deg], distances from the axis (R,) and places along it (Z,) [mm].
+
+    Source
+    ------
+    Derived; steps and reach are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> section_grid(shape).shape
+    (12, 37, 21)
+    """
     step, beyond = value("heat.section.step_mm"), value("heat.section.beyond_mm")
     across = float((shape.root_radius_mm + shape.gum_mm + shape.plate_mm).max())
     top = float(shape.margin_mm.min()) - value("heat.section.above_mm")
@@ -87,7 +112,46 @@ def neck_strokes(
 ) -> tuple[NeckStroke, ...]:
     """Return what a unit stroke over each sector causes, all at the same watched points and in the nodes of the sections.
 
-    `step_mm`: that of the grid about the cut; of the registry when None.
+    Parameters
+    ----------
+    shape : NeckShape
+        Curves round the neck [mm, deg].
+    sectors : sequence of Sector
+        The stretches cut in one stroke each [deg].
+    perfusion_share : float
+        Share of the healthy perfusion of gingiva [1].
+    carved : bool
+        Whether the gum above the cut is gone all round.
+    step_mm : float or None
+        Step of the grid about the cut [mm]; that of the registry when None.
+
+    Returns
+    -------
+    tuple of NeckStroke
+        Rise [K] at the watched points and in the nodes, one for each sector.
+
+    Raises
+    ------
+    ValueError
+        Where a sector has no length, or a watched point or a whole stroke is in air.
+
+    Source
+    ------
+    Derived from `neck_body`, `sector_stroke` and `neck_stroke`.
+
+    Examples
+    --------
+    A coarse grid, for speed: too coarse to judge by.
+
+    >>> even = np.ones(2)
+    >>> shape = NeckShape(
+    ...     angle_deg=np.array([0.0, 180]), root_radius_mm=3 * even, margin_mm=-2 * even, crest_mm=3 * even, cut_mm=0 * even,
+    ...     junction_mm=-even, gum_mm=even, plate_mm=even, bevel_deg=45 * even, pulp_radius_mm=1, enamel_mm=0,
+    ... )
+    >>> sector = Sector(from_deg=0, to_deg=20, speed_mm_s=7)
+    >>> (found,) = neck_strokes(shape, (sector,), perfusion_share=0, carved=False, step_mm=1)
+    >>> round(float(found.watched.rise_degC.max()), 1), found.section.rise_degC.shape
+    (2.4, (56, 9324))
     """
     points, organs = watched_points(shape, int(value("heat.watch.every_deg")))
     grid = section_grid(shape)
@@ -108,9 +172,53 @@ def neck_stroke(
     *,
     precision: Precision = np.float32,
 ) -> NeckStroke:
-    """Return one stroke at watched points (P, 3) and in the nodes of sections; a node in air, away from tissue, stays cold.
+    """Return one stroke at watched points and in the nodes of sections; a node in air, away from tissue, stays cold.
 
-    Raises ValueError where a watched point or the whole stroke is in air.
+    Parameters
+    ----------
+    body : Body
+        Tissue on a grid.
+    stroke : WireStroke
+        The stroke, with its heat [mJ/mm2] and duration [s].
+    points_mm : ndarray (P, 3)
+        Watched points [mm].
+    organs : tuple of P Organ
+        The organ each point belongs to.
+    grid : SectionGrid
+        Nodes of the sections.
+    precision : type
+        Floating-point type of the run.
+
+    Returns
+    -------
+    NeckStroke
+        Rise [K] at the watched points (P, T) and in the N nodes (K, N).
+
+    Raises
+    ------
+    ValueError
+        Where a watched point or the whole stroke is in air.
+
+    Source
+    ------
+    Pennes' equation, stepped by `AlternatingRun`; derived.
+
+    Examples
+    --------
+    >>> from collum.core.heat.body import FAR_WALLS
+    >>> from collum.core.heat.grid import Grid, even_edges
+    >>> from collum.core.heat.sources import needle
+    >>> from collum.core.heat.tissues import tissue
+    >>> planes = even_edges(-2, 2, 0.5)
+    >>> grid = Grid(x_mm=planes, y_mm=planes, z_mm=planes)
+    >>> gum = tissue("gingiva", perfusion_share=0)
+    >>> body = Body.of(grid, (gum,), np.zeros(grid.shape, dtype=np.int64), film=0, walls=FAR_WALLS)
+    >>> entry = np.array([[-1.0, 0, 0], [1, 0, 0]])
+    >>> stroke = WireStroke(sheets=needle(entry, entry + [0, 0, 1]), duration_s=0.3, heat_mJ_mm2=60)
+    >>> nodes = SectionGrid(angle_deg=np.array([0.0, 180]), radius_mm=np.array([0.0, 1]), z_mm=np.array([0.0, 1]))
+    >>> found = neck_stroke(body, stroke, np.array([[0, 0, 1.25]]), ("bone",), nodes)
+    >>> round(float(found.watched.rise_degC.max()), 1), round(float(found.section.rise_degC.max()), 1)
+    (2.1, 5.1)
     """
     watched = body.grid.shares(points_mm).within(body.solid)
     nodes = _carried_out(body.grid.shares(grid.points_mm()).among(body.solid), grid)
@@ -147,20 +255,54 @@ class RoundField:
 def round_field(
     responses: Sequence[SectionResponse], starts_s: Sequence[Sequence[float]], at_s: Floats, strength: float
 ) -> RoundField:
-    """Return the rise at instants (T,) when stroke i of this strength is made at each of `starts_s[i]`."""
+    """Return the rise of a round in the nodes, stroke i being made at each of `starts_s[i]`.
+
+    Parameters
+    ----------
+    responses : sequence of SectionResponse
+        Rise in N nodes of each unit stroke [K].
+    starts_s : sequence of sequences of float
+        Starts of each stroke [s].
+    at_s : ndarray (T,)
+        Instants [s].
+    strength : float
+        Strength beside the unit stroke [1].
+
+    Returns
+    -------
+    RoundField
+        Shapes (S, N) and amounts (T, S), the product of which is the rise [K].
+
+    Raises
+    ------
+    ValueError
+        Where there is not one list of starts for each response.
+
+    Source
+    ------
+    Derived: superposition; the share left out is a decision [collum_decision].
+
+    Examples
+    --------
+    Two strokes of double strength, 2 s apart, in one node.
+
+    >>> one = SectionResponse(times_s=np.array([0.0, 1, 2, 4]), rise_degC=np.array([[0.0], [4], [3], [1]]), end_s=1)
+    >>> round_field((one,), ((0, 2),), np.array([1.0, 3]), 2).rise_degC().round(1).tolist()
+    [[8.0], [12.0]]
+    """
     rise = sum(response.round_degC(starts, at_s) for response, starts in zip(responses, starts_s, strict=True) if starts)
     shapes, amounts = shapes_and_amounts(np.asarray(rise), value("heat.section.dropped_share"))
     return RoundField(shapes=shapes, amounts=strength * amounts.T)
 
 
 def _carried_out(nodes: Shares, grid: SectionGrid) -> Shares:
-    """Return the same where nodes in air next to tissue read what lies below or further in, so lines reach its surface."""
+    """Return the same where nodes in air next to tissue read what is below or further in, so lines reach its surface."""
     cell, weight = nodes.cell.reshape(*grid.shape, -1).copy(), nodes.weight.reshape(*grid.shape, -1).copy()
     for _ in range(_CARRIED):
         for axis, way in ((1, -1), (2, 1)):
             empty = ~weight.any(axis=-1)
             beside = np.roll(~empty, way, axis=axis)
-            np.moveaxis(beside, axis, 0)[min(way, 0)] = False  # nothing lies below the lowest or within the axis
+            np.moveaxis(beside, axis, 0)[min(way, 0)] = False  # nothing is below the lowest or within the axis
             taken = empty & beside
             cell[taken], weight[taken] = np.roll(cell, way, axis=axis)[taken], np.roll(weight, way, axis=axis)[taken]
     return Shares(cell=cell.reshape(nodes.cell.shape), weight=weight.reshape(nodes.weight.shape))

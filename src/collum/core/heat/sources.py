@@ -60,15 +60,60 @@ class WireStroke:
 
 
 def needle(entry_mm: Floats, tip_mm: Floats) -> tuple[Sheet, ...]:
-    """Return the one sheet of a straight wire that passes with its entry and its tip through these points (M, 3)."""
+    """Return the one sheet of a straight wire.
+
+    Parameters
+    ----------
+    entry_mm, tip_mm : ndarray (M, 3)
+        Points its entry and its tip pass through [mm].
+
+    Returns
+    -------
+    tuple of 1 Sheet
+        The swept face [mm].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> along = np.linspace(0, 5, 6)
+    >>> entry = np.stack([along, 0 * along, 0 * along], axis=1)
+    >>> [sheet.area_mm2() for sheet in needle(entry, entry + [0, 0, 2])]
+    [10.0]
+    """
     part = _part(entry_mm, tip_mm)
     return (Sheet(first_mm=entry_mm, second_mm=tip_mm, part=part),)
 
 
 def loop(entry_mm: Floats, tip_mm: Floats, width_mm: float) -> tuple[Sheet, ...]:
-    """Return both sides and the bottom of a loop of this width, its middle passing as a needle would.
+    """Return both sides and the bottom of a loop, its middle passing as a needle would.
 
     A narrow loop is the trough. More wire in the tissue leaves more heat in the same ratio: a reason for longer pauses.
+
+    Parameters
+    ----------
+    entry_mm, tip_mm : ndarray (M, 3)
+        Points the middle of the loop passes through, at the surface and at its tip [mm].
+    width_mm : float
+        Width of the loop [mm].
+
+    Returns
+    -------
+    tuple of 3 Sheet
+        The swept faces [mm].
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> along = np.linspace(0, 5, 6)
+    >>> entry = np.stack([along, 0 * along, 0 * along], axis=1)
+    >>> [sheet.area_mm2() for sheet in loop(entry, entry + [0, 0, 2], 2)]
+    [10.0, 10.0, 10.0]
     """
     part = _part(entry_mm, tip_mm)
     along = np.gradient((entry_mm + tip_mm) / 2, axis=0)
@@ -82,14 +127,48 @@ def loop(entry_mm: Floats, tip_mm: Floats, width_mm: float) -> tuple[Sheet, ...]
 
 
 def unit_heat_mJ_mm2() -> float:
-    """Return the heat per area that marks the middle band at the reference speed: a registry's denatured zone in gingiva."""
+    """Return the heat per area that marks the middle band at the reference speed.
+
+    Returns
+    -------
+    float
+        Heat per area of the swept face, both walls together [mJ/mm2].
+
+    Source
+    ------
+    Derived by `sheet_heat_mJ_mm2` from the width of the denatured zone and the temperature at its rim [collum_decision].
+
+    Examples
+    --------
+    >>> round(unit_heat_mJ_mm2(), 1)
+    65.6
+    """
     return sheet_heat_mJ_mm2(value("heat.source.denatured_mm"), value("heat.source.denaturing_degc") - value("heat.rest_degc"))
 
 
 def sheet_heat_mJ_mm2(half_width_mm: float, rise_degC: float) -> float:
-    """Return the heat per area whose sheet reaches this rise at most at this distance: sqrt(2 pi e) rho c rise distance.
+    """Return the heat per area whose sheet reaches a rise at most at a distance: sqrt(2 pi e) rho c rise distance.
 
-    The peak of the plane source of Carslaw and Jaeger, no perfusion.
+    Parameters
+    ----------
+    half_width_mm : float
+        Distance from the sheet [mm].
+    rise_degC : float
+        Greatest rise at that distance [K].
+
+    Returns
+    -------
+    float
+        Heat per area [mJ/mm2].
+
+    Source
+    ------
+    Derived: the peak of the plane source of Carslaw and Jaeger, without perfusion. Capacity of gingiva [tissue_table_2019].
+
+    Examples
+    --------
+    >>> round(sheet_heat_mJ_mm2(0.1, 20), 1)
+    31.2
     """
     capacity = tissue("gingiva", perfusion_share=0).capacity
     return float(np.sqrt(2 * pi * e) * capacity * rise_degC * half_width_mm)
@@ -106,10 +185,46 @@ class Deposit:
 def deposit(body: Body, stroke: WireStroke, *, spread_mm: float | None = None) -> Deposit:
     """Return the energy a stroke leaves in the cells of a body, in as many steps as its duration asks for.
 
-    The face is sampled finer than the grid, spread across by a Gaussian of `spread_mm` (that of the registry, but never less
-    than a step of the grid, when None), each sample shared by the cells round it. What would fall into air is given to the
-    tissue in the same ratio, that of a whole sheet in air (the upper side of a loop, where the gum above the cut is gone) to
-    the sheets that are not, so the sum is the stroke's energy. Raises ValueError where the whole stroke passes in air.
+    The face is sampled finer than the grid, spread across by a Gaussian, each sample shared by the cells round it. What would
+    enter air is given to the tissue in the same ratio, that of a whole sheet in air (the upper side of a loop, where the gum
+    above the cut is gone) to the sheets that are not, so the sum is the stroke's energy.
+
+    Parameters
+    ----------
+    body : Body
+        Tissue on a grid.
+    stroke : WireStroke
+        The stroke, with its heat [mJ/mm2] and duration [s].
+    spread_mm : float or None
+        Standard deviation of the Gaussian [mm]; when None that of the registry, but never less than a step of the grid.
+
+    Returns
+    -------
+    Deposit
+        Energy [mJ] by cell for each step, and the length of a step [s].
+
+    Raises
+    ------
+    ValueError
+        Where the whole stroke passes in air.
+
+    Source
+    ------
+    Derived.
+
+    Examples
+    --------
+    >>> from collum.core.heat.body import FAR_WALLS
+    >>> from collum.core.heat.grid import Grid, even_edges
+    >>> planes = even_edges(-2, 2, 0.5)
+    >>> grid = Grid(x_mm=planes, y_mm=planes, z_mm=planes)
+    >>> gum = tissue("gingiva", perfusion_share=0)
+    >>> body = Body.of(grid, (gum,), np.zeros(grid.shape, dtype=np.int64), film=0, walls=FAR_WALLS)
+    >>> entry = np.array([[-1.0, 0, 0], [1, 0, 0]])
+    >>> stroke = WireStroke(sheets=needle(entry, entry + [0, 0, 1]), duration_s=0.3, heat_mJ_mm2=60)
+    >>> left = deposit(body, stroke)
+    >>> len(left.parts), round(float(sum(part.energy_mJ.sum() for part in left.parts)), 3)  # 2 mm2 times 60 mJ/mm2
+    (3, 120.0)
     """
     spread = max(value("heat.source.width_mm"), body.grid.step_mm()) if spread_mm is None else spread_mm
     count = steps_of(stroke)
@@ -130,7 +245,27 @@ def deposit(body: Body, stroke: WireStroke, *, spread_mm: float | None = None) -
 
 
 def steps_of(stroke: WireStroke) -> int:
-    """Return in how many equal steps a stroke is run."""
+    """Return in how many equal steps a stroke is run.
+
+    Parameters
+    ----------
+    stroke : WireStroke
+        The stroke, with its duration [s].
+
+    Returns
+    -------
+    int
+        Number of steps, at least 1.
+
+    Source
+    ------
+    Derived; the longest step within a stroke is a decision [collum_decision].
+
+    Examples
+    --------
+    >>> steps_of(WireStroke(sheets=(), duration_s=0.72, heat_mJ_mm2=60))
+    8
+    """
     return max(int(np.ceil(stroke.duration_s / value("heat.time.shortest_step_s") - _ROUNDING)), 1)
 
 

@@ -46,7 +46,28 @@ class StrokeRun(Generic[Seen]):
 
 
 def instants_s(stroke: WireStroke) -> Floats:
-    """Return the instants (T,) of a run: equal steps within the stroke, growing ones in the rest after it."""
+    """Return the instants of a run: equal steps within the stroke, growing ones in the rest after it.
+
+    Parameters
+    ----------
+    stroke : WireStroke
+        The stroke, with its duration [s].
+
+    Returns
+    -------
+    ndarray (T,)
+        Instants [s], the first one 0.
+
+    Source
+    ------
+    Derived; length of the run and steps are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> times = instants_s(WireStroke(sheets=(), duration_s=0.7, heat_mJ_mm2=60))
+    >>> times.size, round(float(times[-1]), 6)
+    (124, 180.0)
+    """
     rests = resting_steps_s(
         value("heat.response.length_s") - stroke.duration_s,
         since_s=stroke.duration_s / 2,

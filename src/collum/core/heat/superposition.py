@@ -1,7 +1,7 @@
 """Courses of temperature rise by superposition: each stroke worked out once, any pacing a sum of shifted copies.
 
 Heat flow with properties that do not change is linear, so the rise of a round is the sum of the rises of its strokes. It holds
-while the tissue stands as it stood: what the cut removes, steam and a perfusion that stops are outside of it. In two passes
+while the tissue stays as it was: what the cut removes, steam and a perfusion that stops are outside of it. In two passes
 round a tooth whose gum went sector by sector, standing tissue gave bone a seventh too little and the gum that stays a quarter;
 tissue carved from the start gave both too much (`tests/core/heat/test_direct.py`).
 """
@@ -53,7 +53,7 @@ class HeatCourse:
     organs: tuple[Organ, ...]
 
     def peak_degC(self, organ: Organ) -> float:
-        """Return the greatest rise at any watched point of an organ, 0 where none is watched."""
+        """Return the greatest rise at any watched point of an organ, 0 where the course has no point of it."""
         rows = [row for row, name in enumerate(self.organs) if name == organ]
         return float(self.rise_degC[rows].max(initial=0))
 
@@ -65,12 +65,41 @@ class HeatCourse:
 def superpose(
     responses: Sequence[StrokeResponse], sector_starts_s: Sequence[Sequence[float]], until_s: float | None = None
 ) -> HeatCourse:
-    """Return the rise from 0 to `until_s` when sector i is stroked at each instant of `sector_starts_s[i]`.
+    """Return the rise of a round in which sector i is stroked at each instant of `sector_starts_s[i]`.
 
-    Without `until_s` the course runs until the response to the last stroke has ended. It has the step of the responses; a
-    start between two instants is interpolated linearly. After the last instant of a response its last rise is held, which is
-    never too low once every watched point cools. Raises ValueError where the responses watch different points or have
-    different steps, or a start lies before 0.
+    The course has the step of the responses; a start between two instants is interpolated linearly. After the last instant of a
+    response its last rise is held, which is never too low once every watched point cools.
+
+    Parameters
+    ----------
+    responses : sequence of StrokeResponse
+        What one stroke over each sector causes at the same P points (P, T) [K].
+    sector_starts_s : sequence of sequences of float
+        Starts of the strokes over each sector [s].
+    until_s : float or None
+        End of the course [s]; when None, the end of the response to the last stroke.
+
+    Returns
+    -------
+    HeatCourse
+        Rise (P, T') [K] at instants from 0 [s].
+
+    Raises
+    ------
+    ValueError
+        Where responses watch different points or have different steps, their number is not that of the lists of starts, or a
+        start is before 0.
+
+    Source
+    ------
+    Derived: heat flow with constant properties is linear (Pennes' equation).
+
+    Examples
+    --------
+    >>> times = np.arange(0, 10, 0.5)
+    >>> one = StrokeResponse(times_s=times, rise_degC=np.exp(-times)[None, :], organs=("bone",), stroke_s=0.5)
+    >>> round(superpose((one,), ((0, 1),)).peak_degC("bone"), 3)  # 1 and what is left of the stroke before, 1 / e
+    1.368
     """
     first = responses[0]
     if len(sector_starts_s) != len(responses):

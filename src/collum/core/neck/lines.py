@@ -16,7 +16,7 @@ from collum.evidence.handed import NeckPriors
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineReading:
-    """One height at an angle; `error_mm` without rounding. `below`: the line lies apical of `height_mm`, how far is unknown."""
+    """One height at an angle; `error_mm` without rounding. `below`: the line is apical of `height_mm`, how far is unknown."""
 
     theta_deg: float
     height_mm: float
@@ -55,7 +55,44 @@ class LinePosterior:
 
 
 def line_posterior(readings: tuple[LineReading, ...], between_sd_mm: float, priors: NeckPriors) -> LinePosterior:
-    """Return the line after its readings. Raises ValueError without any reading (nothing is known then)."""
+    """Return the line after its readings.
+
+    Parameters
+    ----------
+    readings : tuple of LineReading
+        Heights at angles [mm, deg], at least one.
+    between_sd_mm : float
+        Standard deviation of the line about its mean height between the sites [mm].
+    priors : NeckPriors
+        Vagueness of the mean height [mm] and length of the periodic kernel.
+
+    Returns
+    -------
+    LinePosterior
+        Normals (14,) over fixed features, from which mean, standard deviation and draws follow [mm].
+
+    Raises
+    ------
+    ValueError
+        Without any reading: nothing is known then.
+
+    Source
+    ------
+    Derived: one constant and the features of `ring_features`; Rasmussen and Williams 2006, eq. 2.11, in weight space.
+
+    Examples
+    --------
+    Read at two sites; half-way between them the doubt is greater.
+
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> priors = evidence_of(all_constants()).neck
+    >>> sites = ((0, 1.0), (180, 2.0))
+    >>> read = tuple(LineReading(theta_deg=at, height_mm=height, step_mm=0.5, error_mm=0.2) for at, height in sites)
+    >>> line = line_posterior(read, 0.5, priors)
+    >>> line.mean_mm(np.array([0.0, 90])).round(1).tolist(), line.sd_mm(np.array([0.0, 90])).round(1).tolist()
+    ([1.1, 1.5], [0.2, 0.6])
+    """
     if not readings:
         raise ValueError("a line needs at least one reading")
     centre = float(np.mean([r.height_mm for r in readings]))

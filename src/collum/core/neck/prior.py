@@ -5,7 +5,7 @@ floor), attachment A (floor to crest) and how far the probe tip passes the floor
 tooth, kinds of site, embrasures), the only form found that gives the published correlations of charts, which no stationary
 process does.
 
-Not covered: several teeth at once (the embrasure parts are shared by two teeth; here each tooth stands alone).
+Not covered: several teeth at once (the embrasure parts are shared by two teeth; here each tooth is on its own).
 """
 
 from dataclasses import dataclass
@@ -43,7 +43,35 @@ class NeckPrior:
 
 
 def neck_prior(theta_deg: Floats, state: NeckState, priors: NeckPriors) -> NeckPrior:
-    """Return the prior of the three fields at the angles `theta_deg` (n,)."""
+    """Return the prior of sulcus, attachment and probe tip at angles round the neck.
+
+    Parameters
+    ----------
+    theta_deg : ndarray (n,)
+        Angles round the neck [deg], 0 facial, 90 mesial.
+    state : NeckState
+        Whether the tooth is known to be healthy, and which sites bleed.
+    priors : NeckPriors
+        Means [mm], variances [mm2] and lengths of the fields.
+
+    Returns
+    -------
+    NeckPrior
+        Means (n,) and features (n, k) of the three fields [mm], over the same k standard normals.
+
+    Source
+    ------
+    Sulcus [arora2013_height, jpid22], attachment [schmidt2013], variances [open_chart_figures]; the fields are derived.
+
+    Examples
+    --------
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> priors = evidence_of(all_constants()).neck
+    >>> prior = neck_prior(np.array([0.0, 90]), NeckState(settled=True), priors)
+    >>> prior.sulcus_mean_mm.round(2).tolist(), prior.attachment_mean_mm.round(2).tolist()
+    ([1.25, 1.67], [2.2, 2.2])
+    """
     theta = np.asarray(theta_deg, dtype=float)
     sulcus = _sulcus_features(theta, priors, settled=state.settled)
     attachment = _attachment_features(theta, priors)

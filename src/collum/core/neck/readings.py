@@ -46,7 +46,30 @@ class SoundingKind:
 def sounding_kinds(reading: SoundingReading, priors: NeckPriors) -> tuple[SoundingKind, SoundingKind, SoundingKind]:
     """Return the mixture of one sounding: met the crest, stopped far short of it, slid far past it.
 
-    Shares and errors from Kan 2017 for failing upper front teeth; elsewhere a choice (see the registry).
+    Parameters
+    ----------
+    reading : SoundingReading
+        The sounding [mm]; `facial_front` selects the shares measured at failing upper front teeth.
+    priors : NeckPriors
+        Shares [1], biases and standard deviations [mm] of each kind.
+
+    Returns
+    -------
+    tuple of 3 SoundingKind
+        Right, short, long: shares that sum to 1, biases [mm] and variances [mm2].
+
+    Source
+    ------
+    Shares and errors for failing upper front teeth [kan2017]; shares elsewhere are decisions [collum_decision].
+
+    Examples
+    --------
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> priors = evidence_of(all_constants()).neck
+    >>> sounding = SoundingReading(theta_deg=0, value_mm=4, step_mm=1, error_mm=0.3, facial_front=True)
+    >>> [(kind.name, round(kind.share, 2)) for kind in sounding_kinds(sounding, priors)]
+    [('right', 0.88), ('short', 0.1), ('long', 0.02)]
     """
     short, long = priors.sounding_short_share, priors.sounding_long_share
     if reading.facial_front:
@@ -74,7 +97,28 @@ def sounding_kinds(reading: SoundingReading, priors: NeckPriors) -> tuple[Soundi
 
 
 def depth_values(readings: tuple[DepthReading, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return angles, values and variances of the readings, each (n,)."""
+    """Return angles, values and variances of readings.
+
+    Parameters
+    ----------
+    readings : tuple of DepthReading
+        The n readings.
+
+    Returns
+    -------
+    tuple of 3 ndarray (n,)
+        Angles [deg], depths below the margin [mm] and variances with rounding [mm2].
+
+    Source
+    ------
+    Derived; the variance of rounding to a step is that of a uniform error, step squared over 12.
+
+    Examples
+    --------
+    >>> angles, depths, variances = depth_values((DepthReading(theta_deg=90, value_mm=3, step_mm=1, error_mm=0.4),))
+    >>> depths.tolist(), variances.round(3).tolist()
+    ([3.0], [0.243])
+    """
     return (
         np.array([r.theta_deg for r in readings], dtype=float),
         np.array([r.value_mm for r in readings], dtype=float),

@@ -39,7 +39,40 @@ class Explanations:
 def explain_soundings(
     readings: tuple[SoundingReading, ...], mean_mm: Floats, covariance_mm2: Floats, priors: NeckPriors
 ) -> Explanations:
-    """Return the explanations of the soundings whose true depths have mean (n,) and covariance (n, n) before them."""
+    """Return the explanations of a set of bone soundings.
+
+    Parameters
+    ----------
+    readings : tuple of SoundingReading
+        The n soundings [mm].
+    mean_mm : ndarray (n,)
+        Mean of the true depths before the soundings [mm].
+    covariance_mm2 : ndarray (n, n)
+        Covariance of the true depths before the soundings [mm2].
+    priors : NeckPriors
+        The kinds of a sounding, and the least weight of an explanation beside the heaviest.
+
+    Returns
+    -------
+    Explanations
+        B kept explanations with their weights (B,), kinds (B, n), gains (B, n, n) [1/mm2], residuals and noise (B, n) [mm].
+
+    Source
+    ------
+    Derived: Bayes' rule over 3^n Gaussian explanations; that far-off soundings are events of their own [kan2017].
+
+    Examples
+    --------
+    A sounding 2.5 mm deeper than expected is more probably one that slid past the crest.
+
+    >>> from collum.evidence import all_constants
+    >>> from collum.evidence.handed import evidence_of
+    >>> priors = evidence_of(all_constants()).neck
+    >>> sounding = SoundingReading(theta_deg=0, value_mm=5.5, step_mm=0.5, error_mm=0.3)
+    >>> found = explain_soundings((sounding,), np.array([3.0]), np.array([[0.25]]), priors)
+    >>> found.far_off_probability().round(2).tolist()
+    [0.97]
+    """
     table = _KindTable.of(readings, priors)
     value_mm = np.array([reading.value_mm for reading in readings])
     least = np.log(priors.least_branch_weight)

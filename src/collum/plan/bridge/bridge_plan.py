@@ -144,8 +144,8 @@ def _further(units: Sequence[Unit], missing: Sequence[str]) -> tuple[FurtherAbut
 def _recorded_room(case: Case, units: Sequence[Unit]) -> float | None:
     """Return the least room to the opposing tooth recorded where a pontic will stand."""
     pontics = {unit.number for unit in units if unit.abutment is None}
-    rooms = [tooth.recorded.get("interocclusal_space_mm") for tooth in case.teeth if tooth.number in pontics]
-    return min((float(room) for room in rooms if isinstance(room, (int, float))), default=None)
+    rooms = [tooth.facts.interocclusal_space_mm for tooth in case.teeth if tooth.number in pontics]
+    return min((room for room in rooms if room is not None), default=None)
 
 
 def longest_row(units: Sequence[Unit]) -> int:
@@ -191,8 +191,8 @@ def _connectors(units: Sequence[Unit], wishes: BridgeWishes) -> tuple[tuple[Sect
 
 def _path(case: Case, bridge: int, units: Sequence[Unit]) -> tuple[PathReserve, ...]:
     """Return the reserve of every abutment; a path that was not recorded runs along the long axes."""
-    recorded = case.bridges[bridge].get("path")
-    tilt = float(recorded.get("tilt_deg", 0)) if isinstance(recorded, Mapping) else 0.0
+    path = case.bridges[bridge].path
+    tilt = 0.0 if path is None else float(path.tilt_deg)
     return tuple(
         PathReserve(
             number=unit.number,

@@ -56,19 +56,14 @@ def units_of(case: Case, bridge: int, bone_lost_mm: Mapping[int, float]) -> tupl
     `bone_lost_mm`: attachment an abutment will lose by its planned route, by its number; absent where none.
     """
     recorded = case.bridges[bridge]
-    pontics = _numbers(recorded, "pontics")
-    numbers = sorted(set(_numbers(recorded, "teeth")) | set(pontics), key=_along)
+    pontics = recorded.pontics
+    numbers = sorted({*recorded.teeth, *pontics}, key=_along)
     if not pontics:
         raise BridgeFault(say("bridge.fault.no_pontic"))
     if len({arch(number) for number in numbers}) > 1:
         raise BridgeFault(say("bridge.fault.two_jaws"))
     teeth = {tooth.number: tooth for tooth in case.teeth}
     return tuple(_unit(number, teeth.get(number), number not in pontics, bone_lost_mm.get(number, 0)) for number in numbers)
-
-
-def _numbers(recorded: Mapping[str, object], key: str) -> tuple[int, ...]:
-    listed = recorded.get(key)
-    return tuple(int(number) for number in listed) if isinstance(listed, (list, tuple)) else ()
 
 
 def _along(number: int) -> int:
@@ -135,9 +130,8 @@ def _loss(tooth: Tooth | None) -> tuple[float | None, LossFrom]:
     """Return the attachment lost: as recorded, else probing depth and junction, averaged over the sites that have both. [mm]"""
     if tooth is None:
         return None, "not_known"
-    recorded = tooth.recorded.get("attachment_loss_mm")
-    if isinstance(recorded, (int, float)):
-        return float(recorded), "attachment_loss"
+    if tooth.facts.attachment_loss_mm is not None:
+        return tooth.facts.attachment_loss_mm, "attachment_loss"
     probed, junction = _site_means(tooth, "probing_depth"), _site_means(tooth, "cej_height")
     losses = [max(0.0, probed[site] + junction[site]) for site in probed if site in junction]
     return (sum(losses) / len(losses), "probing_and_junction") if losses else (None, "not_known")
@@ -155,6 +149,6 @@ def _site_means(tooth: Tooth, kind: Literal["probing_depth", "cej_height"]) -> d
 def _root_filled(tooth: Tooth | None) -> bool | None:
     if tooth is None:
         return None
-    if "root_filling" in tooth.recorded:
+    if tooth.facts.root_filling is not None:
         return True
     return False if tooth.vital else None  # without pulp, but no filling recorded: not known

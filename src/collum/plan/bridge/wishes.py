@@ -3,8 +3,9 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal
 
+from collum.case.bridge import BedPoint, Bridge
 from collum.case.bridge_layout import BED_POINTS
 from collum.case.layout_parts import NOT_MEASURABLE
 from collum.core.bridge.pontic_bed import RidgeClass
@@ -28,19 +29,19 @@ class BridgeWishes:
     ridges: Mapping[int, RidgeClass] = field(default_factory=dict)
 
 
-def wishes_of(bridge: Mapping[str, Any]) -> BridgeWishes:
+def wishes_of(bridge: Bridge) -> BridgeWishes:
     """Return the wishes that a bridge of a case records."""
-    beds = bridge.get("beds", ())
+    beds = bridge.beds or ()
     return BridgeWishes(
-        material=bridge.get("material", "metal_ceramic"),
-        connector_height_mm=bridge.get("connector_height_mm"),
-        connector_width_mm=bridge.get("connector_width_mm"),
-        room_mm=bridge.get("room_mm"),
-        tissue_mm={bed["tooth"]: _thicknesses(bed["tissue_mm"]) for bed in beds if "tissue_mm" in bed},
-        ridges={bed["tooth"]: bed["ridge"] for bed in beds if "ridge" in bed},
+        material=bridge.material or "metal_ceramic",
+        connector_height_mm=bridge.connector_height_mm,
+        connector_width_mm=bridge.connector_width_mm,
+        room_mm=bridge.room_mm,
+        tissue_mm={bed.tooth: _thicknesses(bed.tissue_mm) for bed in beds if bed.tissue_mm is not None},
+        ridges={bed.tooth: bed.ridge for bed in beds if bed.ridge is not None},
     )
 
 
-def _thicknesses(tissue: Mapping[str, float | str]) -> tuple[float, ...]:
+def _thicknesses(tissue: Mapping[BedPoint, float | str]) -> tuple[float, ...]:
     read = (tissue.get(point, NOT_MEASURABLE) for point in BED_POINTS)
     return tuple(math.nan if isinstance(one, str) else one for one in read)

@@ -90,9 +90,9 @@ def keep_outs(tooth: Tooth, document: ToothDocument, route: RouteDocument) -> di
     """Return (36,) marks for each reason there is, the cut ones alone, each station under its first reason."""
     outer = np.array(route.cut_line_outer)
     found: dict[KeepOutReason, Marks] = {
-        "metal": _flagged(tooth, "metal"),
+        "metal": _flagged(tooth, tooth.facts.metal),
         "thin_over_bone": _near(outer, document, "crest", value("plan.limit.clear_of_bone_mm")),
-        "bony_ledge": _flagged(tooth, "bony_ledge"),
+        "bony_ledge": _flagged(tooth, tooth.facts.bony_ledge),
         "movable_mucosa": _near(outer, document, "mucogingival_junction", 0) & ~_not_applicable(tooth),
         "behind_last_molar": _behind_last_molar(tooth),
     }
@@ -160,10 +160,9 @@ def _near(outer: Floats, document: ToothDocument, level: str, least_mm: float) -
     return np.asarray(outer - np.array(found.p95) < least_mm)
 
 
-def _flagged(tooth: Tooth, name: str) -> Marks:
+def _flagged(tooth: Tooth, flags: Mapping[str, bool] | None) -> Marks:
     """Return (36,) the stations that belong to a site flagged in the case; sites without a flag part the neck with it."""
-    flags = tooth.recorded.get(name)
-    if not isinstance(flags, Mapping):
+    if flags is None:
         return np.zeros(STATIONS_DEG.size, dtype=bool)
     return _belonging({site for site, flag in flags.items() if flag}, {*tooth.sites, *flags})
 

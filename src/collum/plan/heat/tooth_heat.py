@@ -122,7 +122,7 @@ def heat_of_tooth(tooth: Tooth, document: ToothDocument, wishes: HeatWishes) -> 
 
 def _closed(tooth: Tooth, document: ToothDocument, route: RouteDocument | None) -> NoStrokes | None:
     """Return what closes the way of current for the whole tooth, None where nothing does."""
-    if tooth.recorded.get("implant_beside") is True:
+    if tooth.facts.implant_beside is True:
         return "implant_beside"
     if route is None or route.verdict not in (*_OFFERED, "not needed") or route.cut_line is None:
         return "no_route"
@@ -189,7 +189,7 @@ def _form(tooth: Tooth, sector: StrokeSector, left_mm: float, wishes: HeatWishes
     if wishes.loop and left_mm >= value("pacing.loop_to_bone_mm"):
         return "loop"
     oral = abs(sector.stretch.centre_deg - ORAL_DEG) <= _ORAL_SITES_WITHIN_DEG
-    hard_to_reach = tooth.recorded.get("access") in ("limited", "poor")
+    hard_to_reach = tooth.facts.access in ("limited", "poor")
     return "angled wire" if oral or hard_to_reach else "straight wire"
 
 

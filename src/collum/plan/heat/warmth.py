@@ -4,11 +4,12 @@ The crest is taken where it may be nearest (5 in 100 lie nearer still). The firs
 later one tissue that is carved away round the whole neck: the sum of both lies above a round run at once, stroke by stroke.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from collum.case.facts import Widths
 from collum.case.model import Tooth
 from collum.core.heat import (
     HeatCourse,
@@ -94,12 +95,12 @@ def pulp_radius_mm(tooth: Tooth, root_radius_mm: Floats) -> float:
     From the widths of the pulp where the case has them, else a usual share of the root.
     """
     narrowest = float(root_radius_mm.min())
-    widths = tooth.recorded.get("pulp_width_mm")
-    if not isinstance(widths, Mapping) or not widths:
+    pulp = tooth.facts.pulp_width_mm or Widths()
+    if pulp == Widths():
         return narrowest * value("pacing.pulp_share")
     facial, mesial = float(root_radius_mm[0]), float(root_radius_mm[STATIONS_DEG.size // 4])
-    across = {"facial_oral": facial, "mesiodistal": mesial}
-    dentine = min(across[name] - width / 2 for name, width in widths.items())
+    across = ((facial, pulp.facial_oral), (mesial, pulp.mesiodistal))
+    dentine = min(radius - width / 2 for radius, width in across if width is not None)
     return float(np.clip(narrowest - dentine, 0, narrowest))
 
 

@@ -5,8 +5,6 @@ The interim finish line, on the day of the cut, lies at or coronal of the expect
 against the margin measured once it has settled.
 """
 
-from collections.abc import Mapping
-
 import numpy as np
 
 from collum.case.model import Tooth
@@ -24,8 +22,8 @@ def staged(route: Route, tooth: Tooth) -> tuple[Sentence, ...]:
     """Return the steps of a route in order; none where it offers no lines."""
     if route.plan is None or route.verdict == "not needed":
         return ()
-    core = tooth.recorded.get("core")
-    planned = isinstance(core, Mapping) and core.get("planned") is True
+    core = tooth.facts.core
+    planned = core is not None and core.planned is True
     return tuple(say(f"plan.step.{step}") for step in (*(("core",) if planned else ()), *procedure_of(route.name).steps))
 
 
@@ -93,6 +91,6 @@ def trough(route: Route, prepared: Prepared, wishes: Wishes) -> tuple[Sentence, 
         advice.append(say("plan.trough.thin"))
     if tooth.bleeding:
         advice.append(say("plan.trough.bleeding"))
-    if tooth.recorded.get("implant_beside") is True or tooth.recorded.get("metal"):
+    if tooth.facts.implant_beside is True or tooth.facts.metal:
         advice.append(say("plan.trough.metal"))
     return tuple(advice)

@@ -4,7 +4,7 @@ Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not
 once caries and old filling are out; attachment loss is treated first.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from collum.case.model import Patient, Tooth, site_angle_deg
@@ -106,47 +106,45 @@ def _closing(tooth: Tooth) -> Closing | None:
 
 def _tooth_stop(tooth: Tooth) -> StopId | None:
     """Return the finding that closes every way of keeping the tooth, None where there is none."""
-    recorded = tooth.recorded
-    mobility = recorded.get("mobility")
-    filling = recorded.get("root_filling")
-    furcation = recorded.get("furcation")
+    facts = tooth.facts
+    mobility, filling = facts.mobility, facts.root_filling
     stops: dict[StopId, bool] = {
-        "vertical_root_fracture": recorded.get("vertical_root_fracture") is True,
-        "caries_not_restorable": recorded.get("caries_restorable") is False,
-        "perforation_not_restorable": recorded.get("perforation") is True and recorded.get("perforation_restorable") is False,
-        "mobility": isinstance(mobility, Mapping) and mobility["grade"] >= _HOPELESS_GRADE,
-        "root_filling": isinstance(filling, Mapping) and filling.get("quality") == "hopeless",
-        "through_furcation": isinstance(furcation, Sequence) and any(f["grade"] >= _HOPELESS_GRADE for f in furcation),
+        "vertical_root_fracture": facts.vertical_root_fracture is True,
+        "caries_not_restorable": facts.caries_restorable is False,
+        "perforation_not_restorable": facts.perforation is True and facts.perforation_restorable is False,
+        "mobility": mobility is not None and mobility.grade >= _HOPELESS_GRADE,
+        "root_filling": filling is not None and filling.quality == "hopeless",
+        "through_furcation": any(entry.grade >= _HOPELESS_GRADE for entry in facts.furcation or ()),
     }
     return next((name for name, found in stops.items() if found), None)
 
 
 def _treated_first(tooth: Tooth) -> TreatFirstId | None:
     """Return what has to be treated or judged before any route is open, None where there is nothing."""
-    if tooth.recorded.get("apical_state") == "acute":
+    if tooth.facts.apical_state == "acute":
         return "acute_infection"
-    if tooth.recorded.get("perforation") is True and tooth.recorded.get("perforation_restorable") is not True:
+    if tooth.facts.perforation is True and tooth.facts.perforation_restorable is not True:
         return "perforation"
     return None
 
 
 def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteName, Closing]:
     """Return the facts that close one route alone; of several the first."""
-    recorded = tooth.recorded
+    facts = tooth.facts
     defect = _vertical_defect(tooth)
     by_current: dict[RouteFactId, bool] = {
-        "implant_beside": recorded.get("implant_beside") is True,
+        "implant_beside": facts.implant_beside is True,
         "vertical_defect": defect is not None,
     }
     extrusion: dict[RouteFactId, bool] = {
-        "ankylosis": recorded.get("ankylosis") is True,
-        "no_anchorage": recorded.get("anchorage") == "none",
+        "ankylosis": facts.ankylosis is True,
+        "no_anchorage": facts.anchorage == "none",
         "periodontitis": loss is not None,
     }
     closed: dict[RouteName, Closing] = {}
     tables: tuple[tuple[RouteName, dict[RouteFactId, bool]], ...] = ((SOFT_TISSUE.id, by_current), (EXTRUSION.id, extrusion))
-    for route, facts in tables:
-        found = next((name for name, holds in facts.items() if holds), None)
+    for route, closing in tables:
+        found = next((name for name, holds in closing.items() if holds), None)
         if found is None:
             continue
         ground = Ground(id=found, site=defect if found == "vertical_defect" else None)
@@ -156,12 +154,12 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteNa
 
 def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
     """Return what a stop told by others closes: every route that cuts, until the physician has answered."""
-    stops = patient.recorded.get("stops")
-    if not isinstance(stops, Sequence) or not stops:
+    stops = patient.facts.stops
+    if not stops:
         return {}
     closing = Closing(
         kind="recorded_stop",
-        ground=Ground(id="recorded_stop", stop=str(stops[0])),
+        ground=Ground(id="recorded_stop", stop=stops[0]),
         least_change=LeastChange(id="recorded_stop"),
     )
     return dict.fromkeys((procedure.id for procedure in PROCEDURES if procedure.lengthens), closing)
@@ -198,7 +196,6 @@ def _uncontrolled(tooth: Tooth) -> bool:
 
 
 def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Doubt, ...]:
-    growing = patient.recorded.get("growing") is True or patient.recorded.get("age_band") == "under 18"
     holds: dict[DoubtId, bool] = {
         "cause_not_controlled": uncontrolled,
         "cause_not_stated": tooth.state == "overgrown" and tooth.overgrowth is None,
@@ -206,8 +203,8 @@ def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str,
         "sound_edge_not_stated": tooth.sound_measured is None,
         "wall_not_entered": tooth.vital is False and not tooth.readings.get("wall_thickness"),
         "vitality_not_stated": tooth.vital is None,
-        "growing": growing,
-        "perforation_to_be_restored": tooth.recorded.get("perforation") is True,
+        "growing": patient.facts.may_grow,
+        "perforation_to_be_restored": tooth.facts.perforation is True,
     }
     doubts = [Doubt(id=name) for name, found in holds.items() if found]
     if loss is not None:
@@ -217,14 +214,13 @@ def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str,
 
 def _questions(tooth: Tooth) -> tuple[Question, ...]:
     questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site)]
-    metal = tooth.recorded.get("metal", {})
-    assert isinstance(metal, Mapping)
+    metal = tooth.facts.metal or {}
     questions += [_question("metal", site) for site, there in metal.items() if there]
     asked = {
         "state": tooth.state == "unknown",
         "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
         "planned_edge": tooth.restoration.planned_edge_mm is None and bool(tooth.readings.get("crown_height")),
-        "mirror_margin": tooth.restoration.visible_zone is True and "mirror_margin_mm" not in tooth.recorded,
+        "mirror_margin": tooth.restoration.visible_zone is True and tooth.facts.mirror_margin_mm is None,
         "root_length": tooth.root.length_mm is None,
     }
     return (*questions, *(_question(name) for name, open_ in asked.items() if open_))

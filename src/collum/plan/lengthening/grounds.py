@@ -7,8 +7,8 @@ Decisions are made on these records alone. The sentences that users read are mad
 from dataclasses import dataclass
 from typing import Literal
 
+from collum.case.reading_kinds import ReadingKind
 from collum.plan.sentence import Sentence
-from collum.vocabulary import ReadingKind
 
 StopId = Literal[
     "vertical_root_fracture",

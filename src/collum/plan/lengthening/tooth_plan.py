@@ -10,7 +10,6 @@ from functools import partial
 import numpy as np
 
 from collum.case.model import Case, Held, Tooth
-from collum.case.visit import last_visit
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence import value
@@ -135,8 +134,8 @@ def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) 
 
 def _stops_answered(case: Case) -> bool:
     """Return whether in the visit opened last somebody answers for the stops told of the patient."""
-    visit = last_visit(case)
-    return visit is not None and any(override.rule == RECORDED_STOPS for override in visit.overrides)
+    visit = case.last_visit
+    return visit is not None and any(override.rule == RECORDED_STOPS for override in visit.overrides or ())
 
 
 def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:

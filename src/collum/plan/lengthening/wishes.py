@@ -1,6 +1,5 @@
 """Limits, confidence and place of the finish line of one tooth: the registry's, or the dentist's own with a reason."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,8 +62,8 @@ class Wishes:
 
 def needs_sound_wall_only(tooth: Tooth) -> bool:
     """Return whether a sound axial wall stands in for the ferrule: a vital tooth without a core."""
-    core = tooth.recorded.get("core")
-    return tooth.vital is True and not (isinstance(core, Mapping) and (core.get("present") or core.get("planned")))
+    core = tooth.facts.core
+    return tooth.vital is True and not (core is not None and core.expected)
 
 
 def loaded_sectors(tooth: Tooth) -> np.ndarray:

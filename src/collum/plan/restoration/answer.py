@@ -1,7 +1,6 @@
 """The answer in sentences: does it hold, what is short, and what would make it hold. Keys and parameters, no words."""
 
 import math
-from collections.abc import Mapping
 
 import numpy as np
 
@@ -111,11 +110,11 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
         said.append(say("restoration.unknown.wall"))
     if tooth.vital is None:
         said.append(say("restoration.unknown.vital"))
-    if tooth.vital is False and not isinstance(tooth.recorded.get("root_filling"), Mapping):
+    if tooth.vital is False and tooth.facts.root_filling is None:
         said.append(say("restoration.unknown.root_filling"))
-    if "pulp_width_mm" not in tooth.recorded:
+    if tooth.facts.pulp_width_mm is None:
         said.append(say("restoration.unknown.pulp_width" if tooth.may_have_pulp else "restoration.unknown.canal_width"))
-    if "opposing" not in tooth.recorded:
+    if tooth.facts.opposing is None:
         said.append(say("restoration.unknown.opposing"))
     return said
 
@@ -168,8 +167,8 @@ def _ferrule(ground: Ground, ferrule: Ferrule) -> list[Sentence]:
 
 
 def _has_core(ground: Ground) -> bool:
-    core = ground.tooth.recorded.get("core")
-    return isinstance(core, Mapping) and bool(core.get("present") or core.get("planned"))
+    core = ground.tooth.facts.core
+    return core is not None and core.expected
 
 
 def would_hold(found: RouteRestoration) -> list[Sentence]:

@@ -4,13 +4,13 @@ Lines are (36,) heights in the frame of the tooth, coronal positive. Where the t
 where the opposing tooth is, so the edge comes to lie lower on the tooth. [mm]
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from collum.case.facts import Widths
 from collum.case.model import Tooth, site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.core.tooth import arch, half_axes_mm
@@ -148,20 +148,23 @@ def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Gro
 
 def neck_of(tooth: Tooth) -> Neck:
     """Return the widths at the neck: as recorded, else the handbook's. A width that was not read leaves the neck not read."""
-    recorded = tooth.recorded.get("neck_width_mm")
-    widths = recorded if isinstance(recorded, Mapping) else {}
+    widths = tooth.facts.neck_width_mm or Widths()
     facial_oral, mesiodistal = (2 * half for half in half_axes_mm(tooth.number))
     kind = f"tooth.{arch(tooth.number)}{tooth.number % 10}"
     widest = (
-        float(widths.get("facial_oral", get(f"{kind}.bl_cervix_mm").high)),
-        float(widths.get("mesiodistal", get(f"{kind}.md_cervix_mm").high)),
+        _or(widths.facial_oral, get(f"{kind}.bl_cervix_mm").high),
+        _or(widths.mesiodistal, get(f"{kind}.md_cervix_mm").high),
     )
     return Neck(
-        facial_oral_mm=float(widths.get("facial_oral", facial_oral)),
-        mesiodistal_mm=float(widths.get("mesiodistal", mesiodistal)),
+        facial_oral_mm=_or(widths.facial_oral, facial_oral),
+        mesiodistal_mm=_or(widths.mesiodistal, mesiodistal),
         widest_mm=widest,
-        read={"facial_oral", "mesiodistal"} <= set(widths),
+        read=None not in (widths.facial_oral, widths.mesiodistal),
     )
+
+
+def _or(read_mm: float | None, handbook_mm: float) -> float:
+    return float(handbook_mm if read_mm is None else read_mm)
 
 
 def _mean(level: LevelDocument | None) -> Floats | None:

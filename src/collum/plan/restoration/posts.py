@@ -3,12 +3,12 @@
 A vital tooth gets no post. The crest counts as it will be after bone work or movement.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from collum.case.facts import Widths
 from collum.case.model import Tooth, site_angle_deg
 from collum.core.post.pins import PinVerdict, pin_distances, pin_sizes_mm, pin_verdicts
 from collum.core.post.post import PostSite, PostWindow, RootPlace, allowed_root, post_window
@@ -69,14 +69,13 @@ def pins_of(ground: Ground) -> tuple[Pins, ...]:
 
     Each stands as near to the surface as is allowed, within the finish line: furthest from the pulp.
     """
-    recorded = ground.tooth.recorded.get("missing_walls")
-    sites = tuple(dict.fromkeys(recorded)) if isinstance(recorded, tuple | list) else ()
+    sites = tuple(dict.fromkeys(ground.tooth.facts.missing_walls or ()))
     return tuple(_pins(ground, sites, size) for size in pin_sizes_mm()) if sites else ()
 
 
 def _post(ground: Ground, root: RootPlace, *, rooted: bool) -> Post:
     tooth = ground.tooth
-    filling = tooth.recorded.get("root_filling")
+    filling = tooth.facts.root_filling
     finish = float((ground.cej_mm - ground.finish_mm).mean())
     measured = tooth.root.length_mm if not rooted or allowed_root(ground.jaw, ground.position, root) else None
     window = post_window(
@@ -91,7 +90,7 @@ def _post(ground: Ground, root: RootPlace, *, rooted: bool) -> Post:
             crest_mm=float((ground.cej_mm - ground.crest_mm).mean()),
             bone_removed_mm=float(ground.bone_mm.mean()),
             extruded_mm=ground.extruded_mm,
-            sound_filling_mm=filling.get("sound_length_mm") if isinstance(filling, Mapping) else None,
+            sound_filling_mm=None if filling is None else filling.sound_length_mm,
         )
     )
     return Post(root=root, window=window, diameter=_diameter(ground, window, finish), finish_below_cej_mm=finish)
@@ -132,9 +131,8 @@ def _within(outline: Floats, widths: tuple[float, float], angles: Floats, size_m
 
 def pulp_mm(tooth: Tooth) -> tuple[float | None, float | None]:
     """Return the widths of pulp or canal at the finish line, facial-oral and mesiodistal, as recorded. [mm]"""
-    recorded = tooth.recorded.get("pulp_width_mm")
-    widths = recorded if isinstance(recorded, Mapping) else {}
-    return widths.get("facial_oral"), widths.get("mesiodistal")
+    widths = tooth.facts.pulp_width_mm or Widths()
+    return widths.facial_oral, widths.mesiodistal
 
 
 def _prepared(ground: Ground) -> tuple[float, float]:

@@ -13,9 +13,6 @@ from collum.core.tooth import furcation_trunks_mm
 from collum.evidence import value
 from collum.plan.document import CrownToRootDocument
 from collum.plan.restoration.ground import Ground
-from collum.vocabulary import Opposing
-
-_OPPOSING: tuple[Opposing, ...] = ("natural", "crown", "bridge", "denture", "implant", "none")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +46,7 @@ class Support:
 def support_of(ground: Ground) -> Support:
     """Return the support before and after the route."""
     ratio = ground.route.summary.crown_to_root
-    opposing = opposing_of(ground)
+    opposing = ground.tooth.facts.opposing
     return Support(
         ratio=ratio,
         grade_before=grade_crown_to_root(None if ratio is None else ratio.before, opposing),
@@ -61,12 +58,6 @@ def support_of(ground: Ground) -> Support:
         trunk_read=ground.tooth.root.trunk_mm is not None,
         cej_read=ground.cej_read,
     )
-
-
-def opposing_of(ground: Ground) -> Opposing | None:
-    """Return what stands opposite, as recorded."""
-    recorded = ground.tooth.recorded.get("opposing")
-    return next((one for one in _OPPOSING if one == recorded), None)
 
 
 def _attached(ground: Ground, lowered_mm: float) -> float:

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from collum.case.layout_parts import ROLES
 from collum.case.model import Case
 from collum.case.planned_on import plan_mark
-from collum.case.visit import Visit, last_visit, visits_of
+from collum.case.visit import Visit
 from collum.evidence import value
 from collum.evidence.safety_rules import Procedure
 from collum.plan.safety.point import UNANSWERED, Point
@@ -90,7 +90,7 @@ def screen(
 
     `newest_entry` is the latest time written in the record, if any.
     """
-    visit, plan = last_visit(case), plan_mark(case)
+    visit, plan = case.last_visit, plan_mark(case)
     points = (*_order_points(case, visit, now, newest_entry), *_state_points(visit, procedure, now, newest_entry))
     if visit is not None:
         points = (*points, *shared_points(case, visit, plan, procedure))
@@ -151,11 +151,11 @@ def _order_points(case: Case, visit: Visit | None, now: datetime | None, newest_
     """
     if visit is None or now is None or newest_entry is not None:
         return
-    others = (other.opened_at for other in visits_of(case) if other.index != visit.index)
+    others = (other.opened_at for other in case.visits if other.index != visit.index)
     if any(other is not None and str(visit.opened_at) <= other and datetime.fromisoformat(other) <= now for other in others):
         yield state_point("out_of_order", f"visits[{visit.index}].opened_at", opened_at=shown_time(visit.opened_at))
     step = timedelta(seconds=value("safety.clock_step_s"))
-    for i, override in enumerate(visit.overrides):
+    for i, override in enumerate(visit.overrides or ()):
         if datetime.fromisoformat(override.at) - now > step:
             yield state_point("name_to_come", f"visits[{visit.index}].overrides[{i}].at", at=shown_time(override.at))
 
@@ -181,7 +181,7 @@ def _state_points(
             yield state_point("aged", f"{where}.opened_at", opened_at=shown_time(visit.opened_at), answers_hours=hours)
     if visit.by is None:
         yield state_point("no_name", f"{where}.by")
-    if procedure == "current" and any(role not in visit.roles for role in ROLES):
+    if procedure == "current" and not all(visit.in_role(role) for role in ROLES):
         yield state_point("roles_missing", f"{where}.roles")
 
 

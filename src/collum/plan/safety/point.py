@@ -58,8 +58,8 @@ def override_of(
     """Return who answers for a rule in this visit: the last to say so, not before it was opened, for `plan` if named."""
     found = [
         override
-        for override in visit.overrides
-        if (override.rule, override.tooth, override.procedure) == (rule, tooth, procedure)
+        for override in visit.overrides or ()
+        if (override.rule, override.tooth, override.holds_for) == (rule, tooth, procedure)
         and override.at >= str(visit.opened_at)
         and plan in (None, override.given_for)
     ]

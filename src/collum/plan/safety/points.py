@@ -105,13 +105,18 @@ def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure) -> 
         visit=visit,
         procedure=procedure,
         where=f"{where}.screening",
-        given=visit.screening,
-        given_for=visit.given_for,
+        given=visit.screening or {},
+        given_for=visit.given_for or {},
         plan=plan,
         recorded=recorded_of_patient(case.patient),
     )
     of_room = _Asked(
-        visit=visit, procedure=procedure, where=f"{where}.room", given=visit.room, given_for=visit.given_for, plan=plan
+        visit=visit,
+        procedure=procedure,
+        where=f"{where}.room",
+        given=visit.room or {},
+        given_for=visit.given_for or {},
+        plan=plan,
     )
     return (
         *_points(rules_of("patient", "drugs"), of_patient),
@@ -123,13 +128,13 @@ def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure) -> 
 
 def tooth_points(tooth: Tooth, visit: Visit, plan: str, procedure: Procedure) -> tuple[Point, ...]:
     """Return the points of one tooth and of the place of its cut. `plan` is the mark of the plan there is."""
-    numbers = [*visit.teeth, tooth.number]
+    numbers, answered = [*(one.number for one in visit.teeth or ()), tooth.number], visit.of_tooth(tooth.number)
     asked = _Asked(
         visit=visit,
         procedure=procedure,
         where=f"visits[{visit.index}].teeth[{numbers.index(tooth.number)}].answers",
-        given=visit.teeth.get(tooth.number, {}),
-        given_for=visit.given_for_of.get(tooth.number, {}),
+        given=answered.answers,
+        given_for=answered.given_for or {},
         plan=plan,
         recorded=recorded_of_tooth(tooth),
         tooth=tooth.number,
@@ -182,15 +187,15 @@ def _points(rules: Sequence[SafetyRule], asked: _Asked) -> Iterator[Point]:
 
 def _operator_alone(visit: Visit, where: str) -> Iterator[Point]:
     """Whoever cuts has no hand for the suction and no eye for the plate; a unit without a plate needs none watched."""
-    watched = visit.room.get(_PLATE) != NOT_APPLICABLE
-    operator, suction, plate = (visit.roles.get(role, "").casefold() for role in ROLES)
+    watched = (visit.room or {}).get(_PLATE) != NOT_APPLICABLE
+    operator, suction, plate = (visit.in_role(role).casefold() for role in ROLES)
     if operator and (operator == suction or (watched and operator == plate)):
         yield Point(
             rule=OPERATOR_ALONE,
             group="room",
             where=f"{where}.roles",
             outcome="justify",
-            sentence=say("safety.reason.operator_alone", operator=visit.roles["operator"]),
+            sentence=say("safety.reason.operator_alone", operator=visit.in_role("operator")),
             override=override_of(visit, OPERATOR_ALONE, "current"),
             source=OUR_CHOICE[0],
             status=OUR_CHOICE[1],

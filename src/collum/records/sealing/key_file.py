@@ -60,6 +60,11 @@ class KeyFile:
         """The users as the file names them; believed only after an unlock."""
         return tuple(wrap.user for wrap in self.wraps if wrap.user is not None)
 
+    @property
+    def recovery_mark(self) -> str:
+        """What tells this recovery code from a later one; it says nothing of the code itself."""
+        return next(wrap.salt for wrap in self.wraps if wrap.user is None).hex()
+
     def unlock(self, code: str, passphrase: str) -> tuple[Keys, User]:
         """Return the keys and the user. Raises WrongPassphrase, also for a user there is not; KeyFileTrouble("changed")."""
         found = next((wrap for wrap in self.wraps if wrap.user is not None and wrap.user.code == code), None)

@@ -150,8 +150,8 @@ def _furcation(plan: RoutePlan, station: int, short_by: float) -> LeastChange:
 
 def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName]) -> LeastChange:
     """A margin coronal of the mirror tooth's makes this tooth look shorter: it is lengthened; else its root is covered."""
-    mirror = plan.prepared.inputs.tooth.recorded["mirror_margin_mm"]
-    assert isinstance(mirror, float | int)
+    mirror = plan.prepared.inputs.tooth.facts.mirror_margin_mm
+    assert mirror is not None  # the requirement is judged where it was read
     if float(np.median(plan.assessment.settled_full_mm[0])) > mirror:
         return LeastChange(id="visible_zone.shorter", short_by=short_by)
     extruding = plan.treatment.procedure.raises_tooth or EXTRUSION.id in closed

@@ -3,12 +3,13 @@
 Heights are relative to the gingival margin of the same station, coronal positive, unless a name says otherwise. [mm]
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from collum.case.facts import Proximal
 from collum.case.model import Case, Reading, RequirementWish, Tooth, site_angle_deg
+from collum.case.reading_kinds import ROW_OF, ReadingKind
 from collum.core import tooth as anatomy
 from collum.core.healing import Neighbours
 from collum.core.neck import DepthReading, LineReading, NeckState, SoundingReading, line_posterior
@@ -23,7 +24,6 @@ from collum.core.ring import (
 )
 from collum.evidence import value
 from collum.evidence.handed import HealingLaw, NeckPriors
-from collum.vocabulary import ReadingKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,10 +102,10 @@ def _level_inputs(tooth: Tooth, sounding: tuple[DepthReading, ...], priors: Neck
         neighbours=Neighbours(mesial=tooth.contact_mesial == "tooth", distal=tooth.contact_distal == "tooth"),
         probing=probing,
         soundings=tuple(_as_sounding(r, tooth) for r in (*sounding, *film)),
-        sound_edge=_lines(tooth, "sound_height", priors.hard_edge_error_mm),
-        occlusal_edge=_lines(tooth, "crown_height", priors.hard_edge_error_mm),
-        mucogingival=_lines(tooth, "keratinised_width", priors.mucogingival_error_mm, sign=-1),
-        cej=_lines(tooth, "cej_height", priors.cej_error_mm),
+        sound_edge=_lines(tooth, "sound_height", priors),
+        occlusal_edge=_lines(tooth, "crown_height", priors),
+        mucogingival=_lines(tooth, "keratinised_width", priors),
+        cej=_lines(tooth, "cej_height", priors),
         healthy_sites_deg=tuple(site_angle_deg(s) for s in tooth.sites if _healthy_site(tooth, s, priors)),
         heights_elsewhere=tuple(
             HeightElsewhere(
@@ -180,12 +180,11 @@ def _depths(
 
 def _proximal_crest_from_film(tooth: Tooth, priors: NeckPriors) -> tuple[DepthReading, ...]:
     """Return the crest between the teeth as measured on a film; facial and oral crest cannot be read there."""
-    film = tooth.recorded.get("proximal_crest_from_film_mm", {})
-    assert isinstance(film, Mapping)
+    film = tooth.facts.proximal_crest_from_film_mm or Proximal()
     sides = {"mesial": QUARTER_DEG, "distal": 3 * QUARTER_DEG}
     return tuple(
         DepthReading(theta_deg=sides[side], value_mm=mm, step_mm=priors.film_step_mm, error_mm=priors.film_error_mm)
-        for side, mm in film.items()
+        for side, mm in film.by_side().items()
     )
 
 
@@ -212,11 +211,14 @@ def _as_sounding(reading: DepthReading, tooth: Tooth) -> SoundingReading:
     )
 
 
-def _lines(tooth: Tooth, kind: ReadingKind, usual_error_mm: float, *, sign: int = 1) -> tuple[LineReading, ...]:
+def _lines(tooth: Tooth, kind: ReadingKind, priors: NeckPriors) -> tuple[LineReading, ...]:
+    row = ROW_OF[kind]
+    assert row.error_key is not None
+    usual_error_mm = priors.of_key(row.error_key)
     return tuple(
         LineReading(
             theta_deg=site_angle_deg(site),
-            height_mm=(sign if reading.outcome == "measured" else -1) * reading.value_mm,
+            height_mm=(row.height_sign if reading.outcome == "measured" else -1) * reading.value_mm,
             step_mm=reading.step_mm,
             error_mm=reading.error_mm if reading.error_mm is not None else usual_error_mm,
             below=reading.outcome == "beyond",

@@ -3,14 +3,13 @@
 from collections.abc import Iterator
 
 from collum.case.model import Tooth, site_angle_deg
+from collum.case.reading_kinds import READING_ROWS, ReadingKind
 from collum.evidence import get, value
 from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.sentence import say
-from collum.vocabulary import ReadingKind
 
-_DEPTHS: tuple[ReadingKind, ...] = ("probing_depth", "bone_sounding")
-_SINGLE: tuple[ReadingKind, ...] = ("probing_depth", "bone_sounding", "keratinised_width", "tissue_thickness", "wall_thickness")
+_ATTACHMENT: tuple[ReadingKind, ReadingKind] = ("probing_depth", "bone_sounding")
 
 
 def plausibility_questions(tooth: Tooth) -> tuple[Question, ...]:
@@ -19,8 +18,11 @@ def plausibility_questions(tooth: Tooth) -> tuple[Question, ...]:
 
 
 def _unusual(tooth: Tooth) -> Iterator[Question]:
-    for kind in _SINGLE:
-        usual = get(f"case.soft.{kind}_mm")
+    """Heights are no sign of a slip: how far an edge is from the margin says what is to be done."""
+    for row in READING_ROWS:
+        if row.measures == "height":
+            continue
+        kind, usual = row.id, get(row.usual_key)
         for site in tooth.sites:
             mm = mean_reading_mm(tooth, kind, site)
             if mm is not None and not usual.low <= mm <= usual.high:
@@ -30,7 +32,7 @@ def _unusual(tooth: Tooth) -> Iterator[Question]:
 
 def _attachment(tooth: Tooth) -> Iterator[Question]:
     for site in tooth.sites:
-        depth, sounding = (mean_reading_mm(tooth, kind, site) for kind in _DEPTHS)
+        depth, sounding = (mean_reading_mm(tooth, kind, site) for kind in _ATTACHMENT)
         if depth is None or sounding is None:
             continue
         between = sounding - depth
@@ -46,7 +48,7 @@ def _attachment(tooth: Tooth) -> Iterator[Question]:
 
 def _jumps(tooth: Tooth) -> Iterator[Question]:
     ordered = sorted(tooth.sites, key=site_angle_deg)
-    for kind in _DEPTHS:
+    for kind in [row.id for row in READING_ROWS if row.measures == "depth"]:
         for first, second in zip(ordered, [*ordered[1:], *ordered[:1]], strict=True):
             depths = [mean_reading_mm(tooth, kind, site) for site in (first, second)]
             if None in depths or first == second:

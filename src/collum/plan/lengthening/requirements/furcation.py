@@ -1,7 +1,5 @@
 """The line keeps its distance to the entrance of a furcation, the settled margin is coronal of it, and bone covers it."""
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from collum.case.model import Tooth
@@ -99,6 +97,4 @@ def entrances_mm(prepared: Prepared) -> dict[int, Floats]:
 
 def _involved(tooth: Tooth, angle_deg: int) -> bool:
     """Return whether bone has left the entrance at this side, as recorded."""
-    recorded = tooth.recorded.get("furcation", ())
-    assert isinstance(recorded, Sequence)
-    return any(entry["grade"] > 0 and SIDES[entry["side"]] == angle_deg for entry in recorded)
+    return any(entry.grade > 0 and SIDES[entry.side] == angle_deg for entry in tooth.facts.furcation or ())

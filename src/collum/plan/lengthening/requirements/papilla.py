@@ -1,8 +1,6 @@
 """A papilla fills the space only where the contact point is near enough above the crest. It is shown and never decides."""
 
-from collections.abc import Mapping
-
-from collum.plan.lengthening.requirements.places import reserve_at, station_of
+from collum.plan.lengthening.requirements.places import contacts_mm, reserve_at, station_of
 from collum.plan.lengthening.requirements.requirement import Change, Requirement
 from collum.plan.lengthening.requirements.situation import Conditions, Situation
 from collum.plan.lengthening.requirements.verdict import Reserve
@@ -17,14 +15,15 @@ class Papilla(Requirement):
     helps = (Change(input="bone", way="less"),)
 
     def missing(self, conditions: Conditions) -> str | None:
-        return "contact_point" if _asked(conditions) and not _contacts_mm(conditions) else None
+        return "contact_point" if _asked(conditions) and not contacts_mm(conditions.prepared.inputs.tooth) else None
 
     def applies(self, situation: Situation) -> bool:
-        return _asked(situation) and bool(_contacts_mm(situation))
+        return _asked(situation) and bool(contacts_mm(situation.prepared.inputs.tooth))
 
     def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
         rule, depth = situation.wishes.rule(self.id), situation.prepared.crest_depth_mm
-        distances = {station_of(side): mm + depth[station_of(side)] for side, mm in _contacts_mm(situation).items()}
+        contacts = contacts_mm(situation.prepared.inputs.tooth)
+        distances = {station_of(side): mm + depth[station_of(side)] for side, mm in contacts.items()}
         rooms = {station: rule.limit - mm for station, mm in distances.items()}
         return (reserve_at(rule, rooms, at_most=True),)
 
@@ -34,8 +33,3 @@ PAPILLA = Papilla()
 
 def _asked(conditions: Conditions) -> bool:
     return conditions.procedure.moves_crest and bool(conditions.prepared.inputs.tooth.restoration.visible_zone)
-
-
-def _contacts_mm(conditions: Conditions) -> Mapping[str, float]:
-    contacts = conditions.prepared.inputs.tooth.recorded.get("contact_point_mm")
-    return contacts if isinstance(contacts, Mapping) else {}

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from collum.case.facts import ProximalSide
+from collum.case.model import Tooth
 from collum.core.ring import ORAL_DEG, QUARTER_DEG, STATIONS, Floats
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import FAR_MM
@@ -18,6 +20,11 @@ PROXIMAL = ("mesial", "distal")
 def station_of(side: str) -> int:
     """Return the station in the middle of a side."""
     return int(SIDES[side] / (360 / STATIONS))
+
+
+def contacts_mm(tooth: Tooth) -> Mapping[ProximalSide, float]:
+    """Return the contact points that were read, above the margin, by side."""
+    return {} if tooth.facts.contact_point_mm is None else tooth.facts.contact_point_mm.by_side()
 
 
 def reserve_at(rule: Rule, rooms: Mapping[int, Floats], *, at_most: bool = False) -> Reserve:

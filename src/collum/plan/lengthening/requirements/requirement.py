@@ -7,6 +7,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from collum.case.model import Tooth
+from collum.case.reading_kinds import ReadingKind
 from collum.core.ring import STATIONS, Floats
 from collum.evidence import value
 from collum.plan.lengthening.levels.inputs import wish_for
@@ -14,7 +15,7 @@ from collum.plan.lengthening.requirements.bound import Bound
 from collum.plan.lengthening.requirements.situation import Conditions, Situation
 from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Rule
-from collum.vocabulary import ReadingKind, RequirementId, Unit
+from collum.vocabulary import RequirementId, Unit
 
 Input = Literal["cut", "finish_line", "bone", "movement", "occlusal_reduction", "convergence", "grooves"]
 

@@ -9,12 +9,12 @@ from functools import cached_property
 
 import numpy as np
 
+from collum.case.reading_kinds import ReadingKind
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, line_moves_mm
 from collum.plan.lengthening.wishes import Wishes
-from collum.vocabulary import ReadingKind
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,7 +67,7 @@ class Conditions:
                 return bool(inputs.levels.cej)
             case "keratinised_width":
                 return bool(inputs.levels.mucogingival) or bool(inputs.keratinised_exempt.all())
-            case "tissue_thickness" | "wall_thickness":
+            case _:
                 return bool(inputs.tooth.readings.get(kind))
 
 

@@ -19,8 +19,7 @@ class VisibleZone(Requirement):
         return bool(situation.prepared.inputs.tooth.restoration.visible_zone) and self._mirror_mm(situation) is not None
 
     def _mirror_mm(self, situation: Situation) -> float | None:
-        mirror = situation.prepared.inputs.tooth.recorded.get("mirror_margin_mm")
-        return mirror if isinstance(mirror, float | int) else None
+        return situation.prepared.inputs.tooth.facts.mirror_margin_mm
 
     def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
         rule, facial = situation.wishes.rule(self.id), station_of("facial")
