@@ -47,8 +47,8 @@ def holds(planner: Planner, case: Case, seed: int | None) -> None:
     assert case.expected is not None
     for tooth in made.teeth:
         assert tooth.recommended_route == RECOMMENDED[case.patient.reference]
-        route = next(r for r in tooth.routes if r.name == case.expected["route"])
-        assert route.verdict == case.expected["verdict"]
+        route = next(r for r in tooth.routes if r.name == case.expected.route)
+        assert route.verdict == case.expected.verdict
         chances = {r.id: r.probability for r in route.requirements if r.id not in ASKED_OTHERWISE and r.probability is not None}
         assert not [name for name, chance in chances.items() if abs(chance - 0.9) <= SHAVE]
 
@@ -70,7 +70,7 @@ def test_the_verdict_does_not_hang_on_the_seed(planner: Planner, reference: str)
 
 def test_between_them_the_cases_end_in_every_route_and_every_verdict() -> None:
     assert len(CASES) >= 10
-    assert {case.expected["verdict"] for case in CASES.values() if case.expected} == set(get_args(Verdict))
+    assert {case.expected.verdict for case in CASES.values() if case.expected} == set(get_args(Verdict))
     assert set(RECOMMENDED) == set(CASES)
     assert set(RECOMMENDED.values()) == {*get_args(RouteName), None}
 
@@ -118,7 +118,7 @@ def test_the_story_tells_the_verdict_of_the_file(reference: str) -> None:
     row = next(line for line in story.splitlines() if line.startswith(f"| `{reference}`"))
     expected, numbers = CASES[reference].expected, [str(t.number) for t in CASES[reference].teeth]
     assert expected is not None
-    assert f"{expected['route']}: **{expected['verdict']}**" in row
+    assert f"{expected.route}: **{expected.verdict}**" in row
     assert all(number in row.split("|")[2] for number in numbers)
     assert row.split("|")[5].strip().startswith(RECOMMENDED[reference] or "none")
 

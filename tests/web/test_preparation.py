@@ -54,7 +54,7 @@ def test_the_plan_of_a_saved_case_stands_beside_it(served: Served) -> None:
         (b"", "file", "holds nothing"),
         (b"{}", "file", "none of the formats"),
         (SCAN[:200], "line 7", "none that is known"),
-        (binary_stl(MESH.vertices_mm, MESH.faces)[:-9], "header", "which need"),
+        (binary_stl(MESH.vertices_mm, MESH.faces)[:-9], "header", "which take"),
         (obj(MESH.vertices_mm / 1000, MESH.faces), "surface", "measures"),
     ],
 )

@@ -8,6 +8,7 @@ from typing import Any
 
 from collum.app.demo import demo_cases
 from collum.case import Case, from_document, plan_mark, schema, to_document
+from collum.case.parts import visit_of as typed_visit
 from tests.judged.gate.expected import Told
 from tests.judged.gate.said import Way, recorded, rule_of, said
 from tests.judged.gate.truth import Operation
@@ -71,7 +72,7 @@ def case_told(reference: str, told: Told, operation: Operation = "current") -> C
     """Return a shipped case with a visit of `OPENED_AT` that says what is told of its planned teeth."""
     case, mark = _recorded(reference, tuple(way for way in told.ways if way.recorded))
     numbers = [tooth.number for tooth in case.teeth if tooth.role != "neighbour"]
-    return replace(case, visits=(visit_of(mark, numbers, told, operation),))
+    return replace(case, visits=(typed_visit(0, visit_of(mark, numbers, told, operation)),))
 
 
 def document_told(reference: str, told: Told, operation: Operation = "current") -> dict[str, Any]:
