@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from collum.app.backup_notes import BackupFile, BackupNotes, to_remove
-from collum.app.backup_plan import BackupPlan
+from collum.app.backup_plan import BackupPlan, mark_of
 from collum.app.backups import Backups, PlaceFault, back_up
 from collum.app.roles import NotAllowed
 from collum.app.settings import read_settings
@@ -16,7 +16,7 @@ from collum.app.vault import RecordLocked, Vault
 from collum.records import DATABASE
 from collum.records.backup import Manifest, open_backup
 from collum.records.marker import MARKER
-from collum.records.sealing import Stretching, User
+from collum.records.sealing import Stretching, User, read_key_file
 from tests.making.environment import FixedEnvironment
 
 WORDS, OTHER_WORDS = "seven wooden spoons", "a grey heron sleeps"
@@ -188,10 +188,14 @@ def test_what_a_killed_process_left_is_swept(desk: Desk) -> None:
     scratch.mkdir()
     half = desk.place / f".{desk.names[0]}.part"
     half.write_bytes(b"half")
+    mark = mark_of(read_key_file(desk.environment.data_directory).record)
+    list_of_deletions = desk.environment.data_directory / f".collum-deleted-{mark}.json"
+    list_of_deletions.write_bytes(b"half")
     others = desk.place / ".collum-20260501T080000Z-ffffffff.collum-backup.part"
     others.write_bytes(b"of another practice")
     desk.begin()
     assert not scratch.exists() and not half.exists() and others.exists()
+    assert not list_of_deletions.exists()
 
 
 def test_nothing_is_made_or_told_while_it_is_locked_and_each_role_may_back_up(desk: Desk) -> None:

@@ -23,6 +23,7 @@ from collum.app.vault import RecordLocked, Vault
 from collum.records import StorageError, head_of_text, storage_error
 from collum.records.backup import ENDING, BackupFault, Manifest, make_backup, open_backup, read_manifest
 from collum.records.deletion import DeletionReason
+from collum.records.files import moment_in_name
 from collum.records.marker import Marker
 from collum.records.sealing import KeyFileTrouble, Keys, RecoveryCodeFault, WrongPassphrase, read_key_file
 from collum.records.unpacking import unpacked
@@ -308,13 +309,15 @@ def sweep(folder: Path, place: Path) -> None:
         rmtree(scratch, ignore_errors=True)
     with suppress(KeyFileTrouble, OSError):
         mine = mark_of(read_key_file(folder).record)
-        for left in place.glob(f".collum-*-{mine}*"):
-            left.unlink()
+        for where in (folder, place):
+            for left in where.glob(f".collum-*-{mine}*"):
+                left.unlink()
 
 
 def _free_name(place: Path, at: str, record: str) -> Path:
-    stamp = "".join(character for character in at if character.isalnum())
-    names = (f"collum-{stamp}{again}-{mark_of(record)}{ENDING}" for again in ("", *(f"-{n}" for n in range(2, 100))))
+    names = (
+        f"collum-{moment_in_name(at)}{again}-{mark_of(record)}{ENDING}" for again in ("", *(f"-{n}" for n in range(2, 100)))
+    )
     return next(place / name for name in names if not (place / name).exists())
 
 

@@ -13,10 +13,9 @@ from collum.app.deletion import read_list
 from collum.records import SET_ASIDE, StorageError
 from collum.records.backup import ENDING, BackupFault, Manifest, OpenedBackup, open_backup, read_manifest
 from collum.records.deletion import DeletedCase
+from collum.records.opening import BACKUPS
 from collum.records.sealing import Keys
 from collum.records.unpacking import deleted_in
-
-_USUAL_PLACE = "backups"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +29,7 @@ class LaterDeletions:
 def places_near(folder: Path, place: Path) -> tuple[Path, ...]:
     """Return where a data directory and its folder of backups may know of deletions: also in records that were set aside."""
     aside = sorted(folder.glob(f"{SET_ASIDE}*"))
-    return (folder, place, *aside, *(each / _USUAL_PLACE for each in aside))
+    return (folder, place, *aside, *(each / BACKUPS for each in aside))
 
 
 def later_deletions(

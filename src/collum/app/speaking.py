@@ -8,7 +8,7 @@ from collum.case import Fault, Said
 from collum.plan import Sentence
 from collum.records import DamagedAttachment, DamagedCase, StorageError, StorageTrouble
 from collum.records.bounded_zip import ArchiveTrouble
-from collum.records.sealing import KeyFileTrouble
+from collum.records.sealing import KeyFileTrouble, KeyTrouble
 from collum.wording import filled, keys, text
 
 # What is allowed, where only somebody who writes a file by hand can use it: the screen leaves it out.
@@ -89,9 +89,8 @@ def key_file_words(error: KeyFileTrouble, *, page: bool = False) -> tuple[str, s
 def closed_words(closed: Closed) -> tuple[str, str]:
     """Return why a record does not open as it is, and what to do, for a page."""
     if closed.startswith("keys_"):
-        name = closed.removeprefix("keys_")
-        return _record(f"record.key_file.{name}", True), _record(f"record.key_file_remedy.{name}", True)
-    return _record(f"record.what.{closed}", True), _record(f"record.remedy.{closed}", True)
+        return key_file_words(KeyFileTrouble(cast(KeyTrouble, closed.removeprefix("keys_"))), page=True)
+    return storage_words(StorageError(cast(StorageTrouble, closed)), page=True)
 
 
 def _record(key: str, page: bool) -> str:

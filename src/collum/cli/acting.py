@@ -1,4 +1,4 @@
-"""The practice of a command that its user has to be allowed to give."""
+"""The practice of a command that its user has to be allowed to give, and the refusal where the role does not include it."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,7 +21,7 @@ def practice_for(
 ) -> "Iterator[tuple[Practice, bool]]":
     """Give the practice, which nobody else has open, to a user who may do this; and whether its record is sealed."""
     from collum.app.practice import open_practice
-    from collum.app.roles import NotAllowed, check_allowed
+    from collum.app.roles import check_allowed
     from collum.records.conversion import record_state
 
     if record_state(settings.data) == "new":
@@ -30,10 +30,19 @@ def practice_for(
     with held(settings) as instance:
         found = unlocked(settings.data, user, passphrase_file)
         keys, by = (None, None) if found is None else found
-        try:
+        with refused_by_role(user):
             check_allowed(by, act)
-        except NotAllowed:
-            faulty("--user", "role", "role_of_act", value=user)
         known = environment if by is None else environment.for_author(by.code)
         with open_practice(known, keys, lock=instance.lock) as practice:
             yield practice, keys is not None
+
+
+@contextmanager
+def refused_by_role(user: str | None) -> "Iterator[None]":
+    """Report what the role of the user does not include as a fault of `--user`."""
+    from collum.app.roles import NotAllowed
+
+    try:
+        yield
+    except NotAllowed:
+        faulty("--user", "role", "role_of_act", value=user)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from collum.cli.acting import refused_by_role
 from collum.cli.ending import faulty, say
 from collum.cli.options import Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import settings_of_practice
@@ -63,7 +64,6 @@ def restore(
     from collum.app.data_directory import prepare_data_directory
     from collum.app.later_deletions import places_near
     from collum.app.restoring import TakenFolder, check_free, looked_through, restore_into
-    from collum.app.roles import NotAllowed
     from collum.records.backup import open_backup
     from collum.records.sealing import RecoveryCodeFault, WrongPassphrase
 
@@ -71,17 +71,16 @@ def restore(
     try:
         places = places_near(settings.data, settings.backups)
         opener = _opener(open_backup(file).key_file, user, passphrase_file, recovery_code_file)
-        if dry_run:
-            check_free(into)
-            found = looked_through(file, opener, into.absolute().parent, places)
-        else:
-            found = restore_into(file, opener, settings.environment(), into, places)
-            for caution in prepare_data_directory(into):
-                say(text(f"cli.caution.{caution}"))
+        with refused_by_role(user):
+            if dry_run:
+                check_free(into)
+                found = looked_through(file, opener, into.absolute().parent, places)
+            else:
+                found = restore_into(file, opener, settings.environment(), into, places)
+                for caution in prepare_data_directory(into):
+                    say(text(f"cli.caution.{caution}"))
     except TakenFolder:
         faulty("--into", "taken", "new_folder", value=str(into))
-    except NotAllowed:
-        faulty("--user", "role", "role_of_act", value=user)
     except (WrongPassphrase, RecoveryCodeFault):
         if recovery_code_file is not None:
             faulty("--recovery-code-file", "opens_no_backup", "recovery_code")
@@ -128,7 +127,7 @@ def _is_another(record: str, practice: Path) -> bool:
 @contextmanager
 def _alone_or_unlocked(settings: "Settings", user: str | None, passphrase_file: Path | None) -> "Iterator[Keys | None]":
     """Give None where nobody writes, held so meanwhile: files are copied as they are. Beside a running workbench, the keys."""
-    from collum.app.roles import NotAllowed, check_allowed
+    from collum.app.roles import check_allowed
     from collum.records import StorageError, WriterLock
 
     try:
@@ -139,10 +138,8 @@ def _alone_or_unlocked(settings: "Settings", user: str | None, passphrase_file: 
         found = unlocked(settings.data, user, passphrase_file)
         assert found is not None  # the record is sealed, or nobody would be here
         keys, by = found
-        try:
+        with refused_by_role(by.code):
             check_allowed(by, "back up")
-        except NotAllowed:
-            faulty("--user", "role", "role_of_act", value=by.code)
         yield keys
         return
     try:

@@ -14,7 +14,7 @@ from collum.cli.acting import practice_for
 from collum.cli.ending import faulty, say
 from collum.cli.options import AsJson, Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import settings_of_practice
-from collum.cli.unlocking import keys_of
+from collum.cli.unlocking import keys_of_sealed
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -46,9 +46,7 @@ def keeping(
             found = practice.keeping.now()
     else:
         environment = settings_of_practice(None, data).environment()
-        keys = keys_of(environment.data_directory, user, passphrase_file)
-        if keys is None:
-            faulty("--data", "no_trail", "sealed_record", value=str(environment.data_directory))
+        keys = keys_of_sealed(environment.data_directory, user, passphrase_file)
         with open_beside(environment, keys) as practice:
             found = practice.keeping.now()
     print(_as_json(found) if json else _as_text(found))

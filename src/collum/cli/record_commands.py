@@ -9,7 +9,7 @@ from collum.cli import backup_commands, keeping_commands, person_commands
 from collum.cli.ending import STORAGE, faulty, say
 from collum.cli.options import AsJson, Data, Errors, PassphraseFile, User
 from collum.cli.practice_commands import held, settings_of_practice
-from collum.cli.unlocking import keys_of
+from collum.cli.unlocking import keys_of, keys_of_sealed
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -45,9 +45,7 @@ def verify(
 ) -> None:
     expected = None if seen is None else _head(seen)
     folder = settings_of_practice(None, data).data
-    keys = keys_of(folder, user, passphrase_file)
-    if keys is None:
-        faulty("--data", "no_trail", "sealed_record", value=str(folder))
+    keys = keys_of_sealed(folder, user, passphrase_file)
     found = _checked(folder, keys, expected)
     print(_as_json(found) if json else _as_text(found))
     raise typer.Exit(STORAGE if found.faults else 0)

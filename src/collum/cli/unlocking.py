@@ -22,6 +22,14 @@ def keys_of(folder: Path, user: str | None, passphrase_file: Path | None) -> "Ke
     return None if found is None else found[0]
 
 
+def keys_of_sealed(folder: Path, user: str | None, passphrase_file: Path | None) -> "Keys":
+    """Return the keys of the sealed record in a folder; a clear one, which keeps no trail, is a fault of `--data`."""
+    keys = keys_of(folder, user, passphrase_file)
+    if keys is None:
+        faulty("--data", "no_trail", "sealed_record", value=str(folder))
+    return keys
+
+
 def unlocked(folder: Path, user: str | None, passphrase_file: Path | None) -> "tuple[Keys, User] | None":
     """Return the keys of the record in a folder and who opened it; None where it is not sealed."""
     from collum.records.conversion import record_state

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from collum.records.copies import COPIES
-from collum.records.files import files_of
+from collum.records.files import files_of, moment_in_name
 from collum.records.marker import MARKER
 from collum.records.opening import BACKUPS, DATABASE, KEPT_BESIDE
 from collum.records.stored import storage_error
@@ -23,7 +23,7 @@ def set_aside(folder: Path, at: str, *, backups: bool = True) -> Path | None:
     found = [path for path in (*files_of(folder / DATABASE), *beside) if path.exists()]
     if not found:
         return None
-    target = folder / f"{SET_ASIDE}{''.join(character for character in at if character.isalnum())}"
+    target = folder / f"{SET_ASIDE}{moment_in_name(at)}"
     try:
         target.mkdir(mode=0o700)
         for path in found:

@@ -7,6 +7,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from collum.records.engine import copy_database
+from collum.records.files import moment_in_name
 from collum.records.stored import storage_error
 
 COPIES = "before-upgrade"
@@ -19,8 +20,7 @@ def copy_before(engine: Engine, folder: Path, schema: str, at: str, key: bytes |
     `key`: of the record where it is encrypted, as the copy is then.
     """
     copies = folder / COPIES
-    stamp = "".join(character for character in at if character.isalnum())
-    target = copies / f"practice-{schema}-{stamp}.db"
+    target = copies / f"practice-{schema}-{moment_in_name(at)}.db"
     beside = target.with_suffix(".part")
     try:
         copies.mkdir(mode=0o700, exist_ok=True)

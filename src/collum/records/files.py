@@ -20,6 +20,11 @@ def files_of(file: Path) -> tuple[Path, ...]:
     return file, *(file.with_name(f"{file.name}-{ending}") for ending in ("wal", "shm", "journal"))
 
 
+def moment_in_name(at: str) -> str:
+    """Return a moment (ISO 8601) as part of the name of a file or folder: its letters and digits."""
+    return "".join(character for character in at if character.isalnum())
+
+
 class OpenFiles:
     """Remembers by device and number which files were opened. Raises OSError where the database is not there."""
 

@@ -1,6 +1,10 @@
 """A backup brought back into a folder of its own and looked at whole with its keys, before anybody relies on it."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+from sqlalchemy import Connection
 
 from collum.records.backup import BackupFault, OpenedBackup
 from collum.records.checking import RecordCheck
@@ -36,20 +40,23 @@ def unpacked(backup: OpenedBackup, keys: Keys, folder: Path) -> RecordCheck:
 
 def living_in(folder: Path, keys: Keys) -> frozenset[str]:
     """Return the cases of a record unpacked into a folder that were not deleted. Raises StorageError."""
-    engine = read_engine(folder / DATABASE, keys, unshared=True)
-    try:
-        with reading(engine) as connection:
-            return living_cases(connection)
-    finally:
-        engine.dispose()
+    with _reading(folder, keys) as connection:
+        return living_cases(connection)
 
 
 def deleted_in(backup: OpenedBackup, keys: Keys, folder: Path) -> tuple[DeletedCase, ...]:
     """Return the tombstones in a backup, whose database is unpacked into an empty folder. Raises BackupFault, StorageError."""
     backup.unpack(folder, database_only=True)
+    with _reading(folder, keys) as connection:
+        return deleted_cases(connection)
+
+
+@contextmanager
+def _reading(folder: Path, keys: Keys) -> Iterator[Connection]:
+    """Give a connection to a record unpacked into a folder. Raises StorageError."""
     engine = read_engine(folder / DATABASE, keys, unshared=True)
     try:
         with reading(engine) as connection:
-            return deleted_cases(connection)
+            yield connection
     finally:
         engine.dispose()

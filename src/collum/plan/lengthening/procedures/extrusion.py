@@ -18,10 +18,9 @@ from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import (
     STEER_BY_EVERY,
     RoutePlan,
-    as_printed,
     best_try,
     clear_lines,
-    judge_lines,
+    judge_as_printed,
     keeps_clear_of_bone,
 )
 from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, after, room_found_mm
@@ -70,9 +69,7 @@ class Extrusion(Procedure):
         lines = lines_on(moved, treatment, factors)
         if not keeps_clear_of_bone(moved, wishes, lines, treatment):
             lines = clear_lines(moved, wishes, treatment, arc_mm=arc_mm)
-        zero = prepared.margin_mm - treatment.extruded_mm
-        cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
-        return judge_lines(moved, wishes, np.minimum(cut, 0), finish, treatment, lines=lines)
+        return judge_as_printed(moved, wishes, lines, treatment)
 
     def after(self, prepared: Prepared, treatment: Treatment) -> Prepared:
         """Return the neck with the tooth raised until its sound edge is as planned above the crest where the load is.

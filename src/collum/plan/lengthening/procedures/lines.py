@@ -53,9 +53,7 @@ class RoutePlan:
 def plan_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> RoutePlan:
     """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the treatment."""
     lines = clear_lines(prepared, wishes, treatment, arc_mm=arc_mm)
-    zero = prepared.margin_mm - treatment.extruded_mm
-    cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
-    return judge_lines(prepared, wishes, np.minimum(cut, 0), finish, treatment, lines=lines)
+    return judge_as_printed(prepared, wishes, lines, treatment)
 
 
 def clear_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> Lines:
@@ -126,6 +124,13 @@ def judge_lines(
         assessment=assessment,
         lines=lines,
     )
+
+
+def judge_as_printed(prepared: Prepared, wishes: Wishes, lines: Lines, treatment: Treatment) -> RoutePlan:
+    """Return the verdicts of solved lines as they are printed; `prepared` is the neck after the treatment."""
+    zero = prepared.margin_mm - treatment.extruded_mm
+    cut, finish = (as_printed(line, zero) for line in (lines.cut_mm, lines.finish_mm))
+    return judge_lines(prepared, wishes, np.minimum(cut, 0), finish, treatment, lines=lines)
 
 
 def as_printed(line_mm: Floats, margin_mm: Floats) -> Floats:
