@@ -4,7 +4,6 @@ printed.
 No exception, no NaN, no empty figure, no name of a drawing on another.
 """
 
-import io
 import json
 import re
 from collections import Counter
@@ -13,7 +12,6 @@ from itertools import cycle, islice, product
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
 
 from collum.app.planning import Planner
 from collum.case import from_document, to_document
@@ -23,6 +21,7 @@ from collum.plan.safety import Closed
 from collum.vocabulary import ROUTES
 from tests.documents.conftest import operated
 from tests.documents.drawings import LABELS, SIZES, assert_clear
+from tests.documents.pages import words_of
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
 from tests.measuring.heat import paced
@@ -100,7 +99,7 @@ def _plan_and_print(numbers: Iterable[int], cases: list[dict[str, Any]], kinds: 
             assert printed.startswith(b"%PDF-"), reference
             if number % READ_EVERY:
                 continue
-            words = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(printed)).pages)
+            words = words_of(printed)
             assert reference in words
             assert not NO_FIGURE.search(words), f"{reference}: {NO_FIGURE.search(words)}"
 
