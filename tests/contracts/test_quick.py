@@ -16,7 +16,7 @@ pytest_plugins = ["pytester"]
         ("src/collum/plan/lengthening/wishes.py", "tests/plan/lengthening/test_wishes.py"),
         ("src/collum/plan/to_document.py", "tests/plan"),
         ("src/collum/core/neck/__init__.py", "tests/core/neck"),
-        ("src/collum/documents/templates/card.typ", "tests/documents/test_card.py"),
+        ("src/collum/papers/templates/card.typ", "tests/papers/test_card.py"),
         ("src/collum/demo_practice/AQ-07.toml", "tests/demo"),
         ("src/collum/__main__.py", "tests/contracts"),
         ("tests/plan/lengthening/test_wishes.py", "tests/plan/lengthening/test_wishes.py"),
