@@ -16,6 +16,8 @@ from collum.documents.restoration_rings import rings_svg
 from collum.documents.restoration_section import section_svg
 from collum.documents.restoration_tables import restoration_tables
 from collum.documents.restoration_window import window_svg
+from collum.evidence import all_constants
+from collum.evidence.handed import evidence_of
 from collum.plan.document import ToothDocument
 from collum.plan.restoration import (
     RouteRestorationDocument,
@@ -60,7 +62,9 @@ def answer_of(tooth: Plan, case: Mapping[str, Any]) -> ToothRestorationDocument:
         raise NoAnswer(text("paper.restoration.older_plan")) from None
     made_of = from_document(dict(case))
     of_case = next(one for one in made_of.teeth if one.number == planned.number)
-    found = tooth_restoration_document(restoration_of_tooth(of_case, made_of.patient, planned), words)
+    found = tooth_restoration_document(
+        restoration_of_tooth(of_case, made_of.patient, planned, evidence_of(all_constants())), words
+    )
     if not found.routes:
         raise NoAnswer(found.because.text)
     return found

@@ -4,7 +4,6 @@ import numpy as np
 
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG, Floats
-from collum.evidence import value
 from collum.plan.document import (
     ClosedByDocument,
     ConcessionsDocument,
@@ -89,7 +88,7 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
     bevel = plan.wishes.bevel_mm if treatment.procedure.cuts_by_current else 0
     return {
         "cut_line": as_line(cut + zero),
-        "cut_line_outer": as_line(np.where(is_cut(cut), cut - bevel, cut) + zero),
+        "cut_line_outer": as_line(np.where(is_cut(cut, lines.limits.least_cut_mm), cut - bevel, cut) + zero),
         "finish_line": as_line(lines.finish_mm + zero),
         "rest_line": RestLineDocument(
             mean=as_line(forecast.rest.mean + margin),
@@ -110,9 +109,9 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
     }
 
 
-def is_cut(cut_mm: Floats) -> np.ndarray:
+def is_cut(cut_mm: Floats, least_mm: float) -> np.ndarray:
     """Return (36,) bool: stations where the cut is deep enough to be one."""
-    return cut_mm < -value("plan.least_cut_mm")
+    return cut_mm < -least_mm
 
 
 def _rest_if(lines: RoutePlan, forecast: Forecast, margin_mm: Floats) -> RestLineIfDocument:
