@@ -79,7 +79,7 @@ def inputs_of(case: Case, position: int, evidence: Evidence) -> Inputs:
         levels=_level_inputs(tooth, soundings, priors, evidence.healing),
         sounding_places=places,
         thickness_mm=_thickness(tooth, case.patient.phenotype, evidence.limits),
-        wall_mm=_by_station(tooth, "wall_thickness"),
+        wall_mm=by_station(tooth, "wall_thickness"),
         keratinised_exempt=_keratinised_exempt(tooth),
     )
 
@@ -238,7 +238,7 @@ def _healthy_site(tooth: Tooth, site: str, priors: NeckPriors) -> bool:
 
 
 def _thickness(tooth: Tooth, phenotype: Phenotype, limits: PlanLimits) -> Floats:
-    entered = _by_station(tooth, "tissue_thickness")
+    entered = by_station(tooth, "tissue_thickness")
     if entered is not None:
         return entered
     usual: dict[Phenotype, float] = {
@@ -252,7 +252,7 @@ def _thickness(tooth: Tooth, phenotype: Phenotype, limits: PlanLimits) -> Floats
     return thickness
 
 
-def _by_station(tooth: Tooth, kind: ReadingKind) -> Floats | None:
+def by_station(tooth: Tooth, kind: ReadingKind) -> Floats | None:
     known = [(site_angle_deg(s), mean_reading_mm(tooth, kind, s)) for s in tooth.sites]
     pairs = [(at, mm) for at, mm in known if mm is not None]
     if not pairs:

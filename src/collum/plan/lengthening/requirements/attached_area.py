@@ -16,6 +16,8 @@ class AttachedArea(Requirement):
     """Share of a healthy tooth's attached area, from the share of the root's length out of bone, on the mean crest."""
 
     id = "attached_area"
+    place = 110
+    idle = "crest_stays"
     steers = False
     limit = "plan.limit.attached_area"
     unit = "share"

@@ -21,6 +21,8 @@ class ClearOfBone(Requirement):
     """Tissue is left over bone: under the outer start of the bevel, or under the sutured margin."""
 
     id = "clear_of_bone"
+    place = 20
+    hard = True
     rests_on = ("bone_sounding",)
     limit = "plan.limit.clear_of_bone_mm"
     confidence = "plan.confidence.clear_of_bone"

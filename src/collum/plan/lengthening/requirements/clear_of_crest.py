@@ -12,6 +12,7 @@ class ClearOfCrest(Requirement):
     """The finish line is as far above the crest as the rule asks, and as far above the attachment."""
 
     id = "clear_of_crest"
+    place = 30
     rests_on = ("bone_sounding",)
     limit = "plan.limit.clear_of_crest_mm"
     helps = (Change(input="finish_line", way="more"), Change(input="bone", way="more"))

@@ -20,6 +20,9 @@ class CrownToRoot(Requirement):
     """The ratio on the proximal crest, at most the usual limit or the tooth's own norm with something over it."""
 
     id = "crown_to_root"
+    place = 100
+    at_most = True
+    idle = "crest_stays"
     steers = False
     rests_on = ("crown_height",)
     limit = "plan.limit.crown_to_root"

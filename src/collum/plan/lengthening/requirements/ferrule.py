@@ -16,6 +16,7 @@ class Ferrule(Requirement):
     """Height of sound tooth, capped by the top of the preparation, above the line; a thin wall gives none."""
 
     id = "ferrule"
+    place = 70
     rests_on = ("sound_height",)
     limit = "plan.limit.ferrule_mm"
     helps = (Change(input="finish_line", way="less"), Change(input="movement", way="more"))

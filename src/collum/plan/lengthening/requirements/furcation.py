@@ -18,6 +18,8 @@ class Furcation(Requirement):
     """Room over the entrance at each station that has one; where the crest moves, bone still covers it."""
 
     id = "furcation"
+    place = 90
+    idle = "one_root"
     limit = "plan.limit.furcation_to_finish_mm"
     helps = (Change(input="finish_line", way="more"), Change(input="bone", way="less"))
 

@@ -17,6 +17,7 @@ from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Rule
 from collum.vocabulary import RequirementId, Unit
 
+Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown"]
 Input = Literal["cut", "finish_line", "bone", "movement", "occlusal_reduction", "convergence", "grooves"]
 
 
@@ -29,9 +30,13 @@ class Change:
 
 
 class Requirement(ABC):
-    """One requirement of a route. A new one is a subclass in a file of its own and a row of the table."""
+    """One requirement of a route. A new one is a subclass in a file named by its id, with one object of it in capitals."""
 
     id: ClassVar[RequirementId]
+    place: ClassVar[int]  # the order in which requirements are shown
+    hard: ClassVar[bool] = False  # kept at every station, by lines moved by hand too
+    at_most: ClassVar[bool] = False  # the limit bounds from above
+    idle: ClassVar[Idle] = "nothing_cut"  # why it asks nothing where it does not apply
     decisive: ClassVar[bool] = True  # False: shown, and never counted in a verdict
     steers: ClassVar[bool] = True  # a larger reserve on the lines helps it
     rests_on: ClassVar[tuple[ReadingKind, ...]] = ()

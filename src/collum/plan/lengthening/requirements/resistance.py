@@ -16,6 +16,7 @@ class Resistance(RoomRequirement):
     """Height of the wall against base times sin of the convergence, in the middle of each side."""
 
     id = "resistance"
+    place = 60
     rests_on = ("crown_height",)
     limit = "restoration.convergence_most_deg"
     helps = (
