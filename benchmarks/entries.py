@@ -13,8 +13,8 @@ import numpy as np
 from benchmarks.measuring import alternate, milliseconds, percentile, spread
 from benchmarks.peer import levels, route, solvers
 from collum.app.memory import keep_freed_memory
-from collum.app.planning import DRAWS, Hold, Planner
-from collum.app.side_by_side import side_by_side
+from collum.app.plans.planning import DRAWS, Hold, Planner
+from collum.app.plans.side_by_side import side_by_side
 from collum.case import Case, from_document
 from collum.core.neck import neck_posterior, neck_prior
 from collum.core.ring import STATIONS_DEG

@@ -10,7 +10,7 @@ from benchmarks.entries import a_mouth
 from benchmarks.measuring import alternate, milliseconds, spread
 from collum.app.environment import SystemEnvironment
 from collum.app.practice import Practice, open_practice
-from collum.app.vault import Vault
+from collum.app.record.vault import Vault
 from collum.records.sealing import Keys, new_data_key
 
 CASES, DRAWS = 200, 10_000

@@ -30,8 +30,8 @@ from sqlcipher3 import dbapi2 as sqlcipher
 
 from campaigns.kills_acts import OWNER, WORDS
 from campaigns.kills_day import Client, Day, Fact, Json, Killed, Under, case_document, content_of
-from collum.app.data_directory import mark_as_demo
-from collum.app.vault import opened_vault
+from collum.app.record.data_directory import mark_as_demo
+from collum.app.record.vault import opened_vault
 from collum.records import DATABASE, inspect_record
 from collum.records.sealing import Keys, Place, open_payload, unwrap_key
 from tests.making.environment import FixedEnvironment

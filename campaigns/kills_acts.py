@@ -15,12 +15,12 @@ from datetime import timedelta
 from pathlib import Path
 
 from campaigns.kills_day import case_document
-from collum.app.attachments import Told
-from collum.app.backup_plan import BackupPlan
-from collum.app.deletion import delete_person
-from collum.app.person_archive import give_out, take_in
+from collum.app.cases.attachments import Told
+from collum.app.cases.deletion import delete_person
+from collum.app.cases.person_archive import give_out, take_in
 from collum.app.practice import Practice
-from collum.app.vault import Vault, opened_vault
+from collum.app.record.backup_plan import BackupPlan
+from collum.app.record.vault import Vault, opened_vault
 from collum.records import DATABASE, CaseDeleted, Store, WriterLock, inspect_record
 from collum.records.attachment_folder import ATTACHMENTS
 from collum.records.copies import COPIES, copies_in

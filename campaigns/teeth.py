@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import CaseFaults, from_document
 from collum.cli.plan_text import print_plan
 from collum.plan.document import RouteDocument, ToothDocument

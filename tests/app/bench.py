@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from collum.app.gate import NotCleared
 from collum.app.practice import Practice
+from collum.app.safety.gate import NotCleared
 from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import DATABASE

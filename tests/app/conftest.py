@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from collum.app import chair
-from collum.app.planning import Planner
+from collum.app.chair import kept_heat as chair
+from collum.app.plans.planning import Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import Case, canonical_json, to_document
 from collum.plan.document import PlanDocument

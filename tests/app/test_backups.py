@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from collum.app.backup_notes import BackupFile, BackupNotes, to_remove
-from collum.app.backup_plan import BackupPlan, mark_of
-from collum.app.backups import Backups, PlaceFault, back_up
-from collum.app.roles import NotAllowed
+from collum.app.record.backup_notes import BackupFile, BackupNotes, to_remove
+from collum.app.record.backup_plan import BackupPlan, mark_of
+from collum.app.record.backups import Backups, PlaceFault, back_up
+from collum.app.record.roles import NotAllowed
+from collum.app.record.vault import RecordLocked, Vault
 from collum.app.settings import read_settings
-from collum.app.vault import RecordLocked, Vault
 from collum.records import DATABASE
 from collum.records.backup import Manifest, open_backup
 from collum.records.marker import MARKER

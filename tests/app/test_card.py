@@ -8,10 +8,10 @@ from datetime import timedelta
 
 import pytest
 
-from collum.app.gate import NotCleared
 from collum.app.practice import open_practice
-from collum.app.safety import NothingToOverride, limits_in_force
-from collum.app.stamp import stamp_of
+from collum.app.record.stamp import stamp_of
+from collum.app.safety.answers import NothingToOverride, limits_in_force
+from collum.app.safety.gate import NotCleared
 from collum.case import CaseFaults
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import DoseLimit

@@ -2,7 +2,7 @@
 
 import pytest
 
-from collum.app.gate import NotCleared
+from collum.app.safety.gate import NotCleared
 from tests.app.bench import Bench, cards, stays_closed
 from tests.making.answers import answered
 from tests.making.environment import FixedEnvironment

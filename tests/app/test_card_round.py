@@ -5,10 +5,10 @@ from typing import Any
 
 import pytest
 
-from collum.app import chair
-from collum.app.gate import NotCleared
+from collum.app.chair import kept_heat as chair
 from collum.app.practice import Practice
-from collum.app.stamp import stamp_of
+from collum.app.record.stamp import stamp_of
+from collum.app.safety.gate import NotCleared
 from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision
 from tests.app.bench import Bench, cards

@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from collum.app import chair
-from collum.app.gate import NotCleared
+from collum.app.chair import kept_heat as chair
+from collum.app.chair.round_log import WrongLog, as_planned
+from collum.app.chair.rounds import OpenRound
 from collum.app.practice import Practice, open_practice
-from collum.app.round_log import WrongLog, as_planned
-from collum.app.rounds import OpenRound
+from collum.app.safety.gate import NotCleared
 from collum.case import to_document
 from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument
 from collum.records import RoundEnded, RoundMark, RoundOpen, StaleRevision

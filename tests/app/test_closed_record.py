@@ -7,12 +7,12 @@ from shutil import copytree, rmtree
 
 import pytest
 
-from collum.app import restoring
-from collum.app.backups import back_up
-from collum.app.closed_record import REMEDIES, Closed, closed_by
-from collum.app.restoring import by_passphrase
-from collum.app.roles import NotAllowed
-from collum.app.vault import RecordLocked, Vault
+from collum.app.record import restoring
+from collum.app.record.backups import back_up
+from collum.app.record.closed_record import REMEDIES, Closed, closed_by
+from collum.app.record.restoring import by_passphrase
+from collum.app.record.roles import NotAllowed
+from collum.app.record.vault import RecordLocked, Vault
 from collum.records import DATABASE, StorageError, WriterLock
 from collum.records.backup import BackupFault
 from collum.records.marker import MARKER, Head, Marker

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from collum.app.compare import Change, NoCommonTooth, compare_plans
-from collum.app.planning import Planner
+from collum.app.cases.compare import Change, NoCommonTooth, compare_plans
+from collum.app.plans.planning import Planner
 from collum.app.practice import Practice
 from collum.case import to_document
 from collum.records import StoredPlan, UnknownRecord

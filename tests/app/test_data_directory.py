@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from collum.app.data_directory import is_demo, prepare_data_directory
 from collum.app.demo import NotADemo, claim, demo_cases, fill, renew
-from collum.app.instance import OPEN_PAGE, AlreadyRunning, Instance, ask_for_link, running_instance
 from collum.app.logs import log_file, open_log
 from collum.app.practice import Practice, open_practice
+from collum.app.record.data_directory import is_demo, prepare_data_directory
+from collum.app.record.instance import OPEN_PAGE, AlreadyRunning, Instance, ask_for_link, running_instance
 from collum.records import DATABASE, StorageError
 from tests.making.environment import FixedEnvironment
 
@@ -83,14 +83,14 @@ def test_each_wish_gets_a_link_of_its_own_and_leaves_nothing(tmp_path: Path) -> 
 
 
 def test_a_wish_that_nobody_answers_is_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("collum.app.instance._WAIT_S", 0.2)
+    monkeypatch.setattr("collum.app.record.instance._WAIT_S", 0.2)
     assert ask_for_link(tmp_path) is None
     assert list(tmp_path.iterdir()) == []
 
 
 def test_links_are_given_again_once_the_disk_has_room_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The wish itself is written by a process that still found room; the thread that answers goes on after it did not."""
-    from collum.app import instance as module
+    from collum.app.record import instance as module
 
     write, refused = module.write_own, threading.Event()
 
@@ -114,7 +114,7 @@ def test_what_a_full_disk_does_not_take_is_storage_trouble_and_nothing_is_left(
     def full(*_: object, **__: object) -> None:
         raise OSError(errno.ENOSPC, "full")
 
-    monkeypatch.setattr("collum.app.own_file.os.fdopen", full)
+    monkeypatch.setattr("collum.app.record.own_file.os.fdopen", full)
     with pytest.raises(StorageError) as trouble:
         ask_for_link(tmp_path)
     assert trouble.value.trouble == "full"

@@ -7,7 +7,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 import numpy as np
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.app.speaking import words
 from collum.case.model import Case, MirrorReading, Patient, Reading, Restoration
 from collum.case.parts import tooth_facts

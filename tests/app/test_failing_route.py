@@ -7,16 +7,16 @@ from typing import Any
 
 import pytest
 
-from collum.app.gate import NotCleared
 from collum.app.logs import log_file
 from collum.app.practice import Practice
+from collum.app.safety.gate import NotCleared
 from collum.case import to_document
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from tests.cli.conftest import Run
 from tests.cli.conftest import run as run  # the fixture
-from tests.documents.pages import words_of
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import broken_premolar, case_of
+from tests.papers.pages import words_of
 
 FAILED = "soft tissue and bone"
 UUID = r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}"

@@ -6,8 +6,8 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from collum.app.heat import NoSection, heat_of_plan, heat_section
-from collum.app.planning import Planner
+from collum.app.plans.heat import NoSection, heat_of_plan, heat_section
+from collum.app.plans.planning import Planner
 from collum.evidence import value
 from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, HeatWishes
 from tests.making.teeth import case_of, overgrown_premolar

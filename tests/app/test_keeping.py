@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from collum.app.backups import back_up
-from collum.app.keeping import NotToCome, UnfitReason, kept_until
-from collum.app.restoring import by_passphrase
-from collum.app.stamp import stamp_of
-from collum.app.vault import Vault
+from collum.app.cases.keeping import NotToCome, UnfitReason, kept_until
+from collum.app.record.backups import back_up
+from collum.app.record.restoring import by_passphrase
+from collum.app.record.stamp import stamp_of
+from collum.app.record.vault import Vault
 from collum.records import CaseDeleted, UnknownRecord, inspect_record
 from collum.records.engine import reading
 from collum.records.opening import DATABASE, read_engine

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from collum.app import chair
-from collum.app.vault import IDLE_S, RecordLocked, Vault
+from collum.app.chair import kept_heat as chair
+from collum.app.record.vault import IDLE_S, RecordLocked, Vault
 from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import RoundMark, StorageError

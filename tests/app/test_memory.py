@@ -8,9 +8,9 @@ from threading import Event
 import numpy as np
 import pytest
 
-from collum.app import planning
 from collum.app.memory import AtRest, give_back_freed_memory
-from collum.app.planning import DRAWS, Planner
+from collum.app.plans import planning
+from collum.app.plans.planning import DRAWS, Planner
 from tests.making.teeth import case_of, overgrown_premolar
 
 UP_TO_S = 20  # generous: the tests wait for events, not for this

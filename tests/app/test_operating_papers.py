@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 
-from collum.app.gate import NotCleared
-from collum.app.papers import loose_paper
-from collum.app.planning import Planner
+from collum.app.plans.papers import loose_paper
+from collum.app.plans.planning import Planner
 from collum.app.practice import Practice
-from collum.app.safety import NothingToCorrect
+from collum.app.safety.answers import NothingToCorrect
+from collum.app.safety.gate import NotCleared
 from collum.case import CaseFaults, from_document, to_document
-from collum.documents import OPERATING, PAPER_KINDS, PaperKind, PaperRefused
 from collum.evidence.safety_rules import Procedure
+from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused
 from collum.plan.heat import HeatWishes
 from tests.app.bench import Bench
 from tests.making.answers import answered

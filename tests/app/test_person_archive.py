@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collum.app import person_archive
-from collum.app.attachments import MOST_THUMBNAIL, AttachmentRefused, Told
-from collum.app.gate import NotCleared
-from collum.app.person_archive import give_out, take_in
+from collum.app.cases import person_archive
+from collum.app.cases.attachments import MOST_THUMBNAIL, AttachmentRefused, Told
+from collum.app.cases.person_archive import give_out, take_in
 from collum.app.practice import OpenCase
-from collum.app.vault import Vault, WeakPassphrase
+from collum.app.record.vault import Vault, WeakPassphrase
+from collum.app.safety.gate import NotCleared
 from collum.records import StorageError, bounded_zip, inspect_record
 from collum.records.bounded_zip import ArchiveFault
 from collum.records.sealing import Stretching

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from collum.app import planning
-from collum.app.planning import Cancelled, Hold, Planner, readings_seed
+from collum.app.plans import planning
+from collum.app.plans.planning import Cancelled, Hold, Planner, readings_seed
 from collum.case.model import Case, FinishWish, Held, MirrorReading, Patient, Reading, RequirementWish, Restoration, Tooth
 from tests.making.teeth import broken_premolar, case_of, healthy_premolar, overgrown_premolar, readings
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from collum import evidence
-from collum.app.planning import Cancelled, Planner
+from collum.app.plans.planning import Cancelled, Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import CaseFaults, to_document
 from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord

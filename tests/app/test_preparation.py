@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collum.app import preparation as use_case
-from collum.app.planning import Planner
-from collum.app.preparation import ScanRefused, beside_plan, judge_bytes, judge_file
+from collum.app.plans import preparation as use_case
+from collum.app.plans.planning import Planner
+from collum.app.plans.preparation import ScanRefused, beside_plan, judge_bytes, judge_file
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import PreparationDocument, Wanted
 from tests.making.mesh_files import FORMATS, Faces, Vertices, binary_stl, obj, tetrahedron
@@ -212,7 +212,7 @@ def test_the_process_with_limits_gives_the_same_answer_and_the_same_faults() -> 
 def test_once_it_runs_the_process_opens_nothing_and_takes_no_more_memory_than_it_may() -> None:
     asked = """
 import socket, sys
-from collum.app import preparation_worker as worker
+from collum.app.plans import preparation_worker as worker
 worker.limit()
 found = []
 for work in (lambda: open("/etc/hostname"), lambda: open("x", "w"), socket.socket, lambda: bytearray(4_000_000_000)):
@@ -251,7 +251,7 @@ def test_the_limit_is_the_processor_time_of_the_process_and_not_the_clock() -> N
     """Asleep it may wait longer than its limit; at work it ends by the signal that says why."""
     asked = """
 import sys, time
-from collum.app import preparation_worker as worker
+from collum.app.plans import preparation_worker as worker
 worker.MOST_SECONDS = int(time.process_time() + 0.5) + 1  # at least half a second is left
 worker.limit()
 time.sleep(2.5)

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from collum.app.planning import Planner
-from collum.app.restoration import restorations_of_plan
+from collum.app.plans.planning import Planner
+from collum.app.plans.restoration import restorations_of_plan
 from collum.case.model import Case
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
 

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from collum.app import restoring
-from collum.app.backups import back_up
-from collum.app.restoring import TakenFolder, by_passphrase, by_recovery_code, looked_through, restore_into
-from collum.app.roles import NotAllowed
-from collum.app.tries import TooManyTries
-from collum.app.vault import RecordLocked, Vault
+from collum.app.record import restoring
+from collum.app.record.backups import back_up
+from collum.app.record.restoring import TakenFolder, by_passphrase, by_recovery_code, looked_through, restore_into
+from collum.app.record.roles import NotAllowed
+from collum.app.record.tries import TooManyTries
+from collum.app.record.vault import RecordLocked, Vault
 from collum.case import CaseFaults, to_document
 from collum.plan.heat import HeatWishes
 from collum.records import DATABASE, RoundMark, StorageError, head_of_text
@@ -26,9 +26,9 @@ from collum.records.placing import put_in_place
 from collum.records.sealing import RecoveryCodeFault, Stretching, User, WrongPassphrase, new_recovery_code, read_key_file
 from collum.records.tables import EVENT
 from tests.app.bench import Bench, stays_closed
-from tests.documents.pages import words_of
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import case_of, overgrown_premolar
+from tests.papers.pages import words_of
 
 WORDS, OTHER_WORDS = "seven wooden spoons", "a grey heron sleeps"
 OWNER = by_passphrase("AB", WORDS)

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from collum.app.safety_page import safety_page
+from collum.app.safety.rules_page import safety_page
 from collum.app.speaking import words
 from collum.evidence.safety_rules import RULES
 from collum.plan.safety import question, reason, reason_not_known
@@ -12,7 +12,7 @@ PAGE = Path(__file__).parents[2] / "docs/safety-rules.md"
 
 def test_the_page_in_the_documentation_is_current() -> None:
     assert PAGE.read_text(encoding="utf-8") == safety_page(), (
-        "docs/safety-rules.md is not current: python -m collum.app.safety_page > docs/safety-rules.md"
+        "docs/safety-rules.md is not current: python -m collum.app.safety.rules_page > docs/safety-rules.md"
     )
 
 

@@ -4,9 +4,9 @@ import threading
 
 import pytest
 
-from collum.app import side_by_side as module
 from collum.app.memory import keep_freed_memory
-from collum.app.side_by_side import side_by_side
+from collum.app.plans import side_by_side as module
+from collum.app.plans.side_by_side import side_by_side
 
 
 def test_both_results_come_in_the_order_of_the_functions() -> None:

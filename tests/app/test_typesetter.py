@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from collum.app import typesetter
+from collum.app.plans import typesetter
+from collum.app.plans.typesetter import PaperNotMade, TypesettingProcess
 from collum.app.practice import Practice
-from collum.app.typesetter import PaperNotMade, TypesettingProcess
-from collum.documents import PaperKind, in_process
-from collum.documents.engine import compiled
+from collum.papers import PaperKind, in_process
+from collum.papers.engine import compiled
 from tests.app.bench import Bench
 from tests.making.environment import FixedEnvironment
 
@@ -81,7 +81,7 @@ def test_every_paper_of_a_practice_has_the_bytes_it_has_when_set_here(
 
     here = papers(cleared.practice)
     with monkeypatch.context() as patched:
-        patched.setattr("collum.documents.engine.compiled", lambda *_, **__: pytest.fail("set in this process"))
+        patched.setattr("collum.papers.engine.compiled", lambda *_, **__: pytest.fail("set in this process"))
         there = papers(Practice(cleared.practice.environment, cleared.practice.store, typesetter=process))
     assert there == here
 
@@ -91,7 +91,7 @@ def test_so_has_a_card(cleared: Bench, process: TypesettingProcess, monkeypatch:
     plan_id = cleared.plan()
     cleared.issue(plan_id)
     here = cleared.print(plan_id)
-    monkeypatch.setattr("collum.documents.engine.compiled", lambda *_, **__: pytest.fail("set in this process"))
+    monkeypatch.setattr("collum.papers.engine.compiled", lambda *_, **__: pytest.fail("set in this process"))
     there = Practice(cleared.practice.environment, cleared.practice.store, typesetter=process)
     assert there.paper(plan_id, "chairside-card") == here
 
@@ -153,7 +153,7 @@ def test_the_process_ends_and_leaves_no_folder_once_no_paper_is_asked_for(
 
 def test_it_ends_when_whoever_started_it_is_killed() -> None:
     started = (
-        "from collum.app.typesetter import TypesettingProcess\n"
+        "from collum.app.plans.typesetter import TypesettingProcess\n"
         f"process = TypesettingProcess()\nprocess({SOURCE!r}, {{'said': 'a'}}, made_at={MADE_AT!r})\n"
         "print(process.process_id, flush=True)\ninput()"
     )

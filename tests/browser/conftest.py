@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, Request, expect, sync_playwright
 
-from collum.app.instance import ask_for_link
+from collum.app.record.instance import ask_for_link
 from collum.case import to_document
 from tests.making.environment import CHEAP_COMMAND_LINE
 from tests.making.teeth import case_of, healthy_premolar

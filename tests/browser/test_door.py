@@ -15,8 +15,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
-from collum.app.data_directory import mark_as_demo
-from collum.app.instance import ask_for_link
+from collum.app.record.data_directory import mark_as_demo
+from collum.app.record.instance import ask_for_link
 from tests.browser.conftest import FLAGS, MAKE, START, cell, on_record, premolar, settle, turn
 from tools import browser as finding
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from collum.app.vault import opened_vault
+from collum.app.record.vault import opened_vault
 from collum.records.sealing import Stretching, User
 from tests.browser.conftest import DEMO, PASSPHRASE, unlock, violations_in_both_schemes
 from tests.browser.test_backup import tab

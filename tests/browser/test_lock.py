@@ -45,7 +45,7 @@ HAND = "window.hand = setInterval(() => dispatchEvent(new PointerEvent('pointerm
 # A passphrase becomes a key by one hash, and the lock comes after so many seconds without a hand.
 SCRIPT = """
 import hashlib
-from collum.app.vault import Vault
+from collum.app.record.vault import Vault
 from collum.records.sealing import Stretching
 Stretching.key_of = lambda self, passphrase: hashlib.sha256(self.salt + passphrase.encode()).digest()
 Vault.__init__.__kwdefaults__["idle_s"] = {idle_s}

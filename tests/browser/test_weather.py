@@ -10,7 +10,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Dialog, Page, expect
 
-from collum.app.instance import ask_for_link
+from collum.app.record.instance import ask_for_link
 from tests.browser.conftest import ROOT, Workbench, cell, id_of, on_record, open_made, premolar, set_up, settle, unlock
 from tests.making.environment import CHEAP_COMMAND_LINE
 

@@ -14,10 +14,10 @@ from types import FrameType
 from typing import Any
 from unittest.mock import patch
 
-from collum.app.bridge import bridges_of_plan
-from collum.app.heat import heat_of_plan
-from collum.app.planning import Planner
-from collum.app.restoration import restorations_of_plan
+from collum.app.plans.bridge import bridges_of_plan
+from collum.app.plans.heat import heat_of_plan
+from collum.app.plans.planning import Planner
+from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import words
 from collum.case import Case, bridge, facts, from_document, model, plan_mark, read, to_document, visit
 from collum.plan.heat import HeatWishes

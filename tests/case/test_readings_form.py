@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 import pytest
 
-from collum.app.planning import readings_seed
+from collum.app.plans.planning import readings_seed
 from collum.case import readings_form
 from collum.case.model import Case, MirrorReading, Patient, Reading, Tooth
 from collum.case.parts import tooth_facts

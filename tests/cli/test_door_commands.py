@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from collum.app.desktop_entry import entry_text
-from collum.app.kept_browsers import IDLE_LIFE, KeptBrowsers
+from collum.app.record.kept_browsers import IDLE_LIFE, KeptBrowsers
 from collum.records import StorageError
 from tests.cli.conftest import Run
 from tests.cli.test_process import COLLUM, collum, environment, posix, serving

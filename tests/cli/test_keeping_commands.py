@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.vault import opened_vault
+from collum.app.record.vault import opened_vault
 from collum.records.sealing import Stretching, User
 from tests.cli.conftest import Ran, Run
 from tests.making.environment import START, FixedEnvironment

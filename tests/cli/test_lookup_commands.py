@@ -92,7 +92,7 @@ def test_ctrl_c_ends_with_130(run: Run, case_file: Path, monkeypatch: pytest.Mon
     def stopped(*_arguments: object, **_named: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("collum.app.planning.Planner.plan", stopped)
+    monkeypatch.setattr("collum.app.plans.planning.Planner.plan", stopped)
     ran = run("plan", case_file)
     assert (ran.status, ran.out) == (130, "")
     assert "Traceback" not in ran.err

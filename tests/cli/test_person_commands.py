@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.vault import opened_vault
+from collum.app.record.vault import opened_vault
 from collum.records.sealing import Stretching, User
 from collum.wording import text
 from tests.cli.conftest import Ran, Run

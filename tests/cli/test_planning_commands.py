@@ -7,10 +7,10 @@ from typing import Any, get_args, get_type_hints
 
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
 from collum.cli.plan_commands import report
-from collum.documents import PAPER_KINDS
+from collum.papers import PAPER_KINDS
 from collum.plan.document import PlanDocument
 from collum.wording import text
 from tests.cli.conftest import Run

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.app.instance import ask_for_link
+from collum.app.record.instance import ask_for_link
 
 COLLUM = [sys.executable, "-c", "from collum.cli.main import run; run()"]
 SENTINEL = "ZQX-7731"

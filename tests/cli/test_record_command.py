@@ -133,7 +133,7 @@ def crashing(run: Run, monkeypatch: pytest.MonkeyPatch, *arguments: object) -> s
     def crash(*_arguments: object, **_named: object) -> None:
         raise RuntimeError("planted")
 
-    monkeypatch.setattr("collum.app.instance.running_instance", crash)
+    monkeypatch.setattr("collum.app.record.instance.running_instance", crash)
     told = run(*arguments)
     assert told.status == 1
     return told.err

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.vault import opened_vault
+from collum.app.record.vault import opened_vault
 from collum.records import DATABASE, head_of_text
 from collum.records.engine import open_engine, writing
 from collum.records.marker import MARKER

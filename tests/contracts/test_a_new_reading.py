@@ -22,7 +22,7 @@ ADDED = additions("A kind of reading")
 ASKED = """
 import json
 from collum.case import CaseFaults, canonical_json, from_document, schema, to_document
-from collum.documents.readings import readings_content
+from collum.papers.readings import readings_content
 from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.web.openapi import openapi
 from collum.wording import text

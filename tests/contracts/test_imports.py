@@ -13,7 +13,7 @@ from tests.contracts.tracked import ROOT
 # A line added to a module, and the contract that must refuse it.
 PLANTED = [
     ("src/collum/core/ring.py", "import collum.web", "Dependencies point down"),
-    ("src/collum/records/__init__.py", "import collum.documents", "Dependencies point down"),
+    ("src/collum/records/__init__.py", "import collum.papers", "Dependencies point down"),
     ("src/collum/core/ring.py", "import sqlite3", "The pure parts touch no file"),
     ("src/collum/plan/__init__.py", "import time", "The pure parts touch no file"),
     ("src/collum/evidence/registry.py", "import numpy", "Evidence stands on nothing"),

@@ -16,7 +16,7 @@ pytest_plugins = ["pytester"]
         ("src/collum/plan/lengthening/wishes.py", "tests/plan/lengthening/test_wishes.py"),
         ("src/collum/plan/to_document.py", "tests/plan"),
         ("src/collum/core/neck/__init__.py", "tests/core/neck"),
-        ("src/collum/documents/templates/card.typ", "tests/documents/test_card.py"),
+        ("src/collum/papers/templates/card.typ", "tests/papers/test_card.py"),
         ("src/collum/demo_practice/AQ-07.toml", "tests/demo"),
         ("src/collum/__main__.py", "tests/contracts"),
         ("tests/plan/lengthening/test_wishes.py", "tests/plan/lengthening/test_wishes.py"),
@@ -34,9 +34,9 @@ def test_a_path_is_tested_by_its_mirror_or_by_the_nearest_folder(changed: str, t
 @pytest.mark.parametrize(
     ("changed", "linted"),
     [
-        (["frontend/src/views/Ask.svelte", "src/collum/wording/en/plan.toml"], ["src/views/Ask.svelte"]),
+        (["frontend/src/views/chair/Ask.svelte", "src/collum/wording/en/plan.toml"], ["src/views/chair/Ask.svelte"]),
         (["frontend/src/removed.ts", "frontend/src/style/answer.css", "src/collum/wording/en/plan.toml"], []),
-        (["frontend/src/views/Ask.svelte", "frontend/eslint.config.js"], None),
+        (["frontend/src/views/chair/Ask.svelte", "frontend/eslint.config.js"], None),
         (["frontend/package.json"], None),
     ],
 )

@@ -13,22 +13,22 @@ from typing import Any
 
 import pytest
 
-from collum.app.gate import assess
+from collum.app.safety.gate import assess
 from collum.app.speaking import words
 from collum.case import from_document
 from collum.case.layout_parts import ROLES
-from collum.documents import PAPER_KINDS
-from collum.documents.checklist import checklist
-from collum.documents.letter import physician_letter
 from collum.evidence.safety import AGENTS
 from collum.evidence.safety_rules import RULES
+from collum.papers import PAPER_KINDS
+from collum.papers.checklist import checklist
+from collum.papers.letter import physician_letter
 from collum.plan.safety import Given, add_up, conflict_of, dose_sentences, first_limits, rules_document
 from tests.cli.conftest import Run, case_file, document, run  # noqa: F401 -- fixtures
 from tests.contracts.test_device_settings import settings_named
-from tests.documents.conftest import full_plan, printed
-from tests.documents.pages import words_of
 from tests.making.answers import answered
 from tests.making.case_documents import case_document
+from tests.papers.conftest import full_plan, printed
+from tests.papers.pages import words_of
 
 FORETOLD = re.compile(
     r"\d ?(?:°C|degC|degrees Celsius)\b|\bwill (?:heat|reach|burn|heal|survive)\b|\b(?:we|it|program|model|plan) predicts?\b"

@@ -16,7 +16,7 @@ IN_PAGES = re.compile(
 SOURCE = ROOT / "src" / "collum"
 READERS = (
     "wording",
-    "documents",
+    "papers",
     "cli",
     "app/speaking.py",
     "plan/speaking.py",

@@ -5,7 +5,7 @@ from typing import Any, get_args
 
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import Case, from_document, read, to_document
 from collum.evidence.safety_rules import PROCEDURES
 from collum.plan.safety import Closed, open_paper, screen

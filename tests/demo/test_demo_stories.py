@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from collum.app.bridge import bridges_of_plan
-from collum.app.planning import Planner
+from collum.app.plans.bridge import bridges_of_plan
+from collum.app.plans.planning import Planner
 from collum.case import from_document, with_wishes
 from collum.plan.document import RouteDocument, ToothDocument
 

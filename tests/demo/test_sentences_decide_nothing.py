@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 from collum.app import speaking
-from collum.app.bridge import bridges_of_plan
-from collum.app.gate import NotCleared, opening_for
-from collum.app.heat import heat_of_plan
-from collum.app.planning import Planner
-from collum.app.restoration import restorations_of_plan
+from collum.app.plans.bridge import bridges_of_plan
+from collum.app.plans.heat import heat_of_plan
+from collum.app.plans.planning import Planner
+from collum.app.plans.restoration import restorations_of_plan
+from collum.app.safety.gate import NotCleared, opening_for
 from collum.case import Case, from_document, to_document
 from collum.evidence.safety_rules import PROCEDURES
 from collum.plan import sentence

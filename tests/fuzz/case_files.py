@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import CaseFaults, canonical_json, from_document, parse, read, to_document
 from collum.case.reading import Kind
 from tests.fuzz.hostile import Chance, Hunt, as_json, mutated, mutated_bytes

@@ -6,7 +6,7 @@ from time import process_time
 
 import numpy as np
 
-from collum.app.preparation import ScanRefused, judge_bytes
+from collum.app.plans.preparation import ScanRefused, judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
 from tests.fuzz.hostile import Chance, Hunt, mutated_bytes

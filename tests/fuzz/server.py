@@ -14,8 +14,8 @@ import httpx
 from collum.app import demo
 from collum.app.environment import SystemEnvironment
 from collum.app.logs import Log
-from collum.app.tries import Tries
-from collum.app.vault import Vault, opened_vault
+from collum.app.record.tries import Tries
+from collum.app.record.vault import Vault, opened_vault
 from collum.case import read, to_document
 from collum.records.sealing import KEY_FILES, Stretching
 from collum.web.server import listen, serve

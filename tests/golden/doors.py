@@ -17,21 +17,21 @@ from typing import Any
 from unittest.mock import patch
 
 import collum
-from collum.app import planning
-from collum.app.bridge import bridges_of_plan
 from collum.app.environment import SystemEnvironment
-from collum.app.gate import NotCleared, assess, opening_for
-from collum.app.heat import NoSection, heat_of_plan, heat_section
-from collum.app.papers import loose_checklist, loose_letter
-from collum.app.planning import Hold, Planner
-from collum.app.restoration import restorations_of_plan
+from collum.app.plans import planning
+from collum.app.plans.bridge import bridges_of_plan
+from collum.app.plans.heat import NoSection, heat_of_plan, heat_section
+from collum.app.plans.papers import loose_checklist, loose_letter
+from collum.app.plans.planning import Hold, Planner
+from collum.app.plans.restoration import restorations_of_plan
+from collum.app.safety.gate import NotCleared, assess, opening_for
 from collum.app.speaking import fault_document
 from collum.case import Case, CaseFaults, canonical_json, from_document, parse, to_document
 from collum.cli import ending
 from collum.cli.main import main
 from collum.core.draws import arrays_of
-from collum.documents import PaperHead, PaperRefused, operating_paper, paper
 from collum.evidence import all_constants
+from collum.papers import PaperHead, PaperRefused, operating_paper, paper
 from collum.plan import ToothPlan, plan_tooth
 from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatDocument, HeatWishes

@@ -11,8 +11,8 @@ from itertools import chain
 from typing import Any
 
 from collum.app.demo import demo_cases
-from collum.app.heat import heat_of_plan
-from collum.app.planning import Planner
+from collum.app.plans.heat import heat_of_plan
+from collum.app.plans.planning import Planner
 from collum.case import CaseFaults, from_document, to_document
 from collum.evidence.safety_rules import RULES
 from collum.plan.heat import HeatWishes

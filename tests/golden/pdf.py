@@ -4,7 +4,7 @@ from typing import Any
 
 from pypdf.generic import ContentStream
 
-from tests.documents.pages import pages, words_with_size
+from tests.papers.pages import pages, words_with_size
 
 _DRAWN = (b"m", b"l", b"c", b"re", b"w", b"cm", b"rg", b"RG", b"g", b"G", b"sc", b"SC", b"scn", b"SCN", b"d")
 _PLACES = 2  # hundredths of a point, less than a printer can show

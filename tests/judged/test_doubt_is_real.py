@@ -7,7 +7,7 @@ import pytest
 
 from benchmarks.peer import levels
 from collum.app.demo import demo_cases
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
 from tests.making.case_documents import case_document, healthy_document
 

@@ -15,17 +15,17 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
-from collum.documents import OPERATING, PAPER_KINDS, PaperHead, PaperKind, PaperRefused, paper
-from collum.documents.strip import strip_svg
+from collum.papers import OPERATING, PAPER_KINDS, PaperHead, PaperKind, PaperRefused, paper
+from collum.papers.strip import strip_svg
 from collum.plan.safety import Closed
 from collum.vocabulary import ROUTES
-from tests.documents.conftest import operated
-from tests.documents.drawings import LABELS, SIZES, assert_clear
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
 from tests.measuring.heat import paced
+from tests.papers.conftest import operated
+from tests.papers.drawings import LABELS, SIZES, assert_clear
 
 COUNT, BATCHES = 200, 20
 COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some

@@ -16,7 +16,7 @@ import pytest
 
 import collum
 from campaigns.teeth import STANDARD_ERRORS, Difference, Planned, differences, planned, summary
-from collum.app.planning import DRAWS
+from collum.app.plans.planning import DRAWS
 from collum.case import CaseFaults, from_document, schema, to_document
 from collum.case.layout import RECORDED_TOOTH
 from collum.case.parts import written

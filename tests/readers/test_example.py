@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from collum.app.preparation import judge_bytes
+from collum.app.plans.preparation import judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
 from tests.making.mesh_files import binary_stl

@@ -12,7 +12,7 @@ import pytest
 
 from collum.app import demo
 from collum.app.logs import Log
-from collum.app.vault import opened_vault
+from collum.app.record.vault import opened_vault
 from collum.web.server import listen, serve
 from tests.making.environment import FixedEnvironment
 

@@ -107,7 +107,7 @@ def test_s7_a_file_over_its_size_is_refused_before_and_while_it_comes(
     served: Served, case_id: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     files = stored(served)
-    for module in ("collum.web.bodies", "collum.app.attachments", "collum.web.faults"):
+    for module in ("collum.web.bodies", "collum.app.cases.attachments", "collum.web.faults"):
         monkeypatch.setattr(f"{module}.MOST_ATTACHMENT_BYTES", 200_000)
     refused(sent(served, case_id, PNG), 413)
     refused(sent(served, case_id, iter([PNG[:150_000], PNG[150_000:]])), 413)

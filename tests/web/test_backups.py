@@ -10,9 +10,9 @@ from typing import Any
 import httpx
 import pytest
 
-from collum.app.backup_plan import BackupPlan
 from collum.app.logs import Log
-from collum.app.vault import opened_vault
+from collum.app.record.backup_plan import BackupPlan
+from collum.app.record.vault import opened_vault
 from collum.records.backup import read_manifest
 from collum.records.sealing import Stretching
 from collum.web.server import listen, serve

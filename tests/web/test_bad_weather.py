@@ -14,7 +14,7 @@ import pytest
 from collum.app import demo
 from collum.app.logs import log_file, open_log
 from collum.app.practice import Practice, open_practice
-from collum.app.vault import opened_vault
+from collum.app.record.vault import opened_vault
 from collum.case import CaseFaults, to_document
 from collum.records import DATABASE, StorageError
 from collum.web.practice_services import PracticeServices

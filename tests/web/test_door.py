@@ -11,7 +11,7 @@ from typing import Any
 import httpx
 import pytest
 
-from collum.app.kept_browsers import IDLE_LIFE, KeptBrowsers
+from collum.app.record.kept_browsers import IDLE_LIFE, KeptBrowsers
 from collum.web import proofs
 from collum.web.door import Door
 from collum.web.proofs import NONCE_LIFE_S, Challenges
@@ -238,7 +238,7 @@ def test_s3_a_flood_of_numbers_takes_no_room_and_shuts_nobody_out(
 
 
 def test_kept_browsers_are_their_owners_alone_hold_no_secret_and_are_few(door: Door, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("collum.app.kept_browsers.MOST_KEPT", 2)
+    monkeypatch.setattr("collum.app.record.kept_browsers.MOST_KEPT", 2)
     key = BrowserKey()
     door.keep("", "one", key.public)
     door.keep("", "two", BrowserKey().public)

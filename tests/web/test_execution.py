@@ -7,7 +7,7 @@ from typing import TypeVar
 
 import pytest
 
-from collum.app.planning import Cancelled
+from collum.app.plans.planning import Cancelled
 from collum.web.execution import MOST_WAITING, Executor
 from collum.web.problems import Problem
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.web.security import HEADERS, MOST_REQUESTS_PER_S
 from tests.web.conftest import Served
 from tests.web.making import refused, routes

@@ -13,8 +13,8 @@ import httpx
 import pytest
 
 from collum.app.logs import Log
-from collum.app.roles import MAY
-from collum.app.vault import opened_vault
+from collum.app.record.roles import MAY
+from collum.app.record.vault import opened_vault
 from collum.records.sealing import Stretching
 from collum.web.server import listen, serve
 from tests.making.browser_key import BrowserKey

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from collum.app.logs import log_file
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.app.practice import Practice
 from collum.case import from_document, to_document
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery

@@ -7,7 +7,7 @@ from typing import Any
 import httpx
 import pytest
 
-from collum.app.preparation import judge_bytes
+from collum.app.plans.preparation import judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
 from collum.web import bodies, practice_services

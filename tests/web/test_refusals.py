@@ -7,8 +7,8 @@ from typing import Any, get_args
 import httpx
 import pytest
 
-from collum.app.planning import Planner
-from collum.app.typesetter import PaperNotMade, TypesettingProcess
+from collum.app.plans.planning import Planner
+from collum.app.plans.typesetter import PaperNotMade, TypesettingProcess
 from collum.records import StorageError
 from collum.web.bodies import MOST_BODY_BYTES
 from collum.web.problems import CODES, Code

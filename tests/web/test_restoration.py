@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from collum.app.planning import Planner
-from collum.app.restoration import restorations_of_plan
+from collum.app.plans.planning import Planner
+from collum.app.plans.restoration import restorations_of_plan
 from collum.case import from_document
 from tests.making.case_documents import case_document
 from tests.web.conftest import Served

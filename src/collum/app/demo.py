@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
-from collum.app.data_directory import is_demo, mark_as_demo
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.app.practice import Practice
+from collum.app.record.data_directory import is_demo, mark_as_demo
 from collum.case import Case, read, to_document
 from collum.records import DATABASE, remove_record
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import platformdirs
 
-from collum.app.own_file import write_own
+from collum.app.record.own_file import write_own
 from collum.records import StorageError
 
 _FILE = "collum.desktop"

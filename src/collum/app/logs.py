@@ -15,8 +15,8 @@ from pathlib import Path
 
 import structlog
 
-from collum.app.data_directory import prepare_data_directory
 from collum.app.environment import Environment, utc_text
+from collum.app.record.data_directory import prepare_data_directory
 from collum.records import StorageError
 
 _FOLDER = "log"

@@ -9,21 +9,21 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 
-from collum.app.attachments import AttachmentDesk
-from collum.app.case_store import CaseStore
-from collum.app.chair import HeatDesk
-from collum.app.data_directory import prepare_data_directory
+from collum.app.cases.attachments import AttachmentDesk
+from collum.app.cases.case_store import CaseStore
+from collum.app.cases.keeping import KeepingDesk
+from collum.app.chair.kept_heat import HeatDesk
+from collum.app.chair.rounds import RoundDesk
+from collum.app.chair.visits import check_marks, without_marks
 from collum.app.environment import Environment, utc_text
-from collum.app.keeping import KeepingDesk
 from collum.app.logs import note_fault, served_before
-from collum.app.planning import DRAWS, Planner
-from collum.app.rounds import RoundDesk
-from collum.app.safety import SafetyDesk
-from collum.app.stamp import id_of, stamp_of
-from collum.app.visits import check_marks, without_marks
+from collum.app.plans.planning import DRAWS, Planner
+from collum.app.record.data_directory import prepare_data_directory
+from collum.app.record.stamp import id_of, stamp_of
+from collum.app.safety.answers import SafetyDesk
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
-from collum.documents import OPERATING, PaperHead, PaperKind, Typesetter, in_process, paper
+from collum.papers import OPERATING, PaperHead, PaperKind, Typesetter, in_process, paper
 from collum.plan.document import PlanDocument, ToothDocument
 from collum.records import (
     CaseDamage,

@@ -12,9 +12,9 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Literal
 
-from collum.app.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, PlanPart, usual_plan
 from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
-from collum.app.own_file import write_own
+from collum.app.record.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, PlanPart, usual_plan
+from collum.app.record.own_file import write_own
 
 Origin = Literal["flag", "environment", "config.toml", "page", "default"]
 Value = str | int | Path

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import cast
 
-from collum.app.closed_record import Closed
+from collum.app.record.closed_record import Closed
 from collum.case import Fault, Said
 from collum.plan import Sentence
 from collum.records import DamagedAttachment, DamagedCase, StorageError, StorageTrouble

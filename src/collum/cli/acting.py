@@ -11,7 +11,7 @@ from collum.cli.unlocking import unlocked
 
 if TYPE_CHECKING:
     from collum.app.practice import Practice
-    from collum.app.roles import Act
+    from collum.app.record.roles import Act
     from collum.app.settings import Settings
 
 
@@ -21,7 +21,7 @@ def practice_for(
 ) -> "Iterator[tuple[Practice, bool]]":
     """Give the practice, which nobody else has open, to a user who may do this; and whether its record is sealed."""
     from collum.app.practice import open_practice
-    from collum.app.roles import check_allowed
+    from collum.app.record.roles import check_allowed
     from collum.records.conversion import record_state
 
     if record_state(settings.data) == "new":
@@ -40,7 +40,7 @@ def practice_for(
 @contextmanager
 def refused_by_role(user: str | None) -> "Iterator[None]":
     """Report what the role of the user does not include as a fault of `--user`."""
-    from collum.app.roles import NotAllowed
+    from collum.app.record.roles import NotAllowed
 
     try:
         yield

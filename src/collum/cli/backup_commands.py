@@ -15,7 +15,7 @@ from collum.cli.unlocking import first_line, unlocked, user_and_passphrase
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.app.restoring import Opener, Restorable
+    from collum.app.record.restoring import Opener, Restorable
     from collum.app.settings import Settings
     from collum.records.sealing import KeyFile, Keys
 
@@ -34,7 +34,7 @@ def backup(
     passphrase_file: PassphraseFile = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.backups import back_up, on_same_disk
+    from collum.app.record.backups import back_up, on_same_disk
     from collum.records.conversion import record_state
 
     settings = settings_of_practice(None, data)
@@ -61,9 +61,9 @@ def restore(
     data: Data = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.data_directory import prepare_data_directory
-    from collum.app.later_deletions import places_near
-    from collum.app.restoring import TakenFolder, check_free, looked_through, restore_into
+    from collum.app.cases.later_deletions import places_near
+    from collum.app.record.data_directory import prepare_data_directory
+    from collum.app.record.restoring import TakenFolder, check_free, looked_through, restore_into
     from collum.records.backup import open_backup
     from collum.records.sealing import RecoveryCodeFault, WrongPassphrase
 
@@ -92,7 +92,7 @@ COMMANDS: Mapping[str, Callable[..., None]] = {"backup": backup, "restore": rest
 
 
 def _opener(file: "KeyFile", user: str | None, passphrase_file: Path | None, recovery_code_file: Path | None) -> "Opener":
-    from collum.app.restoring import by_passphrase, by_recovery_code
+    from collum.app.record.restoring import by_passphrase, by_recovery_code
 
     if recovery_code_file is not None:
         return by_recovery_code(first_line(recovery_code_file, "--recovery-code-file"))
@@ -127,7 +127,7 @@ def _is_another(record: str, practice: Path) -> bool:
 @contextmanager
 def _alone_or_unlocked(settings: "Settings", user: str | None, passphrase_file: Path | None) -> "Iterator[Keys | None]":
     """Give None where nobody writes, held so meanwhile: files are copied as they are. Beside a running workbench, the keys."""
-    from collum.app.roles import check_allowed
+    from collum.app.record.roles import check_allowed
     from collum.records import StorageError, WriterLock
 
     try:

@@ -59,7 +59,7 @@ def bridge(
         faulty("CASE", "no_bridge", "one_bridge")
     document = _with_wishes(document, {key: wish for key, wish in given.items() if wish is not None})
 
-    from collum.app.bridge import bridges_of_plan
+    from collum.app.plans.bridge import bridges_of_plan
 
     found = bridges_of_plan(document, plan_of(document, seed, settings_of(draws)))
     if json:

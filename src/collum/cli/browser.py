@@ -9,7 +9,7 @@ import os
 import webbrowser
 from pathlib import Path
 
-from collum.app.instance import OPEN_PAGE
+from collum.app.record.instance import OPEN_PAGE
 
 _PAGE = (
     '<!doctype html><meta charset="utf-8"><meta name="referrer" content="no-referrer">'

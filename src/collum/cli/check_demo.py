@@ -11,8 +11,8 @@ from threading import Thread
 from collum.app.demo import checks, claim, fill
 from collum.app.environment import SystemEnvironment
 from collum.app.logs import open_log
-from collum.app.planning import Planner
-from collum.app.vault import opened_vault
+from collum.app.plans.planning import Planner
+from collum.app.record.vault import opened_vault
 from collum.cli.ending import say
 from collum.web.server import HOST, listen, serve
 from collum.wording import text

@@ -3,7 +3,7 @@
 import json
 from dataclasses import asdict
 
-from collum.app.compare import Change, Comparison
+from collum.app.cases.compare import Change, Comparison
 from collum.wording import WordingError, text
 
 _KIND_AND_SITE = 2

@@ -17,7 +17,7 @@ from collum.cli.practice_commands import serve_workbench, settings_of_practice, 
 from collum.wording import filled, text
 
 if TYPE_CHECKING:
-    from collum.app.kept_browsers import KeptBrowser, KeptBrowsers
+    from collum.app.record.kept_browsers import KeptBrowser, KeptBrowsers
 
 _STARTING_S = 30.0  # how long another process of ours may take from its start to its first answer
 
@@ -27,7 +27,7 @@ def open_(
     data: Data = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.instance import AlreadyRunning, running_instance
+    from collum.app.record.instance import AlreadyRunning, running_instance
 
     settings = settings_of_practice(None, data)
     if not start:
@@ -96,7 +96,7 @@ OF_BROWSERS: Mapping[str, Callable[..., None]] = {"revoke": revoke}
 
 def _open_running(folder: Path, *, print_link: bool, within_s: float = 3) -> None:
     """Open the browser on a link of the workbench that runs; print one of its own, for where that does not succeed."""
-    from collum.app.instance import ask_for_link
+    from collum.app.record.instance import ask_for_link
     from collum.cli.browser import show
 
     link = ask_for_link(folder, within_s=within_s)
@@ -125,7 +125,7 @@ def _told_on_screen(folder: Path) -> Iterator[None]:
 
 
 def _kept(data: Path | None) -> "KeptBrowsers":
-    from collum.app.kept_browsers import KeptBrowsers
+    from collum.app.record.kept_browsers import KeptBrowsers
 
     return KeptBrowsers.of(settings_of_practice(None, data).environment())
 

@@ -89,7 +89,7 @@ def ending_of(error: BaseException) -> int:
 
 def _ending_of_inner(error: BaseException) -> int:
     """Endings whose kinds are imported only now that something has gone wrong."""
-    from collum.app.gate import NotCleared
+    from collum.app.safety.gate import NotCleared
     from collum.app.settings import SettingFaults
     from collum.app.speaking import archive_words, backup_words, fault_document, key_file_words, storage_words
     from collum.case import CaseFaults

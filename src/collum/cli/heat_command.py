@@ -35,7 +35,7 @@ def heat(
     wishes = _wishes(passes, speed, loop)
     document = read_case(case)
 
-    from collum.app.heat import heat_of_plan
+    from collum.app.plans.heat import heat_of_plan
 
     plan = planned(document, seed, settings_of(draws))
     found = heat_of_plan(document, of_tooth(plan, tooth), wishes)

@@ -20,7 +20,7 @@ from collum.wording import text
 if TYPE_CHECKING:
     from datetime import date
 
-    from collum.app.keeping import KeepingNow
+    from collum.app.cases.keeping import KeepingNow
     from collum.app.practice import Practice
 
 _FORMAT = "collum-record-keeping/1"
@@ -61,7 +61,7 @@ def keep(
     passphrase_file: PassphraseFile = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.keeping import LEAST_REASON, MOST_REASON, NotToCome, UnfitReason
+    from collum.app.cases.keeping import LEAST_REASON, MOST_REASON, NotToCome, UnfitReason
     from collum.records import CaseDeleted, UnknownRecord
 
     day = _day(until)

@@ -33,8 +33,8 @@ def give_out(
     passphrase_file: PassphraseFile = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.person_archive import give_out as archive_of
-    from collum.app.vault import LEAST_PASSPHRASE, WeakPassphrase
+    from collum.app.cases.person_archive import give_out as archive_of
+    from collum.app.record.vault import LEAST_PASSPHRASE, WeakPassphrase
     from collum.records import CaseDeleted, UnknownRecord
 
     if to.exists():
@@ -59,9 +59,9 @@ def take_in(
     passphrase_file: PassphraseFile = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.attachments import AttachmentRefused
-    from collum.app.person_archive import is_sealed
-    from collum.app.person_archive import take_in as case_of
+    from collum.app.cases.attachments import AttachmentRefused
+    from collum.app.cases.person_archive import is_sealed
+    from collum.app.cases.person_archive import take_in as case_of
 
     settings = settings_of_practice(None, data)
     with _read(file) as content, practice_for(settings, user, passphrase_file, "take in a person") as (practice, sealed):

@@ -71,7 +71,7 @@ def report(
 
     position = whole.teeth.index(made.teeth[0]) if of_case else 0
 
-    from collum.app.papers import PaperRefused, loose_paper
+    from collum.app.plans.papers import PaperRefused, loose_paper
 
     try:
         printed = loose_paper(settings.environment(), document, whole if of_case else made, paper, tooth=position)

@@ -29,7 +29,7 @@ def planned(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocume
 
 def plan_of(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
     """Return the plan of a case; what a route fails by is noted in the log."""
-    from collum.app.planning import Planner
+    from collum.app.plans.planning import Planner
 
     def note(error: Exception) -> str:
         from collum.app.logs import note_fault

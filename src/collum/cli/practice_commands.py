@@ -16,7 +16,7 @@ from collum.cli.unlocking import keys_of
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.app.instance import AlreadyRunning, Instance
+    from collum.app.record.instance import AlreadyRunning, Instance
     from collum.app.settings import Settings
 
 OpenBrowser = Annotated[bool, typer.Option("--open", help=text("cli.option.open"))]
@@ -59,7 +59,7 @@ def compare(
     json: AsJson = False,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.compare import NoCommonTooth, compare_plans
+    from collum.app.cases.compare import NoCommonTooth, compare_plans
     from collum.app.practice import open_beside
     from collum.cli.comparison_text import as_json, as_text
     from collum.records import CaseDeleted, UnknownRecord
@@ -87,8 +87,8 @@ def settings_of_practice(port: int | None, data: Path | None) -> "Settings":
 @contextmanager
 def taken(settings: "Settings") -> Iterator["Instance"]:
     """Hold the data directory for this process. Raises AlreadyRunning, StorageError."""
-    from collum.app.data_directory import prepare_data_directory
-    from collum.app.instance import Instance
+    from collum.app.record.data_directory import prepare_data_directory
+    from collum.app.record.instance import Instance
 
     for caution in prepare_data_directory(settings.data):
         say(text(f"cli.caution.{caution}"))
@@ -99,7 +99,7 @@ def taken(settings: "Settings") -> Iterator["Instance"]:
 @contextmanager
 def held(settings: "Settings") -> Iterator["Instance"]:
     """Hold the data directory for this process. Where a workbench of ours runs on it already, its address is the result."""
-    from collum.app.instance import AlreadyRunning
+    from collum.app.record.instance import AlreadyRunning
 
     try:
         with taken(settings) as instance:
@@ -122,8 +122,8 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
     """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
     from collum.app.environment import utc_text
     from collum.app.logs import SERVING, WAITING, open_log
+    from collum.app.record.vault import opened_vault
     from collum.app.speaking import storage_words
-    from collum.app.vault import opened_vault
     from collum.cli.browser import show
     from collum.records import StorageError
     from collum.web.server import HOST, PortTaken, listen

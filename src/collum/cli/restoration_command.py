@@ -17,7 +17,7 @@ def restoration(
 ) -> None:
     document = read_case(case)
 
-    from collum.app.restoration import restorations_of_plan
+    from collum.app.plans.restoration import restorations_of_plan
 
     plan = planned(document, seed, settings_of(draws))
     found = restorations_of_plan(document, of_tooth(plan, tooth))

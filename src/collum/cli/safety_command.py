@@ -37,8 +37,8 @@ def safety(
     for option, target in (("--pdf", pdf), ("--letter", letter)):
         if target is not None and target.exists() and not force:
             faulty(option, "exists", "new_name")
-    from collum.app.gate import assess
-    from collum.app.papers import PaperRefused, loose_checklist, loose_letter
+    from collum.app.plans.papers import PaperRefused, loose_checklist, loose_letter
+    from collum.app.safety.gate import assess
     from collum.app.settings import read_settings
 
     environment = read_settings({}, os.environ).environment()

@@ -47,7 +47,7 @@ def preparation(
     draws: Draws = None,
     errors: Errors = "text",
 ) -> None:
-    from collum.app.preparation import ScanRefused, judge_file
+    from collum.app.plans.preparation import ScanRefused, judge_file
 
     if case is not None and tooth is None:
         faulty("--tooth", "several_teeth", "tooth_number")
@@ -73,14 +73,14 @@ COMMANDS: Mapping[str, Callable[..., None]] = {"preparation": preparation}
 def _beside_plan(
     found: "PreparationDocument", case: str, tooth: str | None, seed: int | None, draws: int | None
 ) -> "PreparationDocument":
-    from collum.app.preparation import beside_plan
+    from collum.app.plans.preparation import beside_plan
 
     document = read_case(case)
     return beside_plan(found, document, of_tooth(planned(document, seed, settings_of(draws)), tooth))
 
 
 def _told(unit: UnitName, axis: str | None, facial: str | None, tooth: str | None, line: str | None) -> "Wanted":
-    from collum.app.preparation import direction, permanent_tooth
+    from collum.app.plans.preparation import direction, permanent_tooth
     from collum.plan.preparation import Wanted
 
     return Wanted(
@@ -93,7 +93,7 @@ def _told(unit: UnitName, axis: str | None, facial: str | None, tooth: str | Non
 
 
 def _points(name: str) -> "tuple[Point, ...]":
-    from collum.app.preparation import scan_fault
+    from collum.app.plans.preparation import scan_fault
     from collum.readers import MOST_POINTS_BYTES, MeshFault, read_points
 
     try:

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Header, Query, Request, Response
 from starlette.responses import StreamingResponse
 
-from collum.app.attachments import MOST_NAME, MOST_NOTE, MOST_THUMBNAIL, Kind, Told
+from collum.app.cases.attachments import MOST_NAME, MOST_NOTE, MOST_THUMBNAIL, Kind, Told
 from collum.web import attachment_schemas as wire
 from collum.web.bodies import FILE_TYPE, pulled
 from collum.web.execution import Executor

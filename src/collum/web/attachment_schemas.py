@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from collum.app.attachments import MOST_REASON, Kind
+from collum.app.cases.attachments import MOST_REASON, Kind
 from collum.readers import MediaType
 from collum.web.schemas import Wire
 

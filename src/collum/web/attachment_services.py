@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from typing import BinaryIO, cast
 
-from collum.app.attachments import MOST_ATTACHMENT_BYTES, AttachmentDesk, Kind, Told
+from collum.app.cases.attachments import MOST_ATTACHMENT_BYTES, AttachmentDesk, Kind, Told
 from collum.readers import ENDINGS, MediaType
 from collum.records import Attachment
 from collum.web import attachment_schemas as wire

@@ -4,8 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from collum.app.backup_notes import Found
-from collum.app.backup_plan import PlanPart
+from collum.app.record.backup_notes import Found
+from collum.app.record.backup_plan import PlanPart
 from collum.records.deletion import DeletionReason
 from collum.web.schemas import Wire
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from collum.app.backup_notes import BackupNotes
-from collum.app.backups import Backups, BackupsNow
+from collum.app.record.backup_notes import BackupNotes
+from collum.app.record.backups import Backups, BackupsNow
 from collum.app.speaking import backup_words
 from collum.records import UnknownRecord
 from collum.web import backup_schemas as wire

@@ -16,7 +16,7 @@ from fastapi.routing import APIRoute
 from starlette.requests import ClientDisconnect
 from starlette.types import Message, Receive
 
-from collum.app.attachments import MOST_ATTACHMENT_BYTES
+from collum.app.cases.attachments import MOST_ATTACHMENT_BYTES
 from collum.app.speaking import on_page
 from collum.case import CaseFaults, parse
 from collum.readers import MOST_BYTES

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from threading import Lock
 from typing import TypeVar
 
-from collum.app.kept_browsers import KeptBrowser, KeptBrowsers
+from collum.app.record.kept_browsers import KeptBrowser, KeptBrowsers
 from collum.web.proofs import Challenges, signature_fits, signed_text
 from collum.web.sessions import Sessions
 

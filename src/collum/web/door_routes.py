@@ -5,7 +5,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Header
 
-from collum.app.kept_browsers import MOST_KEPT, MOST_NAME, NotKept
+from collum.app.record.kept_browsers import MOST_KEPT, MOST_NAME, NotKept
 from collum.web import door_schemas as wire
 from collum.web.door import Door
 from collum.web.practice_services import storage_troubles

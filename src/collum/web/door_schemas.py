@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from collum.app.kept_browsers import MOST_KEPT, MOST_NAME
+from collum.app.record.kept_browsers import MOST_KEPT, MOST_NAME
 from collum.web.schemas import Wire
 
 _MOST_ID = 40

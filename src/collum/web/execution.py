@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Literal, TypeVar, get_args
 
-from collum.app.planning import Cancelled
+from collum.app.plans.planning import Cancelled
 from collum.web.problems import problem
 
 T = TypeVar("T")

@@ -8,22 +8,22 @@ from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
-from collum.app.attachments import MOST_ATTACHMENT_BYTES, AttachmentRefused
-from collum.app.backups import PlaceFault
-from collum.app.deletion import WrongReference
-from collum.app.gate import NotCleared
-from collum.app.keeping import LEAST_REASON, MOST_REASON, NotToCome, UnfitReason
-from collum.app.planning import Cancelled
-from collum.app.preparation import ScanRefused
-from collum.app.roles import MAY, NotAllowed
-from collum.app.round_log import WrongLog
-from collum.app.rounds import NoRound
-from collum.app.safety import NothingToCorrect, NothingToOverride
+from collum.app.cases.attachments import MOST_ATTACHMENT_BYTES, AttachmentRefused
+from collum.app.cases.deletion import WrongReference
+from collum.app.cases.keeping import LEAST_REASON, MOST_REASON, NotToCome, UnfitReason
+from collum.app.chair.round_log import WrongLog
+from collum.app.chair.rounds import NoRound
+from collum.app.plans.planning import Cancelled
+from collum.app.plans.preparation import ScanRefused
+from collum.app.record.backups import PlaceFault
+from collum.app.record.roles import MAY, NotAllowed
+from collum.app.record.tries import TooManyTries
+from collum.app.record.vault import LEAST_PASSPHRASE, RecordLocked, WeakPassphrase
+from collum.app.safety.answers import NothingToCorrect, NothingToOverride
+from collum.app.safety.gate import NotCleared
 from collum.app.speaking import archive_words, backup_words, key_file_words, on_page, printable
-from collum.app.tries import TooManyTries
-from collum.app.vault import LEAST_PASSPHRASE, RecordLocked, WeakPassphrase
 from collum.case import CaseFaults
-from collum.documents import PaperRefused
+from collum.papers import PaperRefused
 from collum.records import CaseDeleted, RoundEnded, RoundOpen
 from collum.records.backup import BackupFault
 from collum.records.bounded_zip import ArchiveFault

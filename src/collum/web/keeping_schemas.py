@@ -5,7 +5,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from collum.app.keeping import LEAST_REASON, MOST_REASON, MOST_YEARS
+from collum.app.cases.keeping import LEAST_REASON, MOST_REASON, MOST_YEARS
 from collum.web.schemas import Wire
 
 Years = Annotated[int, Field(ge=0, le=MOST_YEARS)]

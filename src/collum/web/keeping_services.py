@@ -3,9 +3,9 @@
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 
-from collum.app.keeping import CaseKept
-from collum.app.roles import Act, acts_of
-from collum.app.vault import Vault
+from collum.app.cases.keeping import CaseKept
+from collum.app.record.roles import Act, acts_of
+from collum.app.record.vault import Vault
 from collum.web import keeping_schemas as wire
 
 _DECIDE: Act = "decide how long cases are kept"

@@ -4,9 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from collum.app.closed_record import Remedy
-from collum.app.roles import Act
-from collum.app.vault import State
+from collum.app.record.closed_record import Remedy
+from collum.app.record.roles import Act
+from collum.app.record.vault import State
 from collum.records.sealing import Role
 from collum.web.schemas import Wire
 

@@ -2,11 +2,11 @@
 
 import base64
 
-from collum.app.backups import Backups
-from collum.app.closed_record import REMEDIES, Closed
-from collum.app.roles import acts_of
+from collum.app.record.backups import Backups
+from collum.app.record.closed_record import REMEDIES, Closed
+from collum.app.record.roles import acts_of
+from collum.app.record.vault import Vault
 from collum.app.speaking import closed_words
-from collum.app.vault import Vault
 from collum.records.sealing import KeyFileTrouble, User
 from collum.web import lock_schemas as wire
 from collum.web.practice_services import storage_troubles

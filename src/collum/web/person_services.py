@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from typing import IO, BinaryIO, cast
 
-from collum.app.person_archive import ENDINGS, give_case_file, give_out, take_in
+from collum.app.cases.person_archive import ENDINGS, give_case_file, give_out, take_in
 from collum.app.practice import OpenCase
-from collum.app.roles import check_allowed
-from collum.app.vault import Vault
+from collum.app.record.roles import check_allowed
+from collum.app.record.vault import Vault
 from collum.records import storage_error
 
 Troubles = Callable[[], AbstractContextManager[None]]

@@ -4,19 +4,19 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import IO, Any, cast, get_args
 
-from collum.app.bridge import bridges_of_plan
-from collum.app.compare import Change, Comparison, NoCommonTooth, compare_plans
-from collum.app.data_directory import is_demo
+from collum.app.cases.compare import Change, Comparison, NoCommonTooth, compare_plans
 from collum.app.logs import Log
-from collum.app.planning import Hold
+from collum.app.plans.bridge import bridges_of_plan
+from collum.app.plans.planning import Hold
+from collum.app.plans.preparation import beside_plan, judge_file
+from collum.app.plans.restoration import restorations_of_plan
 from collum.app.practice import DamagedSummary, OpenCase, Practice, opened
-from collum.app.preparation import beside_plan, judge_file
-from collum.app.restoration import restorations_of_plan
+from collum.app.record.data_directory import is_demo
+from collum.app.record.vault import RecordLocked, Vault
 from collum.app.speaking import saves_words, storage_words
-from collum.app.vault import RecordLocked, Vault
 from collum.case import Case, from_document
 from collum.core.tooth import universal
-from collum.documents import PaperKind
+from collum.papers import PaperKind
 from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument
 from collum.plan.preparation import PreparationDocument, Wanted

@@ -5,10 +5,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
-from collum.app.backups import Backups
-from collum.app.later_deletions import places_near
-from collum.app.restoring import Opener, Restorable, by_passphrase, by_recovery_code, upload_of
-from collum.app.vault import Vault
+from collum.app.cases.later_deletions import places_near
+from collum.app.record.backups import Backups
+from collum.app.record.restoring import Opener, Restorable, by_passphrase, by_recovery_code, upload_of
+from collum.app.record.vault import Vault
 from collum.records import storage_error
 from collum.records.backup import BackupFault, OpenedBackup, open_backup
 from collum.web import restore_schemas as wire

@@ -7,10 +7,10 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Header, Path, Query, Response
 from pydantic import BaseModel
 
-from collum.app.kept_browsers import KeptBrowser
-from collum.app.planning import Hold
+from collum.app.plans.planning import Hold
+from collum.app.record.kept_browsers import KeptBrowser
 from collum.case import Case, from_document, schema
-from collum.documents import PaperKind
+from collum.papers import PaperKind
 from collum.web import schemas
 from collum.web.door import Door
 from collum.web.evidence_answers import every_evidence, evidence_answer

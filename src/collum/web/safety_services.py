@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any, cast
 
 from collum.app.practice import opened
-from collum.app.safety import SafetyDesk, limits_in_force
+from collum.app.safety.answers import SafetyDesk, limits_in_force
 from collum.app.speaking import words
 from collum.case.layout_parts import ROLES
 from collum.evidence.safety_rules import Procedure

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 
-from collum.app.preparation import direction, permanent_tooth
+from collum.app.plans.preparation import direction, permanent_tooth
 from collum.plan.preparation import PreparationDocument, Unit, Wanted
 from collum.web.bodies import FILE_TYPE, scan_of
 from collum.web.execution import Executor

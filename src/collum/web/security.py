@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from collum.app.typesetter import PaperNotMade
+from collum.app.plans.typesetter import PaperNotMade
 from collum.web.bodies import FILE_TYPE, JSON_TYPE, MOST_BODY_BYTES, most_streamed_bytes, whole_body
 from collum.web.problems import Problem, answer, problem
 from collum.web.sessions import MOST_SESSIONS, Sessions

@@ -8,10 +8,10 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 
-from collum.app.backup_plan import BackupPlan, usual_plan
-from collum.app.backups import Backups
 from collum.app.logs import Log
-from collum.app.vault import Vault
+from collum.app.record.backup_plan import BackupPlan, usual_plan
+from collum.app.record.backups import Backups
+from collum.app.record.vault import Vault
 
 HOST = "127.0.0.1"
 _KEEP_ALIVE_S = 20
@@ -52,7 +52,7 @@ def serve(
     """
     import uvicorn
 
-    from collum.app.kept_browsers import KeptBrowsers
+    from collum.app.record.kept_browsers import KeptBrowsers
     from collum.web.application import create_app
     from collum.web.backup_services import BackupServices
     from collum.web.door import Door

@@ -3,9 +3,9 @@
 from collections.abc import Callable
 from typing import IO, Any, Protocol
 
-from collum.app.planning import Hold
+from collum.app.plans.planning import Hold
 from collum.case import Case
-from collum.documents import PaperKind
+from collum.papers import PaperKind
 from collum.plan.bridge import BridgesDocument
 from collum.plan.document import PlanDocument, RouteDocument
 from collum.plan.preparation import PreparationDocument, Wanted

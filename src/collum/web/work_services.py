@@ -5,11 +5,11 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import asdict
 
-from collum.app.heat import NoSection, heat_section
+from collum.app.chair.round_log import heat_of
+from collum.app.chair.rounds import OpenRound
+from collum.app.plans.heat import NoSection, heat_section
 from collum.app.practice import opened
-from collum.app.round_log import heat_of
-from collum.app.rounds import OpenRound
-from collum.app.vault import Vault
+from collum.app.record.vault import Vault
 from collum.case import from_document
 from collum.plan.heat import HeatDocument, HeatSectionDocument, HeatWishes, RoundEventDocument, RoundStateDocument
 from collum.records import RecordedRound, RoundMark

@@ -9,15 +9,16 @@ from typing import Any
 import pytest
 import typst
 
-from collum.app import chair, papers
-from collum.app.gate import NotCleared
-from collum.app.papers import PaperRefused, loose_paper
-from collum.app.planning import Planner
+from collum.app.chair import kept_heat as chair
+from collum.app.chair.rounds import NoRound
+from collum.app.plans import papers
+from collum.app.plans.papers import PaperRefused, loose_paper
+from collum.app.plans.planning import Planner
 from collum.app.practice import Practice
-from collum.app.rounds import NoRound
-from collum.app.safety import NothingToCorrect, NothingToOverride
+from collum.app.safety.answers import NothingToCorrect, NothingToOverride
+from collum.app.safety.gate import NotCleared
 from collum.case import Case, CaseFaults, canonical_json, from_document, plan_mark, planned_on, read
-from collum.documents import PaperKind
+from collum.papers import PaperKind
 from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision, StorageError, UnknownRecord

@@ -3,7 +3,7 @@
 from functools import lru_cache
 from typing import Any
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case.model import Tooth
 from collum.plan.document import PlanDocument, ToothDocument
 from tests.making.teeth import case_of, overgrown_premolar

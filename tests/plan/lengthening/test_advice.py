@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case import from_document
 from collum.case.model import FinishWish, Held, RequirementWish, Restoration, Root, Tooth
 from collum.case.parts import patient_facts, tooth_facts, written

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case.model import Reading, Tooth
 from collum.case.parts import tooth_facts
 from collum.plan.document import RouteDocument, ToothDocument

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case.model import Held, Reading, Tooth
 from collum.evidence import value
 from collum.plan.document import RouteDocument, ToothDocument

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.app.speaking import words
 from collum.case.model import Patient, Reading, Root, Tooth
 from collum.case.parts import patient_facts, tooth_facts, written

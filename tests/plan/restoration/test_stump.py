@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.case.model import Restoration
 from collum.case.parts import tooth_facts
 from collum.core.crown.form import frustum_wall_mm2, height_for_half_wall_mm, resistive_share

@@ -1,0 +1,1 @@
+"""Use cases at the chair: the visit, the round and its log."""

@@ -1,0 +1,143 @@
+"""The bridge sheet: will the bridge hold, with its span, the beds of its pontics, roots, rules and the abutments together.
+
+It is worked out from the stored plan and case when it is printed; the foot says by which version of the program.
+"""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+import collum
+from collum.case import Case, from_document
+from collum.papers.bridge_bed import above_svg, bed_svg
+from collum.papers.bridge_span import bending_drawn, life_size, span_svg
+from collum.papers.bridge_tables import bridge_tables, share_words
+from collum.papers.head import Content, PaperHead, Plan, head_content, mm
+from collum.papers.restoration import NoAnswer, words
+from collum.plan.bridge import BridgeDocument, bridge_of_case
+from collum.plan.bridge.document import PonticDocument, RoomDocument
+from collum.plan.document import ToothDocument
+from collum.wording import text
+
+_TITLES = (
+    "lacks",
+    "to_weigh",
+    "help",
+    "units",
+    "connectors",
+    "roots",
+    "rules",
+    "abutments",
+    "assumed",
+    "not_assessed",
+    "numbers",
+)
+_POINTS = ("middle", "mesial", "distal", "facial", "oral")
+_HINDMOST_FRONT = 3
+
+
+def bridge_of(plan: Plan, tooth: Plan, case: Mapping[str, Any]) -> BridgeDocument:
+    """Return the bridge that a tooth of a stored plan stands in, else the only one of the case.
+
+    Raises NoAnswer for a plan of an older form, a case without a bridge, several of which none has the tooth, and a bridge of
+    which no plan can be made.
+    """
+    made_of = from_document(dict(case))
+    index = _index(made_of, tooth["number"])
+    try:
+        teeth = [ToothDocument.model_validate_json(json.dumps(one)) for one in plan["teeth"]]
+    except ValidationError:
+        raise NoAnswer(text("paper.restoration.older_plan")) from None
+    found = bridge_of_case(made_of, index, teeth, words)
+    if found.fault is not None:
+        raise NoAnswer(found.fault.text)
+    return found
+
+
+def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, head: PaperHead) -> Content:
+    """Return what stands on the sheet."""
+    assert found.room is not None and found.verdict is not None and found.earliest is not None
+    drawn: dict[str, str | float] = {"factor": bending_drawn(found), "scale": f"{life_size(found):.1f}"}
+    return {
+        **head_content(plan, tooth, head, "bridge", None),
+        **bridge_tables(found),
+        "number": text("paper.bridge.number", {"first": found.units[0].number, "last": found.units[-1].number}),
+        "name": text("paper.bridge.name", {"material": text(f"bridge.material.{found.material}")}),
+        "titles": {name: text(f"paper.bridge.heading.{name}") for name in _TITLES},
+        "verdict_line": text(f"paper.bridge.verdict.{found.verdict.replace(' ', '_')}"),
+        "answer": [sentence.text for sentence in found.answer],
+        "lacks": [sentence.text for sentence in found.lacks],
+        "to_weigh": [sentence.text for sentence in found.to_weigh],
+        "help": [sentence.text for sentence in found.what_would_help],
+        "span_said": text("paper.bridge.span_said", drawn),
+        "weakest": None if found.weakest_is is None else found.weakest_is.text,
+        "above_said": text("paper.bridge.above_said") if _curved(found) else None,
+        "pontics": [_pontic(one, found.room, one in _drawn(found)) for one in found.pontics],
+        "bed_said": text("paper.bridge.bed_said"),
+        "area": text(f"bridge.area.{found.area_verdict}"),
+        "table_dependent": text("paper.bridge.table_dependent"),
+        "earliest": found.earliest.text,
+        "path_said": text("paper.bridge.path_said", {"tilt_deg": found.path[0].tilt_deg}),
+        "assumed": [sentence.text for sentence in found.assumed],
+        "not_assessed": [sentence.text for sentence in found.not_assessed] or [text("paper.restoration.nothing_more")],
+        "worked_out": text("paper.restoration.worked_out", {"version": collum.__version__}),
+    }
+
+
+def bridge_drawings(found: BridgeDocument) -> dict[str, str]:
+    """Return the drawings by name: the span, the curve from above where there is one, and one of each pontic."""
+    assert found.room is not None
+    shares = {str(unit.number): share_words(unit.share_of_chewing) for unit in found.units if unit.share_of_chewing is not None}
+    labels = {point: text(f"bridge.point.{point}") for point in _POINTS}
+    labels |= {name: text(f"paper.bridge.room.{name}", {"mm": mm(length)}) for name, length in _heights(found.room)}
+    drawings = {"span": span_svg(found, shares)}
+    if _curved(found):
+        drawings["above"] = above_svg(found)
+    return drawings | {_bed(one): bed_svg(one, found.room, labels) for one in _drawn(found)}
+
+
+def _index(case: Case, number: int) -> int:
+    if not case.bridges:
+        raise NoAnswer(text("paper.bridge.none"))
+    for index, bridge in enumerate(case.bridges):
+        if number in (*bridge.teeth, *bridge.pontics):
+            return index
+    if len(case.bridges) > 1:
+        raise NoAnswer(text("paper.bridge.of_no_tooth", {"number": number}))
+    return 0
+
+
+def _curved(found: BridgeDocument) -> bool:
+    return any(unit.number % 10 <= _HINDMOST_FRONT for unit in found.units)
+
+
+def _heights(room: RoomDocument) -> list[tuple[str, float]]:
+    known = [("least", room.least_mm), ("wanted", room.wanted_mm)]
+    return known if room.room_mm is None else [*known, ("there", room.room_mm)]
+
+
+def _drawn(found: BridgeDocument) -> list[PonticDocument]:
+    """Return the pontics that are drawn: those with readings under them, and the first for its room."""
+    return [one for i, one in enumerate(found.pontics) if i == 0 or one.depth_mm is not None]
+
+
+def _bed(pontic: PonticDocument) -> str:
+    return f"bed_{pontic.number}"
+
+
+def _pontic(pontic: PonticDocument, room: RoomDocument, drawn: bool) -> Content:
+    lines = [
+        pontic.answer.text,
+        text(f"bridge.room.{room.verdict}", {"least_mm": room.least_mm, "wanted_mm": room.wanted_mm}),
+        pontic.ridge_is.text,
+    ]
+    if pontic.ways_out:
+        ways = "; ".join(way.text for way in pontic.ways_out)
+        lines.append(text("cli.bridge.ways_out", {"number": pontic.number, "ways": ways}))
+    return {
+        "title": text("paper.bridge.pontic", {"number": pontic.number}),
+        "lines": lines,
+        "drawing": _bed(pontic) if drawn else None,
+    }

@@ -1,0 +1,60 @@
+"""The extrusion sheet: how far the tooth comes out, where crest and gum then stand, and what to watch while it moves."""
+
+from collections.abc import Mapping
+
+from collum.papers.course import timing_content
+from collum.papers.head import Content, PaperHead, Plan, at_site, bone_notes, head_content, ratio, site_name, texts
+from collum.wording import text
+
+_TITLES = ("check_title", "log_title", "after_title", "consent_title")
+_CHECKS = ("ankylosis", "root", "anchor", "pulp", "other")
+_LOG = ("date", "moved", "fibres", "crest", "by")
+_COLUMNS: Mapping[str, str] = {
+    "crest_before": "bone_from_margin_mm",
+    "crest_after": "crest_after_from_margin_mm",
+    "margin_after": "rest_from_margin_mm",
+    "finish_crest": "finish_above_crest_mm",
+    "finish_margin": "finish_to_margin_mm",
+}
+
+
+def extrusion_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
+    """Return what stands on the extrusion sheet of `route`, which is extrusion first."""
+    weeks = route["summary"]["weeks_to_final"]
+    return {
+        **head_content(plan, tooth, head, "extrusion", route),
+        "amount": text("paper.extrusion.amount", {"extrusion_mm": route["extrusion_mm"]}),
+        "weeks": None if weeks is None else text("paper.extrusion.weeks", {"weeks": weeks}),
+        "fibres": text("paper.extrusion.fibres"),
+        "titles": {name: text(f"paper.extrusion.{name}") for name in _TITLES},
+        "columns": [text("paper.extrusion.site"), *(text(f"paper.extrusion.{name}") for name in _COLUMNS)],
+        "rows": [[site_name(site), *(at_site(site, field) for field in _COLUMNS.values())] for site in route["sites"]],
+        "caption": " ".join([text("paper.extrusion.caption"), *bone_notes(route)]),
+        "root": _root(route),
+        "steps_title": text("paper.course.steps"),
+        "steps": texts(route["staged"]),
+        **timing_content(plan, route),
+        "checks": [text(f"paper.extrusion.check_{name}") for name in _CHECKS],
+        "log_columns": [text(f"paper.extrusion.log_{name}") for name in _LOG],
+        "after": [text("paper.extrusion.after_measure"), text("paper.extrusion.after_bone")],
+        "consent": [
+            *([] if weeks is None else [text("paper.extrusion.consent_time", {"weeks": weeks})]),
+            *(text(f"paper.extrusion.consent_{name}") for name in ("neck", "back", "second")),
+        ],
+        "sign": text("paper.consent.signature"),
+    }
+
+
+def _root(route: Plan) -> str | None:
+    found = route["summary"]["crown_to_root"]
+    if found is None:
+        return None
+    return text(
+        "paper.extrusion.root",
+        {
+            "before": ratio(found["before"]),
+            "after": ratio(found["after"]),
+            "worse": ratio(found["after_worse_side"]),
+            "norm": ratio(found["norm"]),
+        },
+    )

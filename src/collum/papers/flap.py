@@ -1,0 +1,129 @@
+"""The flap sheet: bone to take and where the margin is sutured, site by site, for a route that is worked without current."""
+
+from collum.papers.course import timing_content
+from collum.papers.head import (
+    Content,
+    PaperHead,
+    Plan,
+    at_site,
+    bone_notes,
+    from_bone,
+    head_content,
+    mm,
+    site_name,
+    verdict_words,
+)
+from collum.wording import text
+
+_TITLES = ("do_title", "stop_title", "again_title")
+_ORDER = ("sound", "flap", "bone", "suture", "provisional")
+_STOPS = ("furcation", "root", "neighbour")
+_AGAIN = ("crest", "margin", "provisional", "settled")
+_MESIAL_DEG, _DISTAL_DEG = 90, 270
+
+
+def flap_content(plan: Plan, tooth: Plan, route: Plan, case: Plan, head: PaperHead) -> Content:
+    """Return what stands on the flap sheet of `route`, which is soft tissue and bone."""
+    return {
+        **head_content(plan, tooth, head, "flap", route),
+        "rule": text("paper.flap.rule"),
+        "titles": {name: text(f"paper.flap.{name}") for name in _TITLES},
+        "columns": _columns(route),
+        "rows": [_row(site) for site in route["sites"]],
+        "notes": _notes(route),
+        "facts": [_facing(tooth, route), _keratinised(route), text("paper.flap.shape")],
+        "order": [text(f"paper.flap.do_{name}") for name in _ORDER],
+        "stops": [text(f"paper.flap.stop_{name}") for name in _STOPS],
+        "again_columns": [text("paper.flap.site"), *(text(f"paper.flap.again_{name}") for name in _AGAIN)],
+        "again_sites": [site_name(site) for site in route["sites"]],
+        **timing_content(plan, route),
+        "consent": consent_content(tooth, route, pulp=_may_have_pulp(case, tooth)),
+    }
+
+
+def _may_have_pulp(case: Plan, tooth: Plan) -> bool:
+    recorded = next(entry for entry in case["teeth"] if entry["number"] == tooth["number"])
+    return recorded.get("vital") is not False
+
+
+def consent_content(tooth: Plan, route: Plan, *, pulp: bool) -> Content:
+    """Return what the patient has to have agreed to before bone is touched. `pulp`: the tooth has a living one, or may have."""
+    summary = route["summary"]
+    others = [other for other in tooth["routes"] if other["name"] != route["name"] and other["verdict"] in ("kept", "in doubt")]
+    ways = [
+        text("paper.consent.way", {"route": other["name"], "verdict": verdict_words(other["verdict"])}) for other in others
+    ] or [text("paper.consent.no_other_way")]
+    weeks, joint = summary["weeks_to_final"], route["joint_probability"]
+    return {
+        "title": text("paper.consent.title"),
+        "lines": [
+            text("paper.consent.bone", {"bone_mm": summary["bone_most_mm"], "neighbour_mm": summary["bone_neighbour_mm"]}),
+            *([] if weeks is None else [text("paper.consent.weeks", {"weeks": weeks})]),
+            *(text(f"paper.consent.{name}") for name in ("looks", "pulp", "midway", "second") if name != "pulp" or pulp),
+            *([] if joint is None else [text("paper.consent.chance", {"joint": joint})]),
+            text("paper.consent.ways", {"routes": ", ".join(ways)}),
+            text("paper.consent.unknown", {"survival": summary["survival"]["text"]}),
+            text("paper.consent.during"),
+        ],
+        "who": text("paper.consent.who"),
+        "signature": text("paper.consent.signature"),
+    }
+
+
+def _columns(route: Plan) -> list[str]:
+    landmark = next((site["landmark"]["text"] for site in route["sites"] if site["landmark"] is not None), None)
+    crest = (
+        text("paper.flap.crest_from_nothing") if landmark is None else text("paper.flap.crest_landmark", {"landmark": landmark})
+    )
+    return [
+        text("paper.flap.site"),
+        text("paper.flap.bone"),
+        crest,
+        text("paper.flap.margin_landmark"),
+        text("paper.flap.crest_margin"),
+        text("paper.flap.margin_margin"),
+        text("paper.flap.margin_above"),
+    ]
+
+
+def _row(site: Plan) -> list[str]:
+    """Return one site; the new crest lies as far below the landmark as the sutured margin and what stands over the crest."""
+    margin, above = site["stop_from_landmark_mm"], site["sutured_above_crest_mm"]
+    crest = None if margin is None or above is None else margin + above
+    return [
+        site_name(site),
+        mm(site["bone_reduction_mm"]),
+        from_bone(site, crest),
+        mm(margin),
+        at_site(site, "crest_after_from_margin_mm"),
+        mm(site["stop_from_margin_mm"]),
+        at_site(site, "sutured_above_crest_mm"),
+    ]
+
+
+def _notes(route: Plan) -> list[str]:
+    missing = any(site["stop_from_landmark_mm"] is None for site in route["sites"])
+    return [text("paper.flap.caption"), *bone_notes(route), *([text("paper.flap.dash_landmark")] if missing else [])]
+
+
+def _facing(tooth: Plan, route: Plan) -> str:
+    def taken(angle_deg: int) -> float:
+        bone = route["bone_reduction"]
+        return float(bone[round(angle_deg * len(bone) / 360) % len(bone)])
+
+    return text(
+        "paper.flap.facing",
+        {
+            "mesial_mm": taken(_MESIAL_DEG),
+            "distal_mm": taken(_DISTAL_DEG),
+            "neighbour_mm": route["summary"]["bone_neighbour_mm"],
+        },
+    )
+
+
+def _keratinised(route: Plan) -> str:
+    found = next((r for r in route["requirements"] if r["id"] == "keratinised_tissue_left"), None)
+    if found is None or found["value"] is None:
+        reason = text("paper.none") if found is None else found["reason"]["text"]
+        return text("paper.flap.keratinised_unknown", {"reason": reason})
+    return text("paper.flap.keratinised", {"value_mm": found["value"], "station_deg": found["worst_station_deg"]})

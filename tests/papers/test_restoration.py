@@ -1,0 +1,109 @@
+"""The restoration sheet: the figures of the answer, drawings to scale, and a refusal where there is nothing to judge."""
+
+import copy
+import re
+from math import radians, tan
+from typing import Any
+
+import pytest
+
+from collum.papers import PaperRefused
+from collum.papers.restoration import answer_of, restoration_drawings
+from collum.plan.restoration import RouteRestorationDocument, ToothRestorationDocument
+from collum.wording import text
+from tests.papers.conftest import KEPT, OLD, full_plan, old_plan, printed, shown
+from tests.papers.pages import pages, words_of
+
+
+def answer(plan: dict[str, Any], name: str = "46-kept", **changes: Any) -> ToothRestorationDocument:
+    case = copy.deepcopy(OLD[name]["case"])
+    case["teeth"][0] |= changes
+    return answer_of(plan["teeth"][0], case)
+
+
+@pytest.mark.parametrize("name", KEPT)
+def test_the_figures_are_those_of_the_answer(name: str) -> None:
+    plan = full_plan(name)
+    found = answer(plan, name)
+    page = words_of(printed("restoration-sheet", plan))
+    route = found.routes[0]
+    assert text(f"paper.restoration.verdict.{route.verdict.replace(' ', '_')}", {"route": route.route}) in page
+    for part in route.parts:
+        for sentence in part.said:
+            assert sentence.text in page
+    assert route.stump is not None
+    for gain in route.stump.gains:
+        assert f"{gain.said.text} {100 * (gain.share or 0):.0f} {shown(gain.gained_mm2)} {shown(gain.removed_mm3)}" in page
+    for one in route.retention:
+        assert f"{one.low_n:.0f} to {one.high_n:.0f}" in page
+    for sector in route.ferrule.sectors:
+        assert sector.height_mm is not None and shown(max(sector.height_mm, 0)) in page
+    for sentence in (*found.assumed, *found.not_assessed, *route.laboratory):
+        assert sentence.text in page
+    assert len(pages(printed("restoration-sheet", plan))) <= 3
+
+
+def test_the_stump_is_drawn_to_scale() -> None:
+    """Height of the facial wall and width of the neck, measured on the drawing, stand as the figures do."""
+    plan = full_plan()
+    found = answer(plan)
+    route = found.routes[0]
+    assert route.stump is not None
+    outline = _outline(restoration_drawings(plan["teeth"][0], found)["section"])
+    (x0, y0), (x1, y1), _, (x3, _) = outline
+    scale = (x3 - x0) / route.facial_oral_mm
+    assert (y0 - y1) / scale == pytest.approx(route.stump.height[0], abs=0.02)  # a tenth of a unit in 26
+    assert (x1 - x0) / (y0 - y1) == pytest.approx(_lean(route), abs=0.005)
+
+
+def test_the_ring_marks_half_and_the_weakest_direction() -> None:
+    plan = full_plan()
+    found = answer(plan)
+    stump = found.routes[0].stump
+    assert stump is not None
+    drawing = restoration_drawings(plan["teeth"][0], found)["rings"]
+    radii = [float(radius) for radius in re.findall(r'<circle cx="440" cy="262" r="([\d.]+)"', drawing)]
+    assert max(radii) * stump.mark in radii
+    x, y = (float(number) for number in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="12"', drawing)[0])
+    assert ((x - 440) ** 2 + (y - 262) ** 2) ** 0.5 / max(radii) == pytest.approx(stump.weakest_share, abs=0.001)
+
+
+def test_mesial_lies_where_it_does_in_the_mouth() -> None:
+    """On the patient's right to the right, on the left to the left, as in the other drawings."""
+    for name, to_the_right in (("46-kept", True), ("21-kept-four-sites", False)):
+        plan = full_plan(name)
+        drawing = restoration_drawings(plan["teeth"][0], answer(plan, name))["rings"]
+        x = float(re.findall(r'<text x="([\d.]+)"[^>]*>mesial<', drawing)[0])
+        assert (x > 440) is to_the_right
+
+
+def test_a_root_filled_tooth_shows_its_window_and_a_vital_one_none() -> None:
+    plan = full_plan()
+    vital, filled = answer(plan), answer(plan, vital=False, root={"length_mm": 20.0})
+    assert [name for name in restoration_drawings(plan["teeth"][0], vital) if name.startswith("window")] == []
+    drawings = restoration_drawings(plan["teeth"][0], filled)
+    assert [name for name in drawings if name.startswith("window")] == ["window_distal"]
+    for rule in filled.routes[0].posts[0].rules:
+        if rule.length_mm is not None:
+            assert text(f"restoration.rule.{rule.rule}") in drawings["window_distal"]
+
+
+def test_without_a_finish_line_or_with_an_older_plan_it_is_refused_with_the_reason() -> None:
+    plan = full_plan()
+    for route in plan["teeth"][0]["routes"]:
+        route["finish_line"] = None
+    with pytest.raises(PaperRefused, match="No route of this tooth has a finish line"):
+        printed("restoration-sheet", plan)
+    with pytest.raises(PaperRefused, match="older version"):
+        printed("restoration-sheet", old_plan("46-kept"))
+
+
+def _outline(drawing: str) -> list[tuple[float, float]]:
+    """Return the corners of the stump: the one grey area."""
+    path = re.findall(r'<path d="M([^"]+)Z" fill="#ddd"/>', drawing)[0]
+    return [(float(x), float(y)) for x, y in (corner.split() for corner in path.split("L"))]
+
+
+def _lean(route: RouteRestorationDocument) -> float:
+
+    return tan(radians(route.convergence_deg / 2))
