@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.app.speaking import words
 from collum.case.model import Case, FinishWish, Patient, Restoration, Root, Tooth
 from collum.case.parts import tooth_facts

@@ -20,7 +20,7 @@ import pytest
 
 from collum.case import to_document
 from collum.case.model import Held, RequirementWish
-from collum.app.planning import Planner
+from collum.app.plans.planning import Planner
 from collum.papers.requirements import requirements_content
 from collum.plan.lengthening.requirements.crest_cover import CREST_COVER
 from collum.web.openapi import openapi
