@@ -11,6 +11,8 @@ from pydantic import ValidationError
 
 import collum
 from collum.case import from_document
+from collum.evidence import all_constants
+from collum.evidence.handed import evidence_of
 from collum.papers.head import Content, PaperHead, Plan, head_content
 from collum.papers.restoration_rings import rings_svg
 from collum.papers.restoration_section import section_svg
@@ -60,7 +62,9 @@ def answer_of(tooth: Plan, case: Mapping[str, Any]) -> ToothRestorationDocument:
         raise NoAnswer(text("paper.restoration.older_plan")) from None
     made_of = from_document(dict(case))
     of_case = next(one for one in made_of.teeth if one.number == planned.number)
-    found = tooth_restoration_document(restoration_of_tooth(of_case, made_of.patient, planned), words)
+    found = tooth_restoration_document(
+        restoration_of_tooth(of_case, made_of.patient, planned, evidence_of(all_constants())), words
+    )
     if not found.routes:
         raise NoAnswer(found.because.text)
     return found

@@ -25,6 +25,7 @@ from collum.plan.restoration import (
     tooth_restoration_document,
 )
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar, readings, row
+from tests.measuring.necks import EVIDENCE
 
 KEYS = {constant.key for constant in all_constants()}
 PLANNER = Planner(200)
@@ -37,7 +38,7 @@ def planned(tooth: Tooth) -> ToothDocument:
 
 def answered(tooth: Tooth, plan: ToothDocument | None = None, **patient: object) -> ToothRestoration:
     about = Patient(reference="T-1", facts=patient_facts(patient))
-    return restoration_of_tooth(tooth, about, plan or planned(tooth))
+    return restoration_of_tooth(tooth, about, plan or planned(tooth), EVIDENCE)
 
 
 def document(tooth: Tooth, plan: ToothDocument | None = None, **patient: object) -> ToothRestorationDocument:

@@ -15,6 +15,7 @@ from collum.evidence import value
 from collum.plan.restoration.ground import Ground, ground_of
 from collum.plan.restoration.stump import Stump, gain_share, stump_of
 from tests.making.teeth import case_of, overgrown_premolar
+from tests.measuring.necks import EVIDENCE
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +24,7 @@ def ground() -> Ground:
     tooth = overgrown_premolar(number=36, restoration=replace(overgrown_premolar().restoration, convergence_deg=12.0))
     planned = Planner(200).plan(case_of(tooth)).teeth[0]
     route = next(route for route in planned.routes if route.finish_line is not None)
-    return ground_of(tooth, planned, route)
+    return ground_of(tooth, planned, route, EVIDENCE)
 
 
 def even(ground: Ground, height_mm: float, convergence_deg: float, **changes: Any) -> Ground:
@@ -130,15 +131,14 @@ def test_where_there_is_no_stump_the_reason_is_said(ground: Ground, changes: dic
 
 def test_a_convergence_that_was_not_entered_is_the_greatest_advised(ground: Ground) -> None:
     tooth = replace(ground.tooth, restoration=Restoration())
-    found = ground_of(tooth, ground.planned, ground.route)
+    found = ground_of(tooth, ground.planned, ground.route, EVIDENCE)
     assert (found.convergence_deg, found.convergence_from) == (value("restoration.convergence_most_deg"), "assumed")
 
 
 def test_widths_as_recorded_stand_above_the_handbook(ground: Ground) -> None:
     for widths, read in (({"facial_oral": 10.0, "mesiodistal": 8.5}, True), ({"facial_oral": 10.0}, False), ({}, False)):
-        found = ground_of(
-            replace(ground.tooth, facts=tooth_facts({"neck_width_mm": widths})), ground.planned, ground.route
-        ).neck
+        wide = replace(ground.tooth, facts=tooth_facts({"neck_width_mm": widths}))
+        found = ground_of(wide, ground.planned, ground.route, EVIDENCE).neck
         assert (found.facial_oral_mm, found.mesiodistal_mm) == (widths.get("facial_oral", 9.0), widths.get("mesiodistal", 9.0))
         assert found.read is read
         assert found.widest_mm[0] == (widths["facial_oral"] if "facial_oral" in widths else pytest.approx(found.widest_mm[0]))

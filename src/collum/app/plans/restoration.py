@@ -6,6 +6,7 @@ import collum
 from collum.app.speaking import words
 from collum.case import Case
 from collum.evidence import all_constants
+from collum.evidence.handed import evidence_of
 from collum.plan import constant_document
 from collum.plan.document import PlanDocument
 from collum.plan.restoration import (
@@ -24,7 +25,8 @@ def restorations_of_plan(case: Case, plan: PlanDocument) -> RestorationsDocument
     """Return the answer for every tooth of a plan, from the stored plan and the case it was made of."""
     speak = speaker(words)
     teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
-    found = [restoration_of_tooth(teeth[planned.number], case.patient, planned) for planned in plan.teeth]
+    evidence = evidence_of(all_constants())
+    found = [restoration_of_tooth(teeth[planned.number], case.patient, planned, evidence) for planned in plan.teeth]
     answered = [tooth_restoration_document(one, words) for one in found]
     named = {key for tooth in answered for key in _evidence(tooth)}
     return RestorationsDocument(

@@ -15,6 +15,7 @@ from collum.case.model import Tooth, site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.core.tooth import arch, half_axes_mm
 from collum.evidence import get, value
+from collum.evidence.handed import Evidence
 from collum.plan.document import LevelDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.wishes import Wishes
@@ -111,12 +112,12 @@ class Ground:
         return None if found is None or found.verdict == "not needed" else (found.verdict, found.probability)
 
 
-def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Ground:
+def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument, evidence: Evidence) -> Ground:
     """Return what `route` leaves. Raises ValueError where the route offers no finish line."""
     crest = _mean(planned.levels.crest)
     if route.finish_line is None or crest is None:
         raise ValueError(f"the route {route.name} offers no line to judge on")
-    wishes = wishes_of(tooth, np.array(planned.tissue_thickness_mm), deep_sulcus=False)
+    wishes = wishes_of(tooth, np.array(planned.tissue_thickness_mm), evidence, deep_sulcus=False)
     given_up = concessions_of(route)
     thinner, narrowed = given_up.occlusal_reduction_mm, given_up.convergence_deg
     reduction = planned.occlusal_reduction_mm if thinner is None else thinner

@@ -11,6 +11,7 @@ from collum.core.crown.guidance import meets_height_to_width
 from collum.core.crown.laboratory import MaterialFit, material_fits
 from collum.core.crown.laboratory import Neck as Section
 from collum.core.crown.retention import CEMENTS, Cement, RetentionRange, retention_range
+from collum.evidence.handed import Evidence
 from collum.plan.document import ToothDocument
 from collum.plan.lengthening.requirements.verdict import worst_verdict
 from collum.plan.restoration.ferrule import Ferrule, ferrule_of
@@ -67,9 +68,9 @@ class ToothRestoration:
     loss: Loss | None
 
 
-def restoration_of_tooth(tooth: Tooth, patient: Patient, planned: ToothDocument) -> ToothRestoration:
+def restoration_of_tooth(tooth: Tooth, patient: Patient, planned: ToothDocument, evidence: Evidence) -> ToothRestoration:
     """Return the answer for one tooth from its plan."""
-    grounds = [ground_of(tooth, planned, route) for route in planned.routes if route.finish_line is not None]
+    grounds = [ground_of(tooth, planned, route, evidence) for route in planned.routes if route.finish_line is not None]
     recommended = [ground for ground in grounds if ground.route.name == planned.recommended_route]
     routes = tuple(_restoration(ground) for ground in recommended or grounds)
     return ToothRestoration(
