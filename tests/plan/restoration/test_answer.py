@@ -258,8 +258,8 @@ def test_an_extruded_tooth_is_trimmed_back_and_keeps_less_root_in_bone(broken: T
     assert raised is not None and raised > 0 and route.finish_line is not None and plan.levels.planned_edge is not None
     found = document(broken, plan.model_copy(update={"recommended_route": "extrusion first"})).routes[0]
     assert found.planned_edge == pytest.approx([mm - raised for mm in plan.levels.planned_edge.mean], abs=1e-5)
-    ground = answered(broken, plan.model_copy(update={"recommended_route": "extrusion first"})).routes[0].ground
-    cej, crest = (np.mean(np.array(line)[[9, 27]]) for line in (ground.cej_mm, ground.crest_mm))
+    basis = answered(broken, plan.model_copy(update={"recommended_route": "extrusion first"})).routes[0].basis
+    cej, crest = (np.mean(np.array(line)[[9, 27]]) for line in (basis.cej_mm, basis.crest_mm))
     edge = np.mean(np.array(plan.levels.planned_edge.mean)[[9, 27]])
     by_hand = (edge - crest) / (14 - raised - (cej - crest))  # out of bone over in bone, before any more is won
     nothing_more = [one for one in found.ferrule.optimum if one.gain_mm == 0]

@@ -7,18 +7,18 @@ import numpy as np
 from collum.core.crown.form import HALF
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import get, value
+from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
-from collum.plan.restoration.ground import Ground
-from collum.plan.restoration.stump import NoStump, Stump
+from collum.plan.restoration.preparation import NoPreparation, Preparation
 from collum.plan.restoration.tooth_restoration import Part, RouteRestoration, ToothRestoration
 from collum.plan.sentence import Sentence, say
 
 
 def answer(found: RouteRestoration) -> list[Sentence]:
     """Return the answer in short: the verdict, what lacks, then what would make it hold."""
-    said = [say(f"restoration.answer.{_key(found.verdict)}", route=found.ground.route.name)]
-    if found.ground.route.verdict != "kept":
-        said.append(say(f"restoration.answer.route_{_key(found.ground.route.verdict)}"))
+    said = [say(f"restoration.answer.{_key(found.verdict)}", route=found.basis.route.name)]
+    if found.basis.route.verdict != "kept":
+        said.append(say(f"restoration.answer.route_{_key(found.basis.route.verdict)}"))
     for verdict in ("short", "in doubt", "not assessed"):
         open_ones = [part for part in found.parts if part.verdict == verdict]
         said += [sentence for part in open_ones for sentence in (*_own(found, part)[:1], *_by_the_draws(part))]
@@ -35,10 +35,10 @@ def _own(found: RouteRestoration, part: Part) -> list[Sentence]:
     if part.own is None:
         return [say(f"restoration.part.{part.id}.{_key(part.verdict)}")]
     if part.id == "resistance":
-        return [*_resistance(found.ground, found.stump), *_unlike_the_plan(found, part)]
+        return [*_resistance(found.basis, found.preparation), *_unlike_the_plan(found, part)]
     if part.id == "preparation_height":
-        return _height(found.ground, found.stump)
-    return _ferrule(found.ground, found.ferrule)
+        return _height(found.basis, found.preparation)
+    return _ferrule(found.basis, found.ferrule)
 
 
 def _by_the_draws(part: Part) -> list[Sentence]:
@@ -50,17 +50,19 @@ def _by_the_draws(part: Part) -> list[Sentence]:
 
 def _unlike_the_plan(found: RouteRestoration, part: Part) -> list[Sentence]:
     """Return why the plan keeps what is short here: it takes the finish line as level, on the middle of the four sides."""
-    planned = found.ground.verdict(part.id)
-    differs = part.own == "short" and planned is not None and planned[0] == "kept" and not isinstance(found.stump, str)
+    planned = found.basis.verdict(part.id)
+    differs = part.own == "short" and planned is not None and planned[0] == "kept" and not isinstance(found.preparation, str)
     return [say("restoration.part.uneven")] if differs else []
 
 
-def no_stump(reason: NoStump, ground: Ground) -> Sentence:
-    """Return why there is no stump to judge."""
-    if reason == "line_above_top" and ground.height_mm is not None:
-        worst = int(np.argmin(ground.height_mm))
+def no_preparation(reason: NoPreparation, basis: RestorationBasis) -> Sentence:
+    """Return why there is no preparation to judge."""
+    if reason == "line_above_top" and basis.height_mm is not None:
+        worst = int(np.argmin(basis.height_mm))
         return say(
-            "restoration.stump.line_above_top", station_deg=float(STATIONS_DEG[worst]), by_mm=-float(ground.height_mm.min())
+            "restoration.stump.line_above_top",
+            station_deg=float(STATIONS_DEG[worst]),
+            by_mm=-float(basis.height_mm.min()),
         )
     return say(f"restoration.stump.{reason}")
 
@@ -78,14 +80,14 @@ def assumed(found: ToothRestoration) -> list[Sentence]:
     """Return what stood in for what was not read."""
     if not found.routes:
         return []
-    ground = found.routes[0].ground
+    basis = found.routes[0].basis
     said = []
-    if not ground.neck.read:
-        widths = {"facial_oral_mm": ground.neck.facial_oral_mm, "mesiodistal_mm": ground.neck.mesiodistal_mm}
+    if not basis.neck.read:
+        widths = {"facial_oral_mm": basis.neck.facial_oral_mm, "mesiodistal_mm": basis.neck.mesiodistal_mm}
         said.append(say("restoration.assumed.neck", **widths))
-    if ground.convergence_from == "assumed":
-        said.append(say("restoration.assumed.convergence", convergence_deg=ground.convergence_deg))
-    if not ground.cej_read:
+    if basis.convergence_from == "assumed":
+        said.append(say("restoration.assumed.convergence", convergence_deg=basis.convergence_deg))
+    if not basis.cej_read:
         said.append(say("restoration.assumed.junction", above_mm=value("plan.healthy_crest_below_cej_mm")))
     if found.tooth.root.length_mm is None:
         said.append(say("restoration.assumed.root"))
@@ -100,9 +102,9 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
     """Return what is not known, with the reading that would tell."""
     tooth = found.tooth
     said = []
-    if found.routes and found.routes[0].ground.height_mm is None:
+    if found.routes and found.routes[0].basis.height_mm is None:
         said.append(say("restoration.unknown.edge"))
-    if found.routes and found.routes[0].ground.sound_mm is None:
+    if found.routes and found.routes[0].basis.sound_mm is None:
         said.append(say("restoration.unknown.sound_edge"))
     if tooth.sound_measured is not True:
         said.append(say("restoration.unknown.caries_out"))
@@ -119,34 +121,36 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
     return said
 
 
-def _resistance(ground: Ground, stump: Stump | NoStump) -> list[Sentence]:
-    if isinstance(stump, str):
-        return [no_stump(stump, ground)]
+def _resistance(basis: RestorationBasis, preparation: Preparation | NoPreparation) -> list[Sentence]:
+    if isinstance(preparation, str):
+        return [no_preparation(preparation, basis)]
     figures = {
-        "percent": percent(float(stump.share.min())),
+        "percent": percent(float(preparation.share.min())),
         "half": percent(HALF),
-        "station_deg": float(STATIONS_DEG[stump.weakest]),
+        "station_deg": float(STATIONS_DEG[preparation.weakest]),
     }
-    slight = stump.verdict == "in doubt" and stump.share.min() < HALF
-    return [say("restoration.resistance.slight" if slight else f"restoration.resistance.{_key(stump.verdict)}", **figures)]
+    slight = preparation.verdict == "in doubt" and preparation.share.min() < HALF
+    return [
+        say("restoration.resistance.slight" if slight else f"restoration.resistance.{_key(preparation.verdict)}", **figures)
+    ]
 
 
-def _height(ground: Ground, stump: Stump | NoStump) -> list[Sentence]:
-    height = ground.height_mm
+def _height(basis: RestorationBasis, preparation: Preparation | NoPreparation) -> list[Sentence]:
+    height = basis.height_mm
     if height is None:
         return [say("restoration.height.unknown")]
-    lowest = ground.lowest()
+    lowest = basis.lowest()
     place = {"least_mm": float(height[lowest]), "station_deg": float(STATIONS_DEG[lowest])}
-    limit, mean = ground.height_limit_mm, float(height[ground.read_stations()].mean())
+    limit, mean = basis.height_limit_mm, float(height[basis.read_stations()].mean())
     key = "short" if mean < limit else "low_at_one" if place["least_mm"] < limit else "kept"
     said = [say(f"restoration.height.{key}", mean_mm=mean, limit_mm=limit, **place)]
-    ratio, least = mean / ground.neck.facial_oral_mm, value("restoration.height_to_width_least")
+    ratio, least = mean / basis.neck.facial_oral_mm, value("restoration.height_to_width_least")
     if ratio < least:
         said.append(say("restoration.height.broad", ratio=percent(ratio) / 100, least=least))
     return said
 
 
-def _ferrule(ground: Ground, ferrule: Ferrule) -> list[Sentence]:
+def _ferrule(basis: RestorationBasis, ferrule: Ferrule) -> list[Sentence]:
     found = ferrule.map
     kind = "wall" if ferrule.sound_wall else "ferrule"
     worst = {"station_deg": found.sectors[found.worst].centre_deg}
@@ -159,15 +163,15 @@ def _ferrule(ground: Ground, ferrule: Ferrule) -> list[Sentence]:
         said.append(say("restoration.ferrule.less_than_wished", low_mm=known.low, wanted_mm=known.value))
     if not found.wall_measured:
         said.append(say("restoration.ferrule.wall_not_measured"))
-    if ground.tooth.sound_measured is not True:
+    if basis.tooth.sound_measured is not True:
         said.append(say("restoration.ferrule.not_yet_sound"))
-    if not ferrule.sound_wall and _has_core(ground):
+    if not ferrule.sound_wall and _has_core(basis):
         said.append(say("restoration.ferrule.core"))
     return said
 
 
-def _has_core(ground: Ground) -> bool:
-    core = ground.tooth.facts.core
+def _has_core(basis: RestorationBasis) -> bool:
+    core = basis.tooth.facts.core
     return core is not None and core.expected
 
 
@@ -175,11 +179,11 @@ def would_hold(found: RouteRestoration) -> list[Sentence]:
     """Return what would make it hold, for each question that is short."""
     short = {part.id for part in found.parts if part.verdict == "short"}
     said: list[Sentence] = []
-    stump = found.stump
-    if "resistance" in short and not isinstance(stump, str):
-        said += _would_resist(stump)
-    if "preparation_height" in short and found.ground.height_mm is not None:
-        lacking = found.ground.height_limit_mm - float(found.ground.height_mm[found.ground.lowest()])
+    preparation = found.preparation
+    if "resistance" in short and not isinstance(preparation, str):
+        said += _would_resist(preparation)
+    if "preparation_height" in short and found.basis.height_mm is not None:
+        lacking = found.basis.height_limit_mm - float(found.basis.height_mm[found.basis.lowest()])
         if lacking > 0:
             said.append(say("restoration.would.height", more_mm=lacking))
     least = found.ferrule.map.least_loaded_mm
@@ -189,8 +193,8 @@ def would_hold(found: RouteRestoration) -> list[Sentence]:
     return said
 
 
-def _would_resist(stump: Stump) -> list[Sentence]:
-    remedies = stump.remedies
+def _would_resist(preparation: Preparation) -> list[Sentence]:
+    remedies = preparation.remedies
     said = []
     if remedies.height_mm is not None:
         said.append(say("restoration.would.resist_height", more_mm=remedies.height_mm))

@@ -10,8 +10,8 @@ from collum.case.facts import OldStump
 from collum.case.model import Patient, Tooth
 from collum.core.crown.old_crown import Grounds, OldCrown, grounds_for_loss
 from collum.plan.document import ToothDocument
+from collum.plan.restoration.basis import neck_of
 from collum.plan.restoration.ferrule import wall_mm
-from collum.plan.restoration.ground import neck_of
 from collum.plan.restoration.posts import Post
 
 _MOLAR_FROM = 6

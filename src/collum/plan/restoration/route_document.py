@@ -9,7 +9,8 @@ from collum.core.crown.guidance import convergence_band
 from collum.core.post.pins import pin_lengths
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import get, value
-from collum.plan.restoration.answer import answer, no_stump, part_said, would_hold
+from collum.plan.restoration.answer import answer, no_preparation, part_said, would_hold
+from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.document import (
     FerruleDocument,
     GainDocument,
@@ -22,12 +23,11 @@ from collum.plan.restoration.document import (
     StumpDocument,
 )
 from collum.plan.restoration.ferrule import Ferrule
-from collum.plan.restoration.ground import Ground
 from collum.plan.restoration.parts_document import MaterialDocument, PinDocument, PinsDocument
 from collum.plan.restoration.post_document import post_document
 from collum.plan.restoration.posts import Pins
+from collum.plan.restoration.preparation import Preparation, gain_share
 from collum.plan.restoration.sentences import change_said, laboratory_said, optimum_said, trade_said
-from collum.plan.restoration.stump import Stump, gain_share
 from collum.plan.restoration.tooth_restoration import Part, RouteRestoration
 from collum.plan.speaking import Speaker, as_line, rounded
 
@@ -45,28 +45,28 @@ _HEIGHT = ("plan.limit.preparation_height_mm", "plan.limit.preparation_height_mo
 
 def route_restoration_document(found: RouteRestoration, speak: Speaker) -> RouteRestorationDocument:
     """Return the wire form of the answer on one route."""
-    ground, stump = found.ground, found.stump
-    absent = isinstance(stump, str)
+    basis, preparation = found.basis, found.preparation
+    absent = isinstance(preparation, str)
     return RouteRestorationDocument(
-        route=ground.route.name,
-        route_verdict=ground.route.verdict,
+        route=basis.route.name,
+        route_verdict=basis.route.verdict,
         verdict=found.verdict,
         answer=[speak(sentence) for sentence in answer(found)],
         would_hold=[speak(sentence) for sentence in would_hold(found)],
         parts=[_part(found, part, speak) for part in found.parts],
-        finish_line=as_line(ground.finish_mm),
-        planned_edge=None if ground.edge_mm is None else as_line(ground.edge_mm),
-        crest_after=as_line(ground.crest_mm - ground.lowered_mm),
-        facial_oral_mm=rounded(ground.neck.facial_oral_mm),
-        mesiodistal_mm=rounded(ground.neck.mesiodistal_mm),
-        neck_from_case=ground.neck.read,
-        convergence_deg=rounded(ground.convergence_deg),
-        convergence_from=ground.convergence_from,
-        grooves=ground.grooves,
-        stump=None if isinstance(stump, str) else _stump(ground, stump, speak),
-        stump_absent=speak(no_stump(stump, ground)) if isinstance(stump, str) else None,
+        finish_line=as_line(basis.finish_mm),
+        planned_edge=None if basis.edge_mm is None else as_line(basis.edge_mm),
+        crest_after=as_line(basis.crest_mm - basis.lowered_mm),
+        facial_oral_mm=rounded(basis.neck.facial_oral_mm),
+        mesiodistal_mm=rounded(basis.neck.mesiodistal_mm),
+        neck_from_case=basis.neck.read,
+        convergence_deg=rounded(basis.convergence_deg),
+        convergence_from=basis.convergence_from,
+        grooves=basis.grooves,
+        stump=None if isinstance(preparation, str) else _preparation(basis, preparation, speak),
+        stump_absent=speak(no_preparation(preparation, basis)) if isinstance(preparation, str) else None,
         retention=[] if absent else _retention(found),
-        ferrule=_ferrule(found.ferrule, ground.wishes.loaded, speak),
+        ferrule=_ferrule(found.ferrule, basis.wishes.loaded, speak),
         posts=[post_document(post, speak) for post in found.posts],
         pins=[_pins(pins) for pins in found.pins],
         materials=_materials(found),
@@ -77,7 +77,7 @@ def route_restoration_document(found: RouteRestoration, speak: Speaker) -> Route
 def _part(found: RouteRestoration, part: Part, speak: Speaker) -> PartDocument:
     keys = _EVIDENCE[part.id]
     if part.id == "preparation_height":
-        keys = (_HEIGHT[found.ground.molar], *keys)
+        keys = (_HEIGHT[found.basis.molar], *keys)
     return PartDocument.model_validate(
         {
             "id": part.id,
@@ -89,42 +89,42 @@ def _part(found: RouteRestoration, part: Part, speak: Speaker) -> PartDocument:
     )
 
 
-def _stump(ground: Ground, stump: Stump, speak: Speaker) -> StumpDocument:
-    assert ground.top_mm is not None
-    lowest, mean = ground.lowest(), float(stump.height_mm[ground.read_stations()].mean())
-    band = convergence_band(ground.convergence_deg)
+def _preparation(basis: RestorationBasis, preparation: Preparation, speak: Speaker) -> StumpDocument:
+    assert basis.top_mm is not None
+    lowest, mean = basis.lowest(), float(preparation.height_mm[basis.read_stations()].mean())
+    band = convergence_band(basis.convergence_deg)
     assert band is not None
     return StumpDocument(
-        top=as_line(ground.top_mm),
-        height=as_line(stump.height_mm),
+        top=as_line(basis.top_mm),
+        height=as_line(preparation.height_mm),
         height_mean_mm=rounded(mean),
-        height_least_mm=rounded(stump.height_mm[lowest]),
+        height_least_mm=rounded(preparation.height_mm[lowest]),
         height_least_deg=float(STATIONS_DEG[lowest]),
-        height_limit_mm=ground.height_limit_mm,
-        height_to_width=rounded(mean / ground.neck.facial_oral_mm),
+        height_limit_mm=basis.height_limit_mm,
+        height_to_width=rounded(mean / basis.neck.facial_oral_mm),
         height_to_width_least=value("restoration.height_to_width_least"),
         convergence_band=band,
-        wall_mm2=rounded(stump.wall_mm2),
-        top_mm2=rounded(stump.top_mm2),
-        share=as_line(stump.share),
-        resisting_mm2=as_line(stump.area_mm2),
+        wall_mm2=rounded(preparation.wall_mm2),
+        top_mm2=rounded(preparation.top_mm2),
+        share=as_line(preparation.share),
+        resisting_mm2=as_line(preparation.area_mm2),
         mark=HALF,
-        weakest_share=rounded(stump.share.min()),
-        weakest_deg=float(STATIONS_DEG[stump.weakest]),
+        weakest_share=rounded(preparation.share.min()),
+        weakest_deg=float(STATIONS_DEG[preparation.weakest]),
         remedies=RemediesDocument(
-            height_mm=_or_none(stump.remedies.height_mm),
-            convergence_deg=_or_none(stump.remedies.convergence_deg),
-            recut_mm=_or_none(stump.remedies.recut_mm),
-            grooves_share=rounded(stump.remedies.grooves_share),
+            height_mm=_or_none(preparation.remedies.height_mm),
+            convergence_deg=_or_none(preparation.remedies.convergence_deg),
+            recut_mm=_or_none(preparation.remedies.recut_mm),
+            grooves_share=rounded(preparation.remedies.grooves_share),
         ),
-        gains=_gains(ground, stump, speak),
+        gains=_gains(basis, preparation, speak),
     )
 
 
-def _gains(ground: Ground, stump: Stump, speak: Speaker) -> list[GainDocument]:
+def _gains(basis: RestorationBasis, preparation: Preparation, speak: Speaker) -> list[GainDocument]:
     rows = []
-    for gain in stump.gains:
-        share = gain_share(ground, gain, stump)
+    for gain in preparation.gains:
+        share = gain_share(basis, gain, preparation)
         rows.append(
             GainDocument(
                 change=gain.key,

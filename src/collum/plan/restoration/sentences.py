@@ -46,7 +46,7 @@ def opener_said(opener: Opener) -> Sentence:
 
 
 def change_said(change: ChangeKey) -> Sentence:
-    """Return a change of the stump with how far it goes."""
+    """Return a change of the preparation with how far it goes."""
     if change == "less_convergence":
         return say("restoration.change.less_convergence", step_deg=value("preparation.step.convergence_deg"))
     if change == "more_height":
@@ -79,13 +79,13 @@ def laboratory_said(found: RouteRestoration) -> list[Sentence]:
     if any(fit.hazard == "thin wall" for fit in found.materials):
         said.append(say("restoration.laboratory.thin_wall", limit_mm=value("plan.limit.wall_thickness_mm")))
     if any(fit.hazard == "not assessed" for fit in found.materials):
-        pulp = found.ground.tooth.may_have_pulp
+        pulp = found.basis.tooth.may_have_pulp
         said.append(say("restoration.laboratory.pulp_not_known" if pulp else "restoration.laboratory.canal_not_known"))
     if any(fit.height_mm is None for fit in found.materials):
         said.append(say("restoration.laboratory.edge_not_known"))
     if any(fit.from_handbook for fit in found.materials):
         said.append(say("restoration.laboratory.handbook"))
-    if found.ground.tooth.vital is True:
+    if found.basis.tooth.vital is True:
         said.append(say("restoration.laboratory.vital"))
     return said
 

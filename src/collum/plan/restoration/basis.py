@@ -37,7 +37,7 @@ class Neck:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class RestorationBasis:
     """One route of a tooth. None: not known.
 
     `top_mm` is the top of the preparation, `edge_mm` the edge of the crown to be. `cej_read`: else the junction is taken as far
@@ -111,7 +111,7 @@ class Ground:
         return None if found is None or found.verdict == "not needed" else (found.verdict, found.probability)
 
 
-def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Ground:
+def basis_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> RestorationBasis:
     """Return what `route` leaves. Raises ValueError where the route offers no finish line."""
     crest = _mean(planned.levels.crest)
     if route.finish_line is None or crest is None:
@@ -125,7 +125,7 @@ def ground_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> Gro
     edge = None if planned_edge is None else planned_edge - extruded
     own = tooth.restoration.convergence_deg
     source: ConvergenceFrom = "route" if narrowed is not None else "assumed" if own is None else "case"
-    return Ground(
+    return RestorationBasis(
         tooth=tooth,
         planned=planned,
         route=route,
