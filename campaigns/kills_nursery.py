@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from campaigns.kills_acts import perform
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from collum.app.plans.planning import Planner
 from collum.case import Case
 from collum.cli import browser, check_demo, plan_text  # noqa: F401  # imported here, before any child needs them

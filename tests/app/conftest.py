@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from collum.app.plans.planning import Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import Case, canonical_json, to_document

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from collum.app.practice import Practice
 from collum.app.record.stamp import stamp_of
 from collum.app.safety.gate import NotCleared

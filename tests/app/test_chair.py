@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from collum.app.chair.round_log import WrongLog, as_planned
 from collum.app.chair.rounds import OpenRound
 from collum.app.practice import Practice, open_practice

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from collum.app.record.vault import IDLE_S, RecordLocked, Vault
 from collum.case import to_document
 from collum.plan.heat import HeatWishes

@@ -34,9 +34,9 @@ def test_a_path_is_tested_by_its_mirror_or_by_the_nearest_folder(changed: str, t
 @pytest.mark.parametrize(
     ("changed", "linted"),
     [
-        (["frontend/src/views/Ask.svelte", "src/collum/wording/en/plan.toml"], ["src/views/Ask.svelte"]),
+        (["frontend/src/views/chair/Ask.svelte", "src/collum/wording/en/plan.toml"], ["src/views/chair/Ask.svelte"]),
         (["frontend/src/removed.ts", "frontend/src/style/answer.css", "src/collum/wording/en/plan.toml"], []),
-        (["frontend/src/views/Ask.svelte", "frontend/eslint.config.js"], None),
+        (["frontend/src/views/chair/Ask.svelte", "frontend/eslint.config.js"], None),
         (["frontend/package.json"], None),
     ],
 )

@@ -5,7 +5,7 @@ from unittest.mock import patch
 
 import pytest
 
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from tests.fuzz.case_files import hunt_case_files
 from tests.fuzz.hostile import Hunt
 from tests.fuzz.meshes import hunt_meshes

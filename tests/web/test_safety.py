@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from collum.app.chair.kept_heat import kept_heat as chair
+from collum.app.chair import kept_heat as chair
 from collum.evidence.safety_rules import RULES
 from tests.making.answers import answered
 from tests.measuring.heat import heat_by_hand

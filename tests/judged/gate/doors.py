@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 import typst
 
-from collum.app import chair, papers
+from collum.app.chair import kept_heat as chair
 from collum.app.chair.rounds import NoRound
+from collum.app.plans import papers
 from collum.app.plans.papers import PaperRefused, loose_paper
 from collum.app.plans.planning import Planner
 from collum.app.practice import Practice
