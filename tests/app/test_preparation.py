@@ -191,7 +191,7 @@ def test_a_short_wide_preparation_is_short_and_says_what_would_make_it_hold() ->
 
 def test_beside_the_plan_of_its_tooth() -> None:
     case = case_of(overgrown_premolar())
-    found = beside_plan(PLAIN, case, Planner(300).plan(case))
+    found = beside_plan(PLAIN, case, Planner(300).planned(case))
     assert found.beside_plan is not None and found.beside_plan.case_reference == case.patient.reference
     assert found.model_copy(update={"beside_plan": None}) == PLAIN
     apart = round(found.beside_plan.planned_height_mm, 1) - round(PLAIN.height_mean_mm, 1)

@@ -21,7 +21,6 @@ READERS = (
     "app/speaking.py",
     "plan/speaking.py",
     "plan/safety/document.py",
-    "plan/old_plans.py",
 )
 # What else has a key or parameters, by the name it is held under.
 OTHERS = {

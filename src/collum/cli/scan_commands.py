@@ -13,7 +13,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import Faulty, faulty
 from collum.cli.options import AsJson, Draws, Errors, Seed
-from collum.cli.planned import iso_number, of_tooth, planned, settings_of
+from collum.cli.planned import iso_number, planned_case, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def _beside_plan(
     from collum.app.plans.preparation import beside_plan
 
     document = read_case(case)
-    return beside_plan(found, document, of_tooth(planned(document, seed, settings_of(draws)), tooth))
+    return beside_plan(found, document, planned_case(document, seed, settings_of(draws), tooth))
 
 
 def _told(unit: UnitName, axis: str | None, facial: str | None, tooth: str | None, line: str | None) -> "Wanted":

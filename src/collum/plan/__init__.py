@@ -4,11 +4,12 @@ from collum.plan.lengthening.failing import Note, raised
 from collum.plan.lengthening.findings import Findings, findings_of
 from collum.plan.lengthening.levels.draws import LevelDraws, LevelTask, draw_levels
 from collum.plan.lengthening.levels.prepared import Prepared, prepare
+from collum.plan.lengthening.planned import PlannedTooth, planned_tooth
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.sentence import Sentence, say
 from collum.plan.sources import constant_document, constants_used
-from collum.plan.to_document import tooth_document
+from collum.plan.to_document import told_plan, tooth_document
 
 __all__ = [
     "Findings",
@@ -16,6 +17,7 @@ __all__ = [
     "LevelTask",
     "MovedLines",
     "Note",
+    "PlannedTooth",
     "Prepared",
     "Sentence",
     "SolverError",
@@ -26,8 +28,10 @@ __all__ = [
     "findings_of",
     "judge_tooth",
     "plan_tooth",
+    "planned_tooth",
     "prepare",
     "raised",
     "say",
+    "told_plan",
     "tooth_document",
 ]

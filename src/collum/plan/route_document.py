@@ -1,10 +1,7 @@
 """From a route to its wire form: lines go into the tooth frame, requirements and sites get their words."""
 
-import numpy as np
-
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG, Floats
-from collum.evidence import value
 from collum.plan.document import (
     ClosedByDocument,
     ConcessionsDocument,
@@ -16,6 +13,7 @@ from collum.plan.document import (
 )
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.lengthening.grounds import Concessions
+from collum.plan.lengthening.planned import planned_lines
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
@@ -84,13 +82,11 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
     )
     if lines is None or forecast is None:
         return dict.fromkeys(names)
-    treatment, cut = lines.treatment, lines.cut_mm
-    zero = margin - treatment.extruded_mm
-    bevel = plan.wishes.bevel_mm if treatment.procedure.cuts_by_current else 0
+    treatment, cut, planned = lines.treatment, lines.cut_mm, planned_lines(plan, lines)
     return {
-        "cut_line": as_line(cut + zero),
-        "cut_line_outer": as_line(np.where(is_cut(cut), cut - bevel, cut) + zero),
-        "finish_line": as_line(lines.finish_mm + zero),
+        "cut_line": as_line(planned.cut_mm),
+        "cut_line_outer": as_line(planned.outer_cut_mm),
+        "finish_line": as_line(planned.finish_mm),
         "rest_line": RestLineDocument(
             mean=as_line(forecast.rest.mean + margin),
             p05=as_line(forecast.rest.p05 + margin),
@@ -106,13 +102,8 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         "crest_after": as_line(plan.prepared.levels["crest"].mean - treatment.lowered_mm + margin)
         if treatment.procedure.moves_crest
         else None,
-        "margin_after": as_line(zero) if treatment.extruded_mm else None,
+        "margin_after": as_line(margin - treatment.extruded_mm) if treatment.extruded_mm else None,
     }
-
-
-def is_cut(cut_mm: Floats) -> np.ndarray:
-    """Return (36,) bool: stations where the cut is deep enough to be one."""
-    return cut_mm < -value("plan.least_cut_mm")
 
 
 def _rest_if(lines: RoutePlan, forecast: Forecast, margin_mm: Floats) -> RestLineIfDocument:

@@ -10,12 +10,12 @@ from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_draws
+from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_ratio
 from collum.plan.lengthening.requirements.places import contacts_mm, station_of
 from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
-from collum.plan.lengthening.wishes import Wishes, norm_crown_to_root
+from collum.plan.lengthening.wishes import Wishes
 from collum.plan.sentence import say
 from collum.plan.speaking import Speaker, rounded
 
@@ -45,15 +45,14 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
 
 
 def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes) -> CrownToRootDocument | None:
-    ratios = crown_to_root_draws(before, wishes), crown_to_root_draws(after, wishes)
-    if ratios[0] is None or ratios[1] is None:
+    ratio = crown_to_root_ratio(before, after, wishes)
+    if ratio is None:
         return None
-    medians = [[float(np.median(draws)) for draws in by_side.values()] for by_side in ratios if by_side is not None]
     return CrownToRootDocument(
-        before=rounded(np.mean(medians[0])),
-        after=rounded(np.mean(medians[1])),
-        after_worse_side=rounded(max(medians[1])),
-        norm=rounded(norm_crown_to_root(before.inputs.tooth.number)),
+        before=rounded(ratio.before),
+        after=rounded(ratio.after),
+        after_worse_side=rounded(ratio.after_worse_side),
+        norm=rounded(ratio.norm),
         root_length_measured=root_is_read(before),
     )
 

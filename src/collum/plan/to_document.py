@@ -44,10 +44,19 @@ _LEVEL_NAMES = (
 
 def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothDocument:
     """Return the wire form of one tooth's plan; what a route fails by on its way there is handed to `note`."""
-    prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
+    return told_plan(plan, words, note)[1]
+
+
+def told_plan(plan: ToothPlan, words: Words, note: Note = raised) -> tuple[ToothPlan, ToothDocument]:
+    """Return the plan of one tooth with its wire form; a route that cannot be told has failed in both."""
     speak = speaker(words)
     documents = [_route_told(plan, route, speak, note) for route in plan.routes]
-    plan = replace(plan, routes=tuple(route for route, _ in documents))
+    told = replace(plan, routes=tuple(route for route, _ in documents))
+    return told, _document(told, [document for _, document in documents], speak, words)
+
+
+def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, words: Words) -> ToothDocument:
+    prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
     best = recommended(plan.routes)
     remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes) else ()
     closed, alike = closings(plan.routes, words)
@@ -66,7 +75,7 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
         sites=list(tooth.sites),
         sites_deg=[site_angle_deg(s) for s in tooth.sites],
         levels=_levels(prepared, speak),
-        routes=[document for _, document in documents],
+        routes=documents,
         recommended_route=None if best is None else best.name,
         recommended_because=speak(because(plan.routes, words)),
         last_resort=[*(speak(s) for s in closed), *remains],

@@ -152,11 +152,10 @@ class PracticeServices:
         )
 
     def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument:
-        plan = self._practice.planner.plan(case, seed=seed)
-        return restorations_of_plan(case, plan.of_tooth(case.teeth[tooth].number))
+        return restorations_of_plan(case, self._practice.planner.planned(case, only=case.teeth[tooth].number, seed=seed))
 
     def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument:
-        return bridges_of_plan(case, self._practice.planner.plan(case, seed=seed))
+        return bridges_of_plan(case, self._practice.planner.planned(case, seed=seed))
 
     def preparation(self, file: IO[bytes], wanted: Wanted) -> PreparationDocument:
         return judge_file(file, wanted)
@@ -164,7 +163,7 @@ class PracticeServices:
     def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument:
         with self._troubles():
             case = from_document(self._practice.open(case_id).document)
-        return beside_plan(found, case, self._practice.planner.plan(case).of_tooth(number))
+        return beside_plan(found, case, self._practice.planner.planned(case, only=number))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
         with self._troubles():

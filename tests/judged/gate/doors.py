@@ -13,7 +13,7 @@ from collum.app.chair import kept_heat as chair
 from collum.app.chair.rounds import NoRound
 from collum.app.plans import papers
 from collum.app.plans.papers import PaperRefused, loose_paper
-from collum.app.plans.planning import Planner
+from collum.app.plans.planning import PlannedCase, Planner
 from collum.app.practice import Practice
 from collum.app.safety.answers import NothingToCorrect, NothingToOverride
 from collum.app.safety.gate import NotCleared
@@ -66,6 +66,7 @@ def without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(papers, "heat_of_plan", heat_by_hand)
     monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
     monkeypatch.setattr(Planner, "plan", lambda _self, case, **_named: planned(case))
+    monkeypatch.setattr(Planner, "planned", lambda _self, case, **_named: PlannedCase(document=planned(case), teeth=()))
 
 
 def planned(case: Case) -> PlanDocument:

@@ -1,4 +1,4 @@
-"""The preparation on a finish line: against the closed forms where it is even, both sides of its mark, and its remedies."""
+"""The preparation on a finish line: against the closed forms where it is even, both sides of its mark, its remedies."""
 
 from dataclasses import replace
 from typing import Any
@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from collum.app.plans.planning import Planner
 from collum.case.model import Restoration
 from collum.case.parts import tooth_facts
 from collum.core.crown.form import frustum_wall_mm2, height_for_half_wall_mm, resistive_share
@@ -14,16 +13,17 @@ from collum.core.crown.remedies import remedies
 from collum.evidence import value
 from collum.plan.restoration.basis import RestorationBasis, basis_of
 from collum.plan.restoration.preparation import Preparation, gain_share, preparation_of
-from tests.making.teeth import case_of, overgrown_premolar
+from tests.making.teeth import overgrown_premolar
+from tests.measuring.planned import planned_of, with_tooth
 
 
 @pytest.fixture(scope="module")
 def basis() -> RestorationBasis:
     """A lower first molar, 9 x 9 mm by the handbook; convergence recorded."""
     tooth = overgrown_premolar(number=36, restoration=replace(overgrown_premolar().restoration, convergence_deg=12.0))
-    planned = Planner(200).plan(case_of(tooth)).teeth[0]
-    route = next(route for route in planned.routes if route.finish_line is not None)
-    return basis_of(tooth, planned, route)
+    planned = planned_of(tooth)
+    route = next(route for route in planned.routes if route.lines is not None)
+    return basis_of(planned, route)
 
 
 def even(basis: RestorationBasis, height_mm: float, convergence_deg: float, **changes: Any) -> RestorationBasis:
@@ -132,13 +132,14 @@ def test_where_there_is_no_stump_the_reason_is_said(basis: RestorationBasis, cha
 
 def test_a_convergence_that_was_not_entered_is_the_greatest_advised(basis: RestorationBasis) -> None:
     tooth = replace(basis.tooth, restoration=Restoration())
-    found = basis_of(tooth, basis.planned, basis.route)
+    found = basis_of(with_tooth(basis.planned, tooth), basis.route)
     assert (found.convergence_deg, found.convergence_from) == (value("restoration.convergence_most_deg"), "assumed")
 
 
 def test_widths_as_recorded_stand_above_the_handbook(basis: RestorationBasis) -> None:
     for widths, read in (({"facial_oral": 10.0, "mesiodistal": 8.5}, True), ({"facial_oral": 10.0}, False), ({}, False)):
-        found = basis_of(replace(basis.tooth, facts=tooth_facts({"neck_width_mm": widths})), basis.planned, basis.route).neck
+        tooth = replace(basis.tooth, facts=tooth_facts({"neck_width_mm": widths}))
+        found = basis_of(with_tooth(basis.planned, tooth), basis.route).neck
         assert (found.facial_oral_mm, found.mesiodistal_mm) == (widths.get("facial_oral", 9.0), widths.get("mesiodistal", 9.0))
         assert found.read is read
         assert found.widest_mm[0] == (widths["facial_oral"] if "facial_oral" in widths else pytest.approx(found.widest_mm[0]))

@@ -5,12 +5,11 @@ from collections.abc import Mapping, Sequence
 from pydantic import PrivateAttr
 
 import collum
+from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
-from collum.case import Case
 from collum.case.model import Tooth
 from collum.evidence import all_constants
 from collum.plan import constant_document
-from collum.plan.document import PlanDocument
 from collum.plan.heat import (
     BandName,
     HeatDocument,
@@ -29,19 +28,18 @@ from collum.plan.speaking import speaker
 _CONSTANTS = ("heat.", "pacing.")
 
 
-def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocument:
-    """Return heat and pacing of every tooth of a plan, from the stored plan and the case it was made of."""
-    speak = speaker(words)
-    teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
-    found = [(teeth[planned.number], planned, heat_of_tooth(teeth[planned.number], planned, wishes)) for planned in plan.teeth]
+def heat_of_plan(made: PlannedCase, wishes: HeatWishes) -> HeatDocument:
+    """Return heat and pacing of every tooth of a plan."""
+    speak, plan = speaker(words), made.document
+    found = [(planned.tooth, heat_of_tooth(planned, wishes)) for planned in made.teeth]
     document = _WarmDocument(
         format="collum-heat/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "time": "s"},
         case_reference=plan.case_reference,
         invented=plan.invented,
-        teeth=[tooth_heat_document(tooth, planned, heat, words) for tooth, planned, heat in found],
-        assumptions=[speak(sentence) for sentence in assumptions(tooth for tooth, _, _ in found)],
+        teeth=[tooth_heat_document(tooth, heat, words) for tooth, heat in found],
+        assumptions=[speak(sentence) for sentence in assumptions(tooth for tooth, _ in found)],
         no_card=speak(say("heat.no_card")),
         safety_cleared=plan.safety_cleared,
         safety_reason=plan.safety_reason,
@@ -50,7 +48,7 @@ def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocu
         draws=plan.draws,
         input_sha256=plan.input_sha256,
     )
-    return document.beside({tooth.number: (tooth, heat.warmth) for tooth, _, heat in found if heat.warmth is not None})
+    return document.beside({tooth.number: (tooth, heat.warmth) for tooth, heat in found if heat.warmth is not None})
 
 
 class NoSection(ValueError):

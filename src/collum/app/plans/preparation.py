@@ -15,11 +15,11 @@ from time import monotonic
 from typing import IO
 
 import collum
+from collum.app.plans.planning import PlannedCase
 from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import printable, words
 from collum.case import Case
 from collum.core.tooth import is_permanent
-from collum.plan.document import PlanDocument
 from collum.plan.preparation import (
     PreparationDocument,
     PreparationRefused,
@@ -96,12 +96,12 @@ def judge_bytes(data: bytes, wanted: Wanted) -> PreparationDocument:
     return made.model_copy(update={"took": took})
 
 
-def beside_plan(found: PreparationDocument, case: Case, plan: PlanDocument) -> PreparationDocument:
+def beside_plan(found: PreparationDocument, case: Case, made: PlannedCase) -> PreparationDocument:
     """Return the answer with what the plan took for granted beside it, as it is where the plan holds no tooth.
 
     The plan holds the tooth of the preparation alone.
     """
-    planned = restorations_of_plan(case, plan)
+    planned = restorations_of_plan(case, made)
     return compared(found, planned.case_reference, planned.teeth[0], words) if planned.teeth else found
 
 

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from collum.case.model import Tooth
 from collum.core.heat.pacing import NoPacing, Pacing
 from collum.core.heat.pacing_task import PacingTask, hand_rules
+from collum.core.tooth import universal
 from collum.evidence import value
-from collum.plan.document import ToothDocument
 from collum.plan.heat.chair import answer, direction_deg, remarks, reminders
 from collum.plan.heat.document import (
     HandDocument,
@@ -29,15 +29,15 @@ _TURN_DEG = 360
 _ASSUMPTIONS = ("relative", "worst_band", "tissue_stays", "whole_face", "pulp")
 
 
-def tooth_heat_document(tooth: Tooth, plan: ToothDocument, heat: ToothHeat, words: Words) -> ToothHeatDocument:
+def tooth_heat_document(tooth: Tooth, heat: ToothHeat, words: Words) -> ToothHeatDocument:
     """Return the wire form of one tooth's heat and pacing."""
     speak = speaker(words)
     rules = hand_rules()
     speed = heat.strokes[0].speed_mm_s if heat.strokes else value("heat.speed.reference_mm_s")
     return ToothHeatDocument(
         number=tooth.number,
-        universal=plan.universal,
-        name=plan.name,
+        universal=universal(tooth.number),
+        name=speak(say(f"tooth.name.{tooth.number}")),
         outcome=_outcome(heat),
         passes_asked=heat.passes,
         answer=[speak(sentence) for sentence in answer(heat)],

@@ -12,6 +12,7 @@ from collum.plan.restoration.ferrule import Ferrule
 from collum.plan.restoration.preparation import NoPreparation, Preparation
 from collum.plan.restoration.tooth_restoration import Part, RouteRestoration, ToothRestoration
 from collum.plan.sentence import Sentence, say
+from collum.plan.speaking import rounded
 
 
 def answer(found: RouteRestoration) -> list[Sentence]:
@@ -45,7 +46,7 @@ def _by_the_draws(part: Part) -> list[Sentence]:
     """Return that the plan alone makes it worse, where it does."""
     if part.own != "kept" or part.verdict == "kept" or part.probability is None:
         return []
-    return [say("restoration.part.by_the_draws", probability=part.probability)]
+    return [say("restoration.part.by_the_draws", probability=rounded(part.probability))]
 
 
 def _unlike_the_plan(found: RouteRestoration, part: Part) -> list[Sentence]:
@@ -71,9 +72,9 @@ def because(found: ToothRestoration) -> Sentence:
     """Return on which lines the tooth is judged."""
     if not found.routes:
         return say("restoration.because.no_line")
-    if found.planned.recommended_route is None:
+    if found.planned.recommended is None:
         return say("restoration.because.each")
-    return say("restoration.because.recommended", route=found.planned.recommended_route)
+    return say("restoration.because.recommended", route=found.planned.recommended)
 
 
 def assumed(found: ToothRestoration) -> list[Sentence]:
@@ -94,7 +95,7 @@ def assumed(found: ToothRestoration) -> list[Sentence]:
     if any(support.furcations and not support.trunk_read for _, support in found.support):
         said.append(say("restoration.assumed.trunk"))
     if found.tooth.restoration.occlusal_reduction_mm is None:
-        said.append(say("restoration.assumed.reduction", reduction_mm=found.planned.occlusal_reduction_mm))
+        said.append(say("restoration.assumed.reduction", reduction_mm=found.planned.wishes.reduction_mm))
     return [*said, say("restoration.assumed.means"), say("restoration.assumed.oval")]
 
 

@@ -15,10 +15,9 @@ from collum.case.model import Tooth, site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.core.tooth import arch, half_axes_mm
 from collum.evidence import get, value
-from collum.plan.document import LevelDocument, RouteDocument, ToothDocument
-from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.plan.lengthening.planned import PlannedRoute, PlannedTooth
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.old_plans import concessions_of
+from collum.plan.speaking import as_line
 from collum.vocabulary import Verdict
 
 ConvergenceFrom = Literal["case", "route", "assumed"]
@@ -44,10 +43,8 @@ class RestorationBasis:
     above the crest as is usual. `grooves`: the route asks for them.
     """
 
-    tooth: Tooth
-    planned: ToothDocument
-    route: RouteDocument
-    wishes: Wishes
+    planned: PlannedTooth
+    route: PlannedRoute
     neck: Neck
     convergence_deg: float
     convergence_from: ConvergenceFrom
@@ -61,6 +58,14 @@ class RestorationBasis:
     crest_mm: Floats
     bone_mm: Floats
     extruded_mm: float
+
+    @property
+    def tooth(self) -> Tooth:
+        return self.planned.tooth
+
+    @property
+    def wishes(self) -> Wishes:
+        return self.planned.wishes
 
     @property
     def jaw(self) -> Literal["upper", "lower"]:
@@ -88,9 +93,8 @@ class RestorationBasis:
     @property
     def height_limit_mm(self) -> float:
         """Height asked of the preparation on this route: less of a molar with grooves."""
-        found = next((r for r in self.route.requirements if r.id == "preparation_height"), None)
-        rule = self.wishes.rule("preparation_height").limit
-        return rule if found is None or found.limit is None else found.limit
+        eased = self.route.concessions.preparation_height_mm
+        return self.wishes.rule("preparation_height").limit if eased is None else eased
 
     def read_stations(self) -> NDArray[np.intp]:
         """Return the stations at which the edge was read; between them the relief of the top is not known."""
@@ -107,42 +111,42 @@ class RestorationBasis:
 
     def verdict(self, requirement: str) -> tuple[Verdict, float | None] | None:
         """Return what the plan itself says of a requirement: verdict and chance; None where it does not apply."""
-        found = next((r for r in self.route.requirements if r.id == requirement), None)
-        return None if found is None or found.verdict == "not needed" else (found.verdict, found.probability)
+        if requirement in self.route.missing:
+            return "not assessed", None
+        graded = self.route.graded.get(requirement)
+        return None if graded is None else (graded.verdict, graded.probability)
 
 
-def basis_of(tooth: Tooth, planned: ToothDocument, route: RouteDocument) -> RestorationBasis:
+def basis_of(planned: PlannedTooth, route: PlannedRoute) -> RestorationBasis:
     """Return what `route` leaves. Raises ValueError where the route offers no finish line."""
-    crest = _mean(planned.levels.crest)
-    if route.finish_line is None or crest is None:
+    lines, margin, tooth = route.lines, planned.draws.margin_mm, planned.tooth
+    if lines is None:
         raise ValueError(f"the route {route.name} offers no line to judge on")
-    wishes = wishes_of(tooth, np.array(planned.tissue_thickness_mm), deep_sulcus=False)
-    given_up = concessions_of(route)
+    given_up = route.concessions
     thinner, narrowed = given_up.occlusal_reduction_mm, given_up.convergence_deg
-    reduction = planned.occlusal_reduction_mm if thinner is None else thinner
-    planned_edge, cej = _mean(planned.levels.planned_edge), _mean(planned.levels.cej)
-    extruded = route.extrusion_mm or 0.0
-    edge = None if planned_edge is None else planned_edge - extruded
+    reduction = planned.wishes.reduction_mm if thinner is None else thinner
+    crest, cej = _mean(planned, "crest"), _mean(planned, "cej")
+    assert crest is not None
+    today = _mean(planned, "occlusal_edge", margin + (tooth.restoration.planned_edge_mm or 0))
+    edge = None if today is None else today - lines.treatment.extruded_mm
     own = tooth.restoration.convergence_deg
     source: ConvergenceFrom = "route" if narrowed is not None else "assumed" if own is None else "case"
     return RestorationBasis(
-        tooth=tooth,
         planned=planned,
         route=route,
-        wishes=wishes,
         neck=neck_of(tooth),
-        convergence_deg=wishes.convergence_deg if narrowed is None else narrowed,
+        convergence_deg=planned.wishes.convergence_deg if narrowed is None else narrowed,
         convergence_from=source,
         grooves=given_up.grooves,
-        finish_mm=np.array(route.finish_line),
+        finish_mm=np.array(as_line(lines.finish_mm)),
         top_mm=None if edge is None else edge - reduction,
         edge_mm=edge,
-        sound_mm=_mean(planned.levels.sound_edge),
+        sound_mm=_mean(planned, "sound_edge"),
         cej_mm=crest + value("plan.healthy_crest_below_cej_mm") if cej is None else cej,
         cej_read=cej is not None,
         crest_mm=crest,
-        bone_mm=np.zeros(crest.size) if route.bone_reduction is None else np.array(route.bone_reduction),
-        extruded_mm=extruded,
+        bone_mm=np.array(as_line(lines.treatment.bone_mm)),
+        extruded_mm=lines.treatment.extruded_mm,
     )
 
 
@@ -167,5 +171,8 @@ def _or(read_mm: float | None, handbook_mm: float) -> float:
     return float(handbook_mm if read_mm is None else read_mm)
 
 
-def _mean(level: LevelDocument | None) -> Floats | None:
-    return None if level is None else np.array(level.mean)
+def _mean(planned: PlannedTooth, level: str, zero_mm: Floats | None = None) -> Floats | None:
+    """Return the mean of a level in the tooth frame, to the last place that is printed; None where it was not read."""
+    found = planned.draws.levels.get(level)
+    zero = planned.draws.margin_mm if zero_mm is None else zero_mm
+    return None if found is None else np.array(as_line(found.mean + zero))

@@ -101,7 +101,7 @@ def _trades(basis: RestorationBasis, found: FerruleMap) -> tuple[Trade, ...] | N
         return "vital"
     if found.least_loaded_mm is None:
         return "ferrule_not_known"
-    if basis.planned.levels.planned_edge is None:
+    if basis.edge_mm is None:
         return "edge_not_known"
     trades = []
     ways: tuple[Way, ...] = ("bone", "extrusion")

@@ -82,7 +82,7 @@ def _part(found: RouteRestoration, part: Part, speak: Speaker) -> PartDocument:
         {
             "id": part.id,
             "verdict": part.verdict,
-            "probability": part.probability,
+            "probability": None if part.probability is None else rounded(part.probability),
             "said": [speak(sentence) for sentence in part_said(found, part)],
             "evidence": list(keys),
         }

@@ -3,7 +3,7 @@
 Gum that is cut moves none of these but the finish line. The ratio is the plan's own; the area comes from the mean crest.
 """
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 
@@ -11,8 +11,9 @@ from collum.core.ring import STATIONS
 from collum.core.support.support import RatioGrade, attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
 from collum.core.tooth import furcation_trunks_mm
 from collum.evidence import value
-from collum.plan.document import CrownToRootDocument
+from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio, crown_to_root_ratio
 from collum.plan.restoration.basis import RestorationBasis
+from collum.plan.speaking import rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +33,7 @@ class Support:
     `ratio` is None where no edge was read. `root_read`, `cej_read`: else handbook and usual height stand in.
     """
 
-    ratio: CrownToRootDocument | None
+    ratio: CrownToRootRatio | None
     grade_before: RatioGrade
     grade_after: RatioGrade
     attached_before: float
@@ -45,7 +46,7 @@ class Support:
 
 def support_of(basis: RestorationBasis) -> Support:
     """Return the support before and after the route."""
-    ratio = basis.route.summary.crown_to_root
+    ratio = _ratio(basis)
     opposing = basis.tooth.facts.opposing
     return Support(
         ratio=ratio,
@@ -58,6 +59,14 @@ def support_of(basis: RestorationBasis) -> Support:
         trunk_read=basis.tooth.root.trunk_mm is not None,
         cej_read=basis.cej_read,
     )
+
+
+def _ratio(basis: RestorationBasis) -> CrownToRootRatio | None:
+    """Return the ratio to the last place that is printed."""
+    planned, lines = basis.planned, basis.route.lines
+    assert lines is not None
+    ratio = crown_to_root_ratio(planned.draws, planned.after(lines), planned.wishes)
+    return None if ratio is None else CrownToRootRatio(**{name: rounded(number) for name, number in asdict(ratio).items()})
 
 
 def _attached(basis: RestorationBasis, lowered_mm: float) -> float:

@@ -1,5 +1,7 @@
 """From the answer for one tooth to its wire form."""
 
+from collum.core.ring import STATIONS_DEG
+from collum.core.tooth import universal
 from collum.plan.restoration.answer import assumed, because, not_assessed
 from collum.plan.restoration.document import (
     FurcationDocument,
@@ -14,7 +16,7 @@ from collum.plan.restoration.sentences import ground_said, loss_said, support_sa
 from collum.plan.restoration.support import Support
 from collum.plan.restoration.tooth_restoration import ToothRestoration
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Speaker, Words, rounded, speaker
+from collum.plan.speaking import Speaker, Words, as_line, rounded, speaker
 from collum.vocabulary import RouteName
 
 _SUPPORT_EVIDENCE = ("plan.limit.crown_to_root", "support.crown_to_root.optimum", "plan.healthy_crest_below_cej_mm")
@@ -24,15 +26,15 @@ _LIMITS = ("share_is_no_force", "no_promise", "one_study", "gum_alone", "post_no
 def tooth_restoration_document(found: ToothRestoration, words: Words) -> ToothRestorationDocument:
     """Return the wire form of the answer for one tooth."""
     speak = speaker(words)
-    planned = found.planned
+    tooth = found.tooth
     return ToothRestorationDocument(
-        number=planned.number,
-        universal=planned.universal,
-        name=planned.name,
-        role=planned.role,
-        vital=found.tooth.vital,
-        stations_deg=planned.stations_deg,
-        recommended_route=planned.recommended_route,
+        number=tooth.number,
+        universal=universal(tooth.number),
+        name=speak(say(f"tooth.name.{tooth.number}")),
+        role=tooth.role,
+        vital=tooth.vital,
+        stations_deg=as_line(STATIONS_DEG),
+        recommended_route=found.planned.recommended,
         because=speak(because(found)),
         routes=[route_restoration_document(route, speak) for route in found.routes],
         support=[_support(name, support, speak) for name, support in found.support],

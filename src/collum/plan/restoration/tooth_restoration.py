@@ -11,7 +11,7 @@ from collum.core.crown.guidance import meets_height_to_width
 from collum.core.crown.laboratory import MaterialFit, material_fits
 from collum.core.crown.laboratory import Neck as Section
 from collum.core.crown.retention import CEMENTS, Cement, RetentionRange, retention_range
-from collum.plan.document import ToothDocument
+from collum.plan.lengthening.planned import PlannedTooth
 from collum.plan.lengthening.requirements.verdict import worst_verdict
 from collum.plan.restoration.basis import RestorationBasis, basis_of
 from collum.plan.restoration.ferrule import Ferrule, ferrule_of
@@ -60,24 +60,26 @@ class RouteRestoration:
 class ToothRestoration:
     """All that is said of one tooth. `support`: of every route that offers lines, judged in full or not."""
 
-    tooth: Tooth
-    planned: ToothDocument
+    planned: PlannedTooth
     routes: tuple[RouteRestoration, ...]
     support: tuple[tuple[RouteName, Support], ...]
     loss: Loss | None
 
+    @property
+    def tooth(self) -> Tooth:
+        return self.planned.tooth
 
-def restoration_of_tooth(tooth: Tooth, patient: Patient, planned: ToothDocument) -> ToothRestoration:
+
+def restoration_of_tooth(planned: PlannedTooth, patient: Patient) -> ToothRestoration:
     """Return the answer for one tooth from its plan."""
-    bases = [basis_of(tooth, planned, route) for route in planned.routes if route.finish_line is not None]
-    recommended = [basis for basis in bases if basis.route.name == planned.recommended_route]
+    bases = [basis_of(planned, route) for route in planned.routes if route.lines is not None]
+    recommended = [basis for basis in bases if basis.route.name == planned.recommended]
     routes = tuple(_restoration(basis) for basis in recommended or bases)
     return ToothRestoration(
-        tooth=tooth,
         planned=planned,
         routes=routes,
         support=tuple((basis.route.name, support_of(basis)) for basis in bases),
-        loss=loss_of(tooth, patient, planned, routes[0].posts if routes else ()),
+        loss=loss_of(patient, planned, routes[0].posts if routes else ()),
     )
 
 
