@@ -13,7 +13,6 @@ from collum.case.reading_kinds import ReadingKind
 from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
 
 PLAN_FORMAT = "collum-plan/1"
-PRINTED_DECIMALS = 6  # heights and chances are rounded here, once
 
 Line = list[float]
 

@@ -21,10 +21,11 @@ from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Rule
+from collum.plan.printed import as_line, rounded
 from collum.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.plan.sentence import Sentence, say
 from collum.plan.site_document import site_document
-from collum.plan.speaking import Speaker, as_line, rounded
+from collum.plan.speaking import Speaker
 from collum.plan.summary import summary_document
 
 _RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}

@@ -10,8 +10,9 @@ from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
 from collum.plan.lengthening.tooth_plan import ToothPlan
+from collum.plan.printed import rounded
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Speaker, rounded
+from collum.plan.speaking import Speaker
 
 
 def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> SiteDocument:

@@ -1,12 +1,11 @@
-"""What every part of the wire form shares: words for a sentence, numbers rounded once."""
+"""What every part of the wire form shares: words for a sentence, levels in the tooth frame."""
 
 from collections.abc import Callable
 
-import numpy as np
-
 from collum.core.ring import Floats
-from collum.plan.document import PRINTED_DECIMALS, LevelDocument, SentenceDocument
+from collum.plan.document import LevelDocument, SentenceDocument
 from collum.plan.lengthening.levels.draws import Level
+from collum.plan.printed import as_line
 from collum.plan.sentence import Sentence
 
 Words = Callable[[Sentence], str]
@@ -26,13 +25,3 @@ def as_level(level: Level, zero_mm: Floats) -> LevelDocument:
         p05=as_line(level.p05 + zero_mm),
         p95=as_line(level.p95 + zero_mm),
     )
-
-
-def as_line(values: Floats) -> list[float]:
-    """Return a line as it is printed."""
-    return [rounded(v) for v in values]
-
-
-def rounded(number: float | np.floating) -> float:
-    """Return a number as it is printed, without a minus at zero."""
-    return round(float(number), PRINTED_DECIMALS) + 0.0

@@ -16,8 +16,9 @@ from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.printed import rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Speaker, rounded
+from collum.plan.speaking import Speaker
 
 _BETWEEN = ("mesial", "distal")
 

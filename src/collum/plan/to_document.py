@@ -25,9 +25,10 @@ from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
 from collum.plan.lengthening.tooth_plan import ToothPlan
+from collum.plan.printed import as_line, rounded
 from collum.plan.route_document import route_document
 from collum.plan.sentence import say
-from collum.plan.speaking import Speaker, Words, as_level, as_line, rounded, speaker
+from collum.plan.speaking import Speaker, Words, as_level, speaker
 
 _LEVEL_NAMES = (
     "probe_tip",

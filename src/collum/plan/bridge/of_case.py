@@ -11,7 +11,8 @@ from collum.plan.bridge.wishes import wishes_of
 from collum.plan.document import ToothDocument
 from collum.plan.lengthening.choice.choice import none_open
 from collum.plan.lengthening.planned import PlannedTooth
-from collum.plan.speaking import Words, as_line
+from collum.plan.printed import as_line
+from collum.plan.speaking import Words
 
 
 def bridge_of_case(

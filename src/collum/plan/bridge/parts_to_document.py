@@ -13,8 +13,9 @@ from collum.plan.bridge.bridge_plan import BridgePlan
 from collum.plan.bridge.document import ConnectorDocument, LoadDocument, PonticDocument, RoomDocument, RootDocument
 from collum.plan.bridge.pontics import PonticPlan
 from collum.plan.bridge.units import Unit
+from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Words, as_line, rounded, speaker
+from collum.plan.speaking import Words, speaker
 
 
 def connector_documents(plan: BridgePlan) -> list[ConnectorDocument]:

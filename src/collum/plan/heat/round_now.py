@@ -12,9 +12,10 @@ from collum.plan.heat.document import (
     RoundStateDocument,
     ToothHeatDocument,
 )
+from collum.plan.printed import rounded
 from collum.plan.safety import Screening, state_of
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Words, rounded, speaker
+from collum.plan.speaking import Words, speaker
 
 _AT_RISK: DeviationKind = "metal, pulp at risk"
 

@@ -19,8 +19,9 @@ from collum.plan.heat.document import (
     Side,
 )
 from collum.plan.heat.round_warmth import BandName, RoundWarmth
+from collum.plan.printed import rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Words, rounded, speaker
+from collum.plan.speaking import Words, speaker
 
 _TURN_DEG = 360
 _LEVELS = 3

@@ -26,11 +26,12 @@ from collum.plan.preparation.document import (
 )
 from collum.plan.preparation.judged import Judged
 from collum.plan.preparation.sentences import EVIDENCE, answer, assumed, limits, overall, part_said, remedy_said
+from collum.plan.printed import as_line, rounded
 from collum.plan.restoration.document import RetentionDocument
 from collum.plan.restoration.sentences import change_said
 from collum.plan.sentence import say
 from collum.plan.sources import constant_document
-from collum.plan.speaking import Speaker, Words, as_line, rounded, speaker
+from collum.plan.speaking import Speaker, Words, speaker
 
 _DRAWN_FACETS, _DRAWN_POINTS = 2_400, 180
 _DRAWN_DECIMALS = 3  # micrometres

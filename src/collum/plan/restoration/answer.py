@@ -7,12 +7,12 @@ import numpy as np
 from collum.core.crown.form import HALF
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import get, value
+from collum.plan.printed import rounded
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
 from collum.plan.restoration.preparation import NoPreparation, Preparation
 from collum.plan.restoration.tooth_restoration import Part, RouteRestoration, ToothRestoration
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import rounded
 
 
 def answer(found: RouteRestoration) -> list[Sentence]:

@@ -17,7 +17,7 @@ from collum.core.tooth import arch, half_axes_mm
 from collum.evidence import get, value
 from collum.plan.lengthening.planned import PlannedRoute, PlannedTooth
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.speaking import as_line
+from collum.plan.printed import as_line
 from collum.vocabulary import Verdict
 
 ConvergenceFrom = Literal["case", "route", "assumed"]

@@ -10,10 +10,10 @@ from collum.case.facts import OldStump
 from collum.case.model import Patient
 from collum.core.crown.old_crown import Grounds, OldCrown, grounds_for_loss
 from collum.plan.lengthening.planned import PlannedTooth
+from collum.plan.printed import as_line
 from collum.plan.restoration.basis import neck_of
 from collum.plan.restoration.ferrule import wall_mm
 from collum.plan.restoration.posts import Post
-from collum.plan.speaking import as_line
 
 _MOLAR_FROM = 6
 _BRUXISM: Mapping[object, bool] = {"certain": True, "none": False}

@@ -2,6 +2,7 @@
 
 from collum.core.post.post_diameter import PostDiameter
 from collum.evidence import get
+from collum.plan.printed import rounded
 from collum.plan.restoration.parts_document import (
     ClashDocument,
     OpenerDocument,
@@ -11,7 +12,7 @@ from collum.plan.restoration.parts_document import (
 )
 from collum.plan.restoration.posts import Post
 from collum.plan.restoration.sentences import clash_said, opener_said, post_said
-from collum.plan.speaking import Speaker, rounded
+from collum.plan.speaking import Speaker
 
 
 def post_document(post: Post, speak: Speaker) -> PostDocument:

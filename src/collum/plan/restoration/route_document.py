@@ -9,6 +9,7 @@ from collum.core.crown.guidance import convergence_band
 from collum.core.post.pins import pin_lengths
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import get, value
+from collum.plan.printed import as_line, rounded
 from collum.plan.restoration.answer import answer, no_preparation, part_said, would_hold
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.document import (
@@ -29,7 +30,7 @@ from collum.plan.restoration.posts import Pins
 from collum.plan.restoration.preparation import Preparation, gain_share
 from collum.plan.restoration.sentences import change_said, laboratory_said, optimum_said, trade_said
 from collum.plan.restoration.tooth_restoration import Part, RouteRestoration
-from collum.plan.speaking import Speaker, as_line, rounded
+from collum.plan.speaking import Speaker
 
 _TURN_DEG = 360
 _EVIDENCE: dict[str, tuple[str, ...]] = {

@@ -12,8 +12,8 @@ from collum.core.support.support import RatioGrade, attached_area_share, furcati
 from collum.core.tooth import furcation_trunks_mm
 from collum.evidence import value
 from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio, crown_to_root_ratio
+from collum.plan.printed import rounded
 from collum.plan.restoration.basis import RestorationBasis
-from collum.plan.speaking import rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from collum.core.ring import STATIONS_DEG
 from collum.core.tooth import universal
+from collum.plan.printed import as_line, rounded
 from collum.plan.restoration.answer import assumed, because, not_assessed
 from collum.plan.restoration.document import (
     FurcationDocument,
@@ -16,7 +17,7 @@ from collum.plan.restoration.sentences import ground_said, loss_said, support_sa
 from collum.plan.restoration.support import Support
 from collum.plan.restoration.tooth_restoration import ToothRestoration
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Speaker, Words, as_line, rounded, speaker
+from collum.plan.speaking import Speaker, Words, speaker
 from collum.vocabulary import RouteName
 
 _SUPPORT_EVIDENCE = ("plan.limit.crown_to_root", "support.crown_to_root.optimum", "plan.healthy_crest_below_cej_mm")
