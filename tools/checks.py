@@ -32,7 +32,7 @@ BROWSER_PART = ("check", "lint", "test")
 SHARED_OUT = ("-n", "3", "--dist=loadscope", "--no-loadscope-reorder")
 # The parts in which every branch counts; too few of them taken is a failed run.
 COVERAGE = (
-    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),
+    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "wire", "case", "records")),
     "--cov-branch",
     "--cov-fail-under=90",
 )

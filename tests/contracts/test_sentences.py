@@ -19,7 +19,7 @@ READERS = (
     "papers",
     "cli",
     "app/speaking.py",
-    "plan/speaking.py",
+    "wire",
     "plan/safety/document.py",
 )
 # What else has a key or parameters, by the name it is held under.

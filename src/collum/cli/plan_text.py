@@ -6,7 +6,9 @@ from rich.table import Table
 
 from collum.cli.figures import head_of, mm, print_head
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.document import (
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.vocabulary import RouteName
+from collum.wire.plan.document import (
     AT_MOST,
     PlanDocument,
     RequirementDocument,
@@ -15,8 +17,6 @@ from collum.plan.document import (
     SiteDocument,
     ToothDocument,
 )
-from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.vocabulary import RouteName
 from collum.wording import text
 
 

@@ -18,7 +18,6 @@ from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.papers import PaperKind
 from collum.plan.bridge import BridgesDocument
-from collum.plan.document import PlanDocument, RouteDocument
 from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, RecordClosed, StaleRevision, StorageError, UnknownRecord
@@ -31,6 +30,7 @@ from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
+from collum.wire.plan.document import PlanDocument, RouteDocument
 
 Document = dict[str, Any]
 

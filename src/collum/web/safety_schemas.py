@@ -6,9 +6,9 @@ from pydantic import Field
 
 from collum.evidence import get
 from collum.evidence.safety_rules import Procedure
-from collum.plan.document import SentenceDocument
 from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
+from collum.wire.plan.document import SentenceDocument
 
 Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
 Initials = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,23}$")]

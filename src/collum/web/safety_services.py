@@ -23,9 +23,9 @@ from collum.plan.safety import (
     usual_mg_per_ml,
 )
 from collum.plan.safety.document import RulesDocument
-from collum.plan.speaking import speaker
 from collum.records import UnknownRecord
 from collum.web import safety_schemas, schemas
+from collum.wire.speaking import speaker
 
 Troubles = Callable[[], AbstractContextManager[None]]
 

@@ -7,7 +7,6 @@ from collum.app.plans.planning import Hold
 from collum.case import Case
 from collum.papers import PaperKind
 from collum.plan.bridge import BridgesDocument
-from collum.plan.document import PlanDocument, RouteDocument
 from collum.plan.preparation import PreparationDocument, Wanted
 from collum.plan.restoration import RestorationsDocument
 from collum.vocabulary import RouteName
@@ -17,6 +16,7 @@ from collum.web.keeping_services import KeepingServices
 from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.work_services import WorkServices
+from collum.wire.plan.document import PlanDocument, RouteDocument
 
 Document = dict[str, Any]
 

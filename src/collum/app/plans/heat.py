@@ -9,7 +9,6 @@ from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case.model import Tooth
 from collum.evidence import all_constants
-from collum.plan import constant_document
 from collum.plan.heat import (
     BandName,
     HeatDocument,
@@ -23,7 +22,8 @@ from collum.plan.heat import (
     tooth_heat_document,
 )
 from collum.plan.sentence import say
-from collum.plan.speaking import speaker
+from collum.wire.sources import constant_document
+from collum.wire.speaking import speaker
 
 _CONSTANTS = ("heat.", "pacing.")
 

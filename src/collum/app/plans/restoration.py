@@ -7,7 +7,7 @@ from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case import Case
 from collum.evidence import all_constants
-from collum.plan import PlannedTooth, constant_document
+from collum.plan import PlannedTooth
 from collum.plan.restoration import (
     RestorationsDocument,
     ToothRestorationDocument,
@@ -15,7 +15,8 @@ from collum.plan.restoration import (
     restoration_of_tooth,
     tooth_restoration_document,
 )
-from collum.plan.speaking import speaker
+from collum.wire.sources import constant_document
+from collum.wire.speaking import speaker
 
 _CONSTANTS = ("restoration.", "retention.", "ferrule.", "post.", "pin.", "support.", "preparation.")
 

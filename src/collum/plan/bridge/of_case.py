@@ -8,11 +8,11 @@ from collum.plan.bridge.document import BridgeDocument
 from collum.plan.bridge.to_document import bridge_document, faulty_bridge_document
 from collum.plan.bridge.units import BridgeFault
 from collum.plan.bridge.wishes import wishes_of
-from collum.plan.document import ToothDocument
 from collum.plan.lengthening.choice.choice import none_open
 from collum.plan.lengthening.planned import PlannedTooth
 from collum.plan.printed import as_line
-from collum.plan.speaking import Words
+from collum.wire.plan.document import ToothDocument
+from collum.wire.speaking import Words
 
 
 def bridge_of_case(

@@ -15,7 +15,7 @@ from collum.plan.bridge.pontics import PonticPlan
 from collum.plan.bridge.units import Unit
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Words, speaker
+from collum.wire.speaking import Words, speaker
 
 
 def connector_documents(plan: BridgePlan) -> list[ConnectorDocument]:

@@ -26,10 +26,10 @@ from collum.plan.bridge.parts_to_document import (
 )
 from collum.plan.bridge.units import BridgeFault, Unit
 from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
-from collum.plan.document import ToothDocument
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Words, speaker
+from collum.wire.plan.document import ToothDocument
+from collum.wire.speaking import Words, speaker
 
 
 def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words: Words) -> BridgeDocument:

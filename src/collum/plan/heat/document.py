@@ -10,9 +10,9 @@ from collum.core.heat import Organ
 from collum.core.heat.neck_outline import SectionTissue
 from collum.core.heat.pacing_round import DeviationKind, EventKind, Phase
 from collum.core.heat.pacing_task import ElectrodeForm
-from collum.plan.document import ConstantDocument, SentenceDocument, Wire
 from collum.plan.heat.round_warmth import BandName
 from collum.plan.heat.sectors import KeepOutReason
+from collum.wire.plan.document import ConstantDocument, SentenceDocument, Wire
 
 HEAT_FORMAT = "collum-heat/1"
 Side = Literal["here", "across"]

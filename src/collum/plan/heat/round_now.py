@@ -15,7 +15,7 @@ from collum.plan.heat.document import (
 from collum.plan.printed import rounded
 from collum.plan.safety import Screening, state_of
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Words, speaker
+from collum.wire.speaking import Words, speaker
 
 _AT_RISK: DeviationKind = "metal, pulp at risk"
 

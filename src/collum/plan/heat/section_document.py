@@ -21,7 +21,7 @@ from collum.plan.heat.document import (
 from collum.plan.heat.round_warmth import BandName, RoundWarmth
 from collum.plan.printed import rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Words, speaker
+from collum.wire.speaking import Words, speaker
 
 _TURN_DEG = 360
 _LEVELS = 3

@@ -24,7 +24,7 @@ from collum.plan.heat.tooth_heat import PassesFigures, ToothHeat
 from collum.plan.heat.warmth import OrganBand
 from collum.plan.printed import rounded
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Speaker, Words, speaker
+from collum.wire.speaking import Speaker, Words, speaker
 
 _TURN_DEG = 360
 _ASSUMPTIONS = ("relative", "worst_band", "tissue_stays", "whole_face", "pulp")

@@ -3,7 +3,7 @@
 from collum.plan.preparation.document import BesidePlanDocument, PreparationDocument
 from collum.plan.restoration import ToothRestorationDocument
 from collum.plan.sentence import say
-from collum.plan.speaking import Words, speaker
+from collum.wire.speaking import Words, speaker
 
 
 def compared(

@@ -8,10 +8,10 @@ from typing import Literal
 
 from collum.core.preparation.gains import ChangeKey
 from collum.core.surface.preparation_surface import RepairKind
-from collum.plan.document import ConstantDocument, Line, SentenceDocument, Wire
 from collum.plan.preparation.judged import PartId, Unit
 from collum.plan.restoration.document import RetentionDocument
 from collum.vocabulary import RouteName, Verdict
+from collum.wire.plan.document import ConstantDocument, Line, SentenceDocument, Wire
 
 PREPARATION_FORMAT = "collum-preparation/1"
 

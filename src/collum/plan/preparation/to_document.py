@@ -10,7 +10,6 @@ from collum.core.preparation.facet_resistance import tipping_directions
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.core.surface.coarse import coarse, resists_at_centres
 from collum.evidence import all_constants, get
-from collum.plan.document import Line
 from collum.plan.preparation.document import (
     ChangeDocument,
     DrawnDocument,
@@ -30,8 +29,9 @@ from collum.plan.printed import as_line, rounded
 from collum.plan.restoration.document import RetentionDocument
 from collum.plan.restoration.sentences import change_said
 from collum.plan.sentence import say
-from collum.plan.sources import constant_document
-from collum.plan.speaking import Speaker, Words, speaker
+from collum.wire.plan.document import Line
+from collum.wire.sources import constant_document
+from collum.wire.speaking import Speaker, Words, speaker
 
 _DRAWN_FACETS, _DRAWN_POINTS = 2_400, 180
 _DRAWN_DECIMALS = 3  # micrometres

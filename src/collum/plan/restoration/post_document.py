@@ -12,7 +12,7 @@ from collum.plan.restoration.parts_document import (
 )
 from collum.plan.restoration.posts import Post
 from collum.plan.restoration.sentences import clash_said, opener_said, post_said
-from collum.plan.speaking import Speaker
+from collum.wire.speaking import Speaker
 
 
 def post_document(post: Post, speak: Speaker) -> PostDocument:

@@ -30,7 +30,7 @@ from collum.plan.restoration.posts import Pins
 from collum.plan.restoration.preparation import Preparation, gain_share
 from collum.plan.restoration.sentences import change_said, laboratory_said, optimum_said, trade_said
 from collum.plan.restoration.tooth_restoration import Part, RouteRestoration
-from collum.plan.speaking import Speaker
+from collum.wire.speaking import Speaker
 
 _TURN_DEG = 360
 _EVIDENCE: dict[str, tuple[str, ...]] = {

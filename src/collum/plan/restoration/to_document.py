@@ -17,8 +17,8 @@ from collum.plan.restoration.sentences import ground_said, loss_said, support_sa
 from collum.plan.restoration.support import Support
 from collum.plan.restoration.tooth_restoration import ToothRestoration
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Speaker, Words, speaker
 from collum.vocabulary import RouteName
+from collum.wire.speaking import Speaker, Words, speaker
 
 _SUPPORT_EVIDENCE = ("plan.limit.crown_to_root", "support.crown_to_root.optimum", "plan.healthy_crest_below_cej_mm")
 _LIMITS = ("share_is_no_force", "no_promise", "one_study", "gum_alone", "post_no_ferrule")

@@ -7,12 +7,12 @@ from collum.case.visit import Visit
 from collum.evidence import reference
 from collum.evidence.registry import Status
 from collum.evidence.safety_rules import GROUPS, RULES, Answer, Group, Outcome, Procedure, Role
-from collum.plan.document import SentenceDocument, Wire
 from collum.plan.safety.gate import Screening, counts_until, state_of
 from collum.plan.safety.plate import plate_sentences
 from collum.plan.safety.point import UNANSWERED, Point, PointOutcome
 from collum.plan.safety.points import question, reason
 from collum.plan.sentence import Sentence, say
+from collum.wire.plan.document import SentenceDocument, Wire
 
 Speak = Callable[[Sentence], str]
 # What is read aloud before the first touch, by procedure.

@@ -7,15 +7,6 @@ import numpy as np
 from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
-from collum.plan.choice_sentences import because, closings, remaining_said
-from collum.plan.document import (
-    LevelDocument,
-    LevelsDocument,
-    OddReadingDocument,
-    QuestionDocument,
-    RouteDocument,
-    ToothDocument,
-)
 from collum.plan.lengthening.choice.choice import none_open, recommended
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
@@ -26,9 +17,18 @@ from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.printed import as_line, rounded
-from collum.plan.route_document import route_document
 from collum.plan.sentence import say
-from collum.plan.speaking import Speaker, Words, as_level, speaker
+from collum.wire.plan.choice_sentences import because, closings, remaining_said
+from collum.wire.plan.document import (
+    LevelDocument,
+    LevelsDocument,
+    OddReadingDocument,
+    QuestionDocument,
+    RouteDocument,
+    ToothDocument,
+)
+from collum.wire.plan.route_document import route_document
+from collum.wire.speaking import Speaker, Words, as_level, speaker
 
 _LEVEL_NAMES = (
     "probe_tip",

@@ -7,7 +7,7 @@ import pytest
 from collum.app.plans.planning import Planner
 from collum.case.model import Held, Reading, Tooth
 from collum.evidence import value
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.wire.plan.document import RouteDocument, ToothDocument
 from tests.making.teeth import SITES, case_of, overgrown_premolar, readings, row
 
 DRAWS = 500

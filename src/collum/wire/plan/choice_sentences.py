@@ -5,9 +5,9 @@ from collections.abc import Callable, Sequence
 from collum.plan.lengthening.choice.choice import none_open, recommendation
 from collum.plan.lengthening.grounds import Remaining
 from collum.plan.lengthening.route import Route
-from collum.plan.route_sentences import change_said, doubt_said, ground_said
 from collum.plan.sentence import Parameter, Sentence, say
 from collum.vocabulary import RouteName
+from collum.wire.plan.route_sentences import change_said, doubt_said, ground_said
 
 _AMOUNTS = ("own_mm", "usual_mm", "most_mm", "short_by")
 

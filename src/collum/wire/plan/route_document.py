@@ -2,15 +2,6 @@
 
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG, Floats
-from collum.plan.document import (
-    ClosedByDocument,
-    ConcessionsDocument,
-    RequirementDocument,
-    RestLineDocument,
-    RestLineIfDocument,
-    RouteDocument,
-    TimingDocument,
-)
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.lengthening.grounds import Concessions
 from collum.plan.lengthening.planned import planned_lines
@@ -22,11 +13,20 @@ from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Rule
 from collum.plan.printed import as_line, rounded
-from collum.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.plan.sentence import Sentence, say
-from collum.plan.site_document import site_document
-from collum.plan.speaking import Speaker
-from collum.plan.summary import summary_document
+from collum.wire.plan.document import (
+    ClosedByDocument,
+    ConcessionsDocument,
+    RequirementDocument,
+    RestLineDocument,
+    RestLineIfDocument,
+    RouteDocument,
+    TimingDocument,
+)
+from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
+from collum.wire.plan.site_document import site_document
+from collum.wire.plan.summary import summary_document
+from collum.wire.speaking import Speaker
 
 _RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}
 

@@ -3,7 +3,6 @@
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan.document import LedgerRowDocument, SiteDocument
 from collum.plan.lengthening.course import interim_mm, provisional_mm
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.situation import nearest_station
@@ -12,7 +11,8 @@ from collum.plan.lengthening.sounded import any_bone_read, bone_read
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.printed import rounded
 from collum.plan.sentence import Sentence, say
-from collum.plan.speaking import Speaker
+from collum.wire.plan.document import LedgerRowDocument, SiteDocument
+from collum.wire.speaking import Speaker
 
 
 def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> SiteDocument:

@@ -3,10 +3,10 @@
 from collections.abc import Callable
 
 from collum.core.ring import Floats
-from collum.plan.document import LevelDocument, SentenceDocument
 from collum.plan.lengthening.levels.draws import Level
 from collum.plan.printed import as_line
 from collum.plan.sentence import Sentence
+from collum.wire.plan.document import LevelDocument, SentenceDocument
 
 Words = Callable[[Sentence], str]
 Speaker = Callable[[Sentence], SentenceDocument]

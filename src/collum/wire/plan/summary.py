@@ -5,7 +5,6 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan.document import CrownToRootDocument, SummaryDocument
 from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -18,7 +17,8 @@ from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.printed import rounded
 from collum.plan.sentence import say
-from collum.plan.speaking import Speaker
+from collum.wire.plan.document import CrownToRootDocument, SummaryDocument
+from collum.wire.speaking import Speaker
 
 _BETWEEN = ("mesial", "distal")
 
