@@ -20,7 +20,6 @@ READERS = (
     "cli",
     "app/speaking.py",
     "wire",
-    "plan/safety/document.py",
 )
 # What else has a key or parameters, by the name it is held under.
 OTHERS = {

@@ -2,7 +2,8 @@
 
 import collum
 from collum.app.plans.planning import PlannedCase
-from collum.plan.heat import HeatDocument, HeatWishes, ToothHeatDocument
+from collum.plan.heat import HeatWishes
+from collum.wire.heat.document import HeatDocument, ToothHeatDocument
 from collum.wire.plan.document import SentenceDocument
 
 STROKE_S = 0.8

@@ -7,12 +7,12 @@ from pydantic import WithJsonSchema
 
 from collum.case import Case, from_document, with_wishes
 from collum.case.bridge_layout import WISHES
-from collum.plan.bridge import BridgesDocument
 from collum.web.execution import Executor
 from collum.web.problems import problem
 from collum.web.routes import Session
 from collum.web.schemas import Seed, Wire
 from collum.web.services import Services
+from collum.wire.bridge.document import BridgesDocument
 
 
 class BridgesRequest(Wire):

@@ -17,9 +17,7 @@ from collum.app.speaking import saves_words, storage_words
 from collum.case import Case, from_document
 from collum.core.tooth import universal
 from collum.papers import PaperKind
-from collum.plan.bridge import BridgesDocument
-from collum.plan.preparation import PreparationDocument, Wanted
-from collum.plan.restoration import RestorationsDocument
+from collum.plan.preparation import Wanted
 from collum.records import PlanSummary, RecordClosed, StaleRevision, StorageError, UnknownRecord
 from collum.vocabulary import RouteName, Verdict
 from collum.web import schemas
@@ -30,7 +28,10 @@ from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
+from collum.wire.bridge.document import BridgesDocument
 from collum.wire.plan.document import PlanDocument, RouteDocument
+from collum.wire.preparation.document import PreparationDocument
+from collum.wire.restoration.document import RestorationsDocument
 
 Document = dict[str, Any]
 

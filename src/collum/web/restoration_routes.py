@@ -6,12 +6,12 @@ from fastapi import APIRouter, Response
 from pydantic import Field
 
 from collum.case import Case, from_document
-from collum.plan.restoration import RestorationsDocument
 from collum.web.execution import Executor
 from collum.web.problems import problem
 from collum.web.routes import Session
 from collum.web.schemas import Seed, Wire
 from collum.web.services import Services
+from collum.wire.restoration.document import RestorationsDocument
 
 
 class RestorationRequest(Wire):

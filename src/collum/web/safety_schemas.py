@@ -1,4 +1,4 @@
-"""The wire form of requests and answers about safety; the screening itself has the form of `plan/safety/document.py`."""
+"""The wire form of requests and answers about safety; the screening itself has the form of `wire/safety/document.py`."""
 
 from typing import Annotated, Any, Literal
 

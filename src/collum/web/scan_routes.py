@@ -5,11 +5,12 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request, Response
 
 from collum.app.plans.preparation import direction, permanent_tooth
-from collum.plan.preparation import PreparationDocument, Unit, Wanted
+from collum.plan.preparation import Unit, Wanted
 from collum.web.bodies import FILE_TYPE, scan_of
 from collum.web.execution import Executor
 from collum.web.routes import Session
 from collum.web.services import Services
+from collum.wire.preparation.document import PreparationDocument
 
 _BODY: dict[str, Any] = {
     "requestBody": {"required": True, "content": {FILE_TYPE: {"schema": {"type": "string", "format": "binary"}}}}

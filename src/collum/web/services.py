@@ -6,9 +6,7 @@ from typing import IO, Any, Protocol
 from collum.app.plans.planning import Hold
 from collum.case import Case
 from collum.papers import PaperKind
-from collum.plan.bridge import BridgesDocument
-from collum.plan.preparation import PreparationDocument, Wanted
-from collum.plan.restoration import RestorationsDocument
+from collum.plan.preparation import Wanted
 from collum.vocabulary import RouteName
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
@@ -16,7 +14,10 @@ from collum.web.keeping_services import KeepingServices
 from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.work_services import WorkServices
+from collum.wire.bridge.document import BridgesDocument
 from collum.wire.plan.document import PlanDocument, RouteDocument
+from collum.wire.preparation.document import PreparationDocument
+from collum.wire.restoration.document import RestorationsDocument
 
 Document = dict[str, Any]
 

@@ -5,7 +5,8 @@ from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case import Case
 from collum.evidence import all_constants
-from collum.plan.bridge import BridgeDocument, BridgesDocument, bridge_of_case
+from collum.wire.bridge.document import BridgeDocument, BridgesDocument
+from collum.wire.bridge.of_case import bridge_of_case
 from collum.wire.sources import constant_document
 
 _CONSTANTS = ("bridge.", "pontic.", "neck.error.sounding", "plan.confidence.clear_of_bone")

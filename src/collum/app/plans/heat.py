@@ -9,19 +9,11 @@ from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case.model import Tooth
 from collum.evidence import all_constants
-from collum.plan.heat import (
-    BandName,
-    HeatDocument,
-    HeatSectionDocument,
-    HeatWishes,
-    RoundWarmth,
-    assumptions,
-    heat_of_tooth,
-    section_document,
-    stations_deg,
-    tooth_heat_document,
-)
+from collum.plan.heat import BandName, HeatWishes, RoundWarmth, heat_of_tooth
 from collum.plan.sentence import say
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument
+from collum.wire.heat.section_document import section_document, stations_deg
+from collum.wire.heat.to_document import assumptions, tooth_heat_document
 from collum.wire.sources import constant_document
 from collum.wire.speaking import speaker
 

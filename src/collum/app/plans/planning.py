@@ -38,10 +38,10 @@ from collum.plan import (
 )
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Screening, screen, state_of
-from collum.plan.safety.document import reminders
 from collum.vocabulary import RouteName
 from collum.wire.plan.document import PlanDocument, RouteDocument, ToothDocument
 from collum.wire.plan.to_document import told_plan, tooth_document
+from collum.wire.safety.document import reminders
 from collum.wire.sources import constant_document, constants_used
 from collum.wire.speaking import speaker
 

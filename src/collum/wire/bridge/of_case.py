@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 
 from collum.case import Case
 from collum.plan.bridge.bridge_plan import plan_bridge
-from collum.plan.bridge.document import BridgeDocument
-from collum.plan.bridge.to_document import bridge_document, faulty_bridge_document
 from collum.plan.bridge.units import BridgeFault
 from collum.plan.bridge.wishes import wishes_of
 from collum.plan.lengthening.choice.choice import none_open
 from collum.plan.lengthening.planned import PlannedTooth
 from collum.plan.printed import as_line
+from collum.wire.bridge.document import BridgeDocument
+from collum.wire.bridge.to_document import bridge_document, faulty_bridge_document
 from collum.wire.plan.document import ToothDocument
 from collum.wire.speaking import Words
 

@@ -3,21 +3,21 @@
 from collum.core.ring import STATIONS_DEG
 from collum.core.tooth import universal
 from collum.plan.printed import as_line, rounded
-from collum.plan.restoration.answer import assumed, because, not_assessed
-from collum.plan.restoration.document import (
+from collum.plan.restoration.loss import Loss
+from collum.plan.restoration.support import Support
+from collum.plan.restoration.tooth_restoration import ToothRestoration
+from collum.plan.sentence import Sentence, say
+from collum.vocabulary import RouteName
+from collum.wire.restoration.answer import assumed, because, not_assessed
+from collum.wire.restoration.document import (
     FurcationDocument,
     GroundDocument,
     OldCrownDocument,
     SupportDocument,
     ToothRestorationDocument,
 )
-from collum.plan.restoration.loss import Loss
-from collum.plan.restoration.route_document import route_restoration_document
-from collum.plan.restoration.sentences import ground_said, loss_said, support_said
-from collum.plan.restoration.support import Support
-from collum.plan.restoration.tooth_restoration import ToothRestoration
-from collum.plan.sentence import Sentence, say
-from collum.vocabulary import RouteName
+from collum.wire.restoration.route_document import route_restoration_document
+from collum.wire.restoration.sentences import ground_said, loss_said, support_said
 from collum.wire.speaking import Speaker, Words, speaker
 
 _SUPPORT_EVIDENCE = ("plan.limit.crown_to_root", "support.crown_to_root.optimum", "plan.healthy_crest_below_cej_mm")

@@ -6,13 +6,13 @@ from collum.core.post.post import Opener, PostWindow
 from collum.core.post.post_diameter import PostDiameter
 from collum.core.preparation.gains import ChangeKey
 from collum.evidence import value
-from collum.plan.restoration.answer import percent
 from collum.plan.restoration.ferrule import Ferrule, Trade
 from collum.plan.restoration.loss import Loss
 from collum.plan.restoration.posts import Post
 from collum.plan.restoration.support import Support
 from collum.plan.restoration.tooth_restoration import RouteRestoration
 from collum.plan.sentence import Sentence, say
+from collum.wire.restoration.answer import percent
 
 
 def post_said(post: Post) -> list[Sentence]:

@@ -11,16 +11,16 @@ from collum.core.heat.alternating import Field
 from collum.core.heat.neck_outline import SECTION_TISSUES, outline_mm
 from collum.core.ring import Floats
 from collum.evidence import value
-from collum.plan.heat.document import (
+from collum.plan.heat.round_warmth import BandName, RoundWarmth
+from collum.plan.printed import rounded
+from collum.plan.sentence import say
+from collum.wire.heat.document import (
     HeatSectionDocument,
     SectionLimitDocument,
     SectionOrganDocument,
     SectionOutlineDocument,
     Side,
 )
-from collum.plan.heat.round_warmth import BandName, RoundWarmth
-from collum.plan.printed import rounded
-from collum.plan.sentence import say
 from collum.wire.speaking import Words, speaker
 
 _TURN_DEG = 360

@@ -10,9 +10,13 @@ from collum.core.post.pins import pin_lengths
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import get, value
 from collum.plan.printed import as_line, rounded
-from collum.plan.restoration.answer import answer, no_preparation, part_said, would_hold
 from collum.plan.restoration.basis import RestorationBasis
-from collum.plan.restoration.document import (
+from collum.plan.restoration.ferrule import Ferrule
+from collum.plan.restoration.posts import Pins
+from collum.plan.restoration.preparation import Preparation, gain_share
+from collum.plan.restoration.tooth_restoration import Part, RouteRestoration
+from collum.wire.restoration.answer import answer, no_preparation, part_said, would_hold
+from collum.wire.restoration.document import (
     FerruleDocument,
     GainDocument,
     OptimumDocument,
@@ -23,13 +27,9 @@ from collum.plan.restoration.document import (
     SectorDocument,
     StumpDocument,
 )
-from collum.plan.restoration.ferrule import Ferrule
-from collum.plan.restoration.parts_document import MaterialDocument, PinDocument, PinsDocument
-from collum.plan.restoration.post_document import post_document
-from collum.plan.restoration.posts import Pins
-from collum.plan.restoration.preparation import Preparation, gain_share
-from collum.plan.restoration.sentences import change_said, laboratory_said, optimum_said, trade_said
-from collum.plan.restoration.tooth_restoration import Part, RouteRestoration
+from collum.wire.restoration.parts_document import MaterialDocument, PinDocument, PinsDocument
+from collum.wire.restoration.post_document import post_document
+from collum.wire.restoration.sentences import change_said, laboratory_said, optimum_said, trade_said
 from collum.wire.speaking import Speaker
 
 _TURN_DEG = 360

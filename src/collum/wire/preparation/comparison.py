@@ -1,8 +1,8 @@
 """A scanned preparation beside what the plan of its tooth took for granted."""
 
-from collum.plan.preparation.document import BesidePlanDocument, PreparationDocument
-from collum.plan.restoration import ToothRestorationDocument
 from collum.plan.sentence import say
+from collum.wire.preparation.document import BesidePlanDocument, PreparationDocument
+from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wire.speaking import Words, speaker
 
 

@@ -3,15 +3,15 @@
 from collum.core.post.post_diameter import PostDiameter
 from collum.evidence import get
 from collum.plan.printed import rounded
-from collum.plan.restoration.parts_document import (
+from collum.plan.restoration.posts import Post
+from collum.wire.restoration.parts_document import (
     ClashDocument,
     OpenerDocument,
     PostDiameterDocument,
     PostDocument,
     PostRuleDocument,
 )
-from collum.plan.restoration.posts import Post
-from collum.plan.restoration.sentences import clash_said, opener_said, post_said
+from collum.wire.restoration.sentences import clash_said, opener_said, post_said
 from collum.wire.speaking import Speaker
 
 

@@ -21,13 +21,10 @@ from collum.plan import PlannedTooth
 from collum.plan.lengthening.planned import PlannedLines, PlannedRoute
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
-from collum.plan.restoration import (
-    ToothRestoration,
-    ToothRestorationDocument,
-    restoration_of_tooth,
-    tooth_restoration_document,
-)
+from collum.plan.restoration import ToothRestoration, restoration_of_tooth
 from collum.vocabulary import RouteName, Verdict
+from collum.wire.restoration.document import ToothRestorationDocument
+from collum.wire.restoration.to_document import tooth_restoration_document
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar, readings, row
 from tests.measuring.planned import planned_of, with_lines, with_routes, with_tooth
 

@@ -4,17 +4,17 @@ from collections.abc import Sequence
 
 from collum.core.heat.pacing_round import Deviation, DeviationKind, RoundEvent, RoundState, round_state
 from collum.core.heat.pacing_task import HandRules, PacingTask, Place, Stroke
-from collum.plan.heat.chair import seconds
-from collum.plan.heat.document import (
+from collum.plan.printed import rounded
+from collum.plan.safety import Screening, state_of
+from collum.plan.sentence import Sentence, say
+from collum.wire.heat.chair import seconds
+from collum.wire.heat.document import (
     DeviationDocument,
     HeatSectorDocument,
     RoundEventDocument,
     RoundStateDocument,
     ToothHeatDocument,
 )
-from collum.plan.printed import rounded
-from collum.plan.safety import Screening, state_of
-from collum.plan.sentence import Sentence, say
 from collum.wire.speaking import Words, speaker
 
 _AT_RISK: DeviationKind = "metal, pulp at risk"

@@ -8,10 +8,17 @@ from collum.app.speaking import words
 from collum.core.heat.pacing import Pacing, plan_pacing
 from collum.core.heat.pacing_round import RoundEvent, round_state
 from collum.core.heat.pacing_task import PacingTask, Place, hand_rules, ring_neighbours
-from collum.plan.heat import GateClosed, RoundEventDocument, ToothHeatDocument, round_now
-from collum.plan.heat.document import HandDocument, HeatSectorDocument, RoundDocument, StrokeDocument
 from collum.plan.safety import Screening, screen
 from collum.plan.safety.gate import ToothGate
+from collum.wire.heat.document import (
+    HandDocument,
+    HeatSectorDocument,
+    RoundDocument,
+    RoundEventDocument,
+    StrokeDocument,
+    ToothHeatDocument,
+)
+from collum.wire.heat.round_now import GateClosed, round_now
 from collum.wire.plan.document import SentenceDocument
 from tests.making.teeth import case_of, overgrown_premolar
 

@@ -7,7 +7,12 @@ from collum.core.tooth import dimensions, universal
 from collum.evidence import get
 from collum.plan.bridge.answer import answer, weakest_connector
 from collum.plan.bridge.bridge_plan import BridgePlan
-from collum.plan.bridge.document import (
+from collum.plan.bridge.help import help_for
+from collum.plan.bridge.units import BridgeFault, Unit
+from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
+from collum.plan.printed import as_line, rounded
+from collum.plan.sentence import say
+from collum.wire.bridge.document import (
     AbutmentPlanDocument,
     BridgeDocument,
     BridgeRuleDocument,
@@ -15,8 +20,7 @@ from collum.plan.bridge.document import (
     RatioDocument,
     UnitDocument,
 )
-from collum.plan.bridge.help import help_for
-from collum.plan.bridge.parts_to_document import (
+from collum.wire.bridge.parts_to_document import (
     connector_documents,
     load_documents,
     pontic_document,
@@ -24,10 +28,6 @@ from collum.plan.bridge.parts_to_document import (
     root_documents,
     rounded_or_none,
 )
-from collum.plan.bridge.units import BridgeFault, Unit
-from collum.plan.bridge.weak_points import assumed, not_assessed, weak_points
-from collum.plan.printed import as_line, rounded
-from collum.plan.sentence import say
 from collum.wire.plan.document import ToothDocument
 from collum.wire.speaking import Words, speaker
 

@@ -10,7 +10,11 @@ from collum.core.preparation.facet_resistance import tipping_directions
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.core.surface.coarse import coarse, resists_at_centres
 from collum.evidence import all_constants, get
-from collum.plan.preparation.document import (
+from collum.plan.preparation.judged import Judged
+from collum.plan.printed import as_line, rounded
+from collum.plan.sentence import say
+from collum.wire.plan.document import Line
+from collum.wire.preparation.document import (
     ChangeDocument,
     DrawnDocument,
     FinishLineDocument,
@@ -23,13 +27,9 @@ from collum.plan.preparation.document import (
     RemedyDocument,
     UndercutDocument,
 )
-from collum.plan.preparation.judged import Judged
-from collum.plan.preparation.sentences import EVIDENCE, answer, assumed, limits, overall, part_said, remedy_said
-from collum.plan.printed import as_line, rounded
-from collum.plan.restoration.document import RetentionDocument
-from collum.plan.restoration.sentences import change_said
-from collum.plan.sentence import say
-from collum.wire.plan.document import Line
+from collum.wire.preparation.sentences import EVIDENCE, answer, assumed, limits, overall, part_said, remedy_said
+from collum.wire.restoration.document import RetentionDocument
+from collum.wire.restoration.sentences import change_said
 from collum.wire.sources import constant_document
 from collum.wire.speaking import Speaker, Words, speaker
 

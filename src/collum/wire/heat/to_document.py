@@ -7,8 +7,13 @@ from collum.core.heat.pacing import NoPacing, Pacing
 from collum.core.heat.pacing_task import PacingTask, hand_rules
 from collum.core.tooth import universal
 from collum.evidence import value
-from collum.plan.heat.chair import answer, direction_deg, remarks, reminders
-from collum.plan.heat.document import (
+from collum.plan.heat.sectors import KeptOut
+from collum.plan.heat.tooth_heat import PassesFigures, ToothHeat
+from collum.plan.heat.warmth import OrganBand
+from collum.plan.printed import rounded
+from collum.plan.sentence import Sentence, say
+from collum.wire.heat.chair import answer, direction_deg, remarks, reminders
+from collum.wire.heat.document import (
     HandDocument,
     HeatSectorDocument,
     KeptOutDocument,
@@ -19,11 +24,6 @@ from collum.plan.heat.document import (
     StrokeDocument,
     ToothHeatDocument,
 )
-from collum.plan.heat.sectors import KeptOut
-from collum.plan.heat.tooth_heat import PassesFigures, ToothHeat
-from collum.plan.heat.warmth import OrganBand
-from collum.plan.printed import rounded
-from collum.plan.sentence import Sentence, say
 from collum.wire.speaking import Speaker, Words, speaker
 
 _TURN_DEG = 360

@@ -10,11 +10,11 @@ from collum.core.bridge.rules import TABLES, ConnectorCheck, root_area_mm2
 from collum.core.tooth import dimensions
 from collum.evidence import get
 from collum.plan.bridge.bridge_plan import BridgePlan
-from collum.plan.bridge.document import ConnectorDocument, LoadDocument, PonticDocument, RoomDocument, RootDocument
 from collum.plan.bridge.pontics import PonticPlan
 from collum.plan.bridge.units import Unit
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import say
+from collum.wire.bridge.document import ConnectorDocument, LoadDocument, PonticDocument, RoomDocument, RootDocument
 from collum.wire.speaking import Words, speaker
 
 
