@@ -1,33 +1,21 @@
-"""A bridge of a case joined with the plans of its abutments, as it leaves the program."""
+"""A bridge of a case, judged on the plans of its abutments."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from collum.case import Case
-from collum.plan.bridge.bridge_plan import plan_bridge
-from collum.plan.bridge.units import BridgeFault
+from collum.plan.bridge.bridge_plan import BridgePlan, plan_bridge
 from collum.plan.bridge.wishes import wishes_of
 from collum.plan.lengthening.choice.choice import none_open
 from collum.plan.lengthening.planned import PlannedTooth
 from collum.plan.printed import as_line
-from collum.wire.bridge.document import BridgeDocument
-from collum.wire.bridge.to_document import bridge_document, faulty_bridge_document
-from collum.wire.plan.document import ToothDocument
-from collum.wire.speaking import Words
 
 
-def bridge_of_case(
-    case: Case, index: int, teeth: Sequence[PlannedTooth], told: Mapping[int, ToothDocument], words: Words
-) -> BridgeDocument:
-    """Return a bridge by its index, with what the case wishes for it, judged on the plans of the teeth of the case.
+def bridge_of_case(case: Case, index: int, teeth: Sequence[PlannedTooth]) -> BridgePlan:
+    """Return the plan of a bridge by its index, with what the case wishes for it; `teeth`: the plans of its teeth.
 
-    `told`: the wire form of these plans by number, for what they say.
+    Raises BridgeFault where no plan can be made.
     """
-    wishes = wishes_of(case.bridges[index])
-    try:
-        made = plan_bridge(case, index, wishes, _bone_lost_mm(teeth), _without_route(teeth))
-    except BridgeFault as fault:
-        return faulty_bridge_document(wishes.material, fault, words)
-    return bridge_document(made, told, words)
+    return plan_bridge(case, index, wishes_of(case.bridges[index]), _bone_lost_mm(teeth), _without_route(teeth))
 
 
 def _without_route(teeth: Sequence[PlannedTooth]) -> set[int]:
