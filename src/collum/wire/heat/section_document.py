@@ -1,9 +1,10 @@
 """From what a round leaves on the sections of a tooth to the wire form of one of them."""
 
 from base64 import b64encode
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
+from pydantic import PrivateAttr
 
 from collum.case.model import Tooth
 from collum.core.heat import ORGANS, Organ, OrganLimit, RoundField
@@ -15,6 +16,7 @@ from collum.plan.heat.round_warmth import BandName, RoundWarmth
 from collum.plan.printed import rounded
 from collum.plan.sentence import say
 from collum.wire.heat.document import (
+    HeatDocument,
     HeatSectionDocument,
     SectionLimitDocument,
     SectionOrganDocument,
@@ -27,6 +29,21 @@ _TURN_DEG = 360
 _LEVELS = 3
 _DIGITS = 6
 _GREATEST = int(np.iinfo(np.int16).max)
+
+
+class WarmDocument(HeatDocument):
+    """An answer with what it leaves on the sections of its teeth: kept beside it as long as it lives, never on the wire."""
+
+    _beside: Mapping[int, tuple[Tooth, RoundWarmth]] = PrivateAttr(default_factory=dict)
+
+    def beside(self, warmth: Mapping[int, tuple[Tooth, RoundWarmth]]) -> "WarmDocument":
+        """Return itself with the warmth of its teeth, by number."""
+        self._beside = warmth
+        return self
+
+    def kept(self, number: int) -> tuple[Tooth, RoundWarmth] | None:
+        """Return a tooth and its round on the sections, None where there is no round."""
+        return self._beside.get(number)
 
 
 def stations_deg(warmth: RoundWarmth) -> list[int]:
