@@ -3,8 +3,8 @@
 import collum
 from collum.app.plans.planning import PlannedCase
 from collum.plan.heat import HeatWishes
+from collum.wire.form import SentenceDocument
 from collum.wire.heat.document import HeatDocument, ToothHeatDocument
-from collum.wire.plan.document import SentenceDocument
 
 STROKE_S = 0.8
 MOVE_S = 2.4  # three places a turn: each rests its 8 s

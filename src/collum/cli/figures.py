@@ -3,7 +3,7 @@
 from typing import Protocol
 
 from collum.cli.page import Page
-from collum.wire.plan.document import SentenceDocument
+from collum.wire.form import SentenceDocument
 from collum.wire.restoration.document import RetentionDocument
 from collum.wording import text
 

@@ -8,7 +8,7 @@ from collum.evidence import get
 from collum.evidence.safety_rules import Procedure
 from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
-from collum.wire.plan.document import SentenceDocument
+from collum.wire.form import SentenceDocument
 
 Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
 Initials = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,23}$")]

@@ -3,7 +3,7 @@
 from collum.core.tooth.dimensions import dimension_keys
 from collum.evidence import Constant, all_constants, reference
 from collum.evidence.handed import HANDED_PARTS
-from collum.wire.plan.document import ConstantDocument
+from collum.wire.form import ConstantDocument
 
 
 def constants_used(tooth_numbers: tuple[int, ...]) -> tuple[Constant, ...]:

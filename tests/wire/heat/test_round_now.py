@@ -10,6 +10,7 @@ from collum.core.heat.pacing_round import RoundEvent, round_state
 from collum.core.heat.pacing_task import PacingTask, Place, hand_rules, ring_neighbours
 from collum.plan.safety import Screening, screen
 from collum.plan.safety.gate import ToothGate
+from collum.wire.form import SentenceDocument
 from collum.wire.heat.document import (
     HandDocument,
     HeatSectorDocument,
@@ -19,7 +20,6 @@ from collum.wire.heat.document import (
     ToothHeatDocument,
 )
 from collum.wire.heat.round_now import GateClosed, round_now
-from collum.wire.plan.document import SentenceDocument
 from tests.making.teeth import case_of, overgrown_premolar
 
 TASK = PacingTask(

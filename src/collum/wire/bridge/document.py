@@ -6,7 +6,7 @@ Stress, share and deflection come as [low, middle, high]: the three ends of what
 from typing import Literal
 
 from collum.plan.bridge.answer import BridgeVerdict
-from collum.wire.plan.document import ConstantDocument, SentenceDocument, Wire
+from collum.wire.form import ConstantDocument, SentenceDocument, Wire
 
 Three = list[float]
 Judged = Literal["met", "below", "not_assessed"]

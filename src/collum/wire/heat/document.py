@@ -12,7 +12,7 @@ from collum.core.heat.pacing_round import DeviationKind, EventKind, Phase
 from collum.core.heat.pacing_task import ElectrodeForm
 from collum.plan.heat.round_warmth import BandName
 from collum.plan.heat.sectors import KeepOutReason
-from collum.wire.plan.document import ConstantDocument, SentenceDocument, Wire
+from collum.wire.form import ConstantDocument, SentenceDocument, Wire
 
 HEAT_FORMAT = "collum-heat/1"
 Side = Literal["here", "across"]

@@ -7,24 +7,11 @@ Heights are millimetres in the tooth frame, coronal positive, one value for each
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
-
 from collum.case.reading_kinds import ReadingKind
 from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
+from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 
 PLAN_FORMAT = "collum-plan/1"
-
-Line = list[float]
-
-
-class Wire(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, strict=True)
-
-
-class SentenceDocument(Wire):
-    key: str
-    parameters: dict[str, float | int | str]
-    text: str
 
 
 class QuestionDocument(SentenceDocument):
@@ -277,18 +264,6 @@ class ToothDocument(Wire):
     dropped_mass: float
     closed_alike: SentenceDocument | None = None
     remains: list[SentenceDocument] = []
-
-
-class ConstantDocument(Wire):
-    key: str
-    value: float
-    low: float
-    high: float
-    unit: str
-    meaning: str
-    source: str
-    citation: str
-    status: str
 
 
 class PlanDocument(Wire):

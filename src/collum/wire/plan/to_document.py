@@ -6,11 +6,12 @@ import numpy as np
 
 from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
-from collum.core.ring import STATIONS, STATIONS_DEG
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.plan.lengthening.choice.choice import none_open, recommended
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
 from collum.plan.lengthening.grounds import Question
+from collum.plan.lengthening.levels.draws import Level
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
@@ -28,7 +29,7 @@ from collum.wire.plan.document import (
     ToothDocument,
 )
 from collum.wire.plan.route_document import route_document
-from collum.wire.speaking import Speaker, Words, as_level, speaker
+from collum.wire.speaking import Speaker, Words, speaker
 
 _LEVEL_NAMES = (
     "probe_tip",
@@ -108,10 +109,10 @@ def _route_told(plan: ToothPlan, route: Route, speak: Speaker, note: Note) -> tu
 
 def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:
     margin = prepared.margin_mm
-    found = {name: as_level(level, margin) for name, level in prepared.levels.items()}
+    found = {name: _level(level, margin) for name, level in prepared.levels.items()}
     planned = prepared.levels.get("occlusal_edge")
     if planned is not None:
-        found["planned_edge"] = as_level(planned, margin + (prepared.inputs.tooth.restoration.planned_edge_mm or 0))
+        found["planned_edge"] = _level(planned, margin + (prepared.inputs.tooth.restoration.planned_edge_mm or 0))
         tie = LevelDocument(
             mean=as_line(margin),
             sd=as_line(planned.sd),
@@ -161,3 +162,13 @@ def _odd_readings(prepared: Prepared, speak: Speaker) -> list[OddReadingDocument
             )
         )
     return odd
+
+
+def _level(level: Level, zero_mm: Floats) -> LevelDocument:
+    """Return a level in the tooth frame."""
+    return LevelDocument(
+        mean=as_line(level.mean + zero_mm),
+        sd=as_line(level.sd),
+        p05=as_line(level.p05 + zero_mm),
+        p95=as_line(level.p95 + zero_mm),
+    )

@@ -10,7 +10,7 @@ from collum.core.preparation.gains import ChangeKey
 from collum.core.surface.preparation_surface import RepairKind
 from collum.plan.preparation.judged import PartId, Unit
 from collum.vocabulary import RouteName, Verdict
-from collum.wire.plan.document import ConstantDocument, Line, SentenceDocument, Wire
+from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 from collum.wire.restoration.document import RetentionDocument
 
 PREPARATION_FORMAT = "collum-preparation/1"

@@ -13,7 +13,7 @@ from collum.evidence import all_constants, get
 from collum.plan.preparation.judged import Judged
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import say
-from collum.wire.plan.document import Line
+from collum.wire.form import Line
 from collum.wire.preparation.document import (
     ChangeDocument,
     DrawnDocument,

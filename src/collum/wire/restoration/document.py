@@ -13,7 +13,7 @@ from collum.core.crown.trade_off import PostKind
 from collum.core.preparation.gains import ChangeKey
 from collum.core.support.support import RatioGrade
 from collum.vocabulary import RouteName, Verdict
-from collum.wire.plan.document import ConstantDocument, Line, SentenceDocument, Wire
+from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 from collum.wire.restoration.parts_document import MaterialDocument, PinsDocument, PostDocument
 
 RESTORATION_FORMAT = "collum-restoration/1"

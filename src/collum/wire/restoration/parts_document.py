@@ -4,7 +4,7 @@ from typing import Literal
 
 from collum.core.crown.laboratory import Hazard, Material
 from collum.core.post.post import Change, Reason, RootPlace, RuleName, Status
-from collum.wire.plan.document import SentenceDocument, Wire
+from collum.wire.form import SentenceDocument, Wire
 
 Enough = Literal["enough", "short", "not assessed"]
 

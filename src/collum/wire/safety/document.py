@@ -1,6 +1,6 @@
 """The safety screening as it leaves the program: the wire form that terminal, workbench, papers and record share."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from collum.case.visit import Visit
@@ -12,9 +12,9 @@ from collum.plan.safety.plate import plate_sentences
 from collum.plan.safety.point import UNANSWERED, Point, PointOutcome
 from collum.plan.safety.points import question, reason
 from collum.plan.sentence import Sentence, say
-from collum.wire.plan.document import SentenceDocument, Wire
+from collum.wire.form import SentenceDocument, Wire
+from collum.wire.speaking import Speaker, Words, speaker
 
-Speak = Callable[[Sentence], str]
 # What is read aloud before the first touch, by procedure.
 _REMINDERS: Mapping[Procedure, tuple[str, ...]] = {
     "current": ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first"),
@@ -118,26 +118,27 @@ class SafetyDocument(Wire):
     reminders: list[SentenceDocument]
 
 
-def safety_document(screening: Screening, speak: Speak) -> SafetyDocument:
+def safety_document(screening: Screening, words: Words) -> SafetyDocument:
     """Return the wire form of a screening, with words."""
+    speak = speaker(words)
     visit = screening.visit
     until = None if visit is None else counts_until(visit)
     return SafetyDocument(
         procedure=screening.procedure,
         cleared=screening.cleared,
-        state=_said(state_of(screening), speak),
+        state=speak(state_of(screening)),
         counts_until=None if until is None else until.isoformat().replace("+00:00", "Z"),
         visit=None if visit is None else _visit(visit),
         plan_mark=screening.plan,
         unanswered=sum(point.outcome in UNANSWERED for point in screening.all_points),
-        points=_points(screening.points, speak),
+        points=_points(screening.points, words),
         teeth=[
-            ToothSafetyDocument(number=tooth.number, cleared=tooth.cleared, points=_points(tooth.points, speak))
+            ToothSafetyDocument(number=tooth.number, cleared=tooth.cleared, points=_points(tooth.points, words))
             for tooth in screening.teeth
         ],
-        alternative=_said(say(f"safety.alternative.{screening.procedure}"), speak),
+        alternative=speak(say(f"safety.alternative.{screening.procedure}")),
         plate=_plate(screening, speak),
-        reminders=[_said(sentence, speak) for sentence in reminders(screening)],
+        reminders=[speak(sentence) for sentence in reminders(screening)],
     )
 
 
@@ -150,15 +151,16 @@ def reminders(screening: Screening) -> tuple[Sentence, ...]:
     return tuple(said.values())
 
 
-def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
+def rules_document(words: Words, roles: Iterable[str]) -> RulesDocument:
     """Return every question with what follows from its answers."""
+    speak = speaker(words)
     return RulesDocument(
         rules=[
             RuleDocument(
                 id=rule.id,
                 group=rule.group,
                 role=rule.role,
-                question=_said(question(rule), speak),
+                question=speak(question(rule)),
                 closes_on=rule.on,
                 answers=list(rule.answers),
                 outcome=rule.outcome,
@@ -167,27 +169,27 @@ def rules_document(speak: Speak, roles: Iterable[str]) -> RulesDocument:
                 not_known=rule.not_known,
                 of_plan=rule.of_plan,
                 overridable=rule.overridable,
-                reason=_said(reason(rule), speak),
+                reason=speak(reason(rule)),
                 source=rule.source,
                 citation=reference(rule.source).citation,
                 status=rule.status,
             )
             for rule in RULES
         ],
-        groups=[TitleDocument(id=group, title=speak(say(f"safety.group.{group}"))) for group in GROUPS],
-        roles=[TitleDocument(id=role, title=speak(say(f"safety.role.{role}"))) for role in roles],
+        groups=[TitleDocument(id=group, title=words(say(f"safety.group.{group}"))) for group in GROUPS],
+        roles=[TitleDocument(id=role, title=words(say(f"safety.role.{role}"))) for role in roles],
     )
 
 
-def _plate(screening: Screening, speak: Speak) -> list[SentenceDocument]:
+def _plate(screening: Screening, speak: Speaker) -> list[SentenceDocument]:
     """Return the arithmetic of the return plate, which the cut by current alone has."""
     if screening.procedure != "current":
         return []
     contact = None if screening.visit is None else screening.visit.plate_contact_cm2
-    return [_said(sentence, speak) for sentence in plate_sentences(contact)]
+    return [speak(sentence) for sentence in plate_sentences(contact)]
 
 
-def _points(points: Iterable[Point], speak: Speak) -> list[PointDocument]:
+def _points(points: Iterable[Point], words: Words) -> list[PointDocument]:
     return [
         PointDocument(
             rule=point.rule,
@@ -199,7 +201,7 @@ def _points(points: Iterable[Point], speak: Speak) -> list[PointDocument]:
             closes=point.closes,
             overridable=point.overridable,
             to_physician=point.to_physician,
-            text=_joined(point, speak),
+            text=_joined(point, words),
             override=_override(point),
             source=point.source,
             citation=None if point.source is None else reference(point.source).citation,
@@ -220,11 +222,7 @@ def _visit(visit: Visit) -> VisitDocument:
     return VisitDocument(index=visit.index, date=visit.date, kind=visit.kind, by=visit.by, opened_at=visit.opened_at)
 
 
-def _joined(point: Point, speak: Speak) -> SentenceDocument:
+def _joined(point: Point, words: Words) -> SentenceDocument:
     """Return why there is a point; what contradicts it is said in the same breath, wherever it is shown."""
-    said = _said(point.sentence, speak)
-    return said.model_copy(update={"text": " ".join(map(speak, point.sentences))})
-
-
-def _said(sentence: Sentence, speak: Speak) -> SentenceDocument:
-    return SentenceDocument(key=sentence.key, parameters=dict(sentence.parameters), text=speak(sentence))
+    said = speaker(words)(point.sentence)
+    return said.model_copy(update={"text": " ".join(map(words, point.sentences))})
