@@ -94,7 +94,7 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
 
 def _npm_stage(script: str, files: list[str] | None) -> bool:
     environment = set_up.Environment(Path(sys.prefix))
-    browser_part.install_node_modules(ROOT, environment.node())
+    browser_part.set_up_sources(ROOT, environment.node())
     if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
         print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
         return False
