@@ -1381,6 +1381,20 @@ export interface components {
             backups: components["schemas"]["BackupAnswer"][];
         };
         /**
+         * BandDocument
+         * @description A figure of the means and where 90 of 100 draws have it. A share has no unit, a height is in mm.
+         */
+        BandDocument: {
+            /** Value */
+            value: number;
+            /** Low */
+            low: number;
+            /** High */
+            high: number;
+            /** Limit */
+            limit: number;
+        };
+        /**
          * BeginRequest
          * @description Begins a new practice where one is missing. `why`: by hand; what is left of the old one is put aside.
          */
@@ -2973,7 +2987,8 @@ export interface components {
         };
         /**
          * PartDocument
-         * @description One question of the answer. `probability`: the plan's chance that the same rule holds, null where it has none.
+         * @description One question of the answer. `probability`: the share of draws in which its rule holds, null where it is not assessed;
+         *     `confidence`: what is asked of it.
          */
         PartDocument: {
             /**
@@ -2988,6 +3003,9 @@ export interface components {
             verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
             /** Probability */
             probability: number | null;
+            /** Confidence */
+            confidence: number;
+            band: components["schemas"]["BandDocument"] | null;
             /** Said */
             said: components["schemas"]["SentenceDocument"][];
             /** Evidence */
@@ -3272,6 +3290,8 @@ export interface components {
             root_from_handbook: boolean;
             /** Finish Below Cej Mm */
             finish_below_cej_mm: number;
+            /** Probability */
+            probability: number | null;
             diameter: components["schemas"]["PostDiameterDocument"] | null;
             /** Said */
             said: components["schemas"]["SentenceDocument"][];
@@ -3997,6 +4017,8 @@ export interface components {
         /**
          * RouteRestorationDocument
          * @description The answer on the finish line of one route. `answer`: in short, and what would make it hold.
+         *
+         *     `probability`: the share of draws in which every part holds, null where one is not assessed.
          */
         RouteRestorationDocument: {
             /**
@@ -4014,6 +4036,8 @@ export interface components {
              * @enum {string}
              */
             verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
+            /** Probability */
+            probability: number | null;
             /** Answer */
             answer: components["schemas"]["SentenceDocument"][];
             /** Would Hold */

@@ -3,7 +3,7 @@
 Gum that is cut moves none of these but the finish line. The ratio is the plan's own; the area comes from the mean crest.
 """
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,7 +13,6 @@ from collum.core.tooth import furcation_trunks_mm
 from collum.evidence import value
 from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio, crown_to_root_ratio
 from collum.plan.restoration.basis import RestorationBasis
-from collum.plan.speaking import rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,11 +61,9 @@ def support_of(basis: RestorationBasis) -> Support:
 
 
 def _ratio(basis: RestorationBasis) -> CrownToRootRatio | None:
-    """Return the ratio to the last place that is printed."""
     planned, lines = basis.planned, basis.route.lines
     assert lines is not None
-    ratio = crown_to_root_ratio(planned.draws, planned.after(lines), planned.wishes)
-    return None if ratio is None else CrownToRootRatio(**{name: rounded(number) for name, number in asdict(ratio).items()})
+    return crown_to_root_ratio(planned.draws, planned.after(lines), planned.wishes)
 
 
 def _attached(basis: RestorationBasis, lowered_mm: float) -> float:
