@@ -124,6 +124,14 @@ def test_a_changed_lock_is_installed(environment: Recorded, monkeypatch: pytest.
     assert environment.done[3:] == ["installed", "this project"]
 
 
+def test_a_command_keeps_compiled_modules_and_sees_no_other_python(
+    environment: Recorded, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("PYTHONDONTWRITEBYTECODE", "PYTHONPATH", "PYTHONHOME"):
+        monkeypatch.setenv(name, "1")
+    assert not environment.variables().keys() & {"PYTHONDONTWRITEBYTECODE", "PYTHONPATH", "PYTHONHOME"}
+
+
 def test_no_ensurepip_and_no_right_to_install_is_one_clear_sentence(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

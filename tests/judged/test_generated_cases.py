@@ -4,7 +4,6 @@ printed.
 No exception, no NaN, no empty figure, no name of a drawing on another.
 """
 
-import io
 import json
 import re
 from collections import Counter
@@ -13,7 +12,6 @@ from itertools import cycle, islice, product
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
 
 from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
@@ -27,6 +25,7 @@ from tests.measuring.heat import paced
 from tests.measuring.sheets import answer_of
 from tests.papers.conftest import operated
 from tests.papers.drawings import LABELS, SIZES, assert_clear
+from tests.papers.pages import words_of
 
 COUNT, BATCHES = 200, 20
 COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some
@@ -102,7 +101,7 @@ def _plan_and_print(numbers: Iterable[int], cases: list[dict[str, Any]], kinds: 
             assert printed.startswith(b"%PDF-"), reference
             if number % READ_EVERY:
                 continue
-            words = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(printed)).pages)
+            words = words_of(printed)
             assert reference in words
             assert not NO_FIGURE.search(words), f"{reference}: {NO_FIGURE.search(words)}"
 

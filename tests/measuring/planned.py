@@ -25,7 +25,7 @@ def planned_of(tooth: Tooth, draws: int = 200) -> PlannedTooth:
 def with_tooth(planned: PlannedTooth, tooth: Tooth) -> PlannedTooth:
     """Return the plan as it would be for another record of the tooth that has the same readings of the neck."""
     draws = replace(planned.draws, inputs=replace(planned.draws.inputs, tooth=tooth))
-    wishes = wishes_of(tooth, draws.inputs.thickness_mm, deep_sulcus(draws))
+    wishes = wishes_of(tooth, draws.inputs.thickness_mm, draws.evidence, deep_sulcus=deep_sulcus(draws))
     return replace(planned, draws=draws, wishes=wishes)
 
 

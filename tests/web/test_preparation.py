@@ -11,7 +11,7 @@ from collum.app.plans.preparation import judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
 from collum.web import bodies, practice_services
-from tests.making.mesh_files import binary_stl, obj
+from tests.making.mesh_files import obj
 from tests.web.conftest import Served
 from tests.web.making import refused
 
@@ -52,9 +52,7 @@ def test_the_plan_of_a_saved_case_stands_beside_it(served: Served) -> None:
     ("content", "where", "what"),
     [
         (b"", "file", "holds nothing"),
-        (b"{}", "file", "none of the formats"),
         (SCAN[:200], "line 7", "none that is known"),
-        (binary_stl(MESH.vertices_mm, MESH.faces)[:-9], "header", "which take"),
         (obj(MESH.vertices_mm / 1000, MESH.faces), "surface", "measures"),
     ],
 )

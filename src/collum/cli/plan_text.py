@@ -7,7 +7,6 @@ from rich.table import Table
 from collum.cli.figures import head_of, mm, print_head
 from collum.cli.page import Page, new_table, print_page
 from collum.plan.document import (
-    AT_MOST,
     PlanDocument,
     RequirementDocument,
     RouteDocument,
@@ -16,6 +15,7 @@ from collum.plan.document import (
     ToothDocument,
 )
 from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.table import AT_MOST
 from collum.vocabulary import RouteName
 from collum.wording import text
 

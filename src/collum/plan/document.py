@@ -75,9 +75,6 @@ class RestLineIfDocument(Wire):
     nothing_returns: Line
 
 
-AT_MOST: tuple[RequirementId, ...] = ("crown_to_root", "papilla", "visible_zone")  # bounded from above, all others from below
-
-
 class RequirementDocument(Wire):
     """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive."""
 

@@ -15,8 +15,9 @@ from collum.plan.lengthening.course import interim_mm, provisional, staged, timi
 from collum.plan.lengthening.grounds import Concessions
 from collum.plan.lengthening.planned import planned_lines
 from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.requirements.requirement import Requirement, RoomRequirement
 from collum.plan.lengthening.requirements.root import root_is_read
-from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
+from collum.plan.lengthening.requirements.table import REQUIREMENTS
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
@@ -26,6 +27,7 @@ from collum.plan.sentence import Sentence, say
 from collum.plan.site_document import site_document
 from collum.plan.speaking import Speaker, as_line, rounded
 from collum.plan.summary import summary_document
+from collum.vocabulary import Verdict
 
 _RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}
 
@@ -141,7 +143,7 @@ def _concessions(given_up: Concessions) -> ConcessionsDocument:
 def _requirements(route: Route, speak: Speaker) -> list[RequirementDocument]:
     if route.plan is None:
         return []
-    rows = [_requirement(route.plan, requirement.id, speak) for requirement in REQUIREMENTS]
+    rows = [_requirement(route.plan, requirement, speak) for requirement in REQUIREMENTS]
     return sorted(rows, key=lambda r: (_RANK[r.verdict], _or_one(r.probability), -(r.short_by or 0)))
 
 
@@ -149,16 +151,18 @@ def _or_one(probability: float | None) -> float:
     return 1 if probability is None else probability
 
 
-def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocument:
+def _requirement(plan: RoutePlan, requirement: Requirement, speak: Speaker) -> RequirementDocument:
+    name = requirement.id
     rule = plan.wishes.rule(name)
     graded = plan.assessment.graded.get(name)
     missing = plan.assessment.missing.get(name)
-    if graded is None:
-        verdict, sentence = (
-            ("not assessed", say(f"plan.missing.{missing}")) if missing else ("not needed", _does_not_apply(name))
-        )
+    verdict: Verdict
+    if graded is not None:
+        verdict, sentence = graded.verdict, _reason(plan, requirement, graded, rule)
+    elif missing is not None:
+        verdict, sentence = "not assessed", say(f"plan.missing.{missing}")
     else:
-        verdict, sentence = graded.verdict, _reason(plan, name, graded, rule)
+        verdict, sentence = "not needed", say(f"plan.does_not_apply.{requirement.idle}")
     station = None if graded is None else graded.worst_station
     short_by = _maybe(graded, "short_by")
     return RequirementDocument.model_validate(
@@ -171,8 +175,8 @@ def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocum
             "worst_station_probability": _maybe(graded, "worst_probability"),
             "probability": _maybe(graded, "probability"),
             "confidence": rule.confidence,
-            "hard": name == "clear_of_bone",
-            "required": decides(name),
+            "hard": requirement.hard,
+            "required": requirement.decisive,
             "verdict": verdict,
             "reason": speak(sentence),
             "short_by": short_by,
@@ -182,21 +186,9 @@ def _requirement(plan: RoutePlan, name: str, speak: Speaker) -> RequirementDocum
     )
 
 
-def _does_not_apply(name: str) -> Sentence:
-    """Return why a requirement says nothing on this route."""
-    apart = {
-        "crown_to_root": "crest_stays",
-        "attached_area": "crest_stays",
-        "papilla": "crest_stays",
-        "furcation": "one_root",
-        "visible_zone": "not_shown",
-    }
-    return say("plan.does_not_apply." + apart.get(name, "nothing_cut"))
-
-
-def _reason(plan: RoutePlan, name: str, graded: Graded, rule: Rule) -> Sentence:
+def _reason(plan: RoutePlan, requirement: Requirement, graded: Graded, rule: Rule) -> Sentence:
     """Return value against limit, place and chance; sound wall, thin wall, room and ratio have words of their own."""
-    wall = wall_that_is_thin(plan, name, graded)
+    wall = wall_that_is_thin(plan, requirement.id, graded)
     if wall is not None:
         return say("plan.reason.thin_wall", **wall_figures(wall), probability=rounded(graded.probability))
     if graded.worst_station is None:
@@ -206,10 +198,8 @@ def _reason(plan: RoutePlan, name: str, graded: Graded, rule: Rule) -> Sentence:
             limit=graded.limit,
             probability=rounded(graded.probability),
         )
-    kind = {"resistance": "room", "definitive_finish_line": "room", "papilla": "at_most", "visible_zone": "at_most"}.get(
-        name, "least"
-    )
-    if name == "ferrule" and plan.wishes.sound_wall:
+    kind = "room" if isinstance(requirement, RoomRequirement) else "at_most" if requirement.at_most else "least"
+    if requirement.id == "ferrule" and plan.wishes.sound_wall:
         kind = "sound_wall"
     limits = {} if kind == "room" else {"limit": graded.limit}
     return say(

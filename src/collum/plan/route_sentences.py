@@ -6,7 +6,7 @@ The one place where typed grounds, doubts, concessions and changes become keys o
 import numpy as np
 
 from collum.core.ring import STATIONS, STATIONS_DEG
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import Doubt, Ground, LeastChange, ThinWall
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
@@ -22,7 +22,7 @@ _AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm", "above_ce
 
 def means_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
     """Return what a route asks of tooth and dentist. `wishes`: what the dentist wished of the tooth."""
-    treatment = () if route.plan is None else _treatment_said(route.plan.treatment)
+    treatment = () if route.plan is None else _treatment_said(route.plan.treatment, route.plan.limits)
     return (*_concessions_said(route, wishes), *_build_up_said(route), *treatment)
 
 
@@ -52,8 +52,8 @@ def ground_said(ground: Ground) -> Sentence:
         parameters = {**wall_figures(ground.wall)}
     elif ground.site is not None:
         parameters = {"site": ground.site}
-    elif ground.plaque_percent is not None:
-        parameters = {"plaque": ground.plaque_percent, "limit": value("plan.plaque_limit_percent")}
+    elif ground.plaque_percent is not None and ground.limit_percent is not None:
+        parameters = {"plaque": ground.plaque_percent, "limit": ground.limit_percent}
     elif ground.stop is not None:
         parameters = {"stop": ground.stop}
     return say(f"plan.closing.{ground.id}", **parameters)
@@ -103,7 +103,7 @@ def _build_up_said(route: Route) -> tuple[Sentence, ...]:
     return (say("plan.means.build_up" if raised.enough else "plan.means.no_build_up", **place),)
 
 
-def _treatment_said(treatment: Treatment) -> tuple[Sentence, ...]:
+def _treatment_said(treatment: Treatment, limits: PlanLimits) -> tuple[Sentence, ...]:
     """Return what bone surgery and extrusion ask of the tooth."""
     if treatment.procedure.raises_tooth and treatment.extruded_mm > 0:
         return (
@@ -115,7 +115,7 @@ def _treatment_said(treatment: Treatment) -> tuple[Sentence, ...]:
         most = int(np.argmax(treatment.bone_mm))
         between = max(float(treatment.bone_mm[STATIONS // 4]), float(treatment.bone_mm[3 * STATIONS // 4]))
         bone = say("plan.means.bone", bone_mm=float(treatment.bone_mm[most]), station_deg=float(STATIONS_DEG[most]))
-        neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > value("plan.least_bone_mm") else ()
+        neighbour = (say("plan.means.neighbour", bone_mm=between),) if between > limits.least_bone_mm else ()
         return (bone, *neighbour, say("plan.means.flap"))
     return ()
 
@@ -132,7 +132,7 @@ def _partial_ferrule(plan: RoutePlan) -> tuple[Sentence, ...]:
         return ()
     height = ferrule_reserve_mm(best, plan.wishes, plan.finish_mm[:, None])[:, 0] + plan.wishes.ferrule_mm
     arc_deg = 360 * float(np.mean(height >= plan.wishes.rule("ferrule").limit))
-    if arc_deg >= value("plan.ferrule_arc_deg"):
+    if arc_deg >= plan.limits.ferrule_arc_deg:
         return ()
     return (say("plan.explain.partial_ferrule", arc_deg=arc_deg, limit=plan.wishes.rule("ferrule").limit),)
 
@@ -140,7 +140,7 @@ def _partial_ferrule(plan: RoutePlan) -> tuple[Sentence, ...]:
 def _cut_said(plan: RoutePlan, forecast: Forecast) -> list[Sentence]:
     cut, gain = plan.cut_mm, forecast.lasting_gain_mm
     deepest, most = int(np.argmin(cut)), int(np.argmax(gain))
-    if cut[deepest] >= -value("plan.least_cut_mm"):
+    if cut[deepest] >= -plan.limits.least_cut_mm:
         return [say("plan.explain.no_cut")]
     said = [
         say("plan.explain.deepest_cut", depth_mm=float(-cut[deepest]), station_deg=float(STATIONS_DEG[deepest])),

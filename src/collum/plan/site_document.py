@@ -2,7 +2,6 @@
 
 from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG
-from collum.evidence import value
 from collum.plan.document import LedgerRowDocument, SiteDocument
 from collum.plan.lengthening.course import interim_mm, provisional_mm
 from collum.plan.lengthening.procedures.lines import RoutePlan
@@ -25,7 +24,7 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
     base = float(-lines.prepared.sulcus_mm[i].mean() - down)
     edge = levels.get("occlusal_edge")
     cut, finish = float(lines.cut_mm[i] - down), float(lines.finish_mm[i] - down)
-    cut_here = treatment.procedure.cuts_by_current and bool(lines.cut_mm[i] < -value("plan.least_cut_mm"))
+    cut_here = treatment.procedure.cuts_by_current and bool(lines.cut_mm[i] < -lines.limits.least_cut_mm)
     outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
     interim, temporary = interim_mm(route), provisional_mm(route)
     assert interim is not None

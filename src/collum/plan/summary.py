@@ -4,7 +4,7 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS_DEG
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.document import CrownToRootDocument, SummaryDocument
 from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
@@ -63,12 +63,12 @@ def _papilla_chance(after: Prepared, tooth: Tooth) -> list[float] | None:
     if not contacts or not tooth.restoration.visible_zone:
         return None
     distances = [mm + float(after.crest_depth_mm[station_of(side)].mean()) for side, mm in contacts.items()]
-    chances = [_chance(distance) for distance in distances]
+    chances = [_chance(distance, after.limits) for distance in distances]
     return [rounded(min(chances)), rounded(max(chances))]
 
 
-def _chance(contact_to_crest_mm: float) -> float:
+def _chance(contact_to_crest_mm: float, limits: PlanLimits) -> float:
     """Return the share of papillae present: known at up to 5, at 6 and from 7 mm on, in between by straight lines."""
-    at = value("plan.limit.contact_to_crest_mm") + np.arange(3)
-    shares = [value(f"plan.papilla_chance.at_{n}") for n in (5, 6, 7)]
+    at = limits.contact_to_crest_mm + np.arange(3)
+    shares = [limits.papilla_chance_at_5, limits.papilla_chance_at_6, limits.papilla_chance_at_7]
     return float(np.interp(contact_to_crest_mm, at, shares))

@@ -4,13 +4,13 @@ import pytest
 
 from collum.plan.lengthening.levels.inputs import inputs_of
 from tests.making.teeth import case_of, healthy_premolar, readings
-from tests.measuring.necks import LAW, PRIORS
+from tests.measuring.necks import EVIDENCE
 
 
 def healthy_sites(depth_mm: float, **changes: object) -> set[float]:
     tooth = healthy_premolar(**changes)
     kinds = {**tooth.readings, "probing_depth": readings({**dict.fromkeys(tooth.sites, 2.0), "L": depth_mm})}
-    return set(inputs_of(case_of(healthy_premolar(**{**changes, "readings": kinds})), 0, PRIORS, LAW).levels.healthy_sites_deg)
+    return set(inputs_of(case_of(healthy_premolar(**{**changes, "readings": kinds})), 0, EVIDENCE).levels.healthy_sites_deg)
 
 
 @pytest.mark.parametrize(("depth_mm", "speaks"), [(2.5, True), (3.0, True), (3.5, False)])
@@ -32,6 +32,6 @@ def test_no_site_of_an_overgrown_tooth_speaks_unless_it_is_marked_healthy() -> N
 
 
 def test_keratinised_width_is_a_depth_and_sound_height_a_height() -> None:
-    inputs = inputs_of(case_of(healthy_premolar()), 0, PRIORS, LAW)
+    inputs = inputs_of(case_of(healthy_premolar()), 0, EVIDENCE)
     assert [(line.theta_deg, line.height_mm) for line in inputs.levels.mucogingival] == [(0, -5.0), (180, -5.0)]
     assert {line.theta_deg: line.height_mm for line in inputs.levels.sound_edge}[60] == 0.5

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from collum.case.model import Patient, Tooth, site_angle_deg
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
@@ -51,21 +51,21 @@ class Findings:
         return self.closing is not None and self.closing.kind == "restorable_tooth"
 
 
-def findings_of(tooth: Tooth, patient: Patient, *, stops_answered: bool = False) -> Findings:
+def findings_of(tooth: Tooth, patient: Patient, limits: PlanLimits, *, stops_answered: bool = False) -> Findings:
     """Return the findings of one tooth; `stops_answered`: somebody answers by name for the stops told of the patient."""
     uncontrolled = _uncontrolled(tooth)
-    loss = attachment_loss(tooth)
+    loss = attachment_loss(tooth, limits)
     return Findings(
-        closing=_closing(tooth),
-        closed=_closed_routes(tooth, loss) | ({} if stops_answered else _closed_by_stop(patient)),
+        closing=_closing(tooth, limits),
+        closed=_closed_routes(tooth, loss, limits) | ({} if stops_answered else _closed_by_stop(patient)),
         doubts=_doubts(tooth, patient, uncontrolled, loss),
-        questions=(*_questions(tooth), *plausibility_questions(tooth)),
+        questions=(*_questions(tooth, limits), *plausibility_questions(tooth, limits)),
         returns_whole=uncontrolled,
         jaw_at_risk=not _JAW_AT_RISK.isdisjoint(recorded_of_patient(patient)),
     )
 
 
-def attachment_loss(tooth: Tooth) -> tuple[str, float] | None:
+def attachment_loss(tooth: Tooth, limits: PlanLimits) -> tuple[str, float] | None:
     """Return site and amount of the worst attachment loss where it reaches its limit: probing depth + cej height."""
     worst: tuple[str, float] | None = None
     for site in tooth.sites:
@@ -76,14 +76,14 @@ def attachment_loss(tooth: Tooth) -> tuple[str, float] | None:
             continue
         loss = depth + junction if depth is not None else 0
         below = sounding + junction if sounding is not None else 0
-        if loss >= value("plan.attachment_loss_mm") or below > value("plan.crest_below_cej_mm"):
+        if loss >= limits.attachment_loss_mm or below > limits.crest_below_cej_mm:
             amount = max(loss, below)
             if worst is None or amount > worst[1]:
                 worst = (site, amount)
     return worst
 
 
-def _closing(tooth: Tooth) -> Closing | None:
+def _closing(tooth: Tooth, limits: PlanLimits) -> Closing | None:
     stop = _tooth_stop(tooth)
     if stop is not None:
         out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
@@ -92,14 +92,14 @@ def _closing(tooth: Tooth) -> Closing | None:
     first = _treated_first(tooth)
     if first is not None:
         return Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
-    site = _inflamed_site(tooth)
+    site = _inflamed_site(tooth, limits.inflamed_probing_mm)
     heal = LeastChange(id="heal_first")
     if site is not None:
         return Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
         return Closing(kind="healthy_tissue", ground=Ground(id="inflamed_tooth"), least_change=heal)
-    if tooth.plaque_percent is not None and tooth.plaque_percent > value("plan.plaque_limit_percent"):
-        ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent)
+    if tooth.plaque_percent is not None and tooth.plaque_percent > limits.plaque_limit_percent:
+        ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent, limit_percent=limits.plaque_limit_percent)
         return Closing(kind="healthy_tissue", ground=ground, least_change=heal)
     return None
 
@@ -128,10 +128,10 @@ def _treated_first(tooth: Tooth) -> TreatFirstId | None:
     return None
 
 
-def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteName, Closing]:
+def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits) -> dict[RouteName, Closing]:
     """Return the facts that close one route alone; of several the first."""
     facts = tooth.facts
-    defect = _vertical_defect(tooth)
+    defect = _vertical_defect(tooth, limits.vertical_defect_mm)
     by_current: dict[RouteFactId, bool] = {
         "implant_beside": facts.implant_beside is True,
         "vertical_defect": defect is not None,
@@ -165,7 +165,7 @@ def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
     return dict.fromkeys((procedure.id for procedure in PROCEDURES if procedure.lengthens), closing)
 
 
-def _vertical_defect(tooth: Tooth) -> str | None:
+def _vertical_defect(tooth: Tooth, limit_mm: float) -> str | None:
     """Return a site whose crest lies much lower along the tooth than at both sites beside it, by sounding and junction."""
     known = []
     for site in sorted(tooth.sites, key=site_angle_deg):
@@ -174,17 +174,15 @@ def _vertical_defect(tooth: Tooth) -> str | None:
             known.append((site, sounding + junction))
     if len(known) < len(("before", "at", "after")):
         return None
-    limit = value("plan.vertical_defect_mm")
     for i, (site, below) in enumerate(known):
         beside = max(known[i - 1][1], known[(i + 1) % len(known)][1])
-        if below - beside >= limit:
+        if below - beside >= limit_mm:
             return site
     return None
 
 
-def _inflamed_site(tooth: Tooth) -> str | None:
-    limit = value("plan.inflamed_probing_mm")
-    deep = [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit]
+def _inflamed_site(tooth: Tooth, limit_mm: float) -> str | None:
+    deep = [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit_mm]
     return deep[0] if deep else None
 
 
@@ -212,8 +210,8 @@ def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str,
     return tuple(doubts)
 
 
-def _questions(tooth: Tooth) -> tuple[Question, ...]:
-    questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site)]
+def _questions(tooth: Tooth, limits: PlanLimits) -> tuple[Question, ...]:
+    questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site, limits.inflamed_probing_mm)]
     metal = tooth.facts.metal or {}
     questions += [_question("metal", site) for site, there in metal.items() if there]
     asked = {
@@ -231,8 +229,8 @@ def _question(name: str, site: str | None = None) -> Question:
     return Question(id=name, said=said, site=site)
 
 
-def _pocket_not_told(tooth: Tooth, site: str) -> bool:
+def _pocket_not_told(tooth: Tooth, site: str, limit_mm: float) -> bool:
     """Return whether a deep site could be a false or a true pocket, for want of the junction."""
     depth = mean_reading_mm(tooth, "probing_depth", site)
-    deep = depth is not None and depth >= value("plan.inflamed_probing_mm")
+    deep = depth is not None and depth >= limit_mm
     return deep and mean_reading_mm(tooth, "cej_height", site) is None

@@ -85,6 +85,7 @@ class Ground:
     station: int | None = None
     site: str | None = None
     plaque_percent: float | None = None
+    limit_percent: float | None = None
     stop: str | None = None
     wall: ThinWall | None = None
 

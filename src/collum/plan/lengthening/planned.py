@@ -10,7 +10,6 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import Floats
-from collum.evidence import value
 from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.course import weeks_to_final
 from collum.plan.lengthening.findings import Findings
@@ -110,7 +109,7 @@ def planned_lines(plan: ToothPlan, lines: RoutePlan) -> PlannedLines:
     """Return the lines of a route in the tooth frame. Only a cut with current is bevelled."""
     zero = plan.prepared.margin_mm - lines.treatment.extruded_mm
     bevel = plan.wishes.bevel_mm if lines.treatment.procedure.cuts_by_current else 0
-    is_cut = lines.cut_mm < -value("plan.least_cut_mm")
+    is_cut = lines.cut_mm < -lines.limits.least_cut_mm
     return PlannedLines(
         cut_mm=lines.cut_mm + zero,
         outer_cut_mm=np.where(is_cut, lines.cut_mm - bevel, lines.cut_mm) + zero,

@@ -14,7 +14,8 @@ from collum.case.facts import Widths
 from collum.case.model import Tooth, site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.core.tooth import arch, half_axes_mm
-from collum.evidence import get, value
+from collum.evidence import get
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.planned import PlannedRoute, PlannedTooth
 from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import Verdict
@@ -61,6 +62,10 @@ class RestorationBasis:
     @property
     def tooth(self) -> Tooth:
         return self.planned.tooth
+
+    @property
+    def limits(self) -> PlanLimits:
+        return self.planned.draws.limits
 
     @property
     def wishes(self) -> Wishes:
@@ -147,7 +152,7 @@ def basis_of(planned: PlannedTooth, route: PlannedRoute) -> RestorationBasis:
         finish_mm=lines.finish_mm,
         top_mm=None if edge is None else edge - reduction,
         edge_mm=edge,
-        cej_mm=crest + value("plan.healthy_crest_below_cej_mm") if cej is None else cej,
+        cej_mm=crest + planned.draws.limits.healthy_crest_below_cej_mm if cej is None else cej,
         cej_read=cej is not None,
         crest_mm=crest,
         bone_mm=lines.treatment.bone_mm,

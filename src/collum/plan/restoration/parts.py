@@ -21,7 +21,7 @@ from collum.plan.restoration.route_draws import RouteDraws
 from collum.vocabulary import Verdict
 
 OF_THE_PLAN = ("crown_to_root", "attached_area", "furcation")
-_LOW, _HIGH = 0.05, 0.95
+_LOW_PERCENT = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +87,8 @@ def _resistance(basis: RestorationBasis, preparation: Preparation | NoPreparatio
     else:
         own, chance = preparation.verdict, preparation.graded.probability
         least = (*least, preparation.graded.least)
-        low, high = np.quantile(preparation.weakest_draws, (_LOW, _HIGH))
-        band = Band(value=float(preparation.share.min()), low=float(low), high=float(high), limit=HALF)
+        low, high = _ends(preparation.weakest_draws)
+        band = Band(value=float(preparation.share.min()), low=low, high=high, limit=HALF)
     verdict = worst_verdict([own, *(() if planned is None else (planned[0],))])
     return Part(
         id="resistance",
@@ -110,9 +110,9 @@ def _height(basis: RestorationBasis, draws: RouteDraws) -> Part:
     read = basis.read_stations()
     broad = meets_height_to_width(float(basis.height_mm[read].mean()), basis.neck.widest_mm[0])
     own: Verdict = "in doubt" if part.verdict == "kept" and not broad else part.verdict
-    low, high = np.quantile(draws.height_mm[read].min(axis=0), (_LOW, _HIGH))
+    low, high = _ends(draws.height_mm[read].min(axis=0))
     lowest = float(basis.height_mm[basis.lowest()])
-    band = Band(value=lowest, low=float(low), high=float(high), limit=basis.height_limit_mm)
+    band = Band(value=lowest, low=low, high=high, limit=basis.height_limit_mm)
     return replace(part, verdict=own, own=own, band=band)
 
 
@@ -120,8 +120,8 @@ def _ferrule(basis: RestorationBasis, ferrule: Ferrule) -> Part:
     part = _of_plan(basis, "ferrule")
     band = None
     if ferrule.least_draws_mm is not None and ferrule.map.least_loaded_mm is not None:
-        low, high = np.quantile(ferrule.least_draws_mm, (_LOW, _HIGH))
-        band = Band(value=ferrule.map.least_loaded_mm, low=float(low), high=float(high), limit=ferrule.wanted_mm)
+        low, high = _ends(ferrule.least_draws_mm)
+        band = Band(value=ferrule.map.least_loaded_mm, low=low, high=high, limit=ferrule.wanted_mm)
     return replace(part, verdict=ferrule.verdict, own=ferrule.verdict, band=band)
 
 
@@ -142,12 +142,18 @@ def _of_plan(basis: RestorationBasis, name: str) -> Part:
 
 
 def _band_of(graded: Graded, *, at_most: bool) -> Band:
-    low, high = np.quantile(graded.least, (_LOW, _HIGH))
+    low, high = _ends(graded.least)
     ends: Mapping[bool, tuple[float, float]] = {
-        False: (graded.limit + float(low), graded.limit + float(high)),
-        True: (graded.limit - float(high), graded.limit - float(low)),
+        False: (graded.limit + low, graded.limit + high),
+        True: (graded.limit - high, graded.limit - low),
     }
     return Band(value=graded.value, low=ends[at_most][0], high=ends[at_most][1], limit=graded.limit)
+
+
+def _ends(draws: Floats) -> tuple[float, float]:
+    """Return between which ends 90 of 100 draws (n,) are."""
+    low, high = np.percentile(draws, (_LOW_PERCENT, 100 - _LOW_PERCENT))
+    return float(low), float(high)
 
 
 def _confidence(basis: RestorationBasis, name: str) -> float:

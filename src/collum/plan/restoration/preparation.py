@@ -20,7 +20,7 @@ from collum.core.preparation.made_facets import facets
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, interpolate_ring
 from collum.core.surface.preparation_surface import PreparationSurface, preparation_surface
 from collum.core.surface.surface_error import SurfaceError
-from collum.evidence import get, value
+from collum.evidence import get
 from collum.plan.lengthening.requirements.requirement import EVERYWHERE
 from collum.plan.lengthening.requirements.verdict import Graded, Reserve, grade
 from collum.plan.restoration.basis import RestorationBasis, diameter_mm
@@ -127,7 +127,8 @@ def _graded(
     room = resistance_room_mm(basis, draws, share, widths)
     reserve = Reserve(rule=basis.wishes.rule("resistance"), amount=room, stations=EVERYWHERE, smooth=False)
     best = float((_opposite(height) * (2 * share - 1)).min()) if lacking_mm is None else -lacking_mm
-    return grade(reserve, reserve.least(), best), room
+    limits = basis.limits
+    return grade(reserve, reserve.least(limits), best, limits), room
 
 
 def _verdict(basis: RestorationBasis, draws: RouteDraws, height: Floats, graded: Graded) -> Verdict:
@@ -151,7 +152,7 @@ def _shares(basis: RestorationBasis, found: Resistance, height: Floats, widths: 
 
 def _grooved(basis: RestorationBasis, height: Floats, widths: tuple[float, float]) -> Floats:
     """Return (36,) what grooves between the teeth give as the crown tips to facial and oral; 0 for the other directions."""
-    base = diameter_mm(widths, STATIONS_DEG) * value("plan.groove_base_share")
+    base = diameter_mm(widths, STATIONS_DEG) * basis.limits.groove_base_share
     share = resistive_share(_opposite(height), base, basis.convergence_deg)
     return np.where(basis.across_grooves, share, 0)
 

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import line_moves_mm
 from collum.plan.lengthening.requirements.ferrule import ferrule_reserve_mm
@@ -19,7 +18,8 @@ from collum.plan.restoration.basis import RestorationBasis, diameter_mm
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteDraws:
-    """The draws after the treatment of a route. `top_mm` is None where no edge was read, `cej_mm` stands on the crest then.
+    """The draws after the treatment of a route. `top_mm` is None where no edge was read, `cej_mm` as usual over the crest if
+    the junction was not read.
 
     `lowered_mm`: how far the crest is apical of its place along the root.
     """
@@ -55,14 +55,14 @@ def route_draws(basis: RestorationBasis) -> RouteDraws:
         sound_mm=None if prepared.sound_edge_mm is None else prepared.sound_edge_mm + (margin - basis.extruded_mm),
         top_mm=None if new_edge is None else new_edge - basis.reduction_mm,
         edge_mm=new_edge,
-        cej_mm=crest + value("plan.healthy_crest_below_cej_mm") if before.cej_mm is None else before.cej_mm + margin,
+        cej_mm=crest + basis.limits.healthy_crest_below_cej_mm if before.cej_mm is None else before.cej_mm + margin,
         crest_mm=crest,
         lowered_mm=prepared.lowered_mm,
     )
 
 
 def least_loaded_mm(basis: RestorationBasis, draws: RouteDraws) -> Floats | None:
-    """Return (n,) the least ferrule where the load is, 0 where there is none; None where the sound edge was not read."""
+    """Return (n,) the least ferrule where the load is, 0 at least; None if the sound edge was not read."""
     wishes, lines = basis.route.wishes, basis.route.lines
     if draws.prepared.sound_edge_mm is None or wishes is None or lines is None:
         return None
@@ -93,7 +93,7 @@ def weakest_share(basis: RestorationBasis, draws: RouteDraws, room_mm: Floats) -
     """Return (n,) the share of the weakest wall that resists, from its room. Raises ValueError where no edge was read."""
     if draws.height_mm is None:
         raise ValueError("no edge was read")
-    wall = np.maximum(_opposite(_between_read(basis, draws.height_mm)), value("plan.solver.slack_room_mm"))
+    wall = np.maximum(_opposite(_between_read(basis, draws.height_mm)), basis.limits.solver_slack_room_mm)
     return np.asarray(np.clip((1 + room_mm / wall) / 2, 0, 1).min(axis=0))
 
 
@@ -114,7 +114,7 @@ def _room_mm(basis: RestorationBasis, line: Floats, height: Floats, widths_mm: t
     room = wall - 2 * (blind + step * np.cos(taper) ** 2)
     if not basis.grooves:
         return np.asarray(room)
-    grooved = wall - 2 * blind * value("plan.groove_base_share")
+    grooved = wall - 2 * blind * basis.limits.groove_base_share
     return np.asarray(np.where(basis.across_grooves[:, None], np.maximum(room, grooved), room))
 
 

@@ -10,7 +10,6 @@ import numpy as np
 from collum.core.ring import STATIONS
 from collum.core.support.support import RatioGrade, attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
 from collum.core.tooth import furcation_trunks_mm
-from collum.evidence import value
 from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio, crown_to_root_ratio
 from collum.plan.restoration.basis import RestorationBasis
 
@@ -70,7 +69,7 @@ def _attached(basis: RestorationBasis, lowered_mm: float) -> float:
     root, _ = root_length_mm(basis.jaw, basis.position, basis.tooth.root.length_mm)
     several = bool(furcation_trunks_mm(basis.tooth.number))
     below = float((basis.cej_mm - basis.crest_mm).mean()) + lowered_mm
-    healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
+    healthy = attached_area_share(basis.limits.healthy_crest_below_cej_mm / root, several)
     return float(np.minimum(attached_area_share(below / root, several) / healthy, 1))
 
 

@@ -24,7 +24,7 @@ from collum.vocabulary import RouteName, Verdict
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteRestoration:
-    """The answer on one route. `preparation` says why where there is none."""
+    """The answer on one route. `preparation` is the reason if the route leaves no wall."""
 
     basis: RestorationBasis
     preparation: Preparation | NoPreparation
@@ -37,7 +37,7 @@ class RouteRestoration:
 
     @property
     def verdict(self) -> Verdict:
-        """The worst of the parts, and what all together come to."""
+        """The worst of the parts, or what the chance of all together makes of it."""
         return verdict_of(self.parts)
 
     @property
