@@ -18,9 +18,9 @@ from collum.app.plans.planning import PlannedCase, Planner
 from collum.case import Case
 from collum.cli import browser, check_demo, plan_text  # noqa: F401  # imported here, before any child needs them
 from collum.cli.main import main
-from collum.plan.document import PlanDocument
 from collum.records.sealing import Stretching
 from collum.web import security
+from collum.wire.plan.document import PlanDocument
 from tests.making.teeth import case_of, overgrown_premolar
 from tests.measuring.heat import heat_by_hand
 from tests.measuring.passphrases import key_by_one_hash

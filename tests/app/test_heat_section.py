@@ -9,7 +9,8 @@ import pytest
 from collum.app.plans.heat import NoSection, heat_of_plan, heat_section
 from collum.app.plans.planning import Planner
 from collum.evidence import value
-from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, HeatWishes
+from collum.plan.heat import BandName, HeatWishes
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument
 from tests.making.teeth import case_of, overgrown_premolar
 from tests.measuring.heat import heat_by_hand
 

@@ -16,7 +16,8 @@ from collum.app.plans import preparation as use_case
 from collum.app.plans.planning import Planner
 from collum.app.plans.preparation import ScanRefused, beside_plan, judge_bytes, judge_file
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
-from collum.plan.preparation import PreparationDocument, Wanted
+from collum.plan.preparation import Wanted
+from collum.wire.preparation.document import PreparationDocument
 from tests.making.mesh_files import FORMATS, Faces, Vertices, binary_stl, obj, tetrahedron
 from tests.making.teeth import case_of, overgrown_premolar
 

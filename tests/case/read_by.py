@@ -21,7 +21,8 @@ from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import words
 from collum.case import Case, bridge, facts, from_document, model, plan_mark, read, to_document, visit
 from collum.plan.heat import HeatWishes
-from collum.plan.safety import safety_document, screen
+from collum.plan.safety import screen
+from collum.wire.safety.document import safety_document
 from tests.making.answers import answered
 
 ROOT = Path(__file__).parents[2]

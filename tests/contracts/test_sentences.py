@@ -19,8 +19,7 @@ READERS = (
     "papers",
     "cli",
     "app/speaking.py",
-    "plan/speaking.py",
-    "plan/safety/document.py",
+    "wire",
 )
 # What else has a key or parameters, by the name it is held under.
 OTHERS = {

@@ -10,7 +10,7 @@ import pytest
 from collum.app.plans.bridge import bridges_of_plan
 from collum.app.plans.planning import Planner
 from collum.case import from_document, with_wishes
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.wire.plan.document import RouteDocument, ToothDocument
 
 WEAK_SOUNDING = {"value": 7.0, "error": 1.2}  # AQ-12, mesiopalatal
 WITHOUT, SOFT, BONE, EXTRUSION = "restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"

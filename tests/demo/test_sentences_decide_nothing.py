@@ -18,9 +18,9 @@ from collum.app.safety.gate import NotCleared, opening_for
 from collum.case import Case, from_document, to_document
 from collum.evidence.safety_rules import PROCEDURES
 from collum.plan import sentence
-from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes
 from collum.plan.sentence import Sentence
+from collum.wire.plan.document import PlanDocument
 from tests.demo.test_demo_practice import CASES
 from tests.making.answers import answered
 

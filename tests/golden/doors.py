@@ -34,10 +34,11 @@ from collum.core.draws import arrays_of
 from collum.evidence import all_constants
 from collum.papers import PaperHead, PaperRefused, operating_paper, paper
 from collum.plan import ToothPlan, plan_tooth
-from collum.plan.document import PlanDocument
-from collum.plan.heat import HeatDocument, HeatWishes
+from collum.plan.heat import HeatWishes
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.route import Route
+from collum.wire.heat.document import HeatDocument
+from collum.wire.plan.document import PlanDocument
 
 Json = dict[str, Any]
 NOW = datetime(2026, 11, 25, 9, 30, 12, tzinfo=UTC)

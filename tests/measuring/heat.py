@@ -2,8 +2,9 @@
 
 import collum
 from collum.app.plans.planning import PlannedCase
-from collum.plan.document import SentenceDocument
-from collum.plan.heat import HeatDocument, HeatWishes, ToothHeatDocument
+from collum.plan.heat import HeatWishes
+from collum.wire.form import SentenceDocument
+from collum.wire.heat.document import HeatDocument, ToothHeatDocument
 
 STROKE_S = 0.8
 MOVE_S = 2.4  # three places a turn: each rests its 8 s

@@ -15,7 +15,7 @@ from collum.case import Case, read, to_document, with_wishes
 from collum.papers import PaperRefused, paper
 from collum.papers.bridge import bridge_drawings
 from collum.papers.bridge_span import bending_drawn, life_size
-from collum.plan.bridge import BridgeDocument
+from collum.wire.bridge.document import BridgeDocument
 from tests.measuring.sheets import answer_of
 from tests.papers.conftest import HEAD
 from tests.papers.pages import missing_glyphs, pages, words_of

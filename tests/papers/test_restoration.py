@@ -9,7 +9,7 @@ import pytest
 
 from collum.papers import PaperRefused, paper
 from collum.papers.restoration import restoration_drawings
-from collum.plan.restoration import RouteRestorationDocument, ToothRestorationDocument
+from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
 from tests.measuring.sheets import answer_of
 from tests.papers.conftest import HEAD, KEPT, OLD, full_plan, printed, shown

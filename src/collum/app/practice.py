@@ -25,7 +25,6 @@ from collum.app.safety.answers import SafetyDesk
 from collum.case import Case, canonical_json, from_document, to_document
 from collum.case.shapes import Json
 from collum.papers import OPERATING, Answer, PaperHead, PaperKind, PaperRefused, Typesetter, in_process, paper
-from collum.plan.document import PlanDocument, ToothDocument
 from collum.records import (
     CaseDamage,
     PlanContent,
@@ -39,6 +38,7 @@ from collum.records import (
 )
 from collum.records.sealing import Keys
 from collum.vocabulary import Verdict
+from collum.wire.plan.document import PlanDocument, ToothDocument
 from collum.wording import text
 
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from collum.app.plans.planning import PlannedCase, Planner
     from collum.app.settings import Settings
     from collum.case import Case
-    from collum.plan.document import PlanDocument
+    from collum.wire.plan.document import PlanDocument
 
 
 def settings_of(draws: int | None) -> "Settings":

@@ -17,8 +17,9 @@ from collum.cli.planned import iso_number, planned_case, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.plan.preparation import PreparationDocument, Wanted
+    from collum.plan.preparation import Wanted
     from collum.readers import Point
+    from collum.wire.preparation.document import PreparationDocument
 
 Mesh = Annotated[str, typer.Argument(metavar="FILE", help=text("cli.option.mesh"), show_default=False)]
 Axis = Annotated[str | None, typer.Option("--axis", metavar="X,Y,Z", help=text("cli.option.axis"), show_default=False)]

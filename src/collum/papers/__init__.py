@@ -15,8 +15,8 @@ from collum.papers.operating import operating_paper
 from collum.papers.restoration import restoration_content, restoration_drawings
 from collum.papers.sheet import sheet_content
 from collum.papers.typesetting import PROGRAM, Typesetter, in_process, typeset
-from collum.plan.bridge import BridgeDocument
-from collum.plan.restoration import ToothRestorationDocument
+from collum.wire.bridge.document import BridgeDocument
+from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wording import text
 
 PaperKind = Literal[

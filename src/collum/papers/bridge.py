@@ -9,8 +9,7 @@ from collum.papers.bridge_bed import above_svg, bed_svg
 from collum.papers.bridge_span import bending_drawn, life_size, span_svg
 from collum.papers.bridge_tables import bridge_tables, share_words
 from collum.papers.head import Content, PaperHead, PaperRefused, Plan, head_content, mm
-from collum.plan.bridge import BridgeDocument
-from collum.plan.bridge.document import PonticDocument, RoomDocument
+from collum.wire.bridge.document import BridgeDocument, PonticDocument, RoomDocument
 from collum.wording import text
 
 _TITLES = (

@@ -12,12 +12,9 @@ from collum.papers.restoration_rings import rings_svg
 from collum.papers.restoration_section import section_svg
 from collum.papers.restoration_tables import restoration_tables
 from collum.papers.restoration_window import window_svg
-from collum.plan.restoration import (
-    RouteRestorationDocument,
-    ToothRestorationDocument,
-    limits,
-)
 from collum.plan.sentence import Sentence
+from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
+from collum.wire.restoration.to_document import limits
 from collum.wording import text
 
 _TITLES = (

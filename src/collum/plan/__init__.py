@@ -8,8 +8,6 @@ from collum.plan.lengthening.planned import PlannedTooth, planned_tooth
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.sentence import Sentence, say
-from collum.plan.sources import constant_document, constants_used
-from collum.plan.to_document import told_plan, tooth_document
 
 __all__ = [
     "Findings",
@@ -22,8 +20,6 @@ __all__ = [
     "Sentence",
     "SolverError",
     "ToothPlan",
-    "constant_document",
-    "constants_used",
     "draw_levels",
     "findings_of",
     "judge_tooth",
@@ -32,6 +28,4 @@ __all__ = [
     "prepare",
     "raised",
     "say",
-    "told_plan",
-    "tooth_document",
 ]

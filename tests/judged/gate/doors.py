@@ -19,9 +19,9 @@ from collum.app.safety.answers import NothingToCorrect, NothingToOverride
 from collum.app.safety.gate import NotCleared
 from collum.case import Case, CaseFaults, canonical_json, from_document, plan_mark, planned_on, read
 from collum.papers import PaperKind
-from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision, StorageError, UnknownRecord
+from collum.wire.plan.document import PlanDocument
 from tests.judged.gate.cases import NOW, visit_of
 from tests.judged.gate.expected import Told
 from tests.judged.gate.said import Way, recorded

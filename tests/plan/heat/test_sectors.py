@@ -7,7 +7,6 @@ from collum.case.model import Reading
 from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS_DEG
 from collum.plan import PlannedTooth
-from collum.plan.heat.chair import direction_deg
 from collum.plan.heat.sectors import (
     KeepOutReason,
     Stretch,
@@ -17,6 +16,7 @@ from collum.plan.heat.sectors import (
     runs_of,
     stroke_sectors,
 )
+from collum.wire.heat.chair import direction_deg
 from tests.plan.heat.making import neck_of, planned, with_cut, with_flat_margin, with_level
 
 ALL_ROUND = [1.0] * 36

@@ -11,7 +11,9 @@ from collum.app.speaking import words
 from collum.case.model import Tooth
 from collum.case.parts import tooth_facts
 from collum.plan import PlannedTooth
-from collum.plan.heat import HeatWishes, ToothHeatDocument, assumptions, heat_of_tooth, tooth_heat_document
+from collum.plan.heat import HeatWishes, heat_of_tooth
+from collum.wire.heat.document import ToothHeatDocument
+from collum.wire.heat.to_document import assumptions, tooth_heat_document
 from tests.measuring.planned import with_tooth
 from tests.plan.heat.making import planned, with_cut, with_level
 

@@ -15,10 +15,11 @@ from collum.app.plans.heat import heat_of_plan
 from collum.app.plans.planning import Cancelled, PlannedCase, Planner, readings_seed
 from collum.app.speaking import words
 from collum.case import Case, canonical_json, planned_on, to_document
-from collum.plan.document import PlanDocument
-from collum.plan.heat import HeatDocument, HeatWishes
+from collum.plan.heat import HeatWishes
 from collum.plan.safety import screen, state_of
-from collum.plan.speaking import speaker
+from collum.wire.heat.document import HeatDocument
+from collum.wire.plan.document import PlanDocument
+from collum.wire.speaking import speaker
 
 _MOST_KEPT = 16
 

@@ -5,8 +5,10 @@ from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case import Case
 from collum.evidence import all_constants
-from collum.plan import constant_document
-from collum.plan.bridge import BridgeDocument, BridgesDocument, bridge_of_case
+from collum.plan.bridge import BridgeFault, bridge_of_case, wishes_of
+from collum.wire.bridge.document import BridgeDocument, BridgesDocument
+from collum.wire.bridge.to_document import bridge_document, faulty_bridge_document
+from collum.wire.sources import constant_document
 
 _CONSTANTS = ("bridge.", "pontic.", "neck.error.sounding", "plan.confidence.clear_of_bone")
 
@@ -32,5 +34,8 @@ def bridges_of_plan(case: Case, made: PlannedCase) -> BridgesDocument:
 
 def bridge_answer(case: Case, index: int, made: PlannedCase) -> BridgeDocument:
     """Return one bridge of the case by its index."""
-    told = {tooth.number: tooth for tooth in made.document.teeth}
-    return bridge_of_case(case, index, made.teeth, told, words)
+    try:
+        bridge = bridge_of_case(case, index, made.teeth)
+    except BridgeFault as fault:
+        return faulty_bridge_document(wishes_of(case.bridges[index]).material, fault, words)
+    return bridge_document(bridge, {tooth.number: tooth for tooth in made.document.teeth}, words)

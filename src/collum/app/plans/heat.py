@@ -1,29 +1,18 @@
 """Use case: heat and pacing of a case from its plan, and a section through one of its teeth."""
 
-from collections.abc import Mapping, Sequence
-
-from pydantic import PrivateAttr
+from collections.abc import Sequence
 
 import collum
 from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
-from collum.case.model import Tooth
 from collum.evidence import all_constants
-from collum.plan import constant_document
-from collum.plan.heat import (
-    BandName,
-    HeatDocument,
-    HeatSectionDocument,
-    HeatWishes,
-    RoundWarmth,
-    assumptions,
-    heat_of_tooth,
-    section_document,
-    stations_deg,
-    tooth_heat_document,
-)
+from collum.plan.heat import BandName, HeatWishes, heat_of_tooth
 from collum.plan.sentence import say
-from collum.plan.speaking import speaker
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument
+from collum.wire.heat.section_document import WarmDocument, section_document, stations_deg
+from collum.wire.heat.to_document import assumptions, tooth_heat_document
+from collum.wire.sources import constant_document
+from collum.wire.speaking import speaker
 
 _CONSTANTS = ("heat.", "pacing.")
 
@@ -32,7 +21,7 @@ def heat_of_plan(made: PlannedCase, wishes: HeatWishes) -> HeatDocument:
     """Return heat and pacing of every tooth of a plan."""
     speak, plan = speaker(words), made.document
     found = [(planned.tooth, heat_of_tooth(planned, wishes)) for planned in made.teeth]
-    document = _WarmDocument(
+    document = WarmDocument(
         format="collum-heat/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "time": "s"},
@@ -64,25 +53,10 @@ def heat_section(heat: HeatDocument, number: int, station_deg: int, band: BandNa
 
     Raises NoSection for a station without one.
     """
-    found = heat.kept(number) if isinstance(heat, _WarmDocument) else None
+    found = heat.kept(number) if isinstance(heat, WarmDocument) else None
     if found is None:
         return None
     tooth, warmth = found
     if station_deg not in stations_deg(warmth):
         raise NoSection(stations_deg(warmth))
     return section_document(tooth, warmth, station_deg, band, words)
-
-
-class _WarmDocument(HeatDocument):
-    """An answer with what it leaves on the sections of its teeth: kept beside it as long as it lives, never on the wire."""
-
-    _beside: Mapping[int, tuple[Tooth, RoundWarmth]] = PrivateAttr(default_factory=dict)
-
-    def beside(self, warmth: Mapping[int, tuple[Tooth, RoundWarmth]]) -> "_WarmDocument":
-        """Return itself with the warmth of its teeth, by number."""
-        self._beside = warmth
-        return self
-
-    def kept(self, number: int) -> tuple[Tooth, RoundWarmth] | None:
-        """Return a tooth and its round on the sections, None where there is no round."""
-        return self._beside.get(number)

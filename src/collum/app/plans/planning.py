@@ -28,8 +28,6 @@ from collum.plan import (
     Prepared,
     Sentence,
     ToothPlan,
-    constant_document,
-    constants_used,
     draw_levels,
     judge_tooth,
     plan_tooth,
@@ -37,15 +35,15 @@ from collum.plan import (
     prepare,
     raised,
     say,
-    told_plan,
-    tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Screening, screen, state_of
-from collum.plan.safety.document import reminders
-from collum.plan.speaking import speaker
 from collum.vocabulary import RouteName
+from collum.wire.plan.document import PlanDocument, RouteDocument, ToothDocument
+from collum.wire.plan.to_document import told_plan, tooth_document
+from collum.wire.safety.document import reminders
+from collum.wire.sources import constant_document, constants_used
+from collum.wire.speaking import speaker
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser

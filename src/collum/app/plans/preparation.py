@@ -20,17 +20,11 @@ from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import printable, words
 from collum.case import Case
 from collum.core.tooth import is_permanent
-from collum.plan.preparation import (
-    PreparationDocument,
-    PreparationRefused,
-    TookDocument,
-    Wanted,
-    compared,
-    judge_preparation,
-    preparation_document,
-)
-from collum.plan.preparation.document import MeshFileDocument
+from collum.plan.preparation import PreparationRefused, Wanted, judge_preparation
 from collum.readers import MeshFault, Point, read_mesh, read_points
+from collum.wire.preparation.comparison import compared
+from collum.wire.preparation.document import MeshFileDocument, PreparationDocument, TookDocument
+from collum.wire.preparation.to_document import preparation_document
 from collum.wording import filled
 
 MOST_SECONDS = 60  # of processor time; where a platform has no such limit, of the clock

@@ -7,15 +7,12 @@ from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case import Case
 from collum.evidence import all_constants
-from collum.plan import PlannedTooth, constant_document
-from collum.plan.restoration import (
-    RestorationsDocument,
-    ToothRestorationDocument,
-    limits,
-    restoration_of_tooth,
-    tooth_restoration_document,
-)
-from collum.plan.speaking import speaker
+from collum.plan import PlannedTooth
+from collum.plan.restoration import restoration_of_tooth
+from collum.wire.restoration.document import RestorationsDocument, ToothRestorationDocument
+from collum.wire.restoration.to_document import limits, tooth_restoration_document
+from collum.wire.sources import constant_document
+from collum.wire.speaking import speaker
 
 _CONSTANTS = ("restoration.", "retention.", "ferrule.", "post.", "pin.", "support.", "preparation.")
 

@@ -8,7 +8,7 @@ from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.plan.lengthening.planned import PlannedLines, PlannedTooth
-from collum.plan.speaking import as_line, rounded
+from collum.plan.printed import as_line, rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
