@@ -11,6 +11,7 @@ from collum.core.ring import Floats
 from collum.plan import PlannedTooth
 from collum.plan.lengthening.levels.draws import Level
 from collum.plan.lengthening.planned import PlannedLines, PlannedRoute
+from collum.plan.lengthening.requirements.assessment import assess
 from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.tooth_plan import deep_sulcus
 from tests.making.teeth import case_of
@@ -34,8 +35,17 @@ def with_routes(planned: PlannedTooth, change: Callable[[PlannedRoute], PlannedR
 
 
 def with_lines(planned: PlannedTooth, change: Callable[[PlannedLines], PlannedLines]) -> PlannedTooth:
-    """Return the plan with the lines of every route changed that offers any."""
-    return with_routes(planned, lambda one: one if one.lines is None else replace(one, lines=change(one.lines)))
+    """Return the plan with the lines of every route changed that offers any, and judged anew on the same draws."""
+
+    def changed(route: PlannedRoute) -> PlannedRoute:
+        if route.lines is None or route.wishes is None:
+            return route
+        lines = change(route.lines)
+        zero = planned.draws.margin_mm - lines.treatment.extruded_mm
+        found = assess(planned.after(lines), route.wishes, lines.cut_mm - zero, lines.finish_mm - zero, lines.treatment)
+        return replace(route, lines=lines, graded=found.graded, missing=found.missing)
+
+    return with_routes(planned, changed)
 
 
 def with_flat_level(planned: PlannedTooth, level: str, below_margin_mm: float) -> PlannedTooth:

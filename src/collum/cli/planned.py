@@ -21,7 +21,7 @@ def settings_of(draws: int | None) -> "Settings":
 
 
 def planned(case: "Case", seed: int | None, settings: "Settings", asked: str | None) -> "PlanDocument":
-    """Return the plan of a case, with the asked tooth alone; a fault where it is not to be restored."""
+    """Return the plan of a case, with the asked tooth alone; a fault if no tooth, or not that one, is to be restored."""
     made = planner_of(settings).plan(case, seed=seed)
     only = _number(case, asked)
     return made if only is None else made.of_tooth(only)
@@ -33,7 +33,7 @@ def planned_case(case: "Case", seed: int | None, settings: "Settings", asked: st
 
 
 def position_of(case: "Case", asked: str | None) -> int:
-    """Return where the asked tooth is among those of the plan of a case; without one asked for, the first."""
+    """Return where the asked tooth is among those of the plan of a case; the first by default."""
     number = _number(case, asked)
     planned = [tooth.number for tooth in case.teeth if tooth.role != "neighbour"]
     return 0 if number is None else planned.index(number)

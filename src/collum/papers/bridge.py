@@ -30,7 +30,7 @@ _HINDMOST_FRONT = 3
 
 
 def bridge_shown(case: Case, number: int) -> int:
-    """Return the index of the bridge that a tooth is part of, else of the only one. Raises PaperRefused where there is none."""
+    """Return the index of the bridge that a tooth is part of, else of the only one. Raises PaperRefused if there is no such."""
     if not case.bridges:
         raise PaperRefused(text("paper.bridge.none"))
     for index, bridge in enumerate(case.bridges):

@@ -22,6 +22,7 @@ from collum.plan.lengthening.planned import PlannedLines, PlannedRoute
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.restoration import ToothRestoration, restoration_of_tooth
+from collum.plan.restoration.parts import joint_probability, verdict_of
 from collum.vocabulary import RouteName, Verdict
 from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wire.restoration.to_document import tooth_restoration_document
@@ -106,12 +107,20 @@ def test_the_worse_of_our_verdict_and_of_the_plans_counts(broken: Tooth, plan: P
 def test_where_the_plan_keeps_what_is_short_on_the_line_as_it_runs_it_is_said(broken: Tooth, plan: PlannedTooth) -> None:
     """A facial line 2 mm up makes the crown roll over it, which four sides on a level line do not see."""
     up = 2.5 * ((np.arange(36) < 7) | (np.arange(36) > 29))
-    uneven = with_lines(plan, lambda lines: replace(lines, finish_mm=lines.finish_mm + up))
+
+    def as_before(route: PlannedRoute) -> PlannedRoute:
+        """The line is changed, and what the plan found on the other one stays."""
+        if route.lines is None:
+            return route
+        return replace(route, lines=replace(route.lines, finish_mm=route.lines.finish_mm + up))
+
+    uneven = with_routes(plan, as_before)
     wide = {**written(broken.facts), "neck_width_mm": {"facial_oral": 9.0, "mesiodistal": 7.0}}
     found = document(replace(broken, facts=tooth_facts(wide)), uneven)
     part = next(part for part in found.routes[0].parts if part.id == "resistance")
-    assert part.verdict == "short" and part.probability is not None and part.probability > 0.9
-    assert [one.key for one in part.said] == ["restoration.resistance.short", "restoration.part.uneven"]
+    assert part.verdict == "short" and part.probability is not None and part.probability < 0.1
+    said = ["resistance.short", "part.uneven", "part.chance", "part.band_share"]
+    assert [one.key.removeprefix("restoration.") for one in part.said] == said
 
 
 def moved(plan: PlannedTooth, up_mm: float) -> PlannedTooth:
@@ -336,6 +345,33 @@ def test_a_material_is_held_to_the_height_that_the_route_asks(broken: Tooth, pla
     for fit in found.materials:
         assert fit.height_mm is not None
         assert fit.height_short_mm == pytest.approx(max(0, asked_mm - fit.height_mm), abs=2e-6)  # both rounded to six digits
+
+
+def test_all_together_hold_in_fewer_draws_than_the_weakest_alone_and_decide(broken: Tooth, plan: PlannedTooth) -> None:
+    found = answered(broken, moved(plan, -0.5)).routes[0]
+    together, alone = found.probability, [part.probability for part in found.parts]
+    assert together is not None and together <= min(one for one in alone if one is not None)
+    kept = tuple(replace(part, verdict="kept", least=(np.arange(100.0) - 6 - 8 * i,)) for i, part in enumerate(found.parts[:2]))
+    assert [float(np.mean(part.least[0] >= 0)) for part in kept] == [0.94, 0.86]
+    assert joint_probability(kept) == 0.86 and verdict_of(kept) == "in doubt"
+    assert verdict_of(kept[:1]) == "kept"
+    assert verdict_of((*kept[:1], replace(kept[1], verdict="short"))) == "short"
+
+
+def test_the_band_holds_the_figure_and_a_length_for_the_post_has_its_chance(broken: Tooth, plan: PlannedTooth) -> None:
+    route = document(broken, plan).routes[0]
+    bands = {part.id: part.band for part in route.parts if part.band is not None}
+    assert {"resistance", "preparation_height", "ferrule"} <= bands.keys()
+    for name, band in bands.items():
+        assert band.low <= band.high, name
+    height = bands["preparation_height"]
+    assert route.stump is not None and height.limit == route.stump.height_limit_mm
+    assert height.low < height.value < height.high
+    chances = [
+        document(replace(broken, root=Root(length_mm=mm)), plan).routes[0].posts[0].probability
+        for mm in (9.0, 13.0, 14.5, 20.0)
+    ]
+    assert chances == sorted(chances, key=lambda chance: chance or 0) and chances[0] == 0 and chances[-1] == 1
 
 
 def test_a_case_and_the_core_know_the_same_cements() -> None:

@@ -14,10 +14,10 @@ from collum.case.facts import Widths
 from collum.case.model import Tooth, site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.core.tooth import arch, half_axes_mm
-from collum.evidence import get, value
+from collum.evidence import get
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.planned import PlannedRoute, PlannedTooth
 from collum.plan.lengthening.wishes import Wishes
-from collum.plan.printed import as_line
 from collum.vocabulary import Verdict
 
 ConvergenceFrom = Literal["case", "route", "assumed"]
@@ -49,10 +49,10 @@ class RestorationBasis:
     convergence_deg: float
     convergence_from: ConvergenceFrom
     grooves: bool
+    reduction_mm: float
     finish_mm: Floats
     top_mm: Floats | None
     edge_mm: Floats | None
-    sound_mm: Floats | None
     cej_mm: Floats
     cej_read: bool
     crest_mm: Floats
@@ -62,6 +62,10 @@ class RestorationBasis:
     @property
     def tooth(self) -> Tooth:
         return self.planned.tooth
+
+    @property
+    def limits(self) -> PlanLimits:
+        return self.planned.draws.limits
 
     @property
     def wishes(self) -> Wishes:
@@ -84,6 +88,12 @@ class RestorationBasis:
     def lowered_mm(self) -> Floats:
         """How far the crest comes to lie apical of its place along the root."""
         return np.asarray(self.bone_mm + self.extruded_mm)
+
+    @property
+    def across_grooves(self) -> NDArray[np.bool_]:
+        """Directions (36,) in which grooves between the teeth help: facial and oral."""
+        angle = np.deg2rad(STATIONS_DEG)
+        return np.asarray(np.abs(np.cos(angle)) >= np.abs(np.sin(angle)))
 
     @property
     def height_mm(self) -> Floats | None:
@@ -138,16 +148,23 @@ def basis_of(planned: PlannedTooth, route: PlannedRoute) -> RestorationBasis:
         convergence_deg=planned.wishes.convergence_deg if narrowed is None else narrowed,
         convergence_from=source,
         grooves=given_up.grooves,
-        finish_mm=np.array(as_line(lines.finish_mm)),
+        reduction_mm=reduction,
+        finish_mm=lines.finish_mm,
         top_mm=None if edge is None else edge - reduction,
         edge_mm=edge,
-        sound_mm=_mean(planned, "sound_edge"),
-        cej_mm=crest + value("plan.healthy_crest_below_cej_mm") if cej is None else cej,
+        cej_mm=crest + planned.draws.limits.healthy_crest_below_cej_mm if cej is None else cej,
         cej_read=cej is not None,
         crest_mm=crest,
-        bone_mm=np.array(as_line(lines.treatment.bone_mm)),
+        bone_mm=lines.treatment.bone_mm,
         extruded_mm=lines.treatment.extruded_mm,
     )
+
+
+def diameter_mm(widths_mm: tuple[float, float], towards_deg: Floats) -> Floats:
+    """Return the width of the oval neck along directions. [mm]"""
+    facial, mesial = widths_mm
+    angle = np.deg2rad(towards_deg)
+    return np.asarray(facial * mesial / np.hypot(mesial * np.cos(angle), facial * np.sin(angle)))
 
 
 def neck_of(tooth: Tooth) -> Neck:
@@ -172,7 +189,7 @@ def _or(read_mm: float | None, handbook_mm: float) -> float:
 
 
 def _mean(planned: PlannedTooth, level: str, zero_mm: Floats | None = None) -> Floats | None:
-    """Return the mean of a level in the tooth frame, to the last place that is printed; None where it was not read."""
+    """Return the mean of a level in the tooth frame; None where it was not read."""
     found = planned.draws.levels.get(level)
     zero = planned.draws.margin_mm if zero_mm is None else zero_mm
-    return None if found is None else np.array(as_line(found.mean + zero))
+    return None if found is None else np.asarray(found.mean + zero)

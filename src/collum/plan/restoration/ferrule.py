@@ -12,6 +12,7 @@ from collum.core.crown.trade_off import Route as Way
 from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, angular_distance_deg, interpolate_ring
 from collum.core.support.support import root_length_mm
 from collum.plan.restoration.basis import RestorationBasis
+from collum.plan.restoration.route_draws import RouteDraws, least_loaded_mm
 from collum.vocabulary import Verdict
 
 NoOptimum = Literal["vital", "ferrule_not_known", "edge_not_known", "outside_tested"]
@@ -31,19 +32,23 @@ class Trade:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ferrule:
-    """The map, heights (36,) at the stations (nan: not known), and the trade-off, or why there is none. [mm]"""
+    """The map, heights (36,) at the stations (nan: not known), and the trade-off, or why there is none. [mm]
+
+    Map and heights are those of the means; `least_draws_mm` (n,) is the least where the load is in every draw.
+    """
 
     map: FerruleMap
     height_mm: Floats
     wanted_mm: float
     sound_wall: bool
     verdict: Verdict
+    least_draws_mm: Floats | None
     trades: tuple[Trade, ...] | NoOptimum
 
 
-def ferrule_of(basis: RestorationBasis) -> Ferrule:
+def ferrule_of(basis: RestorationBasis, draws: RouteDraws) -> Ferrule:
     """Return the ferrule of a route."""
-    height = _height_mm(basis)
+    height = _height_mm(basis, draws)
     wanted = basis.wishes.rule("ferrule").limit
     found = ferrule_map(
         STATIONS_DEG,
@@ -58,7 +63,8 @@ def ferrule_of(basis: RestorationBasis) -> Ferrule:
         height_mm=height,
         wanted_mm=wanted,
         sound_wall=basis.wishes.sound_wall,
-        verdict=_verdict(basis.tooth, found),
+        verdict=_verdict(basis, found),
+        least_draws_mm=least_loaded_mm(basis, draws),
         trades=_trades(basis, found),
     )
 
@@ -78,22 +84,24 @@ def wall_mm(tooth: Tooth) -> Floats:
     return np.where(away <= _NEAR_DEG, walls, np.nan)
 
 
-def _height_mm(basis: RestorationBasis) -> Floats:
-    """Return (36,) sound edge, or the top of the preparation where lower, above the finish line; nan where it is not known."""
-    if basis.sound_mm is None:
+def _height_mm(basis: RestorationBasis, draws: RouteDraws) -> Floats:
+    """Return (36,) sound edge, or the top of the preparation where lower, above the finish line; nan where it is not known.
+
+    The sound edge is on the mean of the draws as the treatment leaves it: a tooth comes up by a little more or less in each.
+    """
+    if draws.sound_mm is None:
         return np.full(STATIONS, np.nan)
-    sound = basis.sound_mm - basis.finish_mm
+    sound = np.asarray(draws.sound_mm.mean(axis=1) - basis.finish_mm)
     return sound if basis.height_mm is None else np.minimum(sound, basis.height_mm)
 
 
-def _verdict(tooth: Tooth, found: FerruleMap) -> Verdict:
-    """Kept only on sound tooth that was seen, and on measured walls unless the tooth is vital."""
-    if found.extent in ("none", "partial"):
-        return "short"
-    if found.extent == "not assessed":
+def _verdict(basis: RestorationBasis, found: FerruleMap) -> Verdict:
+    """Return what the plan finds over the draws; kept only on sound tooth that was seen, and on walls measured or vital."""
+    planned, tooth = basis.verdict("ferrule"), basis.tooth
+    if planned is None:
         return "not assessed"
-    walls = found.wall_measured or tooth.vital is True
-    return "kept" if walls and tooth.sound_measured is True else "in doubt"
+    measured = (found.wall_measured or tooth.vital is True) and tooth.sound_measured is True
+    return "in doubt" if planned[0] == "kept" and not measured else planned[0]
 
 
 def _trades(basis: RestorationBasis, found: FerruleMap) -> tuple[Trade, ...] | NoOptimum:

@@ -10,7 +10,6 @@ from collum.case.facts import OldStump
 from collum.case.model import Patient
 from collum.core.crown.old_crown import Grounds, OldCrown, grounds_for_loss
 from collum.plan.lengthening.planned import PlannedTooth
-from collum.plan.printed import as_line
 from collum.plan.restoration.basis import neck_of
 from collum.plan.restoration.ferrule import wall_mm
 from collum.plan.restoration.posts import Post
@@ -62,7 +61,7 @@ def _height(planned: PlannedTooth, stump: OldStump) -> tuple[float | None, bool]
     """Return the height the old crown had, and whether today's stump above the gum stands in for it."""
     if stump.height_mm is not None:
         return stump.height_mm, False
-    edge, margin = planned.draws.levels.get("occlusal_edge"), planned.draws.margin_mm
+    edge = planned.draws.levels.get("occlusal_edge")  # above the margin
     if edge is None or planned.tooth.state != "healthy":  # overgrown gum hides how far down the crown went
         return None, False
-    return max(0.0, float(np.mean(as_line(edge.mean + margin)) - np.mean(as_line(margin)))), True
+    return max(0.0, float(edge.mean.mean())), True

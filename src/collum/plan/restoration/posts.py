@@ -11,12 +11,12 @@ import numpy as np
 from collum.case.facts import Widths
 from collum.case.model import Tooth, site_angle_deg
 from collum.core.post.pins import PinVerdict, pin_distances, pin_sizes_mm, pin_verdicts
-from collum.core.post.post import PostSite, PostWindow, RootPlace, allowed_root, post_window
+from collum.core.post.post import PostSite, PostWindow, RootPlace, allowed_root, post_window, window_room_mm
 from collum.core.post.post_diameter import PostDiameter, post_diameter
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import value
-from collum.plan.restoration.basis import RestorationBasis
-from collum.plan.restoration.preparation import diameter_mm
+from collum.plan.restoration.basis import RestorationBasis, diameter_mm
+from collum.plan.restoration.route_draws import RouteDraws, root_mm
 
 PinState = Literal["enough", "short", "not assessed"]
 
@@ -28,13 +28,15 @@ _ROUNDS = 8  # moving in along the ray gains a little less than its length on an
 class Post:
     """One root: its window, and the thickest post at the shortest length; None where no post may stand there.
 
-    `finish_below_cej_mm`: where the length counts from.
+    `finish_below_cej_mm`: where the length counts from. `probability`: the share of draws in which the rules that could be
+    assessed leave a length; None for no post.
     """
 
     root: RootPlace
     window: PostWindow
     diameter: PostDiameter | None
     finish_below_cej_mm: float
+    probability: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +50,10 @@ class Pins:
     state: PinState
 
 
-def posts_of(basis: RestorationBasis) -> tuple[Post, ...]:
+def posts_of(basis: RestorationBasis, draws: RouteDraws) -> tuple[Post, ...]:
     """Return every root, those where a post may stand first."""
     roots = roots_of(basis)
-    found = [_post(basis, root, rooted=len(roots) > 1) for root in roots]
+    found = [_post(basis, draws, root, rooted=len(roots) > 1) for root in roots]
     return tuple(sorted(found, key=lambda post: post.window.status == "no post"))
 
 
@@ -73,7 +75,7 @@ def pins_of(basis: RestorationBasis) -> tuple[Pins, ...]:
     return tuple(_pins(basis, sites, size) for size in pin_sizes_mm()) if sites else ()
 
 
-def _post(basis: RestorationBasis, root: RootPlace, *, rooted: bool) -> Post:
+def _post(basis: RestorationBasis, draws: RouteDraws, root: RootPlace, *, rooted: bool) -> Post:
     tooth = basis.tooth
     filling = tooth.facts.root_filling
     finish = float((basis.cej_mm - basis.finish_mm).mean())
@@ -93,7 +95,24 @@ def _post(basis: RestorationBasis, root: RootPlace, *, rooted: bool) -> Post:
             sound_filling_mm=None if filling is None else filling.sound_length_mm,
         )
     )
-    return Post(root=root, window=window, diameter=_diameter(basis, window, finish), finish_below_cej_mm=finish)
+    return Post(
+        root=root,
+        window=window,
+        diameter=_diameter(basis, window, finish),
+        finish_below_cej_mm=finish,
+        probability=_chance(basis, draws, window),
+    )
+
+
+def _chance(basis: RestorationBasis, draws: RouteDraws, window: PostWindow) -> float | None:
+    """Return how often the rules leave a length; None for no post and where a side has no rule that could be assessed."""
+    if window.low_mm is None or window.high_mm is None or window.root_mm is None:
+        return None
+    finish = (draws.cej_mm - draws.line_mm).mean(axis=0)
+    crest = (draws.cej_mm - draws.crest_mm).mean(axis=0) + draws.lowered_mm.mean(axis=0)
+    crown = None if draws.edge_mm is None else (draws.edge_mm - draws.line_mm).mean(axis=0)
+    room = window_room_mm(basis.position, root_mm(draws, window.root_mm), finish_mm=finish, crest_mm=crest, crown_mm=crown)
+    return float(np.mean(room >= 0))
 
 
 def _diameter(basis: RestorationBasis, window: PostWindow, finish_mm: float) -> PostDiameter | None:

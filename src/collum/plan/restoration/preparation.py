@@ -2,8 +2,8 @@
 
 The wall stands on the oval of the neck along the finish line as it is, uneven, and leans inward from there up to the top. Its
 facets are tested, so that a low place counts where it is. How much more height, or how little convergence, would do is searched
-on the same facets; what single changes gain and cost is measured on an even preparation of the same mean height. Where the neck
-was not measured, the rule is kept only if it holds for the widest neck of the handbook as well.
+on the same facets; what single changes gain and cost is measured on an even preparation of the same mean height. The verdict is
+that over the draws. Where the neck was not measured, it is kept only if it holds for the widest neck of the handbook as well.
 """
 
 from collections.abc import Callable
@@ -20,8 +20,11 @@ from collum.core.preparation.made_facets import facets
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, interpolate_ring
 from collum.core.surface.preparation_surface import PreparationSurface, preparation_surface
 from collum.core.surface.surface_error import SurfaceError
-from collum.evidence import get, value
-from collum.plan.restoration.basis import RestorationBasis
+from collum.evidence import get
+from collum.plan.lengthening.requirements.requirement import EVERYWHERE
+from collum.plan.lengthening.requirements.verdict import Graded, Reserve, grade
+from collum.plan.restoration.basis import RestorationBasis, diameter_mm
+from collum.plan.restoration.route_draws import RouteDraws, resistance_room_mm, weakest_share
 from collum.vocabulary import Verdict
 
 NoPreparation = Literal["edge_not_known", "line_above_top", "walls_meet", "no_angle"]
@@ -49,6 +52,7 @@ class Remedies:
 class Preparation:
     """The preparation and what resists. `share` (36,): of the wall opposite to each direction; `weakest`: index of the least.
 
+    `graded`: over the draws, before what was not measured lowers it; `weakest_draws` (n,): the least share in each.
     `gains`: on the even preparation.
     """
 
@@ -59,11 +63,13 @@ class Preparation:
     area_mm2: Floats
     weakest: int
     verdict: Verdict
+    graded: Graded
+    weakest_draws: Floats
     remedies: Remedies
     gains: tuple[Gain, ...]
 
 
-def preparation_of(basis: RestorationBasis) -> Preparation | NoPreparation:
+def preparation_of(basis: RestorationBasis, draws: RouteDraws) -> Preparation | NoPreparation:
     """Return the preparation of a route, or why there is none."""
     height = basis.height_mm
     if height is None:
@@ -80,6 +86,7 @@ def preparation_of(basis: RestorationBasis) -> Preparation | NoPreparation:
     share = _shares(basis, found, height, widths)
     weakest = int(np.argmin(share))
     remedies = _remedies(basis, height, widths, share)
+    graded, room = _graded(basis, draws, share, widths, remedies.height_mm)
     return Preparation(
         height_mm=height,
         wall_mm2=surface.wall_area_mm2(),
@@ -87,7 +94,9 @@ def preparation_of(basis: RestorationBasis) -> Preparation | NoPreparation:
         share=share,
         area_mm2=found.area_mm2,
         weakest=weakest,
-        verdict=_verdict(basis, height, share, remedies),
+        verdict=_verdict(basis, draws, height, graded),
+        graded=graded,
+        weakest_draws=weakest_share(basis, draws, room),
         remedies=remedies,
         gains=_gains(basis, height, widths),
     )
@@ -106,27 +115,34 @@ def gain_share(basis: RestorationBasis, gain: Gain, preparation: Preparation) ->
     return float(np.nanmin(gain.resistance.share_in_section))
 
 
-def diameter_mm(widths_mm: tuple[float, float], towards_deg: Floats) -> Floats:
-    """Return the width of the oval neck along directions. [mm]"""
-    facial, mesial = widths_mm
-    angle = np.deg2rad(towards_deg)
-    return np.asarray(facial * mesial / np.hypot(mesial * np.cos(angle), facial * np.sin(angle)))
+def _graded(
+    basis: RestorationBasis, draws: RouteDraws, share: Floats, widths: tuple[float, float], lacking_mm: float | None = None
+) -> tuple[Graded, Floats]:
+    """Return the verdict over the draws, with the room (36, n) of every wall in each.
 
-
-def _verdict(basis: RestorationBasis, height: Floats, share: Floats, remedies: Remedies) -> Verdict:
-    """Short where the weakest wall does not resist in half, by more than a reading can show; kept only where what was not
-    measured could not change that.
+    `lacking_mm`: the height that is lacking at the means, where it is known from the facets.
     """
-    if share.min() < HALF:
-        slight = remedies.height_mm is not None and remedies.height_mm <= value("plan.short_by_least_mm")
-        return "in doubt" if slight else "short"
+    height = basis.height_mm
+    assert height is not None
+    room = resistance_room_mm(basis, draws, share, widths)
+    reserve = Reserve(rule=basis.wishes.rule("resistance"), amount=room, stations=EVERYWHERE, smooth=False)
+    best = float((_opposite(height) * (2 * share - 1)).min()) if lacking_mm is None else -lacking_mm
+    limits = basis.limits
+    return grade(reserve, reserve.least(limits), best, limits), room
+
+
+def _verdict(basis: RestorationBasis, draws: RouteDraws, height: Floats, graded: Graded) -> Verdict:
+    """Kept only where what was not measured could not change that."""
+    if graded.verdict != "kept":
+        return graded.verdict
     if basis.convergence_from == "assumed":
         return "in doubt"
     if basis.neck.read:
         return "kept"
     wide = basis.neck.widest_mm
     found = resistance(_surface(basis, height, wide), (1, 0, 0), (0, 1, 0), STATIONS_DEG)
-    return "kept" if _shares(basis, found, height, wide).min() >= HALF else "in doubt"
+    at_widest, _ = _graded(basis, draws, _shares(basis, found, height, wide), wide)
+    return "kept" if at_widest.verdict == "kept" else "in doubt"
 
 
 def _shares(basis: RestorationBasis, found: Resistance, height: Floats, widths: tuple[float, float]) -> Floats:
@@ -136,10 +152,9 @@ def _shares(basis: RestorationBasis, found: Resistance, height: Floats, widths: 
 
 def _grooved(basis: RestorationBasis, height: Floats, widths: tuple[float, float]) -> Floats:
     """Return (36,) what grooves between the teeth give as the crown tips to facial and oral; 0 for the other directions."""
-    base = diameter_mm(widths, STATIONS_DEG) * value("plan.groove_base_share")
+    base = diameter_mm(widths, STATIONS_DEG) * basis.limits.groove_base_share
     share = resistive_share(_opposite(height), base, basis.convergence_deg)
-    angle = np.deg2rad(STATIONS_DEG)
-    return np.where(np.abs(np.cos(angle)) >= np.abs(np.sin(angle)), share, 0)
+    return np.where(basis.across_grooves, share, 0)
 
 
 def _remedies(basis: RestorationBasis, height: Floats, widths: tuple[float, float], share: Floats) -> Remedies:

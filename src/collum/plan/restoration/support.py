@@ -3,16 +3,14 @@
 Gum that is cut moves none of these but the finish line. The ratio is the plan's own; the area comes from the mean crest.
 """
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 
 from collum.core.ring import STATIONS
 from collum.core.support.support import RatioGrade, attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
 from collum.core.tooth import furcation_trunks_mm
-from collum.evidence import value
 from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio, crown_to_root_ratio
-from collum.plan.printed import rounded
 from collum.plan.restoration.basis import RestorationBasis
 
 
@@ -62,18 +60,16 @@ def support_of(basis: RestorationBasis) -> Support:
 
 
 def _ratio(basis: RestorationBasis) -> CrownToRootRatio | None:
-    """Return the ratio to the last place that is printed."""
     planned, lines = basis.planned, basis.route.lines
     assert lines is not None
-    ratio = crown_to_root_ratio(planned.draws, planned.after(lines), planned.wishes)
-    return None if ratio is None else CrownToRootRatio(**{name: rounded(number) for name, number in asdict(ratio).items()})
+    return crown_to_root_ratio(planned.draws, planned.after(lines), planned.wishes)
 
 
 def _attached(basis: RestorationBasis, lowered_mm: float) -> float:
     root, _ = root_length_mm(basis.jaw, basis.position, basis.tooth.root.length_mm)
     several = bool(furcation_trunks_mm(basis.tooth.number))
     below = float((basis.cej_mm - basis.crest_mm).mean()) + lowered_mm
-    healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
+    healthy = attached_area_share(basis.limits.healthy_crest_below_cej_mm / root, several)
     return float(np.minimum(attached_area_share(below / root, several) / healthy, 1))
 
 

@@ -1,45 +1,30 @@
 """Will the restoration of a tooth hold: every route that is asked about, judged on its own finish line.
 
-Judged on the line of the recommended route, else of each route that offers lines. All figures stand on the means of the plan;
-where the plan itself grades the same rule over its draws, the worse of both verdicts counts.
+Judged on the line of the recommended route, else of each route that offers lines. Verdicts are over the draws of the plan;
+the figures that are shown are those of the means, with the band that the draws give them.
 """
 
 from dataclasses import dataclass
 
 from collum.case.model import Patient, Tooth
-from collum.core.crown.guidance import meets_height_to_width
 from collum.core.crown.laboratory import MaterialFit, material_fits
 from collum.core.crown.laboratory import Neck as Section
 from collum.core.crown.retention import CEMENTS, Cement, RetentionRange, retention_range
 from collum.plan.lengthening.planned import PlannedTooth
-from collum.plan.lengthening.requirements.verdict import worst_verdict
 from collum.plan.restoration.basis import RestorationBasis, basis_of
 from collum.plan.restoration.ferrule import Ferrule, ferrule_of
 from collum.plan.restoration.loss import Loss, loss_of
+from collum.plan.restoration.parts import Part, joint_probability, parts_of, verdict_of
 from collum.plan.restoration.posts import Pins, Post, pins_of, posts_of, pulp_mm
 from collum.plan.restoration.preparation import NoPreparation, Preparation, preparation_of
+from collum.plan.restoration.route_draws import route_draws
 from collum.plan.restoration.support import Support, support_of
 from collum.vocabulary import RouteName, Verdict
-
-OF_THE_PLAN = ("crown_to_root", "attached_area", "furcation")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """One question of the answer; `probability` is the plan's chance that the rule holds, None where it has none.
-
-    `own`: the verdict on the means alone, None where the plan alone judges.
-    """
-
-    id: str
-    verdict: Verdict
-    own: Verdict | None
-    probability: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteRestoration:
-    """The answer on one route. `preparation` says why where there is none."""
+    """The answer on one route. `preparation` is the reason if the route leaves no wall."""
 
     basis: RestorationBasis
     preparation: Preparation | NoPreparation
@@ -52,8 +37,13 @@ class RouteRestoration:
 
     @property
     def verdict(self) -> Verdict:
-        """The worst of the parts."""
-        return worst_verdict([part.verdict for part in self.parts])
+        """The worst of the parts, or what the chance of all together makes of it."""
+        return verdict_of(self.parts)
+
+    @property
+    def probability(self) -> float | None:
+        """The share of draws in which every part holds; None where one is not assessed."""
+        return joint_probability(self.parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,50 +74,18 @@ def restoration_of_tooth(planned: PlannedTooth, patient: Patient) -> ToothRestor
 
 
 def _restoration(basis: RestorationBasis) -> RouteRestoration:
-    preparation, ferrule = preparation_of(basis), ferrule_of(basis)
+    draws = route_draws(basis)
+    preparation, ferrule = preparation_of(basis, draws), ferrule_of(basis, draws)
     return RouteRestoration(
         basis=basis,
         preparation=preparation,
         retention=_retention(basis, preparation),
         ferrule=ferrule,
-        posts=posts_of(basis),
+        posts=posts_of(basis, draws),
         pins=pins_of(basis),
         materials=_materials(basis),
-        parts=_parts(basis, preparation, ferrule),
+        parts=parts_of(basis, draws, preparation, ferrule),
     )
-
-
-def _parts(basis: RestorationBasis, preparation: Preparation | NoPreparation, ferrule: Ferrule) -> tuple[Part, ...]:
-    own: dict[str, Verdict] = {
-        "resistance": _no_preparation(preparation) if isinstance(preparation, str) else preparation.verdict,
-        "preparation_height": _height(basis),
-        "ferrule": ferrule.verdict,
-    }
-    found = [_part(basis, name, verdict) for name, verdict in own.items()]
-    return (*found, *(_part(basis, name, None) for name in OF_THE_PLAN if basis.verdict(name) is not None))
-
-
-def _part(basis: RestorationBasis, name: str, own: Verdict | None) -> Part:
-    """Return the worse of our own verdict and the plan's."""
-    planned = basis.verdict(name)
-    verdicts = [verdict for verdict in (own, None if planned is None else planned[0]) if verdict is not None]
-    chance = None if planned is None else planned[1]
-    return Part(id=name, verdict=worst_verdict(verdicts), own=own, probability=chance)
-
-
-def _no_preparation(reason: NoPreparation) -> Verdict:
-    return "not assessed" if reason in ("edge_not_known", "no_angle") else "short"
-
-
-def _height(basis: RestorationBasis) -> Verdict:
-    """The mean of the walls and the lowest one that was read; height against width is advice and makes it doubtful only."""
-    if basis.height_mm is None:
-        return "not assessed"
-    lowest, mean = float(basis.height_mm[basis.lowest()]), float(basis.height_mm[basis.read_stations()].mean())
-    if mean < basis.height_limit_mm:
-        return "short"
-    broad = meets_height_to_width(mean, basis.neck.widest_mm[0])
-    return "kept" if lowest >= basis.height_limit_mm and broad else "in doubt"
 
 
 def _retention(basis: RestorationBasis, preparation: Preparation | NoPreparation) -> tuple[tuple[Cement, RetentionRange], ...]:

@@ -50,7 +50,7 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
 
 
 def told_plan(plan: ToothPlan, words: Words, note: Note = raised) -> tuple[ToothPlan, ToothDocument]:
-    """Return the plan of one tooth with its wire form; a route that cannot be told has failed in both."""
+    """Return the plan of one tooth with its wire form; a route whose words fail has failed in both."""
     speak = speaker(words)
     documents = [_route_told(plan, route, speak, note) for route in plan.routes]
     told = replace(plan, routes=tuple(route for route, _ in documents))

@@ -10,9 +10,12 @@ from collum.evidence import get, value
 from collum.plan.printed import rounded
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
+from collum.plan.restoration.parts import Part
 from collum.plan.restoration.preparation import NoPreparation, Preparation
-from collum.plan.restoration.tooth_restoration import Part, RouteRestoration, ToothRestoration
+from collum.plan.restoration.tooth_restoration import RouteRestoration, ToothRestoration
 from collum.plan.sentence import Sentence, say
+
+_BANDS = ("resistance", "preparation_height", "ferrule")
 
 
 def answer(found: RouteRestoration) -> list[Sentence]:
@@ -20,19 +23,21 @@ def answer(found: RouteRestoration) -> list[Sentence]:
     said = [say(f"restoration.answer.{_key(found.verdict)}", route=found.basis.route.name)]
     if found.basis.route.verdict != "kept":
         said.append(say(f"restoration.answer.route_{_key(found.basis.route.verdict)}"))
+    if found.probability is not None:
+        said.append(say("restoration.answer.together", probability=rounded(found.probability)))
     for verdict in ("short", "in doubt", "not assessed"):
         open_ones = [part for part in found.parts if part.verdict == verdict]
-        said += [sentence for part in open_ones for sentence in (*_own(found, part)[:1], *_by_the_draws(part))]
+        said += [sentence for part in open_ones for sentence in (*_own(found, part)[:1], *_of_the_plan(part))]
     return [*said, *would_hold(found)]
 
 
 def part_said(found: RouteRestoration, part: Part) -> list[Sentence]:
-    """Return what is said of one question of the answer, and where the plan alone makes it worse."""
-    return [*_own(found, part), *_by_the_draws(part)]
+    """Return what is said of one question of the answer, its chance and band, and where the plan alone makes it worse."""
+    return [*_own(found, part), *_chance(part), *_of_the_plan(part)]
 
 
 def _own(found: RouteRestoration, part: Part) -> list[Sentence]:
-    """Return what is said of one question from the means; the first sentence tells most."""
+    """Return what is said of one question with the figures of the means; the first sentence tells most."""
     if part.own is None:
         return [say(f"restoration.part.{part.id}.{_key(part.verdict)}")]
     if part.id == "resistance":
@@ -42,11 +47,25 @@ def _own(found: RouteRestoration, part: Part) -> list[Sentence]:
     return _ferrule(found.basis, found.ferrule)
 
 
-def _by_the_draws(part: Part) -> list[Sentence]:
-    """Return that the plan alone makes it worse, where it does."""
-    if part.own != "kept" or part.verdict == "kept" or part.probability is None:
+def _chance(part: Part) -> list[Sentence]:
+    """Return how often the rule is kept over the draws, and between which ends its figure is."""
+    if part.probability is None:
         return []
-    return [say("restoration.part.by_the_draws", probability=rounded(part.probability))]
+    said = [say("restoration.part.chance", probability=rounded(part.probability), confidence=part.confidence)]
+    if part.band is not None and part.id in _BANDS:
+        ends = {"low": part.band.low, "high": part.band.high}
+        if part.id == "resistance":
+            said.append(say("restoration.part.band_share", **{name: percent(end) for name, end in ends.items()}))
+        else:
+            said.append(say("restoration.part.band", **{f"{name}_mm": rounded(end) for name, end in ends.items()}))
+    return said
+
+
+def _of_the_plan(part: Part) -> list[Sentence]:
+    """Return that the plan alone makes it worse, where it does."""
+    if part.plan_probability is None or part.own == "not assessed":
+        return []
+    return [say("restoration.part.by_the_draws", probability=rounded(part.plan_probability))]
 
 
 def _unlike_the_plan(found: RouteRestoration, part: Part) -> list[Sentence]:
@@ -105,7 +124,7 @@ def not_assessed(found: ToothRestoration) -> list[Sentence]:
     said = []
     if found.routes and found.routes[0].basis.height_mm is None:
         said.append(say("restoration.unknown.edge"))
-    if found.routes and found.routes[0].basis.sound_mm is None:
+    if found.routes and found.planned.draws.sound_edge_mm is None:
         said.append(say("restoration.unknown.sound_edge"))
     if tooth.sound_measured is not True:
         said.append(say("restoration.unknown.caries_out"))
@@ -130,10 +149,11 @@ def _resistance(basis: RestorationBasis, preparation: Preparation | NoPreparatio
         "half": percent(HALF),
         "station_deg": float(STATIONS_DEG[preparation.weakest]),
     }
-    slight = preparation.verdict == "in doubt" and preparation.share.min() < HALF
-    return [
-        say("restoration.resistance.slight" if slight else f"restoration.resistance.{_key(preparation.verdict)}", **figures)
-    ]
+    key = _key(preparation.verdict)
+    if preparation.verdict == "in doubt":
+        graded = preparation.graded
+        key = "slight" if preparation.share.min() < HALF else "in_doubt" if graded.verdict == "kept" else "by_chance"
+    return [say(f"restoration.resistance.{key}", **figures)]
 
 
 def _height(basis: RestorationBasis, preparation: Preparation | NoPreparation) -> list[Sentence]:

@@ -21,12 +21,25 @@ RESTORATION_FORMAT = "collum-restoration/1"
 PartId = Literal["resistance", "preparation_height", "ferrule", "crown_to_root", "attached_area", "furcation"]
 
 
+class BandDocument(Wire):
+    """A figure of the means and where 90 of 100 draws have it. A share has no unit, a height is in mm."""
+
+    value: float
+    low: float
+    high: float
+    limit: float
+
+
 class PartDocument(Wire):
-    """One question of the answer. `probability`: the plan's chance that the same rule holds, null where it has none."""
+    """One question of the answer. `probability`: the share of draws in which its rule holds, null where it is not assessed;
+    `confidence`: what is asked of it.
+    """
 
     id: PartId
     verdict: Verdict
     probability: float | None
+    confidence: float
+    band: BandDocument | None
     said: list[SentenceDocument]
     evidence: list[str]
 
@@ -136,11 +149,15 @@ class FerruleDocument(Wire):
 
 
 class RouteRestorationDocument(Wire):
-    """The answer on the finish line of one route. `answer`: in short, and what would make it hold."""
+    """The answer on the finish line of one route. `answer`: in short, and what would make it hold.
+
+    `probability`: the share of draws in which every part holds, null where one is not assessed.
+    """
 
     route: RouteName
     route_verdict: Verdict
     verdict: Verdict
+    probability: float | None
     answer: list[SentenceDocument]
     would_hold: list[SentenceDocument]
     parts: list[PartDocument]

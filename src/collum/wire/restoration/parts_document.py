@@ -55,6 +55,7 @@ class PostDocument(Wire):
     root_mm: float | None
     root_from_handbook: bool
     finish_below_cej_mm: float
+    probability: float | None
     diameter: PostDiameterDocument | None
     said: list[SentenceDocument]
 

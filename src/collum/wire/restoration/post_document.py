@@ -55,6 +55,7 @@ def post_document(post: Post, speak: Speaker) -> PostDocument:
         root_mm=_or_none(window.root_mm),
         root_from_handbook=window.root_from_handbook,
         finish_below_cej_mm=rounded(post.finish_below_cej_mm),
+        probability=_or_none(post.probability),
         diameter=None if post.diameter is None else _diameter(post.diameter),
         said=[speak(sentence) for sentence in post_said(post)],
     )

@@ -1,5 +1,7 @@
 """From the answer on one route to its wire form; numbers are rounded once, here."""
 
+from dataclasses import asdict
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,9 +14,10 @@ from collum.evidence import get, value
 from collum.plan.printed import as_line, rounded
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
+from collum.plan.restoration.parts import Part
 from collum.plan.restoration.posts import Pins
 from collum.plan.restoration.preparation import Preparation, gain_share
-from collum.plan.restoration.tooth_restoration import Part, RouteRestoration
+from collum.plan.restoration.tooth_restoration import RouteRestoration
 from collum.wire.restoration.answer import answer, no_preparation, part_said, would_hold
 from collum.wire.restoration.document import (
     FerruleDocument,
@@ -52,6 +55,7 @@ def route_restoration_document(found: RouteRestoration, speak: Speaker) -> Route
         route=basis.route.name,
         route_verdict=basis.route.verdict,
         verdict=found.verdict,
+        probability=_or_none(found.probability),
         answer=[speak(sentence) for sentence in answer(found)],
         would_hold=[speak(sentence) for sentence in would_hold(found)],
         parts=[_part(found, part, speak) for part in found.parts],
@@ -83,7 +87,9 @@ def _part(found: RouteRestoration, part: Part, speak: Speaker) -> PartDocument:
         {
             "id": part.id,
             "verdict": part.verdict,
-            "probability": None if part.probability is None else rounded(part.probability),
+            "probability": _or_none(part.probability),
+            "confidence": part.confidence,
+            "band": None if part.band is None else {name: rounded(number) for name, number in asdict(part.band).items()},
             "said": [speak(sentence) for sentence in part_said(found, part)],
             "evidence": list(keys),
         }

@@ -6,6 +6,7 @@ from collum.core.post.post import Opener, PostWindow
 from collum.core.post.post_diameter import PostDiameter
 from collum.core.preparation.gains import ChangeKey
 from collum.evidence import value
+from collum.plan.printed import rounded
 from collum.plan.restoration.ferrule import Ferrule, Trade
 from collum.plan.restoration.loss import Loss
 from collum.plan.restoration.posts import Post
@@ -27,6 +28,8 @@ def post_said(post: Post) -> list[Sentence]:
         said.append(say("restoration.post.root_from_handbook", root_mm=window.root_mm))
     if post.diameter is not None:
         said.append(_diameter_said(post.diameter))
+    if post.probability is not None:
+        said.append(say("restoration.post.chance", probability=rounded(post.probability)))
     return [*said, say("restoration.post.no_ferrule")]
 
 
@@ -94,7 +97,8 @@ def support_said(support: Support) -> Sentence:
     """Return what the ratio says, beside the tooth's own norm."""
     if support.ratio is None:
         return say("restoration.support.not_assessed")
-    figures = {"before": support.ratio.before, "after": support.ratio.after, "norm": support.ratio.norm}
+    ratio = support.ratio
+    figures = {"before": rounded(ratio.before), "after": rounded(ratio.after), "norm": rounded(ratio.norm)}
     return say(f"restoration.support.{support.grade_after.replace(' ', '_')}", **figures)
 
 

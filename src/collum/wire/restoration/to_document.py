@@ -55,10 +55,10 @@ def _support(name: RouteName, support: Support, speak: Speaker) -> SupportDocume
     ratio = support.ratio
     return SupportDocument(
         route=name,
-        ratio_before=None if ratio is None else ratio.before,
-        ratio_after=None if ratio is None else ratio.after,
-        ratio_after_worse_side=None if ratio is None else ratio.after_worse_side,
-        norm=None if ratio is None else ratio.norm,
+        ratio_before=None if ratio is None else rounded(ratio.before),
+        ratio_after=None if ratio is None else rounded(ratio.after),
+        ratio_after_worse_side=None if ratio is None else rounded(ratio.after_worse_side),
+        norm=None if ratio is None else rounded(ratio.norm),
         grade_before=support.grade_before,
         grade_after=support.grade_after,
         attached_before=rounded(support.attached_before),
