@@ -3037,6 +3037,35 @@ export interface components {
             reserve_deg: number | null;
         };
         /**
+         * PatientEffectDocument
+         * @description What a fact of the patient means for a procedure (`act`): why, what to do, and how the rule is known.
+         *
+         *     An act that closes stands with a route that can be done by another instrument.
+         */
+        PatientEffectDocument: {
+            /** Row */
+            row: string;
+            /**
+             * Act
+             * @enum {string}
+             */
+            act: "readings" | "scalpel" | "current" | "bone" | "movement" | "extraction";
+            /**
+             * Standing
+             * @enum {string}
+             */
+            standing: "open" | "note" | "caution" | "confirm" | "cover" | "answered" | "ask" | "orthodontist" | "postpone" | "closed";
+            why: components["schemas"]["SentenceDocument"];
+            said: components["schemas"]["SentenceDocument"];
+            /** Citation */
+            citation: string;
+            /**
+             * Status
+             * @enum {string}
+             */
+            status: "read" | "read_second_hand" | "memory" | "derived" | "choice" | "common_practice";
+        };
+        /**
          * PinDocument
          * @description One pin, seen along the path: x towards facial, y towards mesial of the axis. [mm]
          */
@@ -3464,6 +3493,24 @@ export interface components {
             verdict: "met" | "below" | "not_assessed";
             /** Status */
             status: string;
+        };
+        /**
+         * ReasonDocument
+         * @description A reason against going ahead; `acted_on`: one of the first two in the order of acting.
+         */
+        ReasonDocument: {
+            /** Key */
+            key: string;
+            /** Parameters */
+            parameters: {
+                [key: string]: number | string;
+            };
+            /** Text */
+            text: string;
+            /** Step */
+            step: string;
+            /** Acted On */
+            acted_on: boolean;
         };
         /**
          * RecordedRoundAnswer
@@ -3920,7 +3967,8 @@ export interface components {
          *
          *     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
          *     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-         *     `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
+         *     `doubts` are part of `explanation` too. `cautions`: of the patient. Plans stored before `concessions`, `doubts` and
+         *     `cautions` have null and none.
          */
         RouteDocument: {
             /**
@@ -3993,6 +4041,11 @@ export interface components {
              * @default []
              */
             doubts: components["schemas"]["SentenceDocument"][];
+            /**
+             * Cautions
+             * @default []
+             */
+            cautions: components["schemas"]["PatientEffectDocument"][];
         };
         /**
          * RouteRestorationDocument
@@ -4558,7 +4611,8 @@ export interface components {
         /**
          * ToothDocument
          * @description `last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
-         *     plans stored before these two fields have neither.
+         *     plans stored before these two fields have neither. `readings`: what is known of the patient and bears on probing and
+         *     sounding; `reasons`: all against going ahead, in the order of acting. Plans stored before them have none.
          */
         ToothDocument: {
             /** Number */
@@ -4609,6 +4663,16 @@ export interface components {
              * @default []
              */
             remains: components["schemas"]["SentenceDocument"][];
+            /**
+             * Readings
+             * @default []
+             */
+            readings: components["schemas"]["PatientEffectDocument"][];
+            /**
+             * Reasons
+             * @default []
+             */
+            reasons: components["schemas"]["ReasonDocument"][];
         };
         /**
          * ToothHeatDocument

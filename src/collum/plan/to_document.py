@@ -17,6 +17,7 @@ from collum.plan.document import (
     ToothDocument,
 )
 from collum.plan.lengthening.choice.choice import none_open, recommended
+from collum.plan.lengthening.choice.reasons import reasons
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
 from collum.plan.lengthening.grounds import Question
@@ -25,6 +26,7 @@ from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
 from collum.plan.lengthening.tooth_plan import ToothPlan
+from collum.plan.patient_sentences import effect_document, reason_documents
 from collum.plan.route_document import route_document
 from collum.plan.sentence import say
 from collum.plan.speaking import Speaker, Words, as_level, as_line, rounded, speaker
@@ -50,6 +52,8 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
     plan = replace(plan, routes=tuple(route for route, _ in documents))
     best = recommended(plan.routes)
     remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes) else ()
+    asked = soundings_asked(plan)
+    found = reasons(tooth, plan.findings, plan.routes, asked)
     closed, alike = closings(plan.routes, words)
     remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
@@ -75,7 +79,9 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
-        questions=[_question(q, speak) for q in (*plan.findings.questions, *soundings_asked(plan))],
+        questions=[_question(q, speak) for q in (*plan.findings.questions, *asked)],
+        readings=[effect_document(effect, speak) for effect in plan.findings.patient.effects("readings")],
+        reasons=reason_documents(found, speak),
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )

@@ -13,7 +13,7 @@ from collum.app.chair.visits import free_second, with_correction, with_override,
 from collum.app.environment import Environment, utc_text
 from collum.app.record.stamp import id_of, stamp_of
 from collum.app.safety.gate import NotCleared, assess, decide, decide_issued, decision_of, moment_of
-from collum.case import canonical_json, from_document, to_document
+from collum.case import canonical_json, from_document, to_document, todays
 from collum.case.shapes import Json
 from collum.evidence.safety_rules import OVERRIDES_OF_PLAN, Procedure
 from collum.papers import PaperHead, Typesetter, operating_paper
@@ -155,7 +155,7 @@ class SafetyDesk:
         assert card is not None and whole is not None
         entry = self._store.entry_of_card(card.id)
         head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256, entry=entry)
-        case = json.loads(ground.planned.document)
+        case = todays(json.loads(ground.planned.document))
         return operating_paper(opening, head=head, case=case, heat=whole[1], typesetter=self._typesetter)
 
     def surgery_paper(self, plan_id: str, procedure: Procedure, *, tooth: int) -> bytes:
@@ -167,7 +167,7 @@ class SafetyDesk:
         opening = self._decide(ground, procedure, tooth)
         plan, entry = ground.plan, self._store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=plan.id, made_at=plan.made_at, result_sha256=plan.sha256, entry=entry)
-        case = json.loads(ground.planned.document)
+        case = todays(json.loads(ground.planned.document))
         return operating_paper(opening, head=head, case=case, typesetter=self._typesetter)
 
     def checklist(self, case_id: str) -> bytes:
@@ -215,7 +215,7 @@ class SafetyDesk:
         return decide(ground, procedure, tooth, self._environment.now(), self._environment.program_version)
 
     def _document(self, case_id: str, revision: int) -> Json:
-        return json.loads(self._store.revision(case_id, revision).document)
+        return todays(json.loads(self._store.revision(case_id, revision).document))
 
     def _saved(self, case_id: str, base_revision: int, document: Json) -> Revision:
         canonical = canonical_json(to_document(from_document(document))).decode()
