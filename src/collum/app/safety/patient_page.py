@@ -1,4 +1,4 @@
-"""The page of the patient in the documentation, written from the table: which fact acts on which procedure, and how it is known.
+"""The page of the patient in the documentation: which fact acts on which procedure, and how that is known.
 
 `python -m collum.app.safety.patient_page > docs/patient.md` renews it; a test fails while the page is not current.
 """
