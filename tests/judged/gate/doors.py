@@ -70,7 +70,7 @@ def without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def planned(case: Case) -> PlanDocument:
-    """Return the plan of a case, made once for all that differ in what it does not rest on: the gate cannot lean on the plan."""
+    """Return the plan of a case, made once for all that it does not tell apart, so that the gate cannot lean on the plan."""
     visit = case.last_visit
     answers = {} if visit is None else visit.screening or {}
     said = sorted(rule for rule, answer in answers.items() if rule in FACTS and answer != "no")

@@ -112,7 +112,7 @@ class SafetyDesk:
     ) -> Revision:
         """Take an entry out of what the record names of the patient, by name and reason; no visit has to be opened for it.
 
-        `field` is "stops", "drugs" or "conditions"; `instead`: the condition the entry is put down as. Raises NothingToCorrect
+        `field` is "stops", "drugs" or "history"; `instead`: the fact the entry is put down as. Raises NothingToCorrect
         where the record has no such entry, UnknownRecord, StaleRevision, CaseFaults.
         """
         document = self._document(case_id, base_revision)
@@ -181,8 +181,7 @@ class SafetyDesk:
         """Return the question to the physician (PDF). Raises PaperRefused where nothing is to be asked, UnknownRecord."""
         case = from_document(json.loads(self._store.newest_revision(case_id).document))
         now = self._environment.now()
-        safety = assess(case, "current", now)
-        return physician_letter(case, safety, made_at=utc_text(now), typesetter=self._typesetter)
+        return physician_letter(case, made_at=utc_text(now), typesetter=self._typesetter)
 
     def dose_limits(self) -> dict[str, list[DoseLimit]]:
         """Return the limits of every agent, earlier ones first; the last is in force."""

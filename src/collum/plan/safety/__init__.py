@@ -1,5 +1,6 @@
 """Safety before the cut: the rules applied to stored answers, and the gate they make. Pure."""
 
+from collum.plan.safety.asked import AskedInWriting, asked_in_writing
 from collum.plan.safety.document import SafetyDocument, rules_document, safety_document
 from collum.plan.safety.doses import (
     DoseLimit,
@@ -19,6 +20,7 @@ from collum.plan.safety.points import question, reason, reason_not_known
 __all__ = [
     "ROUTES",
     "UNANSWERED",
+    "AskedInWriting",
     "Closed",
     "DoseLimit",
     "DoseSum",
@@ -28,6 +30,7 @@ __all__ = [
     "SafetyDocument",
     "Screening",
     "add_up",
+    "asked_in_writing",
     "conflict_of",
     "counts_until",
     "dose_sentences",
