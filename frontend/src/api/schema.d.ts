@@ -1893,7 +1893,7 @@ export interface components {
              * Field
              * @enum {string}
              */
-            field: "stops" | "drugs" | "conditions";
+            field: "stops" | "drugs" | "history";
             /** Entry */
             entry: string;
             /** Instead */
