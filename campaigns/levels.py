@@ -18,7 +18,7 @@ from collum.case.model import Reading, Tooth
 from collum.core.neck import draw_neck, neck_posterior, neck_prior
 from collum.plan.lengthening.levels.inputs import inputs_of
 from tests.making.mouths import POPULATIONS, SITES, Mouth, Population, Truth, make_mouths
-from tests.measuring.necks import LAW, PRIORS
+from tests.measuring.necks import EVIDENCE, PRIORS
 
 LEVELS = ("sulcus_base", "crest", "probe_tip", "attachment")
 BANDS = (0.50, 0.80, 0.90, 0.95)
@@ -114,7 +114,7 @@ def _with_soundings(tooth: Tooth, mouth: Mouth) -> Tooth:
 
 
 def _ranks_of_mouth(mouth: Mouth, overgrown: bool, rng: Generator) -> list[Rank]:
-    inputs = inputs_of(case_with_readings(mouth), 0, PRIORS, LAW).levels
+    inputs = inputs_of(case_with_readings(mouth), 0, EVIDENCE).levels
     prior = neck_prior(ANGLES_DEG, inputs.state, PRIORS)
     neck = draw_neck(neck_posterior(inputs.probing, inputs.soundings, inputs.state, PRIORS), prior, PRIORS, DRAWS, rng)
     draws = {

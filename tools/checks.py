@@ -12,7 +12,9 @@ import os
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 
 from tools import browser, browser_part, set_up, tracer
@@ -21,21 +23,23 @@ ROOT = set_up.ROOT
 NO_BROWSER = "browser tests NOT RUN (no Chromium)"
 NO_TRACER = "order of flush and answer NOT RUN (no strace, or it may not trace here)"
 LINT = {
+    "mypy": ["mypy"],
     "ruff format": ["ruff", "format", "--check", "."],
     "ruff check": ["ruff", "check", "--quiet", "."],
-    "mypy": ["mypy"],
     "import contracts": ["lint-imports"],
 }
-# Scripts of frontend/package.json, in this order; one that is not there is a fault of the list, not a reason to be silent.
-BROWSER_PART = ("check", "lint", "test")
-# One more than the two cores that the limit of time is for: tests also wait for a browser, a registry or a clock.
-SHARED_OUT = ("-n", "3", "--dist=loadscope", "--no-loadscope-reorder")
+# Scripts of frontend/package.json; one that is not there is a fault of the list, not a reason to be silent.
+BROWSER_PART = ("lint", "check", "test")
+BESIDE = 2  # stages at a time, each on one core; those that take longest come first in both lists
+# Twice the two cores that the limit of time is for: tests also wait for a browser, a registry, a disk or another process.
+SHARED_OUT = ("-n", "4", "--dist=loadscope", "--no-loadscope-reorder")
 # The parts in which every branch counts; too few of them taken is a failed run.
 COVERAGE = (
-    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),
+    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "wire", "case", "records")),
     "--cov-branch",
     "--cov-fail-under=90",
 )
+Stage = Callable[[], bool]  # runs it and says whether it passed
 PARTS = ("all", "lint", "browser-part", "python")
 
 
@@ -49,24 +53,27 @@ def main(arguments: list[str]) -> int:
         return 2
     part, rest = arguments[0], arguments[1:]
     linted = rest[1:] if part == "browser-part" and rest[:1] == ["--lint"] else None
-    checks = (("lint", lint), ("browser-part", lambda: check_browser_part(linted)))
-    wanted = [check for name, check in checks if part in ("all", name)]
-    with ThreadPoolExecutor() as beside:  # each of the two uses one core alone
-        failed = [name for names in beside.map(lambda check: check(), wanted) for name in names]
+    stages = lint_stages() if part in ("all", "lint") else {}
+    if part in ("all", "browser-part"):
+        stages |= browser_part_stages(linted)
+    with ThreadPoolExecutor(BESIDE) as beside:
+        passed = list(beside.map(lambda stage: stage(), stages.values()))
+    failed = [name for name, did in zip(stages, passed, strict=True) if not did]
     if part in ("lint", "browser-part"):
         return 1 if failed else 0
     return run_tests(failed_before=failed, arguments=rest)
 
 
-def lint() -> list[str]:
-    """Check form, types and direction of imports; return the names of the stages that failed."""
-    return [name for name, command in LINT.items() if not _stage(name, command)]
+def lint_stages() -> dict[str, Stage]:
+    """Return the stages that check form, types and direction of imports."""
+    return {name: partial(_stage, name, command) for name, command in LINT.items()}
 
 
-def check_browser_part(linted: list[str] | None = None) -> list[str]:
-    """Run the scripts of the browser part, linting all of it or the files named; return the names of those that failed."""
+def browser_part_stages(linted: list[str] | None = None) -> dict[str, Stage]:
+    """Return the stages of the browser part, linting all of it or the files named, with what they need installed."""
     only = {} if linted is None else {"lint": linted}
-    return [name for name in BROWSER_PART if only.get(name) != [] and not _npm_stage(name, only.get(name))]
+    browser_part.install_node_modules(ROOT, set_up.Environment(Path(sys.prefix)).node())
+    return {f"browser part: {name}": partial(_npm_stage, name, only.get(name)) for name in BROWSER_PART if only.get(name) != []}
 
 
 def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
@@ -94,7 +101,7 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
 
 def _npm_stage(script: str, files: list[str] | None) -> bool:
     environment = set_up.Environment(Path(sys.prefix))
-    browser_part.install_node_modules(ROOT, environment.node())
+    browser_part.set_up_sources(ROOT, environment.node())
     if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
         print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
         return False

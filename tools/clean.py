@@ -17,7 +17,7 @@ MADE = (
         ".hypothesis",
         ".coverage",
     ),
-    *("dist", "build", "frontend/node_modules", "src/collum/web/static"),
+    *("dist", "build", "frontend/node_modules", "frontend/src/api/schema.d.ts", "src/collum/web/static"),
 )
 
 
@@ -29,7 +29,7 @@ def main() -> int:
             shutil.rmtree(path)
         else:
             path.unlink(missing_ok=True)
-    for place in ("src", "tests", "tools", "benchmarks"):
+    for place in ("src", "tests", "tools", "benchmarks", "campaigns"):
         for cache in list((ROOT / place).rglob("__pycache__")):
             shutil.rmtree(cache)
     return 0

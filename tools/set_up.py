@@ -27,6 +27,7 @@ WINDOWS = sys.platform == "win32"
 # The lock files of each level; a level that comes later in the first row holds all packages of the ones before it.
 LOCKS_OF = {"run": ("run", "build"), "test": ("test",), "bench": ("bench",), "upkeep": ("upkeep",)}
 LEVELS = ("run", "test", "bench")
+NOT_PASSED_ON = ("PYTHONHOME", "PYTHONPATH", "PYTHONDONTWRITEBYTECODE")
 
 
 def main(arguments: list[str]) -> int:
@@ -81,8 +82,11 @@ class Environment:
         return subprocess.run([program, *command[1:]], env=self.variables(), check=False).returncode
 
     def variables(self) -> dict[str, str]:
-        """Return the environment variables in which this environment's Python and its Node come first."""
-        variables = {name: value for name, value in os.environ.items() if name not in ("PYTHONHOME", "PYTHONPATH")}
+        """Return the environment variables in which this environment's Python and its Node come first.
+
+        Compiled modules are kept whatever the machine is set to: a run of the tests starts hundreds of processes.
+        """
+        variables = {name: value for name, value in os.environ.items() if name not in NOT_PASSED_ON}
         places = [str(self.programs), str(self.node().program.parent)]
         variables["PATH"] = os.pathsep.join([*places, variables.get("PATH", "")])
         variables["VIRTUAL_ENV"] = str(self.folder)

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import tempfile
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,8 @@ from collum.app.plans import preparation as use_case
 from collum.app.plans.planning import Planner
 from collum.app.plans.preparation import ScanRefused, beside_plan, judge_bytes, judge_file
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
-from collum.plan.preparation import PreparationDocument, Wanted
+from collum.plan.preparation import Wanted
+from collum.wire.preparation.document import PreparationDocument
 from tests.making.mesh_files import FORMATS, Faces, Vertices, binary_stl, obj, tetrahedron
 from tests.making.teeth import case_of, overgrown_premolar
 
@@ -53,26 +55,29 @@ def assert_same(found: PreparationDocument, other: PreparationDocument, within: 
         assert getattr(found, name) == pytest.approx(getattr(other, name), abs=300 * within), name
 
 
-PLAIN = judge_bytes(FORMATS["OBJ"](V, F), TOLD)
+@cache
+def plain() -> PreparationDocument:
+    """The answer to the surface as it is."""
+    return judge_bytes(FORMATS["OBJ"](V, F), TOLD)
 
 
 @pytest.mark.parametrize("name", FORMATS)
 def test_every_format_gives_the_same_answer(name: str) -> None:
     found = judged(FORMATS[name](V, F))
-    assert_same(found, PLAIN)
+    assert_same(found, plain())
     if name not in ("STL, binary",):
-        assert found.resisting_mm2 == pytest.approx(PLAIN.resisting_mm2, rel=1e-6)
+        assert found.resisting_mm2 == pytest.approx(plain().resisting_mm2, rel=1e-6)
     assert {repair.kind for repair in found.repairs} == ({"welded"} if name.startswith("STL") else set())
 
 
 def test_the_answer_is_what_the_preparation_was_made_with() -> None:
     """By the design: convergence 12 and 16 degrees; height 4.5 less the line, which rises 0.4 between the teeth."""
-    assert PLAIN.convergence[0] == pytest.approx(12, abs=0.05) and PLAIN.convergence[9] == pytest.approx(16, abs=0.05)
-    assert PLAIN.height_mean_mm == pytest.approx(4.5 - 0.2, abs=0.03)
-    assert PLAIN.file.facets == len(F) and PLAIN.undercut.area_mm2 == 0
-    assert PLAIN.wall_mm2 == pytest.approx(MESH.wall_area_mm2(), rel=1e-4)
-    assert PLAIN.verdict == "kept" and {part.verdict for part in PLAIN.parts} == {"kept"}
-    assert PLAIN.took is not None and PLAIN.took.judging_s > 0
+    assert plain().convergence[0] == pytest.approx(12, abs=0.05) and plain().convergence[9] == pytest.approx(16, abs=0.05)
+    assert plain().height_mean_mm == pytest.approx(4.5 - 0.2, abs=0.03)
+    assert plain().file.facets == len(F) and plain().undercut.area_mm2 == 0
+    assert plain().wall_mm2 == pytest.approx(MESH.wall_area_mm2(), rel=1e-4)
+    assert plain().verdict == "kept" and {part.verdict for part in plain().parts} == {"kept"}
+    assert plain().took is not None and plain().took.judging_s > 0
 
 
 def test_turned_and_moved_it_answers_the_same() -> None:
@@ -80,18 +85,18 @@ def test_turned_and_moved_it_answers_the_same() -> None:
     turn *= np.sign(np.linalg.det(turn))
     facial = tuple(map(float, turn @ [1, 0, 0]))
     found = judged(obj(V @ turn.T + [12, -30, 5], F), replace(TOLD, facial=facial))  # type: ignore[arg-type]
-    assert_same(found, PLAIN)
+    assert_same(found, plain())
 
 
 def test_in_another_unit_it_answers_the_same() -> None:
     for unit, per_mm in (("um", 1000), ("cm", 0.1), ("in", 1 / 25.4)):
-        assert_same(judged(obj(V * per_mm, F), replace(TOLD, unit=unit)), PLAIN)  # type: ignore[arg-type]
+        assert_same(judged(obj(V * per_mm, F), replace(TOLD, unit=unit)), plain())  # type: ignore[arg-type]
 
 
 def test_the_tooth_of_the_other_side_answers_the_same() -> None:
     """Mirrored it is 35: facial is kept, mesial lies on the other hand. The facets then look inward and are turned."""
     found = judged(obj(V * [1, -1, 1], F), replace(TOLD, tooth=35))
-    assert_same(found, PLAIN)
+    assert_same(found, plain())
     assert [(repair.kind, repair.count) for repair in found.repairs] == [("turned", len(F))]
 
 
@@ -99,7 +104,7 @@ def test_cut_into_other_triangles_it_answers_the_same() -> None:
     middle = V[F].mean(axis=1)
     index = len(V) + np.arange(len(F))
     finer = np.concatenate([np.column_stack([F[:, i], F[:, (i + 1) % 3], index]) for i in range(3)])
-    assert_same(judged(obj(np.concatenate([V, middle]), finer)), PLAIN)
+    assert_same(judged(obj(np.concatenate([V, middle]), finer)), plain())
 
 
 def test_a_line_drawn_on_a_closed_model_gives_the_preparation() -> None:
@@ -165,7 +170,7 @@ def test_facets_inside_out_and_doubled_are_put_right_and_said() -> None:
     faces = F.copy()
     faces[3:200:9] = faces[3:200:9, ::-1]
     found = judged(obj(V, np.concatenate([faces, F[10:14], [[5, 5, 6]]])))
-    assert_same(found, PLAIN)
+    assert_same(found, plain())
     said = {repair.kind: repair.said.text for repair in found.repairs}
     assert said["turned"].startswith(f"{len(range(3, 200, 9))} facets") and said["dropped"].startswith("5 facets")
 
@@ -191,17 +196,17 @@ def test_a_short_wide_preparation_is_short_and_says_what_would_make_it_hold() ->
 
 def test_beside_the_plan_of_its_tooth() -> None:
     case = case_of(overgrown_premolar())
-    found = beside_plan(PLAIN, case, Planner(300).plan(case))
+    found = beside_plan(plain(), case, Planner(300).planned(case))
     assert found.beside_plan is not None and found.beside_plan.case_reference == case.patient.reference
-    assert found.model_copy(update={"beside_plan": None}) == PLAIN
-    apart = round(found.beside_plan.planned_height_mm, 1) - round(PLAIN.height_mean_mm, 1)
+    assert found.model_copy(update={"beside_plan": None}) == plain()
+    apart = round(found.beside_plan.planned_height_mm, 1) - round(plain().height_mean_mm, 1)
     assert f"{abs(apart):.1f} mm {'less' if apart > 0 else 'more'}" in found.beside_plan.said[0].text
 
 
 @pytest.mark.slow
 def test_the_process_with_limits_gives_the_same_answer_and_the_same_faults() -> None:
     with _file(obj(V, F)) as file:
-        assert figures(judge_file(file, TOLD)) == figures(PLAIN)
+        assert figures(judge_file(file, TOLD)) == figures(plain())
     with _file(b"no mesh") as file, pytest.raises(ScanRefused) as refused:
         judge_file(file, TOLD)
     assert refused.value.fault["what"] == "is none of the formats that are read"
@@ -273,10 +278,10 @@ def test_too_little_memory_is_a_fault_of_the_file(monkeypatch: pytest.MonkeyPatc
 
 
 def test_the_answer_stands_as_json() -> None:
-    assert PreparationDocument.model_validate_json(PLAIN.model_dump_json()) == PLAIN
-    assert json.loads(PLAIN.model_dump_json())["format"] == "collum-preparation/1"
-    keys = {constant.key for constant in PLAIN.constants}
-    assert {key for part in PLAIN.parts for key in part.evidence} | {one.evidence for one in PLAIN.retention} <= keys
+    assert PreparationDocument.model_validate_json(plain().model_dump_json()) == plain()
+    assert json.loads(plain().model_dump_json())["format"] == "collum-preparation/1"
+    keys = {constant.key for constant in plain().constants}
+    assert {key for part in plain().parts for key in part.evidence} | {one.evidence for one in plain().retention} <= keys
     assert binary_stl(V, F)[:4] == b"made"
 
 

@@ -11,7 +11,7 @@ from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
 from collum.cli.plan_commands import report
 from collum.papers import PAPER_KINDS
-from collum.plan.document import PlanDocument
+from collum.wire.plan.document import PlanDocument
 from collum.wording import text
 from tests.cli.conftest import Run
 from tests.making.teeth import broken_premolar, case_of

@@ -3,48 +3,22 @@
 What a newcomer writes by hand is taken from docs/adding.md.
 """
 
-import json
-import os
 import re
-import shutil
-import subprocess
-import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import pytest
 
 from collum.case.reading_kinds import READING_KINDS
+from tests.contracts.additions import additions, answer_of_copy
 from tests.contracts.tracked import ROOT, tracked_files
 from tools.case_types import case_types
 
 MOST_FILES = 4
 KIND = "crest_width"
-PAGE = (ROOT / "docs/adding.md").read_text(encoding="utf-8")
 
 
-@dataclass(frozen=True)
-class Addition:
-    """Lines that a page adds to a file: the text that is there once, and the text that takes its place."""
-
-    path: str
-    before: str
-    after: str
-
-
-def additions(page: str, heading: str) -> list[Addition]:
-    """Return what the blocks under a heading of the page add."""
-    part = page.split(f"## {heading}\n")[1].split("\n## ")[0]
-    found = []
-    for block in re.findall(r"```diff\n--- (\S+)\n(.*?)```", part, flags=re.DOTALL):
-        lines = block[1].splitlines()
-        kept = "".join(f"{line[1:]}\n" for line in lines if line.startswith(" "))
-        found.append(Addition(path=block[0], before=kept, after="".join(f"{line[1:]}\n" for line in lines)))
-    return found
-
-
-ADDED = additions(PAGE, "A kind of reading")
+ADDED = additions("A kind of reading")
 ASKED = """
 import json
 from collum.case import CaseFaults, canonical_json, from_document, schema, to_document
@@ -53,6 +27,7 @@ from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.web.openapi import openapi
 from collum.wording import text
 from tests.case.guide_keys import guide_kinds, guide_rows
+from tests.measuring.necks import EVIDENCE
 from tools.case_types import case_types
 
 def document(entry):
@@ -67,7 +42,7 @@ def faults(entry):
     return []
 
 case = from_document(document([4.0, 4.5]))
-questions = [one for one in plausibility_questions(case.teeth[0]) if one.reading == "KIND"]
+questions = [one for one in plausibility_questions(case.teeth[0], EVIDENCE.limits) if one.reading == "KIND"]
 print(json.dumps({
     "schema": "KIND" in schema()["properties"]["teeth"]["items"]["properties"]["sites"]["properties"],
     "step": "KIND" in json.dumps(schema()["properties"]["teeth"]["items"]["properties"]["sites"]["properties"]["step"]),
@@ -86,19 +61,7 @@ print(json.dumps({
 @pytest.fixture(scope="module")
 def told(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Any]:
     """What a copy of the program with the made-up kind answers."""
-    folder = tmp_path_factory.mktemp("copy")
-    shutil.copytree(ROOT / "src/collum", folder / "collum", ignore=shutil.ignore_patterns("static", "__pycache__"))
-    for one in ADDED:
-        path = folder / one.path.removeprefix("src/")
-        source = path.read_text(encoding="utf-8")
-        assert source.count(one.before) == 1, one
-        path.write_text(source.replace(one.before, one.after), encoding="utf-8")
-    asked = {**os.environ, "PYTHONPATH": os.pathsep.join((str(folder), str(ROOT))), "PYTHONDONTWRITEBYTECODE": "1"}
-    code = ASKED.replace("KIND", KIND)
-    ran = subprocess.run([sys.executable, "-c", code], env=asked, cwd=folder, capture_output=True, text=True, check=False)
-    assert ran.returncode == 0, ran.stderr
-    found: Mapping[str, Any] = json.loads(ran.stdout)
-    return found
+    return answer_of_copy(tmp_path_factory.mktemp("copy"), ADDED, ASKED.replace("KIND", KIND))
 
 
 def test_it_is_written_into_few_files() -> None:
@@ -147,7 +110,6 @@ def test_no_second_list_of_the_kinds_is_kept() -> None:
         "src/collum/wording/en/readings.toml",
         "src/collum/plan/lengthening/levels/inputs.py",
         "frontend/src/api/case.ts",
-        "frontend/src/api/schema.d.ts",
     }
 
 

@@ -124,6 +124,14 @@ def test_a_changed_lock_is_installed(environment: Recorded, monkeypatch: pytest.
     assert environment.done[3:] == ["installed", "this project"]
 
 
+def test_a_command_keeps_compiled_modules_and_sees_no_other_python(
+    environment: Recorded, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("PYTHONDONTWRITEBYTECODE", "PYTHONPATH", "PYTHONHOME"):
+        monkeypatch.setenv(name, "1")
+    assert not environment.variables().keys() & {"PYTHONDONTWRITEBYTECODE", "PYTHONPATH", "PYTHONHOME"}
+
+
 def test_no_ensurepip_and_no_right_to_install_is_one_clear_sentence(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -178,6 +186,9 @@ def test_the_browser_part_is_stale_when_a_source_or_a_sentence_changed(tmp_path:
     frontend_stamp.write_stamp(tmp_path, frontend_stamp.sources_digest(tmp_path))
     assert frontend_stamp.is_current(tmp_path)
     (tmp_path / "frontend/node_modules/x/index.js").write_text("two", encoding="utf-8")
+    assert frontend_stamp.is_current(tmp_path)
+    (tmp_path / frontend_stamp.TYPES).parent.mkdir()
+    (tmp_path / frontend_stamp.TYPES).write_text("made at set-up", encoding="utf-8")
     assert frontend_stamp.is_current(tmp_path)
     for path in (source, sentence):
         path.write_text("two", encoding="utf-8")

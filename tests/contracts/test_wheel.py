@@ -34,12 +34,15 @@ def clone(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def without_node(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
-    """The variables of this process with no program of the machine, but for the shell that npm needs."""
+    """The variables of this process with no program of the machine, but for the shell that npm needs.
+
+    Pip compiles none of what it installs: nearly all of it is never imported here.
+    """
     folder = tmp_path_factory.mktemp("programs")
     if shell := shutil.which("sh"):
         (folder / "sh").symlink_to(shell)
     assert shutil.which("node", path=(path := os.pathsep.join([str(Path(sys.executable).parent), str(folder)]))) is None
-    return {**os.environ, "PATH": path}
+    return {**os.environ, "PATH": path, "PIP_COMPILE": "no"}
 
 
 @pytest.fixture(scope="module")

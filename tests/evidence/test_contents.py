@@ -12,10 +12,10 @@ import pytest
 
 import collum.evidence
 from collum import evidence
-from collum.evidence.handed import HealingLaw, NeckPriors, keys_of
+from collum.evidence.handed import HealingLaw, NeckPriors, PlanLimits, keys_of
 
 SOURCE = Path(collum.evidence.__file__).parent.parent
-NO_BARE_NUMBER_IN = ("core", "plan", "case", "documents", "readers")
+NO_BARE_NUMBER_IN = ("core", "plan", "wire", "case", "papers", "readers")
 # Records of what is asked and warned of: they name numbers of the registry.
 RULES_OF_EVIDENCE = ("safety_rules.py", "safety_drugs.py")
 PLAIN_NUMBERS = {0.0, 1.0, 2.0, 0.5}
@@ -116,7 +116,7 @@ def _keys_asked_for() -> Iterator[tuple[Path, str]]:
 
 def test_a_number_that_nothing_in_the_program_names_is_marked_as_information_and_no_other() -> None:
     written, put_together = _names_in_the_program()
-    handed = {key for part in (NeckPriors, HealingLaw) for key in keys_of(part).values()}
+    handed = {key for part in (NeckPriors, HealingLaw, PlanLimits) for key in keys_of(part).values()}
     marked = {c.key for c in evidence.all_constants() if c.used_for.startswith("information: ")}
     named = {c.key for c in evidence.all_constants() if c.key in written | handed or put_together.fullmatch(c.key)}
     assert {c.key for c in evidence.all_constants()} - named - marked == set()

@@ -6,16 +6,25 @@ from typing import Any
 import pytest
 
 from collum.evidence import all_constants, get, value
-from collum.evidence.handed import Evidence, Handed, HealingLaw, NeckPriors, evidence_of, keys_of
+from collum.evidence.handed import Evidence, Handed, HealingLaw, NeckPriors, PlanLimits, evidence_of, keys_of
 
-PARTS = (NeckPriors, HealingLaw)
+PARTS = (NeckPriors, HealingLaw, PlanLimits)
 EVIDENCE = evidence_of(all_constants())
 # The longest ending first. The pace of extrusion is registered as weeks, for 1 mm.
-_UNIT = {"_weeks_per_mm": "weeks", "_weeks": "weeks", "_mm2": "mm2", "_mm": "mm"}
+_UNIT = {
+    "_weeks_per_mm": "weeks",
+    "_weeks": "weeks",
+    "_per_mm2": "1/mm2",
+    "_per_mm": "1/mm",
+    "_mm2": "mm2",
+    "_mm": "mm",
+    "_deg": "deg",
+    "_percent": "%",
+}
 
 
 def part_of(evidence: Evidence, kind: type[Any]) -> Any:
-    return next(p for p in (evidence.neck, evidence.healing) if isinstance(p, kind))
+    return next(p for p in (evidence.neck, evidence.healing, evidence.limits) if isinstance(p, kind))
 
 
 @pytest.mark.parametrize("kind", PARTS)

@@ -2,9 +2,7 @@
 
 from typing import Any
 
-from pypdf.generic import ContentStream
-
-from tests.papers.pages import pages, words_with_size
+from tests.papers.pages import operations, pages, words_with_size
 
 _DRAWN = (b"m", b"l", b"c", b"re", b"w", b"cm", b"rg", b"RG", b"g", b"G", b"sc", b"SC", b"scn", b"SCN", b"d")
 _PLACES = 2  # hundredths of a point, less than a printer can show
@@ -27,7 +25,7 @@ def on_paper(pdf: bytes) -> dict[str, Any]:
 def _drawn(page: Any) -> dict[str, list[float]]:
     """Return the operands of every drawing operator, in order."""
     found: dict[str, list[float]] = {}
-    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+    for operands, operator in operations(page):
         if operator in _DRAWN:
             flat = [one for given in operands for one in (given if isinstance(given, list) else [given])]
             found.setdefault(operator.decode(), []).extend(round(float(one), _PLACES) for one in flat if _is_number(one))

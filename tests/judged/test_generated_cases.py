@@ -4,7 +4,6 @@ printed.
 No exception, no NaN, no empty figure, no name of a drawing on another.
 """
 
-import io
 import json
 import re
 from collections import Counter
@@ -13,7 +12,6 @@ from itertools import cycle, islice, product
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
 
 from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
@@ -24,8 +22,10 @@ from collum.vocabulary import ROUTES
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
 from tests.measuring.heat import paced
+from tests.measuring.sheets import answer_of
 from tests.papers.conftest import operated
 from tests.papers.drawings import LABELS, SIZES, assert_clear
+from tests.papers.pages import words_of
 
 COUNT, BATCHES = 200, 20
 COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some
@@ -93,14 +93,15 @@ def _plan_and_print(numbers: Iterable[int], cases: list[dict[str, Any]], kinds: 
                 if kind in OPERATING:
                     printed = operated(kind, plan, found, head=HEAD, heat=heat if kind == "chairside-card" else None)
                 else:
-                    printed = paper(kind, plan, tooth=0, head=HEAD, case=found)
+                    answer = answer_of(kind, found, tooth["number"])
+                    printed = paper(kind, plan, tooth=0, head=HEAD, case=found, answer=answer)
             except (PaperRefused, Closed) as refused:
                 assert kind in MAY_BE_REFUSED and "{" not in str(refused), reference
                 continue
             assert printed.startswith(b"%PDF-"), reference
             if number % READ_EVERY:
                 continue
-            words = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(printed)).pages)
+            words = words_of(printed)
             assert reference in words
             assert not NO_FIGURE.search(words), f"{reference}: {NO_FIGURE.search(words)}"
 

@@ -17,7 +17,7 @@ from collum.plan.lengthening.solver.programme import solve
 from collum.vocabulary import ROUTES, RouteName
 from tests.making.mouths import Mouth, make_mouths
 from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
-from tests.measuring.necks import LAW, PRIORS, drawn_neck
+from tests.measuring.necks import EVIDENCE, PRIORS, drawn_neck
 
 DRAWS = 3_000
 
@@ -58,7 +58,7 @@ def same_draws(prepared: Prepared) -> rules.Draws:
 @pytest.mark.slow
 def test_levels_equal_enumeration_of_all_explanations(mouth: Mouth, tooth: levels.Tooth) -> None:
     """Exact against exact: means within 0.02 mm, SD within 3 %."""
-    inputs = inputs_of(from_document(mouth.document), 0, PRIORS, LAW).levels
+    inputs = inputs_of(from_document(mouth.document), 0, EVIDENCE).levels
     posterior = neck_posterior(inputs.probing, inputs.soundings, inputs.state, PRIORS)
     mean, variance = posterior.crest_depth_moments(neck_prior(STATIONS_DEG, inputs.state, PRIORS))
     peer_mean, peer_sd = levels.crest_moments(tooth)

@@ -34,8 +34,8 @@ def record(monkeypatch: pytest.MonkeyPatch) -> list[Solved]:
     solved: list[Solved] = []
     solve = programme.quadratic
 
-    def recording(hessian, linear, rows, bound):  # type: ignore[no-untyped-def]  # as the planner hands them over
-        answer = solve(hessian, linear, rows, bound)
+    def recording(hessian, linear, rows, bound, tolerance_mm):  # type: ignore[no-untyped-def]  # as the planner hands them over
+        answer = solve(hessian, linear, rows, bound, tolerance_mm)
         full = [m.toarray() if sparse.issparse(m) else np.asarray(m) for m in (hessian, rows)]
         solved.append(Solved(hessian=full[0], linear=linear, rows=full[1], bound=bound, answer=answer))
         return answer

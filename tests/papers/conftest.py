@@ -2,12 +2,14 @@
 
 import copy
 import json
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from collum.papers import OPERATING, PaperHead, PaperKind, operating_paper, paper
 from tests.measuring.heat import paced
 from tests.measuring.openings import opening_of
+from tests.measuring.sheets import answer_of
 from tests.papers.four_routes import four_routes
 
 HEAD = PaperHead(
@@ -40,14 +42,28 @@ def full_plan(name: str = "46-kept", **changes: Any) -> dict[str, Any]:
 def printed(
     kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0, heat: dict[str, Any] | None = None
 ) -> bytes:
-    """Print a paper of a stored plan; one of an operation as the gate opens it for harmless answers.
+    """Print a paper of a stored plan, the same one once; one of an operation as the gate opens it for harmless answers.
 
     Raises Closed where the plan gives no ground for a paper of an operation.
     """
+    return _printed_once(kind, json.dumps(plan), head, tooth, json.dumps(heat))
+
+
+@lru_cache(maxsize=64)
+def _printed_once(kind: PaperKind, plan: str, head: PaperHead, tooth: int, heat: str) -> bytes:
+    return printed_anew(kind, json.loads(plan), head=head, tooth=tooth, heat=json.loads(heat))
+
+
+def printed_anew(
+    kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0, heat: dict[str, Any] | None = None
+) -> bytes:
+    """Print a paper as `printed` does, whether or not it was printed before."""
     case = _CASES[plan["input_sha256"]]
     if kind in OPERATING:
         return operated(kind, plan, case, head=head, tooth=tooth, heat=heat)
-    return paper(kind, plan, tooth=tooth, head=head, case=_with_bridge(case) if kind == "bridge-sheet" else case)
+    case = _with_bridge(case) if kind == "bridge-sheet" else case
+    answer = answer_of(kind, case, plan["teeth"][tooth]["number"])
+    return paper(kind, plan, tooth=tooth, head=head, case=case, answer=answer)
 
 
 def operated(

@@ -4,9 +4,10 @@ import io
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from pypdf import PageObject, PdfReader
-from pypdf.generic import ContentStream
+from pypdf.generic import ContentStream, NameObject
 
 MM = 72 / 25.4  # page units
 Matrix = tuple[float, float, float, float, float, float]
@@ -21,13 +22,24 @@ class Word:
     y: float
 
 
-def pages(pdf: bytes) -> list[PageObject]:
-    return list(PdfReader(io.BytesIO(pdf)).pages)
+@lru_cache(maxsize=64)
+def pages(pdf: bytes) -> tuple[PageObject, ...]:
+    """Return the pages of a file, each with its content parsed once: parsing takes longer than all else that is done to it."""
+    found = tuple(PdfReader(io.BytesIO(pdf)).pages)
+    for page in found:
+        page[NameObject("/Contents")] = ContentStream(page.get_contents(), page.pdf, "bytes")
+    return found
+
+
+def operations(page: PageObject) -> list[tuple[Any, bytes]]:
+    """Return the operands and operator of each step of a page of `pages`."""
+    found: list[tuple[Any, bytes]] = page["/Contents"].operations
+    return found
 
 
 def words_of(source: bytes | PageObject) -> str:
     """Return all text of a file or a page with single spaces."""
-    return _spaced([source]) if isinstance(source, PageObject) else _words_of_file(source)
+    return _spaced((source,)) if isinstance(source, PageObject) else _words_of_file(source)
 
 
 @lru_cache(maxsize=64)
@@ -36,8 +48,13 @@ def _words_of_file(pdf: bytes) -> str:
     return _spaced(pages(pdf))
 
 
-def _spaced(found: list[PageObject]) -> str:
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in found))
+def _spaced(found: tuple[PageObject, ...]) -> str:
+    return re.sub(r"\s+", " ", " ".join(text_of(page) for page in found))
+
+
+def text_of(page: PageObject) -> str:
+    """Return the text of a page; with a visitor, or pypdf writes the content out again to look for text in it."""
+    return page.extract_text(visitor_text=lambda *_: None)
 
 
 def words_with_size(page: PageObject) -> list[Word]:
@@ -55,7 +72,7 @@ def words_with_size(page: PageObject) -> list[Word]:
 def paints(page: PageObject) -> list[tuple[float, ...]]:
     """Return every colour that is set to fill or stroke, as red, green, blue; a grey has three equal parts."""
     found: list[tuple[float, ...]] = []
-    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+    for operands, operator in operations(page):
         if operator in (b"g", b"G"):
             found.append((float(operands[0]),) * 3)
         elif operator in (b"rg", b"RG", b"sc", b"SC", b"scn", b"SCN"):
@@ -70,7 +87,7 @@ def ruled_lines_mm(page: PageObject) -> list[float]:
     stack: list[Matrix] = []
     now, pen = UNIT, (0.0, 0.0)
     path: list[tuple[float, float]] = []
-    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+    for operands, operator in operations(page):
         if operator == b"q":
             stack.append(now)
         elif operator == b"Q":
@@ -91,7 +108,7 @@ def missing_glyphs(pdf: bytes) -> int:
     """Return how many glyphs of number 0, the empty box of a font, are printed."""
     count = 0
     for page in pages(pdf):
-        for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+        for operands, operator in operations(page):
             parts = operands[0] if operator == b"TJ" else operands if operator == b"Tj" else []
             for part in parts:
                 raw = getattr(part, "original_bytes", b"")

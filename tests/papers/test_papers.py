@@ -14,10 +14,10 @@ import typst
 from pypdf import PdfReader
 
 from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused, paper
-from collum.plan.document import PlanDocument
 from collum.plan.safety import Closed
+from collum.wire.plan.document import PlanDocument
 from collum.wording import keys, template, text
-from tests.papers.conftest import HEAD, KEPT, OLD, full_plan, old_plan, printed, route_of
+from tests.papers.conftest import HEAD, KEPT, OLD, full_plan, old_plan, printed, printed_anew, route_of
 from tests.papers.four_routes import NAMES
 from tests.papers.pages import missing_glyphs, pages, paints, ruled_lines_mm, words_of, words_with_size
 
@@ -44,8 +44,8 @@ def test_the_made_plan_has_the_form_of_a_stored_one() -> None:
 @pytest.mark.parametrize("kind", PAPER_KINDS)
 def test_the_same_plan_gives_the_same_bytes(kind: PaperKind) -> None:
     plan = full_plan()
-    first = printed(kind, plan)
-    assert printed(kind, copy.deepcopy(plan)) == first
+    first = printed_anew(kind, plan)
+    assert printed_anew(kind, copy.deepcopy(plan)) == first
     made = PdfReader(io.BytesIO(first)).metadata
     assert made is not None and made.creation_date == datetime.fromisoformat(HEAD.made_at)
     later = printed(kind, plan, head=replace(HEAD, made_at="2026-11-26T09:30:12+00:00"))

@@ -27,7 +27,7 @@ from collum.vocabulary import RouteName
 from tests.making.teeth import case_of, overgrown_premolar, readings, row
 from tests.measuring.as_peer import route_plan
 from tests.measuring.exact import THICKNESS_MM, exact_neck
-from tests.measuring.necks import drawn_neck
+from tests.measuring.necks import EVIDENCE, drawn_neck
 
 FERRULE_MM = 2.0
 SULCUS_MM = 0.5  # how far the line may lie in the sulcus
@@ -63,7 +63,7 @@ def exact(which: str) -> tuple[Prepared, Wishes]:
         "a": exact_neck(A, sulcus=4.0, crest=6.0, own_height=3.0, sound=-1.0, edge=5.0),
         "b": exact_neck(B, sulcus=1.5, crest=4.0, own_height=4.0, sound=-0.5, edge=5.0),
     }[which]
-    return neck, wishes_of(neck.inputs.tooth, neck.inputs.thickness_mm, deep_sulcus=False)
+    return neck, wishes_of(neck.inputs.tooth, neck.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
 
 
 @pytest.mark.parametrize(

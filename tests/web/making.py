@@ -1,12 +1,15 @@
 """Requests for every route, and what every refusal has to look like."""
 
+import json
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import httpx
 
-from collum.web.openapi import openapi
 from collum.web.problems import CODES
+
+DESCRIPTION = Path(__file__).parents[2] / "openapi.json"  # the program's own: tests/web/test_description.py compares them
 
 SHAPE = {"type", "title", "status", "errors", "id"}
 # What no reader of an answer may learn: paths, stacks, libraries, SQL.
@@ -16,7 +19,8 @@ INNER_WORDS = ("Traceback", "/src/", "/home/", "/root/", "/tmp/", "site-packages
 @cache
 def routes() -> list[tuple[str, str]]:
     """Return method and path under the API of every route, with ids that lead nowhere."""
-    found = [(method.upper(), path) for path, item in openapi()["paths"].items() for method in item]
+    described = json.loads(DESCRIPTION.read_text(encoding="utf-8"))
+    found = [(method.upper(), path) for path, item in described["paths"].items() for method in item]
     return [
         (method, path.removeprefix("/api/v1").replace("{kind}", "plan-sheet").format_map(_Nowhere())) for method, path in found
     ]

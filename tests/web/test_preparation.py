@@ -10,8 +10,8 @@ import pytest
 from collum.app.plans.preparation import judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
-from collum.web import bodies, practice_services
-from tests.making.mesh_files import binary_stl, obj
+from collum.web import bodies, scan_routes
+from tests.making.mesh_files import obj
 from tests.web.conftest import Served
 from tests.web.making import refused
 
@@ -52,9 +52,7 @@ def test_the_plan_of_a_saved_case_stands_beside_it(served: Served) -> None:
     ("content", "where", "what"),
     [
         (b"", "file", "holds nothing"),
-        (b"{}", "file", "none of the formats"),
         (SCAN[:200], "line 7", "none that is known"),
-        (binary_stl(MESH.vertices_mm, MESH.faces)[:-9], "header", "which take"),
         (obj(MESH.vertices_mm / 1000, MESH.faces), "surface", "measures"),
     ],
 )
@@ -116,14 +114,14 @@ def test_s15_a_scan_that_does_not_come_is_let_go(served: Served, monkeypatch: py
 @pytest.mark.slow
 def test_while_a_scan_is_judged_the_page_is_answered(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     """The reading runs elsewhere: it goes on only once another request has been answered."""
-    judge, begun, answered = practice_services.judge_file, threading.Event(), threading.Event()
+    judge, begun, answered = scan_routes.judge_file, threading.Event(), threading.Event()
 
     def judging(*given: Any) -> Any:
         begun.set()
         assert answered.wait(60)
         return judge(*given)
 
-    monkeypatch.setattr(practice_services, "judge_file", judging)
+    monkeypatch.setattr(scan_routes, "judge_file", judging)
     found: list[int] = []
     thread = threading.Thread(target=lambda: found.append(sent(served, SCAN).status_code))
     thread.start()

@@ -12,8 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ive
 
-from collum.evidence import value
-
 Floats = NDArray[np.float64]
 
 STATIONS = 36
@@ -53,11 +51,10 @@ def proximal_weight(theta_deg: Floats) -> Floats:
     return np.asarray(np.sin(np.deg2rad(np.asarray(theta_deg, dtype=float))) ** 2)
 
 
-def running_mean(stations_first: Floats) -> Floats:
-    """Return (36, ...) running means over 15 degrees along the first axis (stations 10 degrees apart)."""
-    side = value("plan.smoothing_side_weight")
-    beside = stations_first * side
-    smooth = stations_first * (1 - 2 * side)
+def running_mean(stations_first: Floats, side_weight: float) -> Floats:
+    """Return (36, ...) running means along the first axis; `side_weight`: what each of the two neighbours weighs."""
+    beside = stations_first * side_weight
+    smooth = stations_first * (1 - 2 * side_weight)
     smooth[1:] += beside[:-1]
     smooth[:-1] += beside[1:]
     smooth[0] += beside[-1]

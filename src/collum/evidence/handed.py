@@ -119,6 +119,86 @@ class HealingLaw:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanLimits:
+    """Limits, weights and tolerances that the plan itself works with.
+
+    What is only the limit of a requirement is asked for by its key among the `values` of the evidence.
+    """
+
+    clear_of_crest_mm: Annotated[float, Key("plan.limit.clear_of_crest_mm")]
+    finish_above_attachment_mm: Annotated[float, Key("plan.finish_above_attachment_mm")]
+    attachment_floor_mm: Annotated[float, Key("plan.attachment_floor_mm")]
+    wall_thickness_mm: Annotated[float, Key("plan.limit.wall_thickness_mm")]
+    ferrule_least_mm: Annotated[float, Key("plan.limit.ferrule_least_mm")]
+    crown_to_root_said_up_to: Annotated[float, Key("plan.crown_to_root_said_up_to")]
+    mirror_margin_above_cej_mm: Annotated[float, Key("plan.mirror_margin_above_cej_mm")]
+    ferrule_arc_deg: Annotated[float, Key("plan.ferrule_arc_deg")]
+    loaded_half_width_deg: Annotated[float, Key("plan.loaded_half_width_deg")]
+    sulcus_deep_over_mm: Annotated[float, Key("plan.sulcus_deep_over_mm")]
+    bevel_deg: Annotated[float, Key("plan.bevel_deg")]
+    thickness_thin_mm: Annotated[float, Key("plan.thickness.thin_mm")]
+    thickness_unknown_mm: Annotated[float, Key("plan.thickness.unknown_mm")]
+    thickness_thick_mm: Annotated[float, Key("plan.thickness.thick_mm")]
+    occlusal_reduction_mm: Annotated[float, Key("plan.occlusal_reduction_mm")]
+    axial_reduction_mm: Annotated[float, Key("plan.axial_reduction_mm")]
+    aim_above_crest_mm: Annotated[float, Key("plan.aim_above_crest_mm")]
+    inflamed_probing_mm: Annotated[float, Key("plan.inflamed_probing_mm")]
+    attachment_loss_mm: Annotated[float, Key("plan.attachment_loss_mm")]
+    crest_below_cej_mm: Annotated[float, Key("plan.crest_below_cej_mm")]
+    least_cut_mm: Annotated[float, Key("plan.least_cut_mm")]
+    will_not_last_mm: Annotated[float, Key("plan.will_not_last_mm")]
+    smoothing_side_weight: Annotated[float, Key("plan.smoothing_side_weight")]
+    reserve_factor: Annotated[float, Key("plan.reserve_factor")]
+    reserve_factor_step: Annotated[float, Key("plan.reserve_factor_step")]
+    reserve_factor_most: Annotated[float, Key("plan.reserve_factor_most")]
+    weight_cut_per_mm2: Annotated[float, Key("plan.weight.cut")]
+    weight_finish_per_mm2: Annotated[float, Key("plan.weight.finish")]
+    weight_bending_mm2: Annotated[float, Key("plan.weight.bending")]
+    solver_tolerance_mm: Annotated[float, Key("plan.solver.tolerance_mm")]
+    solver_slack_room_mm: Annotated[float, Key("plan.solver.slack_room_mm")]
+    visible_half_width_deg: Annotated[float, Key("plan.visible_half_width_deg")]
+    preparation_height_with_grooves_mm: Annotated[float, Key("plan.limit.preparation_height_with_grooves_mm")]
+    groove_base_share: Annotated[float, Key("plan.groove_base_share")]
+    without_convergence_deg: Annotated[float, Key("plan.without.convergence_deg")]
+    furcation_to_margin_mm: Annotated[float, Key("plan.limit.furcation_to_margin_mm")]
+    trunk_sd_mm: Annotated[float, Key("plan.trunk_sd_mm")]
+    trunk_measured_sd_mm: Annotated[float, Key("plan.trunk_measured_sd_mm")]
+    crown_to_root_over_norm: Annotated[float, Key("plan.crown_to_root_over_norm")]
+    norm_crest_below_cej_mm: Annotated[float, Key("plan.norm_crest_below_cej_mm")]
+    healthy_crest_below_cej_mm: Annotated[float, Key("plan.healthy_crest_below_cej_mm")]
+    healthy_crest_below_cej_sd_mm: Annotated[float, Key("plan.healthy_crest_below_cej_sd_mm")]
+    root_handbook_sd_share: Annotated[float, Key("plan.root.handbook_sd_share")]
+    root_measured_sd_mm: Annotated[float, Key("plan.root.measured_sd_mm")]
+    contact_to_crest_mm: Annotated[float, Key("plan.limit.contact_to_crest_mm")]
+    papilla_chance_at_5: Annotated[float, Key("plan.papilla_chance.at_5")]
+    papilla_chance_at_6: Annotated[float, Key("plan.papilla_chance.at_6")]
+    papilla_chance_at_7: Annotated[float, Key("plan.papilla_chance.at_7")]
+    bone_slope: Annotated[float, Key("plan.bone_slope")]
+    surgery_measuring_sd_mm: Annotated[float, Key("plan.surgery.measuring_sd_mm")]
+    extrusion_measuring_sd_mm: Annotated[float, Key("plan.extrusion.measuring_sd_mm")]
+    bone_most_mm: Annotated[float, Key("plan.bone_most_mm")]
+    short_by_least_mm: Annotated[float, Key("plan.short_by_least_mm")]
+    near_bone_spreads: Annotated[float, Key("plan.near_bone_spreads")]
+    least_bone_mm: Annotated[float, Key("plan.least_bone_mm")]
+    extrusion_most_mm: Annotated[float, Key("plan.extrusion_most_mm")]
+    plaque_limit_percent: Annotated[float, Key("plan.plaque_limit_percent")]
+    vertical_defect_mm: Annotated[float, Key("plan.vertical_defect_mm")]
+    provisional_short_mm: Annotated[float, Key("plan.provisional_short_mm")]
+    trough_past_finish_mm: Annotated[float, Key("plan.trough_past_finish_mm")]
+    usual_attachment_low_mm: Annotated[float, Key("plan.usual.attachment_low_mm")]
+    usual_attachment_high_mm: Annotated[float, Key("plan.usual.attachment_high_mm")]
+    usual_jump_mm: Annotated[float, Key("plan.usual.jump_mm")]
+    hopeless_chance: Annotated[float, Key("plan.hopeless_chance")]
+    weight_bone_per_mm2: Annotated[float, Key("plan.weight.bone")]
+    weight_bone_linear_per_mm: Annotated[float, Key("plan.weight.bone_linear")]
+    weight_neighbour_bone: Annotated[float, Key("plan.weight.neighbour_bone")]
+    weight_bone_bending_mm2: Annotated[float, Key("plan.weight.bone_bending")]
+    weight_reserve: Annotated[float, Key("plan.weight.reserve")]
+    weight_support_per_mm: Annotated[float, Key("plan.weight.support")]
+    weight_lacking_per_mm: Annotated[float, Key("plan.weight.lacking")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Evidence:
     """A snapshot of what may be learned or chosen; made at the door and passed on, never a default.
 
@@ -131,6 +211,7 @@ class Evidence:
     sha256: str
     neck: NeckPriors
     healing: HealingLaw
+    limits: PlanLimits
 
     def as_planned(self, constants: Iterable[Constant]) -> tuple[Constant, ...]:
         """Return the constants with the values handed in where they differ from the registry's."""
@@ -164,6 +245,7 @@ def evidence_of(constants: Iterable[Constant], instead: Mapping[str, Handed] | N
         sha256=hashlib.sha256(named.encode()).hexdigest(),
         neck=_part(NeckPriors, values),
         healing=_part(HealingLaw, values),
+        limits=_part(PlanLimits, values),
     )
 
 

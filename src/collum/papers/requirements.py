@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from collum.papers.head import Content, Plan, mm, ratio, verdict_words
-from collum.plan.document import AT_MOST
+from collum.plan.lengthening.requirements.table import AT_MOST
 from collum.wording import text
 
 _COLUMNS = ("requirement", "value", "limit", "chance", "asked", "verdict")

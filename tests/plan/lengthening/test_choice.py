@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from collum.core.ring import STATIONS
-from collum.plan.choice_sentences import because, closings
 from collum.plan.lengthening.choice.choice import recommended
 from collum.plan.lengthening.findings import Closing
 from collum.plan.lengthening.grounds import Ground, GroundId, LeastChange
@@ -17,6 +16,7 @@ from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.route import Route, closed_route
 from collum.plan.sentence import Sentence
 from collum.vocabulary import ROUTES, Verdict
+from collum.wire.plan.choice_sentences import because, closings
 
 
 def routes(*verdicts: Verdict, joint: tuple[float | None, ...] = (0.5, 0.5, 0.5, 0.5), lines: bool = True) -> list[Route]:

@@ -48,6 +48,7 @@ def route(
         cut_mm=np.full(36, cut_mm),
         finish_mm=np.full(36, finish_mm),
         prepared=SimpleNamespace(evidence=EVIDENCE),
+        limits=EVIDENCE.limits,
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
     return Route(name=name, verdict=verdict, plan=plan, forecast=forecast)
@@ -160,7 +161,7 @@ def test_the_interim_line_lies_at_or_coronal_of_the_settled_margin(
 
 def advice(which: Tooth, phenotype: str = "thick") -> list[str]:
     prepared = drawn_neck(case_of(which, phenotype), 10)
-    wishes = wishes_of(which, prepared.inputs.thickness_mm, deep_sulcus=False)
+    wishes = wishes_of(which, prepared.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
     return [s.key.removeprefix("plan.trough.") for s in trough(route(SOFT), prepared, wishes)]
 
 

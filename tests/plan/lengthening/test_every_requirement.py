@@ -25,7 +25,7 @@ from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RequirementId
 from tests.making.teeth import case_of, healthy_premolar
 from tests.measuring.exact import exact_neck
-from tests.measuring.necks import drawn_neck
+from tests.measuring.necks import EVIDENCE, drawn_neck
 
 SOLVER_ROOM_MM = 1e-4  # more than the room that bounds leave the solver
 of_every_requirement = pytest.mark.parametrize("requirement", REQUIREMENTS, ids=lambda requirement: requirement.id)
@@ -84,7 +84,7 @@ class Setting:
         return Treatment(procedure=self.procedure, bone_mm=np.full(STATIONS, bone), extruded_mm=up, grooves=self.grooves)
 
     def wishes(self, neck: Prepared) -> Wishes:
-        made = wishes_of(neck.inputs.tooth, neck.inputs.thickness_mm, deep_sulcus=False)
+        made = wishes_of(neck.inputs.tooth, neck.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
         return replace(
             made,
             reduction_mm=made.reduction_mm - self.less_reduction_mm,
@@ -277,7 +277,7 @@ def test_what_was_not_read_is_missing_on_every_procedure_that_asks_for_it(requir
         whole = premolar()
         tooth = replace(whole, readings={name: sites for name, sites in whole.readings.items() if name != kind})
         neck = drawn_neck(case_of(tooth), draws=20)
-        wishes = wishes_of(tooth, neck.inputs.thickness_mm, deep_sulcus=False)
+        wishes = wishes_of(tooth, neck.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
         missing = requirement.missing(Conditions(prepared=neck, wishes=wishes, treatment=Treatment(procedure=procedure)))
         asked = requirement.id not in procedure.reads_nothing_for
         asked = asked and (requirement.id != "crown_to_root" or procedure.moves_crest)
@@ -291,6 +291,6 @@ def test_the_table_has_every_requirement_once() -> None:
 
 @of_every_requirement
 def test_every_requirement_has_a_limit_with_its_evidence(requirement: Requirement) -> None:
-    rule = requirement.rule(premolar(), deep_sulcus=False)
+    rule = requirement.rule(premolar(), EVIDENCE, deep_sulcus=False)
     assert rule.evidence and requirement.confidence in rule.evidence
     assert 0.5 < rule.confidence < 1

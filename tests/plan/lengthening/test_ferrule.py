@@ -19,6 +19,7 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import exact_neck
+from tests.measuring.necks import EVIDENCE
 
 LINE = 0.5
 FAR_FROM_LOAD = np.minimum(angular_distance_deg(DEG, 90), angular_distance_deg(DEG, 270)) <= 40  # of a back tooth
@@ -26,7 +27,7 @@ FAR_FROM_LOAD = np.minimum(angular_distance_deg(DEG, 90), angular_distance_deg(D
 
 def ferrule(which: Tooth, sound_mm: np.ndarray) -> Graded:
     neck = exact_neck(which, sulcus=1.5, crest=4.0, own_height=4.0, sound=sound_mm, edge=8.0)
-    wishes = wishes_of(which, np.ones(STATIONS), deep_sulcus=False)
+    wishes = wishes_of(which, np.ones(STATIONS), EVIDENCE, deep_sulcus=False)
     found = assess(
         neck,
         wishes,
@@ -85,7 +86,7 @@ def test_a_vital_tooth_without_core_needs_a_sound_wall_only(vital: bool | None, 
     ],
 )
 def test_the_load_is_palatal_in_upper_front_teeth_and_at_the_pontic(number: int, changes: Any, loaded_deg: set[int]) -> None:
-    wishes = wishes_of(tooth(number, **changes), np.ones(STATIONS), deep_sulcus=False)
+    wishes = wishes_of(tooth(number, **changes), np.ones(STATIONS), EVIDENCE, deep_sulcus=False)
     assert {deg for deg in (0, 90, 180, 270) if wishes.loaded[deg // 10]} == loaded_deg
     assert set(wishes.ferrule_mm) == {0.0, 2.0}
     assert int(wishes.loaded.sum()) == 7 * len(loaded_deg)  # 30 degrees on either side

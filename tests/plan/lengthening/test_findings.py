@@ -7,8 +7,10 @@ from collum.case.parts import patient_facts
 from collum.plan.lengthening.findings import findings_of
 from collum.plan.patient.standing import PatientStanding, standing_of
 from tests.making.teeth import healthy_premolar, overgrown_premolar, readings
+from tests.measuring.necks import EVIDENCE
 
 PATIENT = PatientStanding()
+LIMITS = EVIDENCE.limits
 
 
 def tooth_with(**kinds: float) -> Tooth:
@@ -19,7 +21,7 @@ def tooth_with(**kinds: float) -> Tooth:
 
 
 def doubts(tooth: Tooth) -> set[str]:
-    return {doubt.id for doubt in findings_of(tooth, PATIENT).doubts}
+    return {doubt.id for doubt in findings_of(tooth, PATIENT, LIMITS).doubts}
 
 
 @pytest.mark.parametrize(
@@ -28,14 +30,14 @@ def doubts(tooth: Tooth) -> set[str]:
 )
 def test_a_bleeding_site_of_four_millimetres_closes_the_route(depth_mm: float, bleeding: set[str], closes: bool) -> None:
     tooth = tooth_with(probing_depth=depth_mm)
-    found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)), PATIENT)
+    found = findings_of(healthy_premolar(readings=tooth.readings, bleeding=frozenset(bleeding)), PATIENT, LIMITS)
     assert (found.closing is not None) is closes
     assert (found.closing is not None and found.closing.ground.site == "DL") == closes
 
 
 @pytest.mark.parametrize(("state", "closes"), [("inflamed", True), ("healthy", False), ("unknown", False)])
 def test_an_inflamed_tooth_closes_the_route(state: str, closes: bool) -> None:
-    assert (findings_of(healthy_premolar(state=state), PATIENT).closing is not None) is closes
+    assert (findings_of(healthy_premolar(state=state), PATIENT, LIMITS).closing is not None) is closes
 
 
 @pytest.mark.parametrize(
@@ -49,7 +51,7 @@ def test_an_inflamed_tooth_closes_the_route(state: str, closes: bool) -> None:
 )
 def test_the_tissue_comes_back_whole_while_its_cause_acts(overgrowth: Overgrowth | None, whole: bool) -> None:
     tooth = overgrown_premolar(overgrowth=overgrowth)
-    assert findings_of(tooth, PATIENT).returns_whole is whole
+    assert findings_of(tooth, PATIENT, LIMITS).returns_whole is whole
     assert ("cause_not_controlled" in doubts(tooth)) is whole
     assert ("cause_not_stated" in doubts(tooth)) is (overgrowth is None)
 
@@ -89,21 +91,21 @@ def test_bone_more_than_three_millimetres_under_the_junction_comes_first(soundin
 
 @pytest.mark.parametrize(("depth_mm", "asked"), [(3.5, False), (4.0, True)])
 def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None:
-    questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT).questions
+    questions = findings_of(tooth_with(probing_depth=depth_mm), PATIENT, LIMITS).questions
     assert [question.site for question in questions if question.id == "cej_at"] == ["DL"] * asked
 
 
 @pytest.mark.parametrize(("percent", "closes"), [(None, False), (29.0, False), (30.0, False), (31.0, True)])
 def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float | None, closes: bool) -> None:
-    found = findings_of(healthy_premolar(plaque_percent=percent), PATIENT).closing
+    found = findings_of(healthy_premolar(plaque_percent=percent), PATIENT, LIMITS).closing
     assert (found is not None and found.ground.id == "plaque") is closes
 
 
 @pytest.mark.parametrize(("recorded", "named"), [("stops", "bone drug by infusion"), ("drugs", "a tablet")])
 def test_words_that_nobody_has_classified_close_every_route_that_cuts_or_moves(recorded: str, named: str) -> None:
     told = Patient(reference="T-1", facts=patient_facts({recorded: [named]}))
-    closed = findings_of(healthy_premolar(), standing_of(told)).closed
+    closed = findings_of(healthy_premolar(), standing_of(told), LIMITS).closed
     assert set(closed) == {"soft tissue only", "soft tissue and bone", "extrusion first"}
     assert {(found.ground.id, found.ground.words) for found in closed.values()} == {("unclassified", named)}
     none = Patient(reference="T-1", facts=patient_facts({recorded: []}))
-    assert findings_of(healthy_premolar(), standing_of(none)).closed == {}
+    assert findings_of(healthy_premolar(), standing_of(none), LIMITS).closed == {}

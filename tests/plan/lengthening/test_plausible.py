@@ -9,6 +9,7 @@ from collum.evidence import get
 from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.plan.sentence import Sentence
 from tests.making.teeth import healthy_premolar, readings
+from tests.measuring.necks import EVIDENCE
 
 SITES = ("F", "MF", "ML", "L", "DL", "DF")
 
@@ -19,7 +20,7 @@ def tooth(**kinds: dict[str, float]) -> Tooth:
 
 
 def asked(which: Tooth, key: str) -> list[Sentence]:
-    return [q.said for q in plausibility_questions(which) if q.said.key == f"plan.question.{key}"]
+    return [q.said for q in plausibility_questions(which, EVIDENCE.limits) if q.said.key == f"plan.question.{key}"]
 
 
 @pytest.mark.parametrize("kind", ["probing_depth", "bone_sounding", "keratinised_width", "tissue_thickness", "wall_thickness"])
@@ -41,7 +42,7 @@ def test_what_lies_outside_the_usual_range_is_asked_again(kind: str) -> None:
 def test_little_and_much_attachment_between_floor_and_bone(between_mm: float, key: str | None) -> None:
     """Half a millimetre and four are still asked nothing about."""
     found = tooth(probing_depth={"F": 2.0}, bone_sounding={"F": 2.0 + between_mm})
-    keys = {q.said.key for q in plausibility_questions(found)}
+    keys = {q.said.key for q in plausibility_questions(found, EVIDENCE.limits)}
     assert keys == (set() if key is None else {f"plan.question.{key}"})
 
 
@@ -76,8 +77,8 @@ def test_repeats_are_asked_about_by_their_mean_and_what_was_not_measured_not_at_
     assert get("case.soft.probing_depth_mm").high >= 5.5  # 9.0 alone would be asked about
     assert asked(healthy_premolar(readings={"probing_depth": repeated}), "unusual.probing_depth") == []
     silent: dict[str, Any] = {"F": (Reading(value_mm=None, step_mm=0.5, outcome="not measurable"),)}
-    assert plausibility_questions(healthy_premolar(readings={"probing_depth": silent})) == ()
+    assert plausibility_questions(healthy_premolar(readings={"probing_depth": silent}), EVIDENCE.limits) == ()
 
 
 def test_a_healthy_tooth_is_asked_nothing() -> None:
-    assert plausibility_questions(healthy_premolar()) == ()
+    assert plausibility_questions(healthy_premolar(), EVIDENCE.limits) == ()

@@ -14,6 +14,7 @@ from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
 from collum.plan.lengthening.requirements.rules import wishes_of
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import DRAWS, exact_neck
+from tests.measuring.necks import EVIDENCE
 
 DEEPER = np.where(np.arange(DRAWS) % 2, 0.5, -0.5)  # crest or edge lies half a millimetre off in every other draw
 
@@ -100,9 +101,11 @@ def test_line_and_sutured_margin_are_placed_from_the_sound_edge() -> None:
 
 
 def test_grooves_between_the_teeth_halve_the_base_from_facial_to_oral() -> None:
-    wishes = wishes_of(healthy_premolar(), np.ones(36), deep_sulcus=False)
+    wishes = wishes_of(healthy_premolar(), np.ones(36), EVIDENCE, deep_sulcus=False)
     plain, grooved = (
-        resisting_bases_mm(wishes, Treatment(procedure=procedure_of("restore without lengthening"), grooves=grooves))
+        resisting_bases_mm(
+            wishes, Treatment(procedure=procedure_of("restore without lengthening"), grooves=grooves), EVIDENCE.limits
+        )
         for grooves in (False, True)
     )
     across, along = wishes.base_mm

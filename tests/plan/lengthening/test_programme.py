@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog, minimize
 
 from collum.plan.lengthening.solver.programme import Programme, Row, finish_bounds, reserve_share, solve
+from tests.measuring.necks import EVIDENCE
 
 FLAT = np.zeros(36)
 
@@ -30,6 +31,7 @@ def programme(seed: int = 1, **changes: object) -> Programme:
         arc_mm=0.55,
         held_cut={},
         held_finish={},
+        limits=EVIDENCE.limits,
     )
     return replace(made, **changes)  # type: ignore[arg-type]  # names of fields
 

@@ -15,7 +15,7 @@ from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import deepest_cut_mm
 from tests.making.teeth import case_of, overgrown_premolar
-from tests.measuring.necks import drawn_neck
+from tests.measuring.necks import EVIDENCE, drawn_neck
 
 DRAWS = 20
 # Millimetres from the margin: depths of sulcus and crest, own height, edges, junction below, thickness of the gum.
@@ -49,7 +49,7 @@ def neck(**changes: object) -> Prepared:
 
 
 def assessed(prepared: Prepared, cut_mm: float = -1.0, finish_mm: float = 0.2, *, returns_whole: bool = False) -> Assessment:
-    wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, deep_sulcus=False)
+    wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
     return assess(
         prepared,
         wishes,
@@ -169,7 +169,7 @@ def test_the_deepest_cut_is_bounded_by_attachment_bone_and_keratinised_tissue(
     sulcus: float, crest: float, junction: float, deepest: float
 ) -> None:
     prepared = neck(sulcus_mm=all_round(sulcus), crest_depth_mm=all_round(crest), mucogingival_mm=all_round(junction))
-    wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, deep_sulcus=False)
+    wishes = wishes_of(prepared.inputs.tooth, prepared.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
     bounds = bounds_of(prepared, wishes, SOFT)
     programme = programme_of(prepared, wishes, bounds, {}, SOFT, arc_mm=1.0)
     found = deepest_cut_mm(programme, np.ones(36), programme.cut_low_mm)

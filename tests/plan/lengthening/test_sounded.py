@@ -9,11 +9,11 @@ import pytest
 from collum.app.plans.planning import Planner
 from collum.case.model import Reading, Tooth
 from collum.case.parts import tooth_facts
-from collum.plan.document import RouteDocument, ToothDocument
 from collum.plan.lengthening.levels.inputs import inputs_of
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
+from collum.wire.plan.document import RouteDocument, ToothDocument
 from tests.making.teeth import case_of, overgrown_premolar, readings, row
-from tests.measuring.necks import LAW, PRIORS
+from tests.measuring.necks import EVIDENCE
 
 NOT_MEASURABLE = (Reading(value_mm=None, step_mm=0.5, outcome="not measurable"),)
 DEEPER_THAN_THE_PROBE = (Reading(value_mm=9.0, step_mm=0.5, outcome="beyond"),)
@@ -60,14 +60,14 @@ def asked(site: str | None) -> list[object]:
     ("there", "read"), [(NOT_MEASURABLE, False), (DEEPER_THAN_THE_PROBE, False), (readings({"DL": 6.5})["DL"], True)]
 )
 def test_a_crest_is_read_where_a_sounding_met_it(there: tuple[Reading, ...], read: bool) -> None:
-    inputs = inputs_of(case_of(sounded(DL=there)), 0, PRIORS, LAW)
+    inputs = inputs_of(case_of(sounded(DL=there)), 0, EVIDENCE)
     assert bone_read(inputs, "DL") is read
     assert bone_read(inputs, "L") and any_bone_read(inputs)
 
 
 def test_a_film_reads_the_crest_between_the_teeth_alone() -> None:
     film = replace(unsounded(), sites=("F", "M", "L", "D"), facts=tooth_facts({"proximal_crest_from_film_mm": {"mesial": 4.0}}))
-    inputs = inputs_of(case_of(film), 0, PRIORS, LAW)
+    inputs = inputs_of(case_of(film), 0, EVIDENCE)
     assert [site for site in film.sites if bone_read(inputs, site)] == ["M"]
 
 

@@ -15,6 +15,7 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.verdict import Graded
 from tests.making.teeth import healthy_premolar
 from tests.measuring.exact import exact_neck
+from tests.measuring.necks import EVIDENCE
 
 CREST, JUNCTION, EDGE = 3.5, -2.0, 5.5  # from the margin
 LINE = 2.0  # so high that it never decides
@@ -36,7 +37,7 @@ def assessed(
     treatment = Treatment(
         procedure=procedure_of(route), returns_whole=True, bone_mm=np.full(36, bone_mm), extruded_mm=raised_mm
     )  # type: ignore[arg-type]  # a route
-    wishes = wishes_of(which, before.inputs.thickness_mm, deep_sulcus=False)
+    wishes = wishes_of(which, before.inputs.thickness_mm, EVIDENCE, deep_sulcus=False)
     return assess(after(before, treatment), wishes, np.zeros(36), np.full(36, line_mm), treatment)
 
 
@@ -132,7 +133,7 @@ def test_crown_to_root_counts_to_the_planned_edge_and_not_on_soft_tissue() -> No
 def test_the_limit_of_crown_to_root_gives_way_to_the_norm_of_the_tooth() -> None:
     """Lower second premolar by the handbook: (C + 2) / (R - 2), and 1.3 of it where that is more than 1."""
     which = tooth(number=15, trunk_mm=None)
-    rule = wishes_of(which, np.ones(36), deep_sulcus=False).rule("crown_to_root")
+    rule = wishes_of(which, np.ones(36), EVIDENCE, deep_sulcus=False).rule("crown_to_root")
     assert rule.limit == pytest.approx(max(1.0, 1.3 * (8.5 + 2) / (14.0 - 2)))
 
 
@@ -192,7 +193,7 @@ def test_half_of_every_wall_resists_a_crown_that_rolls() -> None:
     along.
     """
     which = tooth(number=45, trunk_mm=None)
-    base = wishes_of(which, np.ones(36), deep_sulcus=False).base_mm
+    base = wishes_of(which, np.ones(36), EVIDENCE, deep_sulcus=False).base_mm
     needed = max(base) * np.sin(np.deg2rad(20))
     top = EDGE - 1.5
     found = [assessed(which, route=SOFT, line_mm=top - needed - step) for step in (0.1, 1e-12, -0.1)]

@@ -5,6 +5,7 @@ import pytest
 
 from collum.plan.lengthening.requirements.verdict import Graded, Reserve, decide, grade, worst_verdict
 from collum.plan.lengthening.wishes import Rule
+from tests.measuring.necks import EVIDENCE
 
 EVERYWHERE = np.ones(36, dtype=bool)
 
@@ -16,8 +17,8 @@ def reserve_of(amount: np.ndarray, stations: np.ndarray = EVERYWHERE, *, smooth:
 def graded(amount: np.ndarray, stations: np.ndarray = EVERYWHERE, *, best: float | None = None) -> Graded:
     """The grade; the best estimate is the median of the draws unless it is given."""
     reserve = reserve_of(amount, stations)
-    least = reserve.least()
-    return grade(reserve, least, float(np.median(least)) if best is None else best)
+    least = reserve.least(EVIDENCE.limits)
+    return grade(reserve, least, float(np.median(least)) if best is None else best, EVIDENCE.limits)
 
 
 def rule(confidence: float = 0.90, limit: float = 2.0) -> Rule:
@@ -62,8 +63,8 @@ def test_one_bad_station_is_softened_by_its_neighbours_but_not_for_bone() -> Non
     """Running mean over 15 degrees: weights 0.1875, 0.625, 0.1875."""
     reserve = np.ones((36, 10))
     reserve[7] = -0.5
-    assert reserve_of(reserve).least() == pytest.approx(np.full(10, 0.625 * -0.5 + 0.375))
-    assert reserve_of(reserve, smooth=False).least() == pytest.approx(np.full(10, -0.5))
+    assert reserve_of(reserve).least(EVIDENCE.limits) == pytest.approx(np.full(10, 0.625 * -0.5 + 0.375))
+    assert reserve_of(reserve, smooth=False).least(EVIDENCE.limits) == pytest.approx(np.full(10, -0.5))
 
 
 def test_stations_that_take_no_part_do_not_count() -> None:

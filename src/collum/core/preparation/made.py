@@ -17,7 +17,7 @@ from collum.core.preparation.made_facets import GrooveColumns, facets
 from collum.core.ring import Floats
 from collum.core.surface.preparation_surface import PreparationSurface, preparation_surface
 
-_SETTLING = 60  # rounds in which height and outline of an uneven margin find each other
+_SETTLING = 60  # most rounds in which height and outline of an uneven margin find each other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,8 +207,10 @@ def _margin_heights(design: PreparationDesign, legs: tuple[_Leg, ...]) -> Floats
     for _ in range(_SETTLING):
         x, y = _outline(design, legs, height).T
         rise = design.proximal_rise_mm * y**2 / (x**2 + y**2)
-        height = slope * (x * np.cos(towards) + y * np.sin(towards)) + rise
-    return np.asarray(height)
+        before, height = height, np.asarray(slope * (x * np.cos(towards) + y * np.sin(towards)) + rise)
+        if np.array_equal(before, height):  # an even line at once, an uneven one after some rounds
+            break
+    return height
 
 
 def _groove_columns(legs: tuple[_Leg, ...]) -> list[GrooveColumns]:

@@ -9,7 +9,6 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import Floats
-from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Timing
 from collum.plan.lengthening.procedures.registry import procedure_of
@@ -45,7 +44,7 @@ def operations(route: Route) -> int:
     """Return how many operations the route takes before the restoration."""
     if route.plan is None or route.verdict == "not needed":
         return 0
-    trimmed = bool((route.plan.cut_mm < -value("plan.least_cut_mm")).any())
+    trimmed = bool((route.plan.cut_mm < -route.plan.limits.least_cut_mm).any())
     return procedure_of(route.name).operations(trimmed=trimmed)
 
 
@@ -63,17 +62,17 @@ def provisional_mm(route: Route) -> Floats | None:
     """
     if route.plan is None or not procedure_of(route.name).lengthens or route.verdict == "not needed":
         return None
-    clear_of_wound = route.plan.cut_mm - route.plan.treatment.extruded_mm + value("plan.provisional_short_mm")
+    clear_of_wound = route.plan.cut_mm - route.plan.treatment.extruded_mm + route.plan.limits.provisional_short_mm
     interim = interim_mm(route)
     return clear_of_wound if interim is None else np.maximum(clear_of_wound, interim)
 
 
 def provisional(route: Route) -> tuple[Sentence, ...]:
     """Return the order for the provisional."""
-    if provisional_mm(route) is None:
+    if route.plan is None or provisional_mm(route) is None:
         return ()
     return (
-        say("plan.provisional.margin", short_mm=value("plan.provisional_short_mm")),
+        say("plan.provisional.margin", short_mm=route.plan.limits.provisional_short_mm),
         say("plan.provisional.cleansable"),
         say("plan.provisional.ruler"),
     )
@@ -86,7 +85,7 @@ def trough(route: Route, prepared: Prepared, wishes: Wishes) -> tuple[Sentence, 
     if wishes.low_mm >= 0:
         return (say("plan.trough.not_needed"),)
     tooth = prepared.inputs.tooth
-    advice = [say("plan.trough.when"), say("plan.trough.depth", depth_mm=value("plan.trough_past_finish_mm"))]
+    advice = [say("plan.trough.when"), say("plan.trough.depth", depth_mm=prepared.limits.trough_past_finish_mm)]
     if prepared.inputs.phenotype == "thin":
         advice.append(say("plan.trough.thin"))
     if tooth.bleeding:

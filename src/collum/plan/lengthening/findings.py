@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from collum.case.model import Tooth, site_angle_deg
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.evidence.patient_rows import UNCLASSIFIED_ROW
 from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
@@ -59,23 +59,23 @@ class Findings:
         return self.closing is not None and self.closing.kind == "restorable_tooth"
 
 
-def findings_of(tooth: Tooth, patient: PatientStanding) -> Findings:
+def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> Findings:
     """Return the findings of one tooth of a patient."""
     uncontrolled = _uncontrolled(tooth)
-    loss = attachment_loss(tooth)
+    loss = attachment_loss(tooth, limits)
     by_patient = {one.id: tuple(map(closing_of, closed_by_patient(one, patient))) for one in PROCEDURES}
     return Findings(
-        everywhere=tuple(_closings(tooth)),
-        closed=_closed_routes(tooth, loss) | {route: found[0] for route, found in by_patient.items() if found},
+        everywhere=tuple(_closings(tooth, limits)),
+        closed=_closed_routes(tooth, loss, limits) | {route: found[0] for route, found in by_patient.items() if found},
         doubts=_doubts(tooth, uncontrolled, loss),
-        questions=(*_questions(tooth), *plausibility_questions(tooth)),
+        questions=(*_questions(tooth, limits), *plausibility_questions(tooth, limits)),
         returns_whole=uncontrolled,
         patient=patient,
         by_patient=by_patient,
     )
 
 
-def attachment_loss(tooth: Tooth) -> tuple[str, float] | None:
+def attachment_loss(tooth: Tooth, limits: PlanLimits) -> tuple[str, float] | None:
     """Return site and amount of the worst attachment loss where it reaches its limit: probing depth + cej height."""
     worst: tuple[str, float] | None = None
     for site in tooth.sites:
@@ -86,14 +86,14 @@ def attachment_loss(tooth: Tooth) -> tuple[str, float] | None:
             continue
         loss = depth + junction if depth is not None else 0
         below = sounding + junction if sounding is not None else 0
-        if loss >= value("plan.attachment_loss_mm") or below > value("plan.crest_below_cej_mm"):
+        if loss >= limits.attachment_loss_mm or below > limits.crest_below_cej_mm:
             amount = max(loss, below)
             if worst is None or amount > worst[1]:
                 worst = (site, amount)
     return worst
 
 
-def _closings(tooth: Tooth) -> Iterator[Closing]:
+def _closings(tooth: Tooth, limits: PlanLimits) -> Iterator[Closing]:
     """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal."""
     for stop in _tooth_stops(tooth):
         out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
@@ -102,12 +102,12 @@ def _closings(tooth: Tooth) -> Iterator[Closing]:
     for first in _treated_first(tooth):
         yield Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
     heal = LeastChange(id="heal_first")
-    for site in _inflamed_sites(tooth):
+    for site in _inflamed_sites(tooth, limits.inflamed_probing_mm):
         yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
         yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_tooth"), least_change=heal)
-    if tooth.plaque_percent is not None and tooth.plaque_percent > value("plan.plaque_limit_percent"):
-        ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent)
+    if tooth.plaque_percent is not None and tooth.plaque_percent > limits.plaque_limit_percent:
+        ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent, limit_percent=limits.plaque_limit_percent)
         yield Closing(kind="healthy_tissue", ground=ground, least_change=heal)
 
 
@@ -144,10 +144,10 @@ def closing_of(effect: PatientEffect) -> Closing:
     return Closing(kind="patient", ground=ground, least_change=LeastChange(id=f"patient.{effect.standing}"))
 
 
-def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteName, Closing]:
+def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits) -> dict[RouteName, Closing]:
     """Return the facts that close one route alone; of several the first."""
     facts = tooth.facts
-    defect = _vertical_defect(tooth)
+    defect = _vertical_defect(tooth, limits.vertical_defect_mm)
     by_current: dict[RouteFactId, bool] = {
         "implant_beside": facts.implant_beside is True,
         "vertical_defect": defect is not None,
@@ -168,7 +168,7 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None) -> dict[RouteNa
     return closed
 
 
-def _vertical_defect(tooth: Tooth) -> str | None:
+def _vertical_defect(tooth: Tooth, limit_mm: float) -> str | None:
     """Return a site whose crest lies much lower along the tooth than at both sites beside it, by sounding and junction."""
     known = []
     for site in sorted(tooth.sites, key=site_angle_deg):
@@ -177,17 +177,15 @@ def _vertical_defect(tooth: Tooth) -> str | None:
             known.append((site, sounding + junction))
     if len(known) < len(("before", "at", "after")):
         return None
-    limit = value("plan.vertical_defect_mm")
     for i, (site, below) in enumerate(known):
         beside = max(known[i - 1][1], known[(i + 1) % len(known)][1])
-        if below - beside >= limit:
+        if below - beside >= limit_mm:
             return site
     return None
 
 
-def _inflamed_sites(tooth: Tooth) -> list[str]:
-    limit = value("plan.inflamed_probing_mm")
-    return [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit]
+def _inflamed_sites(tooth: Tooth, limit_mm: float) -> list[str]:
+    return [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit_mm]
 
 
 def _uncontrolled(tooth: Tooth) -> bool:
@@ -213,8 +211,8 @@ def _doubts(tooth: Tooth, uncontrolled: bool, loss: tuple[str, float] | None) ->
     return tuple(doubts)
 
 
-def _questions(tooth: Tooth) -> tuple[Question, ...]:
-    questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site)]
+def _questions(tooth: Tooth, limits: PlanLimits) -> tuple[Question, ...]:
+    questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site, limits.inflamed_probing_mm)]
     metal = tooth.facts.metal or {}
     questions += [_question("metal", site) for site, there in metal.items() if there]
     asked = {
@@ -232,8 +230,8 @@ def _question(name: str, site: str | None = None) -> Question:
     return Question(id=name, said=said, site=site)
 
 
-def _pocket_not_told(tooth: Tooth, site: str) -> bool:
+def _pocket_not_told(tooth: Tooth, site: str, limit_mm: float) -> bool:
     """Return whether a deep site could be a false or a true pocket, for want of the junction."""
     depth = mean_reading_mm(tooth, "probing_depth", site)
-    deep = depth is not None and depth >= value("plan.inflamed_probing_mm")
+    deep = depth is not None and depth >= limit_mm
     return deep and mean_reading_mm(tooth, "cej_height", site) is None

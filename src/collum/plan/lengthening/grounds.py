@@ -1,7 +1,7 @@
 """What a route gives up, why it is closed, short or left in doubt, and what would help: facts with typed values, no words.
 
 Decisions are made on these records alone. The sentences that users read are made of them in one place,
-`plan/route_sentences.py`, on the way out.
+`wire/plan/route_sentences.py`, on the way out.
 """
 
 from dataclasses import dataclass
@@ -88,6 +88,7 @@ class Ground:
     station: int | None = None
     site: str | None = None
     plaque_percent: float | None = None
+    limit_percent: float | None = None
     words: str | None = None
     row: str | None = None
     act: Act | None = None

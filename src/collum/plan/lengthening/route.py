@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.core.ring import Floats
-from collum.evidence import value
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
@@ -111,7 +110,7 @@ def _nothing_to_do(plan: RoutePlan) -> bool:
     """Return whether a route that lengthens would change nothing."""
     if not plan.treatment.procedure.lengthens:
         return False
-    return not (plan.cut_mm < -value("plan.least_cut_mm")).any() and not plan.treatment.lowered_mm.any()
+    return not (plan.cut_mm < -plan.limits.least_cut_mm).any() and not plan.treatment.lowered_mm.any()
 
 
 def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
@@ -119,9 +118,9 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
 
     Such a cut is allowed down to the attachment, but what lies under the aim grows back.
     """
-    aim = np.maximum(prepared.own_height_mm.mean(axis=1), value("plan.aim_above_crest_mm"))
+    aim = np.maximum(prepared.own_height_mm.mean(axis=1), prepared.limits.aim_above_crest_mm)
     left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
-    return np.asarray((left < aim - value("plan.will_not_last_mm")) & (cut_mm < -value("plan.least_cut_mm")))
+    return np.asarray((left < aim - prepared.limits.will_not_last_mm) & (cut_mm < -prepared.limits.least_cut_mm))
 
 
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
@@ -178,7 +177,7 @@ def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> ThinWall | 
         return None
     return ThinWall(
         left_mm=max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),
-        needed_mm=value("plan.limit.wall_thickness_mm"),
+        needed_mm=plan.limits.wall_thickness_mm,
         station=station,
     )
 

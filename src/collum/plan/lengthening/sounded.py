@@ -3,7 +3,6 @@
 import numpy as np
 
 from collum.case.model import site_angle_deg
-from collum.evidence import value
 from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.inputs import Inputs
 from collum.plan.lengthening.requirements.situation import nearest_station
@@ -59,5 +58,5 @@ def _instead(plan: ToothPlan) -> str:
 def _worked(route: Route) -> np.ndarray:
     """Return (36,) bool: stations where the route takes gum or bone."""
     assert route.plan is not None
-    least = value("plan.least_cut_mm")
+    least = route.plan.limits.least_cut_mm
     return np.asarray((route.plan.cut_mm < -least) | (route.plan.treatment.bone_mm > least))

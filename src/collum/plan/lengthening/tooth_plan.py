@@ -12,7 +12,6 @@ import numpy as np
 from collum.case.model import Case, Held, Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.evidence import value
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
 from collum.plan.lengthening.findings import Findings, findings_of
@@ -125,8 +124,8 @@ def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) 
     prepared = with_wishes_of(case, position, prepared)
     return _Ground(
         prepared=prepared,
-        wishes=wishes_of(tooth, prepared.inputs.thickness_mm, deep_sulcus(prepared)),
-        findings=findings_of(tooth, patient_of(case)),
+        wishes=wishes_of(tooth, prepared.inputs.thickness_mm, prepared.evidence, deep_sulcus=deep_sulcus(prepared)),
+        findings=findings_of(tooth, patient_of(case), prepared.limits),
         number=tooth.number,
         note=note,
     )
@@ -245,4 +244,4 @@ def _speaking_for(tooth: Tooth, prepared: Prepared) -> Prepared:
 def deep_sulcus(prepared: Prepared) -> bool:
     """Return whether the settled sulcus is probably deeper than the bound of the rule for hidden finish lines."""
     settled = np.minimum(prepared.sulcus_mm, prepared.own_height_mm - prepared.attachment_mm)
-    return bool(np.mean(settled > value("plan.sulcus_deep_over_mm")) >= _MORE_OFTEN_THAN_NOT)
+    return bool(np.mean(settled > prepared.limits.sulcus_deep_over_mm) >= _MORE_OFTEN_THAN_NOT)

@@ -8,7 +8,7 @@ from scipy.special import ndtri
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import ORAL_DEG, STATIONS_DEG, Floats, angular_distance_deg
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.vocabulary import Unit
 
 
@@ -66,9 +66,9 @@ def needs_sound_wall_only(tooth: Tooth) -> bool:
     return tooth.vital is True and not (core is not None and core.expected)
 
 
-def loaded_sectors(tooth: Tooth) -> np.ndarray:
+def loaded_sectors(tooth: Tooth, limits: PlanLimits) -> np.ndarray:
     """Return (36,) bool: palatal for upper front teeth, facial and oral elsewhere; the side next to a pontic too."""
-    half = value("plan.loaded_half_width_deg")
+    half = limits.loaded_half_width_deg
     centres = [ORAL_DEG] if anatomy.is_upper(tooth.number) and is_front(tooth.number) else [0, ORAL_DEG]
     centres += [90] * (tooth.contact_mesial == "pontic") + [270] * (tooth.contact_distal == "pontic")
     return np.asarray(np.any([angular_distance_deg(STATIONS_DEG, centre) <= half for centre in centres], axis=0))
@@ -79,8 +79,8 @@ def is_front(number: int) -> bool:
     return anatomy.tooth_class(number) in ("central", "lateral", "canine")
 
 
-def norm_crown_to_root(number: int) -> float:
+def norm_crown_to_root(number: int, limits: PlanLimits) -> float:
     """Return the handbook crown-to-root ratio of a tooth with a healthy crest, (C + g) / (R - g)."""
     size = anatomy.dimensions(number)
-    crest = value("plan.norm_crest_below_cej_mm")
+    crest = limits.norm_crest_below_cej_mm
     return (size.crown_length_mm + crest) / (size.root_length_mm - crest)

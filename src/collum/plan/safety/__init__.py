@@ -1,7 +1,6 @@
 """Safety before the cut: the rules applied to stored answers, and the gate they make. Pure."""
 
 from collum.plan.safety.asked import AskedInWriting, asked_in_writing
-from collum.plan.safety.document import SafetyDocument, rules_document, safety_document
 from collum.plan.safety.doses import (
     DoseLimit,
     DoseSum,
@@ -27,7 +26,6 @@ __all__ = [
     "Given",
     "Opening",
     "Point",
-    "SafetyDocument",
     "Screening",
     "add_up",
     "asked_in_writing",
@@ -40,8 +38,6 @@ __all__ = [
     "question",
     "reason",
     "reason_not_known",
-    "rules_document",
-    "safety_document",
     "screen",
     "shown_time",
     "state_of",

@@ -50,7 +50,7 @@ def least_change(plan: RoutePlan, missed: str, graded: Graded, closed: Collectio
 
 def thin_wall_change(plan: RoutePlan, wall_mm: float) -> tuple[float, LeastChange]:
     """Return by how much a wall is too thin once it is reduced, and what would mend that."""
-    less_mm = value("plan.limit.wall_thickness_mm") - (wall_mm - plan.wishes.axial_reduction_mm)
+    less_mm = plan.limits.wall_thickness_mm - (wall_mm - plan.wishes.axial_reduction_mm)
     if less_mm <= plan.wishes.axial_reduction_mm:
         return less_mm, LeastChange(id="thin_wall", less_mm=less_mm)
     return less_mm, LeastChange(id="thin_wall_uncut", wall_mm=wall_mm)
@@ -67,7 +67,7 @@ def freely_placed(prepared: Prepared, wishes: Wishes) -> Wishes | None:
     if wish is None:
         return None
     sulcus_key = wishes.rule("definitive_finish_line").evidence[0]
-    return replace(wishes, low_mm=-value(sulcus_key), high_mm=None)
+    return replace(wishes, low_mm=-prepared.evidence.values[sulcus_key], high_mm=None)
 
 
 def _capped(name: str, short_by: float, most: float, plan: RoutePlan, closed: Collection[RouteName]) -> LeastChange:
@@ -75,7 +75,7 @@ def _capped(name: str, short_by: float, most: float, plan: RoutePlan, closed: Co
     ways = _ways(plan, closed)
     if most >= short_by:
         return LeastChange(id=name, short_by=short_by, ways=ways)
-    if most < value("plan.short_by_least_mm"):
+    if most < plan.limits.short_by_least_mm:
         return LeastChange(id=f"{name}_without", short_by=short_by, ways=ways)
     return LeastChange(id=f"{name}_in_part", most_mm=most, lacking_mm=short_by - most, ways=ways)
 
@@ -115,18 +115,19 @@ def _room_above_line_mm(plan: RoutePlan, station: int) -> float:
 def _resistance(plan: RoutePlan, station: int, short_by: float, closed: Collection[RouteName]) -> LeastChange:
     """Return what less convergence and grooves give where they are still to be had, and help at that side."""
     wishes, grooved = plan.wishes, replace(plan.treatment, grooves=True)
-    narrow = min(wishes.convergence_deg, value("plan.without.convergence_deg"))
+    narrow = min(wishes.convergence_deg, plan.limits.without_convergence_deg)
     means: dict[Ease, bool] = {
         "convergence": wishes.convergence_deg > narrow,
-        "grooves": resisting_bases_mm(wishes, grooved)[station] < resisting_bases_mm(wishes, plan.treatment)[station],
+        "grooves": resisting_bases_mm(wishes, grooved, plan.limits)[station]
+        < resisting_bases_mm(wishes, plan.treatment, plan.limits)[station],
     }
     asked = tuple(name for name, open_ in means.items() if open_)
     now, then = (
-        float(height_for_half_wall_mm(resisting_bases_mm(wishes, treatment)[station], convergence_deg))
+        float(height_for_half_wall_mm(resisting_bases_mm(wishes, treatment, plan.limits)[station], convergence_deg))
         for treatment, convergence_deg in ((plan.treatment, wishes.convergence_deg), (grooved, narrow))
     )
     most_mm = now - then
-    if most_mm < value("plan.short_by_least_mm"):
+    if most_mm < plan.limits.short_by_least_mm:
         return LeastChange(id="resistance_without", short_by=short_by, ways=_ways(plan, closed))
     if most_mm >= short_by:
         return LeastChange(id="resistance", asked=asked, most_mm=most_mm)
@@ -143,7 +144,7 @@ def _furcation(plan: RoutePlan, station: int, short_by: float) -> LeastChange:
         most, what = float(plan.treatment.lowered_mm[station]), _taken(plan)
     if most >= short_by:
         return LeastChange(id=f"furcation.{what}", short_by=short_by)
-    if most < value("plan.short_by_least_mm"):
+    if most < plan.limits.short_by_least_mm:
         return LeastChange(id="furcation.nothing", short_by=short_by)
     return LeastChange(id=f"furcation.{what}_in_part", most_mm=most, lacking_mm=short_by - most)
 
@@ -155,7 +156,7 @@ def _visible_zone(plan: RoutePlan, short_by: float, closed: Collection[RouteName
     if float(np.median(plan.assessment.settled_full_mm[0])) > mirror:
         return LeastChange(id="visible_zone.shorter", short_by=short_by)
     extruding = plan.treatment.procedure.raises_tooth or EXTRUSION.id in closed
-    above_cej = value("plan.mirror_margin_above_cej_mm")
+    above_cej = plan.limits.mirror_margin_above_cej_mm
     longer = "visible_zone.longer_extruded" if extruding else "visible_zone.longer"
     return LeastChange(id=longer, short_by=short_by, above_cej_mm=above_cej)
 

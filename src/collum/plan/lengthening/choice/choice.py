@@ -1,14 +1,22 @@
 """What is recommended, and why."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 from collum.plan.lengthening.grounds import Doubt
 from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.route import Route
+from collum.vocabulary import Verdict
 
 Why = Literal["failed", "held_line", "not_assessed", "none", "in_doubt", "doubt_left", "not_needed", "kept"]
+
+
+class Judged(Protocol):
+    """Something with the verdict of a route."""
+
+    @property
+    def verdict(self) -> Verdict: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +64,7 @@ def recommendation(routes: Sequence[Route]) -> Recommendation:
     return Recommendation(route=best, why="not_needed" if best.verdict == "not needed" else "kept")
 
 
-def none_open(routes: Sequence[Route]) -> bool:
+def none_open(routes: Iterable[Judged]) -> bool:
     """Return whether every route is short or closed."""
     return all(route.verdict in ("short", "closed") for route in routes)
 

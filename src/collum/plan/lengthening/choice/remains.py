@@ -9,7 +9,6 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from collum.case.model import Tooth
-from collum.evidence import value
 from collum.plan.lengthening.choice.advice import freely_placed, spare_reduction_mm
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import DoubtId, LeastChange, Remaining
@@ -101,7 +100,7 @@ def _wishes(tooth: Tooth, routes: Sequence[Route]) -> Iterator[Remaining]:
         if missed == "visible_zone":
             found.setdefault("look", Remaining(id="look", short_by=short_by))
         for wish, given_mm in _given_up(plan, missed):
-            if given_mm >= value("plan.short_by_least_mm"):
+            if given_mm >= plan.limits.short_by_least_mm:
                 gained = Remaining(id=f"wish.{wish}", most_mm=min(given_mm, short_by), short_by=short_by)
                 found.setdefault(wish, gained)
         own = _own_limit(tooth, plan, missed, short_by)
@@ -136,7 +135,7 @@ def _own_limit(tooth: Tooth, plan: RoutePlan, missed: str, short_by: float) -> R
     own = next((wish.limit for wish in tooth.requirements if wish.id == missed and wish.limit is not None), None)
     if own is None or missed not in _OWN_LIMITS:
         return None
-    usual = value(plan.wishes.rule(missed).evidence[0])
+    usual = plan.prepared.evidence.values[plan.wishes.rule(missed).evidence[0]]
     return Remaining(id=f"limit.{missed}", own_mm=own, usual_mm=usual, short_by=short_by) if own > usual else None
 
 
@@ -174,6 +173,6 @@ def _has_ferrule(plan: RoutePlan) -> bool:
     height = lowest_top_mm(means, plan.wishes)[:, 0] - lowest
     wall = plan.prepared.inputs.wall_mm
     if wall is not None:
-        height = np.where(wall < value("plan.limit.wall_thickness_mm"), 0, height)
-    enough = height >= value("plan.limit.ferrule_least_mm")
-    return bool(360 * enough.mean() >= value("plan.ferrule_arc_deg") or enough[plan.wishes.loaded].all())
+        height = np.where(wall < plan.limits.wall_thickness_mm, 0, height)
+    enough = height >= plan.limits.ferrule_least_mm
+    return bool(360 * enough.mean() >= plan.limits.ferrule_arc_deg or enough[plan.wishes.loaded].all())

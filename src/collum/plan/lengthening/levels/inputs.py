@@ -22,8 +22,8 @@ from collum.core.ring import (
     interpolate_ring,
     proximal_weight,
 )
-from collum.evidence import value
-from collum.evidence.handed import HealingLaw, NeckPriors
+from collum.evidence.handed import Evidence, HealingLaw, NeckPriors, PlanLimits
+from collum.vocabulary import Phenotype
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,17 +69,17 @@ class Inputs:
     keratinised_exempt: np.ndarray
 
 
-def inputs_of(case: Case, position: int, priors: NeckPriors, law: HealingLaw) -> Inputs:
+def inputs_of(case: Case, position: int, evidence: Evidence) -> Inputs:
     """Return the inputs of the tooth at `position` of the case."""
-    tooth = case.teeth[position]
+    tooth, priors = case.teeth[position], evidence.neck
     soundings, places = _depths(tooth, "bone_sounding", priors)
     return Inputs(
         tooth=tooth,
         phenotype=case.patient.phenotype,
-        levels=_level_inputs(tooth, soundings, priors, law),
+        levels=_level_inputs(tooth, soundings, priors, evidence.healing),
         sounding_places=places,
-        thickness_mm=_thickness(tooth, case.patient.phenotype),
-        wall_mm=_by_station(tooth, "wall_thickness"),
+        thickness_mm=_thickness(tooth, case.patient.phenotype, evidence.limits),
+        wall_mm=by_station(tooth, "wall_thickness"),
         keratinised_exempt=_keratinised_exempt(tooth),
     )
 
@@ -237,17 +237,22 @@ def _healthy_site(tooth: Tooth, site: str, priors: NeckPriors) -> bool:
     )
 
 
-def _thickness(tooth: Tooth, phenotype: str) -> Floats:
-    entered = _by_station(tooth, "tissue_thickness")
+def _thickness(tooth: Tooth, phenotype: Phenotype, limits: PlanLimits) -> Floats:
+    entered = by_station(tooth, "tissue_thickness")
     if entered is not None:
         return entered
-    thickness = np.full(STATIONS_DEG.size, value(f"plan.thickness.{phenotype}_mm"))
+    usual: dict[Phenotype, float] = {
+        "thin": limits.thickness_thin_mm,
+        "unknown": limits.thickness_unknown_mm,
+        "thick": limits.thickness_thick_mm,
+    }
+    thickness = np.full(STATIONS_DEG.size, usual[phenotype])
     if anatomy.is_upper(tooth.number):
-        thickness[angular_distance_deg(STATIONS_DEG, ORAL_DEG) < QUARTER_DEG] = value("plan.thickness.thick_mm")
+        thickness[angular_distance_deg(STATIONS_DEG, ORAL_DEG) < QUARTER_DEG] = limits.thickness_thick_mm
     return thickness
 
 
-def _by_station(tooth: Tooth, kind: ReadingKind) -> Floats | None:
+def by_station(tooth: Tooth, kind: ReadingKind) -> Floats | None:
     known = [(site_angle_deg(s), mean_reading_mm(tooth, kind, s)) for s in tooth.sites]
     pairs = [(at, mm) for at, mm in known if mm is not None]
     if not pairs:

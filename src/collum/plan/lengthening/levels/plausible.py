@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from collum.case.model import Tooth, site_angle_deg
 from collum.case.reading_kinds import READING_ROWS, ReadingKind
-from collum.evidence import get, value
+from collum.evidence import get
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import Question
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.sentence import say
@@ -12,9 +13,9 @@ from collum.plan.sentence import say
 _ATTACHMENT: tuple[ReadingKind, ReadingKind] = ("probing_depth", "bone_sounding")
 
 
-def plausibility_questions(tooth: Tooth) -> tuple[Question, ...]:
+def plausibility_questions(tooth: Tooth, limits: PlanLimits) -> tuple[Question, ...]:
     """Return what to read again: out of the usual range, too little or too much attachment, a jump between neighbours."""
-    return (*_unusual(tooth), *_attachment(tooth), *_jumps(tooth))
+    return (*_unusual(tooth), *_attachment(tooth, limits), *_jumps(tooth, limits))
 
 
 def _unusual(tooth: Tooth) -> Iterator[Question]:
@@ -30,23 +31,23 @@ def _unusual(tooth: Tooth) -> Iterator[Question]:
                 yield Question(id=kind, said=said, site=site, reading=kind)
 
 
-def _attachment(tooth: Tooth) -> Iterator[Question]:
+def _attachment(tooth: Tooth, limits: PlanLimits) -> Iterator[Question]:
     for site in tooth.sites:
         depth, sounding = (mean_reading_mm(tooth, kind, site) for kind in _ATTACHMENT)
         if depth is None or sounding is None:
             continue
         between = sounding - depth
         name = None
-        if between < value("plan.usual.attachment_low_mm"):
+        if between < limits.usual_attachment_low_mm:
             name = "little_attachment"
-        elif between > value("plan.usual.attachment_high_mm"):
+        elif between > limits.usual_attachment_high_mm:
             name = "much_attachment"
         if name is not None:
             said = say(f"plan.question.{name}", site=site, between_mm=between)
             yield Question(id=name, said=said, site=site, reading="bone_sounding")
 
 
-def _jumps(tooth: Tooth) -> Iterator[Question]:
+def _jumps(tooth: Tooth, limits: PlanLimits) -> Iterator[Question]:
     ordered = sorted(tooth.sites, key=site_angle_deg)
     for kind in [row.id for row in READING_ROWS if row.measures == "depth"]:
         for first, second in zip(ordered, [*ordered[1:], *ordered[:1]], strict=True):
@@ -54,6 +55,6 @@ def _jumps(tooth: Tooth) -> Iterator[Question]:
             if None in depths or first == second:
                 continue
             jump = abs((depths[0] or 0) - (depths[1] or 0))
-            if jump > value("plan.usual.jump_mm"):
+            if jump > limits.usual_jump_mm:
                 said = say(f"plan.question.jump.{kind}", first=first, second=second, jump_mm=jump)
                 yield Question(id=kind, said=said, site=first, reading=kind)

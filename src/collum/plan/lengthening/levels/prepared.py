@@ -11,7 +11,7 @@ import numpy as np
 from collum.case.model import Case
 from collum.core.draws import NOT_DRAWN, mean_draw, thinned_draws
 from collum.core.ring import Floats
-from collum.evidence.handed import Evidence
+from collum.evidence.handed import Evidence, PlanLimits
 from collum.plan.lengthening.levels.draws import LevelDraws, LevelTask, draw_levels
 from collum.plan.lengthening.levels.inputs import Inputs, inputs_of
 
@@ -42,6 +42,11 @@ class Prepared(LevelDraws):
     lowered_mm: Floats
     whole: WholeMeans | None = field(default=None, metadata=NOT_DRAWN)
 
+    @property
+    def limits(self) -> PlanLimits:
+        """The limits and weights that the plan works with."""
+        return self.evidence.limits
+
 
 def prepare(
     case: Case,
@@ -53,7 +58,7 @@ def prepare(
     draw: Callable[[LevelTask], LevelDraws] = draw_levels,
 ) -> Prepared:
     """Return the neck of the tooth at `position` of the case. `draw`: where its draws come from; perhaps kept from before."""
-    inputs = inputs_of(case, position, evidence.neck, evidence.healing)
+    inputs = inputs_of(case, position, evidence)
     task = LevelTask(inputs=inputs.levels, priors=evidence.neck, law=evidence.healing, seed=seed, stream=position, draws=draws)
     drawn = draw(task)
     return Prepared(

@@ -11,7 +11,6 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_after_flap_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.evidence import value
 from collum.evidence.handed import Evidence, HealingLaw
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
@@ -92,7 +91,7 @@ class BoneSurgery(Procedure):
         return (
             SettledBound(
                 mean_mm=share * crest + healing.mean(axis=1) + phenotype_shift_mm(prepared.inputs.phenotype, law),
-                sd_mm=np.hypot(healing.std(axis=1), share * value("plan.surgery.measuring_sd_mm")),
+                sd_mm=np.hypot(healing.std(axis=1), share * prepared.limits.surgery_measuring_sd_mm),
                 on_cut=1 - share,
                 on_bone=share,
             ),
@@ -133,7 +132,7 @@ def settled_sutured_mm(prepared: Prepared, sutured_mm: Floats) -> Floats:
 def _bone_taken_mm(prepared: Prepared, treatment: Treatment) -> Floats:
     """Return (36, n) the bone taken in every draw; none where the plan takes none."""
     planned = treatment.bone_mm[:, None]
-    error = value("plan.surgery.measuring_sd_mm") * prepared.root.surgery
+    error = prepared.limits.surgery_measuring_sd_mm * prepared.root.surgery
     return np.asarray(np.where(planned > 0, np.maximum(planned - room_found_mm(prepared) + error, 0), 0))
 
 
@@ -145,17 +144,17 @@ def _planned(prepared: Prepared, wishes: Wishes, before: Treatment, *, arc_mm: f
 
     def tried(factors: dict[str, float]) -> tuple[BoneLines, dict[str, Floats]]:
         lines = solve_bone(bone_programme_of(prepared, wishes, bounds, factors, before, arc_mm=arc_mm))
-        treatment = _treatment(before, lines)
+        treatment = _treatment(before, lines, prepared.limits.least_bone_mm)
         return lines, least_of(after(few, treatment), wishes, lines.cut_mm, lines.finish_mm, treatment)
 
-    lines = best_try(tried, wishes)
-    treatment = _treatment(before, lines)
+    lines = best_try(tried, wishes, prepared.limits)
+    treatment = _treatment(before, lines, prepared.limits.least_bone_mm)
     cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
     return judge_lines(after(prepared, treatment), wishes, np.minimum(cut, 0), finish, treatment)
 
 
-def _treatment(before: Treatment, lines: BoneLines) -> Treatment:
-    bone = np.where(lines.bone_mm < value("plan.least_bone_mm"), 0, lines.bone_mm)
+def _treatment(before: Treatment, lines: BoneLines, least_mm: float) -> Treatment:
+    bone = np.where(lines.bone_mm < least_mm, 0, lines.bone_mm)
     return replace(before, bone_mm=as_printed(bone, np.zeros(STATIONS)))
 
 

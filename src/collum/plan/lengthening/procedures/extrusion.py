@@ -11,9 +11,7 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import Floats
-from collum.evidence import value
-from collum.evidence.handed import Evidence
-from collum.plan.document import PRINTED_DECIMALS
+from collum.evidence.handed import Evidence, PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import (
     STEER_BY_EVERY,
@@ -28,6 +26,7 @@ from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.printed import PRINTED_DECIMALS
 from collum.plan.sentence import say
 
 
@@ -51,7 +50,7 @@ class Extrusion(Procedure):
         high = Treatment(
             procedure=self,
             returns_whole=returns_whole,
-            extruded_mm=value("plan.extrusion_most_mm"),
+            extruded_mm=prepared.limits.extrusion_most_mm,
             loaded=wishes.loaded,
         )
         bounds = bounds_of(after(few, high), wishes, high)
@@ -60,12 +59,14 @@ class Extrusion(Procedure):
             return solve(programme_of(moved, wishes, bounds_of(moved, wishes, treatment), factors, treatment, arc_mm=arc_mm))
 
         def tried(factors: dict[str, float]) -> tuple[tuple[Treatment, dict[str, float]], dict[str, Floats]]:
-            treatment = replace(high, extruded_mm=round(_least_extrusion_mm(bounds, factors), PRINTED_DECIMALS))
+            treatment = replace(
+                high, extruded_mm=round(_least_extrusion_mm(bounds, factors, prepared.limits), PRINTED_DECIMALS)
+            )
             moved = after(few, treatment)
             lines = lines_on(moved, treatment, factors)
             return (treatment, factors), least_of(moved, wishes, lines.cut_mm, lines.finish_mm, treatment)
 
-        treatment, factors = best_try(tried, wishes)
+        treatment, factors = best_try(tried, wishes, prepared.limits)
         moved = after(prepared, treatment)
         # On the mean of all draws the tooth does not come up by quite what it does in a part.
         lines = lines_on(moved, treatment, factors)
@@ -102,17 +103,17 @@ class Extrusion(Procedure):
         return 1 + trimmed
 
 
-def _least_extrusion_mm(bounds: Bounds, factors: dict[str, float]) -> float:
+def _least_extrusion_mm(bounds: Bounds, factors: dict[str, float], limits: PlanLimits) -> float:
     """Return the movement that gives the ferrule its room with full reserve wherever it has to stand.
 
     `bounds` are those of the greatest movement; what it leaves over is not needed.
     """
-    most = value("plan.extrusion_most_mm")
-    lowest: Floats = np.max([b.mean_mm + b.reserve_mm(factors) for b in bounds.lower], axis=0)
+    most = limits.extrusion_most_mm
+    lowest: Floats = np.max([b.mean_mm + b.reserve_mm(factors, limits) for b in bounds.lower], axis=0)
     ferrule = next((bound for bound in bounds.upper if bound.rule == "ferrule"), None)
     if ferrule is None:
         return 0
-    room = ferrule.mean_mm - ferrule.reserve_mm(factors) - lowest
+    room = ferrule.mean_mm - ferrule.reserve_mm(factors, limits) - lowest
     return float(np.clip(most - room.min(), 0, most))
 
 
@@ -121,7 +122,7 @@ def _raised_mm(prepared: Prepared, treatment: Treatment) -> Floats:
     found = room_found_mm(prepared)
     if found.size == 1:
         return np.full(prepared.draws, treatment.extruded_mm)
-    error = value("plan.extrusion.measuring_sd_mm") * prepared.root.surgery
+    error = prepared.limits.extrusion_measuring_sd_mm * prepared.root.surgery
     return np.asarray(np.maximum(treatment.extruded_mm - found[treatment.loaded].mean(axis=0) + error, 0))
 
 

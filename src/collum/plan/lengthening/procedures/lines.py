@@ -13,8 +13,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
-from collum.evidence import value
-from collum.plan.document import PRINTED_DECIMALS
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -25,6 +24,7 @@ from collum.plan.lengthening.requirements.table import decides, requirement_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of, with_strict_guards
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.printed import PRINTED_DECIMALS
 
 STEER_BY_EVERY = 4
 _REPEATS = 2
@@ -48,6 +48,11 @@ class RoutePlan:
     lines: Lines | None
     concessions: Concessions = AS_WISHED
     build_up: BuildUp | None = None
+
+    @property
+    def limits(self) -> PlanLimits:
+        """The limits and weights that the plan works with."""
+        return self.prepared.limits
 
 
 def plan_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> RoutePlan:
@@ -88,10 +93,10 @@ def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, treatment: T
         lines = solve(programme_of(prepared, wishes, bounds, factors, treatment, arc_mm=arc_mm))
         return lines, least_of(few, wishes, lines.cut_mm, lines.finish_mm, treatment)
 
-    return best_try(tried, wishes)
+    return best_try(tried, wishes, prepared.limits)
 
 
-def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]], wishes: Wishes) -> Tried:
+def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]], wishes: Wishes, limits: PlanLimits) -> Tried:
     """Return what the best of a few tries made: `tried` plans with factors on the reserves of the rules, and gives with it
     the least reserve of every rule in every draw.
     """
@@ -102,8 +107,8 @@ def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]
         chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)}
         floor = 1 / max((amounts.size for amounts in least.values()), default=1)
         made.append((_shortfalls(chances, wishes, floor), lines))
-        raised = _raised(chances, wishes, factors, floor)
-        hopeless = min(chances.values(), default=1) < value("plan.hopeless_chance")  # no balance of reserves mends it
+        raised = _raised(chances, wishes, factors, floor, limits)
+        hopeless = min(chances.values(), default=1) < limits.hopeless_chance  # no balance of reserves mends it
         if raised == factors or hopeless:
             break
         factors = raised
@@ -146,7 +151,9 @@ def bent(line_mm: Floats, station: int, height_mm: float, ceiling_mm: float | No
     return np.asarray(moved)
 
 
-def _raised(chances: dict[str, float], wishes: Wishes, factors: dict[str, float], floor: float) -> dict[str, float]:
+def _raised(
+    chances: dict[str, float], wishes: Wishes, factors: dict[str, float], floor: float, limits: PlanLimits
+) -> dict[str, float]:
     """Return the factors for another solve: raised for each rule that missed its confidence in the simulation.
 
     A rule that had its whole reserve gets more of it; where the reserves compete, the balance moves towards the rule that
@@ -158,8 +165,8 @@ def _raised(chances: dict[str, float], wishes: Wishes, factors: dict[str, float]
         if chance >= rule.confidence or not requirement_of(name).steers:
             continue
         shortfall = rule.quantile - float(ndtri(max(chance, floor)))
-        step = 1 + value("plan.reserve_factor_step") * shortfall
-        raised[name] = factors.get(name, 1) * min(step, value("plan.reserve_factor_most"))
+        step = 1 + limits.reserve_factor_step * shortfall
+        raised[name] = factors.get(name, 1) * min(step, limits.reserve_factor_most)
     return raised
 
 

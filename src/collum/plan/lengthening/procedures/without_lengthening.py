@@ -12,6 +12,7 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, plan_lines
@@ -45,7 +46,7 @@ class WithoutLengthening(Procedure):
         """Return the least concession with which the route is kept, else the one with which it does best."""
         few = thinned(prepared, STEER_BY_EVERY)
         tried: list[tuple[float, Concession]] = []
-        for concession in concessions(prepared.inputs.tooth, wishes):
+        for concession in concessions(prepared.inputs.tooth, wishes, prepared.limits):
             missed_by = _missed_by(few, concession, _treatment(self, concession), arc_mm=arc_mm)
             tried.append((-max(missed_by.values(), default=0), concession))
             if tried[-1][0] >= 0 or not any(missed_by.get(name, 0) > 0 for name in _MENDED):
@@ -57,7 +58,7 @@ class WithoutLengthening(Procedure):
         return 0
 
 
-def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
+def concessions(tooth: Tooth, wishes: Wishes, limits: PlanLimits) -> Iterator[Concession]:
     """Give the wishes as they are, then with ever more given up; steps that change nothing are left out."""
     now = Concession(wishes=wishes, given_up=AS_WISHED)
     yield now
@@ -66,24 +67,24 @@ def concessions(tooth: Tooth, wishes: Wishes) -> Iterator[Concession]:
         less = replace(wishes, reduction_mm=thin, top_mm=wishes.top_mm + wishes.reduction_mm - thin)
         now = Concession(wishes=less, given_up=Concessions(occlusal_reduction_mm=thin))
         yield now
-    narrow = value("plan.without.convergence_deg")
+    narrow = limits.without_convergence_deg
     if wishes.convergence_deg > narrow:
         less = replace(now.wishes, convergence_deg=narrow)
         now = Concession(wishes=less, given_up=replace(now.given_up, convergence_deg=narrow))
         yield now
-    grooved = _grooved(tooth, now.wishes)
+    grooved = _grooved(tooth, now.wishes, limits.preparation_height_with_grooves_mm)
     asked, eased = (w.rule("preparation_height").limit for w in (now.wishes, grooved))
     height_mm = None if eased == asked else eased
     yield Concession(wishes=grooved, given_up=replace(now.given_up, grooves=True, preparation_height_mm=height_mm))
 
 
-def _grooved(tooth: Tooth, wishes: Wishes) -> Wishes:
+def _grooved(tooth: Tooth, wishes: Wishes, limit_mm: float) -> Wishes:
     """Return the wishes with the height that grooved molars need; other teeth may be that short without."""
     rule = wishes.rule("preparation_height")
     key = "plan.limit.preparation_height_with_grooves_mm"
-    if anatomy.tooth_class(tooth.number) != "molar" or rule.limit <= value(key):
+    if anatomy.tooth_class(tooth.number) != "molar" or rule.limit <= limit_mm:
         return wishes
-    eased = replace(rule, limit=value(key), evidence=(key, *rule.evidence[1:]))
+    eased = replace(rule, limit=limit_mm, evidence=(key, *rule.evidence[1:]))
     return replace(wishes, rules={**wishes.rules, "preparation_height": eased})
 
 
@@ -96,7 +97,7 @@ def _build_up(prepared: Prepared) -> BuildUp | None:
     if prepared.sound_edge_mm.mean(axis=1).min() > 0:
         return None
     above_mm = float(above_crest[lowest])
-    return BuildUp(above_crest_mm=above_mm, station=lowest, enough=above_mm >= value("plan.limit.clear_of_crest_mm"))
+    return BuildUp(above_crest_mm=above_mm, station=lowest, enough=above_mm >= prepared.limits.clear_of_crest_mm)
 
 
 def _treatment(procedure: Procedure, concession: Concession) -> Treatment:

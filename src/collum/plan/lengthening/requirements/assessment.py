@@ -43,7 +43,7 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
         found, at_best = requirement.worst(situation), requirement.worst(best)
         graded[requirement.id] = None
         if found is not None and at_best is not None:
-            graded[requirement.id] = grade(*found, float(at_best[1][0]))
+            graded[requirement.id] = grade(*found, float(at_best[1][0]), prepared.limits)
     complete = not any(decides(name) for name in missing)
     counting = [g.least for name, g in graded.items() if g is not None and decides(name)]
     return Assessment(

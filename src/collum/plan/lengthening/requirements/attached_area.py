@@ -5,7 +5,6 @@ import numpy as np
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS
 from collum.core.support.support import attached_area_share
-from collum.evidence import value
 from collum.plan.lengthening.requirements.places import reserve_of_whole
 from collum.plan.lengthening.requirements.requirement import Change, Requirement
 from collum.plan.lengthening.requirements.root import junction_mm, root_length_mm
@@ -17,6 +16,8 @@ class AttachedArea(Requirement):
     """Share of a healthy tooth's attached area, from the share of the root's length out of bone, on the mean crest."""
 
     id = "attached_area"
+    place = 110
+    idle = "crest_stays"
     steers = False
     limit = "plan.limit.attached_area"
     unit = "share"
@@ -29,8 +30,8 @@ class AttachedArea(Requirement):
         prepared, rule = situation.prepared, situation.wishes.rule(self.id)
         below = np.mean([junction_mm(prepared, s) + prepared.crest_depth_mm[s] for s in range(STATIONS)], axis=0)
         several = bool(anatomy.furcation_trunks_mm(prepared.inputs.tooth.number))
-        root = np.maximum(root_length_mm(prepared), value("plan.solver.slack_room_mm"))
-        healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
+        root = np.maximum(root_length_mm(prepared), prepared.limits.solver_slack_room_mm)
+        healthy = attached_area_share(prepared.limits.healthy_crest_below_cej_mm / root, several)
         found = attached_area_share(below / root, several)
         left = np.divide(found, healthy, out=np.zeros_like(found), where=healthy > 0)  # a root that short has none to lose
         return (reserve_of_whole(prepared, rule, left - rule.limit),)

@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.wishes import Rule
 from collum.vocabulary import RequirementId
 
@@ -41,9 +41,9 @@ class Bound:
         """Whether the bound follows the fresh margin."""
         return bool(np.any(self.on_cut))
 
-    def reserve_mm(self, factors: dict[str, float]) -> Floats:
+    def reserve_mm(self, factors: dict[str, float], limits: PlanLimits) -> Floats:
         """Return (36,) the full reserve; `factors` multiply it by rule (1 where absent)."""
-        base = value("plan.reserve_factor") if self.widened else 1
+        base = limits.reserve_factor if self.widened else 1
         return base * factors.get(self.rule, 1) * self.quantile * self.sd_mm
 
     def at_means_mm(self, cut_mm: Floats, bone_mm: Floats) -> Floats:

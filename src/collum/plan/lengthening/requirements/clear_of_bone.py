@@ -9,7 +9,6 @@ from dataclasses import replace
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import Bound, bound_of
 from collum.plan.lengthening.requirements.requirement import Change, Requirement
@@ -22,6 +21,8 @@ class ClearOfBone(Requirement):
     """Tissue is left over bone: under the outer start of the bevel, or under the sutured margin."""
 
     id = "clear_of_bone"
+    place = 20
+    hard = True
     rests_on = ("bone_sounding",)
     limit = "plan.limit.clear_of_bone_mm"
     confidence = "plan.confidence.clear_of_bone"
@@ -47,7 +48,7 @@ class ClearOfBone(Requirement):
     def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
         crest, rule = -conditions.prepared.crest_depth_mm, conditions.wishes.rule(self.id)
         if conditions.procedure.takes_bone:
-            measured = np.full(STATIONS, value("plan.surgery.measuring_sd_mm"))
+            measured = np.full(STATIONS, conditions.limits.surgery_measuring_sd_mm)
             guard = bound_of(self.id, "cut", "below", crest, rule.limit, rule)
             return (replace(guard, sd_mm=measured, on_bone=1, widened=False, hard=True),)
         if conditions.procedure.cuts_by_current:
@@ -69,7 +70,7 @@ def near_bone(prepared: Prepared, wishes: Wishes, cut_mm: Floats) -> np.ndarray:
     """Return (36,) bool: the stations whose cut could come too near to bone, by the doubt of the crest."""
     crest = -prepared.crest_depth_mm
     room = cut_mm - wishes.bevel_mm - wishes.rule(CLEAR_OF_BONE.id).limit - crest.mean(axis=1)
-    return np.asarray(room < value("plan.near_bone_spreads") * crest.std(axis=1))
+    return np.asarray(room < prepared.limits.near_bone_spreads * crest.std(axis=1))
 
 
 def strict_guard(guard: Bound, prepared: Prepared, wishes: Wishes, near: np.ndarray) -> Bound:
@@ -80,7 +81,7 @@ def strict_guard(guard: Bound, prepared: Prepared, wishes: Wishes, near: np.ndar
     crest = -prepared.crest_depth_mm
     return replace(
         guard,
-        mean_mm=guard.mean_mm + 2 * value("plan.solver.slack_room_mm"),
+        mean_mm=guard.mean_mm + 2 * prepared.limits.solver_slack_room_mm,
         sd_mm=crest.std(axis=1),
         quantile=_quantile_all_round(crest[near], wishes.rule(CLEAR_OF_BONE.id).confidence),
     )

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from collum.evidence import value
 from collum.plan.lengthening.requirements.bound import Bound, bound_of
 from collum.plan.lengthening.requirements.requirement import EVERYWHERE, Change, Requirement
 from collum.plan.lengthening.requirements.situation import Conditions, Situation
@@ -13,6 +12,7 @@ class ClearOfCrest(Requirement):
     """The finish line is as far above the crest as the rule asks, and as far above the attachment."""
 
     id = "clear_of_crest"
+    place = 30
     rests_on = ("bone_sounding",)
     limit = "plan.limit.clear_of_crest_mm"
     helps = (Change(input="finish_line", way="more"), Change(input="bone", way="more"))
@@ -39,7 +39,7 @@ class ClearOfCrest(Requirement):
                 line="finish",
                 side="below",
                 mean_mm=-depth.mean(axis=1) + need.mean(axis=1),
-                sd_mm=np.hypot(need.std(axis=1), value("plan.surgery.measuring_sd_mm")),
+                sd_mm=np.hypot(need.std(axis=1), conditions.limits.surgery_measuring_sd_mm),
                 quantile=rule.quantile,
                 on_bone=1,
             ),

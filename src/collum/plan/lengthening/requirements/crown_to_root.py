@@ -1,10 +1,12 @@
 """The crown is not too long for the root left in bone. It changes only where the crest moves along the root."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
+from collum.evidence.handed import Evidence
 from collum.plan.lengthening.levels.inputs import wish_for
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import Bound
@@ -20,6 +22,9 @@ class CrownToRoot(Requirement):
     """The ratio on the proximal crest, at most the usual limit or the tooth's own norm with something over it."""
 
     id = "crown_to_root"
+    place = 100
+    at_most = True
+    idle = "crest_stays"
     steers = False
     rests_on = ("crown_height",)
     limit = "plan.limit.crown_to_root"
@@ -63,17 +68,41 @@ class CrownToRoot(Requirement):
             ),
         )
 
-    def rule(self, tooth: Tooth, *, deep_sulcus: bool) -> Rule:
-        usual = super().rule(tooth, deep_sulcus=deep_sulcus)
+    def rule(self, tooth: Tooth, evidence: Evidence, *, deep_sulcus: bool) -> Rule:
+        usual = super().rule(tooth, evidence, deep_sulcus=deep_sulcus)
         wish = wish_for(tooth, self.id)
         if wish is not None and wish.limit is not None:
             return usual
         over = "plan.crown_to_root_over_norm"
-        norm = norm_crown_to_root(tooth.number) * value(over)
+        norm = norm_crown_to_root(tooth.number, evidence.limits) * evidence.limits.crown_to_root_over_norm
         return Rule(limit=max(usual.limit, norm), confidence=usual.confidence, evidence=(*usual.evidence, over), unit=self.unit)
 
 
 CROWN_TO_ROOT = CrownToRoot()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrownToRootRatio:
+    """Medians of the ratio on the proximal crest before and after a treatment; `norm` is the handbook ratio of the tooth."""
+
+    before: float
+    after: float
+    after_worse_side: float
+    norm: float
+
+
+def crown_to_root_ratio(before: Prepared, after: Prepared, wishes: Wishes) -> CrownToRootRatio | None:
+    """Return the ratio before and after a treatment; None without crown heights."""
+    ratios = crown_to_root_draws(before, wishes), crown_to_root_draws(after, wishes)
+    if ratios[0] is None or ratios[1] is None:
+        return None
+    medians = [[float(np.median(draws)) for draws in by_side.values()] for by_side in ratios if by_side is not None]
+    return CrownToRootRatio(
+        before=float(np.mean(medians[0])),
+        after=float(np.mean(medians[1])),
+        after_worse_side=max(medians[1]),
+        norm=norm_crown_to_root(before.inputs.tooth.number, before.limits),
+    )
 
 
 def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats] | None:
@@ -84,13 +113,13 @@ def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats]
     if prepared.occlusal_edge_mm is None:
         return None
     edge = prepared.occlusal_edge_mm + wishes.top_mm + wishes.reduction_mm
-    root, most = root_length_mm(prepared), value("plan.crown_to_root_said_up_to")
+    root, most = root_length_mm(prepared), prepared.limits.crown_to_root_said_up_to
     ratios = {}
     for side in PROXIMAL:
         station = station_of(side)
         outside = edge[station] + prepared.crest_depth_mm[station]
         below = junction_mm(prepared, station) + prepared.crest_depth_mm[station]
-        least = value("plan.solver.slack_room_mm")
+        least = prepared.limits.solver_slack_room_mm
         ratios[side] = np.asarray(np.minimum(np.maximum(outside, 0) / np.maximum(root - below, least), most))
     return ratios
 

@@ -18,6 +18,7 @@ class DefinitiveFinishLine(RoomRequirement):
     """The room between the lowest and the highest place a line may have against the settled margin."""
 
     id = "definitive_finish_line"
+    place = 40
     rests_on = ("bone_sounding", "sound_height", "crown_height")
     helps = (Change(input="occlusal_reduction", way="less"), Change(input="movement", way="more"))
 

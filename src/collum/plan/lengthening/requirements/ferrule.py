@@ -4,7 +4,6 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import Bound, bound_of
 from collum.plan.lengthening.requirements.requirement import EVERYWHERE, Change, Requirement
@@ -17,6 +16,7 @@ class Ferrule(Requirement):
     """Height of sound tooth, capped by the top of the preparation, above the line; a thin wall gives none."""
 
     id = "ferrule"
+    place = 70
     rests_on = ("sound_height",)
     limit = "plan.limit.ferrule_mm"
     helps = (Change(input="finish_line", way="less"), Change(input="movement", way="more"))
@@ -43,7 +43,7 @@ class Ferrule(Requirement):
         if edge is None:
             return ()
         # A line placed from the sound edge has no doubt that would hide the solver's own.
-        asked = -wishes.ferrule_mm - 2 * value("plan.solver.slack_room_mm")
+        asked = -wishes.ferrule_mm - 2 * conditions.limits.solver_slack_room_mm
         return (bound_of(self.id, "finish", "above", edge - conditions.line_moves_mm, asked, wishes.rule(self.id)),)
 
     def limit_key(self, tooth: Tooth) -> str:
@@ -63,7 +63,7 @@ def thin_wall(prepared: Prepared, wishes: Wishes) -> np.ndarray:
     wall = prepared.inputs.wall_mm
     if wall is None:
         return np.zeros(STATIONS, dtype=bool)
-    return np.asarray(wall - wishes.axial_reduction_mm < value("plan.limit.wall_thickness_mm"))
+    return np.asarray(wall - wishes.axial_reduction_mm < prepared.limits.wall_thickness_mm)
 
 
 def _reserve_mm(top_mm: Floats, prepared: Prepared, wishes: Wishes, line_mm: Floats) -> Floats:

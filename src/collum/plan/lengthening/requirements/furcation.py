@@ -5,7 +5,6 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import FAR_MM, Bound, at_stations
 from collum.plan.lengthening.requirements.places import SIDES, reserve_at
@@ -19,6 +18,8 @@ class Furcation(Requirement):
     """Room over the entrance at each station that has one; where the crest moves, bone still covers it."""
 
     id = "furcation"
+    place = 90
+    idle = "one_root"
     limit = "plan.limit.furcation_to_finish_mm"
     helps = (Change(input="finish_line", way="more"), Change(input="bone", way="less"))
 
@@ -29,7 +30,7 @@ class Furcation(Requirement):
         prepared, rule = situation.prepared, situation.wishes.rule(self.id)
         moved = situation.procedure.moves_crest
         lower_molar = not anatomy.is_upper(prepared.inputs.tooth.number)
-        to_margin = value("plan.limit.furcation_to_margin_mm") if moved and lower_molar else 0
+        to_margin = prepared.limits.furcation_to_margin_mm if moved and lower_molar else 0
         line, settled = situation.line_mm, situation.forecasts_mm[-1]
         rooms = {}
         for station, entrance in entrances_mm(prepared).items():
@@ -86,7 +87,7 @@ def entrances_mm(prepared: Prepared) -> dict[int, Floats]:
     for angle, handbook_mm in anatomy.furcation_trunks_mm(tooth.number).items():
         station = int(angle / (360 / STATIONS))
         entered = tooth.root.trunk_mm
-        spread = value("plan.trunk_measured_sd_mm" if entered is not None else "plan.trunk_sd_mm")
+        spread = prepared.limits.trunk_sd_mm if entered is None else prepared.limits.trunk_measured_sd_mm
         trunk = (entered if entered is not None else handbook_mm) + spread * prepared.root.trunk
         entrance = junction_mm(prepared, station) - np.maximum(trunk, 0)
         crest = crest_before_mm(prepared, station)

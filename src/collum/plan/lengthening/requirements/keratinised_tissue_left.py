@@ -15,6 +15,7 @@ class KeratinisedTissueLeft(Requirement):
     """Keratinised tissue from the outer start of the bevel to the mucogingival junction; the palate is exempt."""
 
     id = "keratinised_tissue_left"
+    place = 80
     rests_on = ("keratinised_width",)
     limit = "plan.limit.keratinised_tissue_left_mm"
     helps = (Change(input="cut", way="less"),)

@@ -10,6 +10,7 @@ class NoAttachmentCut(Requirement):
     """Sulcus is left under the inner end of the cut; only stations that are cut take part."""
 
     id = "no_attachment_cut"
+    place = 10
     rests_on = ("probing_depth",)
     limit = "plan.limit.no_attachment_cut_mm"
     helps = (Change(input="cut", way="less"),)

@@ -10,6 +10,9 @@ class Papilla(Requirement):
     """Distance from contact point to crest between the teeth, in the visible zone, where the crest moves."""
 
     id = "papilla"
+    place = 130
+    at_most = True
+    idle = "crest_stays"
     decisive = False
     limit = "plan.limit.contact_to_crest_mm"
     helps = (Change(input="bone", way="less"),)

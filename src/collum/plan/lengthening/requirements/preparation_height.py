@@ -16,6 +16,7 @@ class PreparationHeight(Requirement):
     """Planned edge less reduction and line, where the edge was read."""
 
     id = "preparation_height"
+    place = 50
     rests_on = ("crown_height",)
     limit = "plan.limit.preparation_height_mm"
     helps = (Change(input="finish_line", way="less"), Change(input="occlusal_reduction", way="less"))

@@ -9,7 +9,7 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.case.reading_kinds import ReadingKind
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
+from collum.evidence.handed import Evidence
 from collum.plan.lengthening.levels.inputs import wish_for
 from collum.plan.lengthening.requirements.bound import Bound
 from collum.plan.lengthening.requirements.situation import Conditions, Situation
@@ -17,6 +17,7 @@ from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Rule
 from collum.vocabulary import RequirementId, Unit
 
+Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown"]
 Input = Literal["cut", "finish_line", "bone", "movement", "occlusal_reduction", "convergence", "grooves"]
 
 
@@ -29,9 +30,13 @@ class Change:
 
 
 class Requirement(ABC):
-    """One requirement of a route. A new one is a subclass in a file of its own and a row of the table."""
+    """One requirement of a route. A new one is a subclass in a file named by its id, with one object of it in capitals."""
 
     id: ClassVar[RequirementId]
+    place: ClassVar[int]  # the order in which requirements are shown
+    hard: ClassVar[bool] = False  # kept at every station, by lines moved by hand too
+    at_most: ClassVar[bool] = False  # the limit bounds from above
+    idle: ClassVar[Idle] = "nothing_cut"  # why it asks nothing where it does not apply
     decisive: ClassVar[bool] = True  # False: shown, and never counted in a verdict
     steers: ClassVar[bool] = True  # a larger reserve on the lines helps it
     rests_on: ClassVar[tuple[ReadingKind, ...]] = ()
@@ -58,26 +63,28 @@ class Requirement(ABC):
         """Return its bounds on the lines for the solver; none where it is only simulated."""
         return ()
 
-    def rule(self, tooth: Tooth, *, deep_sulcus: bool) -> Rule:
+    def rule(self, tooth: Tooth, evidence: Evidence, *, deep_sulcus: bool) -> Rule:
         """Return limit and confidence: the registry's, or the dentist's own with a reason."""
         key, wish = self.limit_key(tooth), wish_for(tooth, self.id)
-        limit = wish.limit if wish is not None and wish.limit is not None else value(key)
-        return Rule(limit=limit, confidence=self.asked_confidence(tooth), evidence=(key, self.confidence), unit=self.unit)
+        limit = wish.limit if wish is not None and wish.limit is not None else evidence.values[key]
+        return Rule(
+            limit=limit, confidence=self.asked_confidence(tooth, evidence), evidence=(key, self.confidence), unit=self.unit
+        )
 
     def limit_key(self, tooth: Tooth) -> str:
         """Return the key of the limit for a tooth."""
         return self.limit
 
-    def asked_confidence(self, tooth: Tooth) -> float:
+    def asked_confidence(self, tooth: Tooth, evidence: Evidence) -> float:
         """Return the share of draws in which the requirement has to hold."""
         wish = wish_for(tooth, self.id)
-        return wish.confidence if wish is not None and wish.confidence is not None else value(self.confidence)
+        return wish.confidence if wish is not None and wish.confidence is not None else evidence.values[self.confidence]
 
     def worst(self, situation: Situation) -> tuple[Reserve, Floats] | None:
         """Return the reserve that holds least often with its least amount (n,); None where the requirement does not apply."""
         if not self.applies(situation):
             return None
-        with_least = [(reserve, reserve.least()) for reserve in self.reserves(situation)]
+        with_least = [(reserve, reserve.least(situation.limits)) for reserve in self.reserves(situation)]
         return min(with_least, key=lambda pair: float(np.mean(pair[1] >= 0)))
 
 
@@ -88,9 +95,9 @@ class RoomRequirement(Requirement):
         """Return the keys that the room comes from."""
         return (self.limit,)
 
-    def rule(self, tooth: Tooth, *, deep_sulcus: bool) -> Rule:
-        evidence = (*self.evidence(deep_sulcus=deep_sulcus), self.confidence)
-        return Rule(limit=0, confidence=self.asked_confidence(tooth), evidence=evidence)
+    def rule(self, tooth: Tooth, evidence: Evidence, *, deep_sulcus: bool) -> Rule:
+        keys = (*self.evidence(deep_sulcus=deep_sulcus), self.confidence)
+        return Rule(limit=0, confidence=self.asked_confidence(tooth, evidence), evidence=keys)
 
 
 EVERYWHERE = np.ones(STATIONS, dtype=bool)

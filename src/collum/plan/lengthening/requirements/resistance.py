@@ -2,7 +2,7 @@
 
 from collum.core.crown.form import height_for_half_wall_mm
 from collum.core.ring import running_mean
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.bound import FAR_MM, Bound, at_stations
 from collum.plan.lengthening.requirements.places import PROXIMAL, reserve_at, station_of
@@ -16,6 +16,7 @@ class Resistance(RoomRequirement):
     """Height of the wall against base times sin of the convergence, in the middle of each side."""
 
     id = "resistance"
+    place = 60
     rests_on = ("crown_height",)
     limit = "restoration.convergence_most_deg"
     helps = (
@@ -31,10 +32,10 @@ class Resistance(RoomRequirement):
     def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
         edge, wishes = situation.prepared.occlusal_edge_mm, situation.wishes
         assert edge is not None
-        height = running_mean(edge + wishes.top_mm - situation.line_mm)
+        height = running_mean(edge + wishes.top_mm - situation.line_mm, situation.limits.smoothing_side_weight)
         needed = {
             station: float(height_for_half_wall_mm(base, wishes.convergence_deg))
-            for station, base in resisting_bases_mm(wishes, situation.treatment).items()
+            for station, base in resisting_bases_mm(wishes, situation.treatment, situation.limits).items()
         }
         return (reserve_at(wishes.rule(self.id), {station: height[station] - mm for station, mm in needed.items()}),)
 
@@ -44,7 +45,7 @@ class Resistance(RoomRequirement):
             return ()
         highest = edge - conditions.line_moves_mm
         found = {}
-        for station, base_mm in resisting_bases_mm(wishes, conditions.treatment).items():
+        for station, base_mm in resisting_bases_mm(wishes, conditions.treatment, conditions.limits).items():
             top = highest[station] + wishes.top_mm
             needed = float(height_for_half_wall_mm(base_mm, wishes.convergence_deg))
             found[station] = (float(top.mean() - needed), float(top.std()))
@@ -56,11 +57,11 @@ class Resistance(RoomRequirement):
 RESISTANCE = Resistance()
 
 
-def resisting_bases_mm(wishes: Wishes, treatment: Treatment) -> dict[int, float]:
+def resisting_bases_mm(wishes: Wishes, treatment: Treatment, limits: PlanLimits) -> dict[int, float]:
     """Return for the middle of each side the base a crown would roll over; proximal grooves halve it from facial to oral."""
     facial_oral, mesial_distal = wishes.base_mm
     if treatment.grooves:
-        facial_oral *= value("plan.groove_base_share")
+        facial_oral *= limits.groove_base_share
     return {
         station_of(side): mesial_distal if side in PROXIMAL else facial_oral for side in ("facial", "mesial", "oral", "distal")
     }

@@ -7,7 +7,6 @@ import numpy as np
 
 from collum.core import tooth as anatomy
 from collum.core.ring import Floats
-from collum.evidence import value
 from collum.plan.lengthening.levels.prepared import Prepared
 
 
@@ -18,7 +17,7 @@ def junction_mm(prepared: Prepared, station: int) -> Floats:
     """
     if prepared.cej_mm is not None:
         return np.asarray(prepared.cej_mm[station])
-    usual, spread = value("plan.healthy_crest_below_cej_mm"), value("plan.healthy_crest_below_cej_sd_mm")
+    usual, spread = prepared.limits.healthy_crest_below_cej_mm, prepared.limits.healthy_crest_below_cej_sd_mm
     return np.asarray(crest_before_mm(prepared, station) + usual + spread * prepared.root.junction)
 
 
@@ -32,9 +31,9 @@ def root_length_mm(prepared: Prepared) -> Floats:
     """Return (n,) the length of the root from the junction: as entered, or the handbook's with its spread. [mm]"""
     entered = prepared.inputs.tooth.root.length_mm
     if entered is not None:
-        return np.asarray(entered + value("plan.root.measured_sd_mm") * prepared.root.length)
+        return np.asarray(entered + prepared.limits.root_measured_sd_mm * prepared.root.length)
     handbook = anatomy.dimensions(prepared.inputs.tooth.number).root_length_mm
-    return np.asarray(handbook * (1 + value("plan.root.handbook_sd_share") * prepared.root.length))
+    return np.asarray(handbook * (1 + prepared.limits.root_handbook_sd_share * prepared.root.length))
 
 
 def root_is_read(prepared: Prepared) -> bool:

@@ -6,38 +6,40 @@ from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
+from collum.evidence.handed import Evidence
 from collum.plan.lengthening.requirements.definitive_finish_line import sulcus_key
 from collum.plan.lengthening.requirements.table import REQUIREMENTS
 from collum.plan.lengthening.wishes import Wishes, loaded_sectors, needs_sound_wall_only
 
 
-def wishes_of(tooth: Tooth, thickness_mm: Floats, deep_sulcus: bool) -> Wishes:
+def wishes_of(tooth: Tooth, thickness_mm: Floats, evidence: Evidence, *, deep_sulcus: bool) -> Wishes:
     """Return the wishes of `tooth`; `deep_sulcus`: the settled sulcus is probably deeper than the rule's bound."""
-    deepest = -value(sulcus_key(deep_sulcus=deep_sulcus))
+    limits = evidence.limits
+    deepest = -evidence.values[sulcus_key(deep_sulcus=deep_sulcus)]
     restoration = tooth.restoration
     wish = restoration.finish
-    reduction = _or(restoration.occlusal_reduction_mm, "plan.occlusal_reduction_mm")
+    reduction = _or(restoration.occlusal_reduction_mm, limits.occlusal_reduction_mm)
     half_axes = anatomy.half_axes_mm(tooth.number)
     return Wishes(
-        rules={requirement.id: requirement.rule(tooth, deep_sulcus=deep_sulcus) for requirement in REQUIREMENTS},
+        rules={requirement.id: requirement.rule(tooth, evidence, deep_sulcus=deep_sulcus) for requirement in REQUIREMENTS},
         low_mm=max(wish.low_mm if wish else deepest, deepest),
         high_mm=wish.high_mm if wish else None,
-        shown=_shown(tooth),
-        loaded=loaded_sectors(tooth),
+        shown=_shown(tooth, limits.visible_half_width_deg),
+        loaded=loaded_sectors(tooth, limits),
         reduction_mm=reduction,
         top_mm=(restoration.planned_edge_mm or 0) - reduction,
-        axial_reduction_mm=_or(restoration.axial_reduction_mm, "plan.axial_reduction_mm"),
-        convergence_deg=_or(restoration.convergence_deg, "restoration.convergence_most_deg"),
+        axial_reduction_mm=_or(restoration.axial_reduction_mm, limits.axial_reduction_mm),
+        convergence_deg=_or(restoration.convergence_deg, value("restoration.convergence_most_deg")),
         base_mm=(2 * half_axes[0], 2 * half_axes[1]),
-        bevel_mm=thickness_mm / np.tan(np.deg2rad(value("plan.bevel_deg"))),
+        bevel_mm=thickness_mm / np.tan(np.deg2rad(limits.bevel_deg)),
         sound_wall=needs_sound_wall_only(tooth),
     )
 
 
-def _shown(tooth: Tooth) -> np.ndarray:
-    near = angular_distance_deg(STATIONS_DEG, 0) <= value("plan.visible_half_width_deg")
+def _shown(tooth: Tooth, half_width_deg: float) -> np.ndarray:
+    near = angular_distance_deg(STATIONS_DEG, 0) <= half_width_deg
     return near & bool(tooth.restoration.visible_zone)
 
 
-def _or(entered: float | None, key: str) -> float:
-    return entered if entered is not None else value(key)
+def _or(entered: float | None, usual: float) -> float:
+    return entered if entered is not None else usual

@@ -11,7 +11,7 @@ import numpy as np
 
 from collum.case.reading_kinds import ReadingKind
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, line_moves_mm
 from collum.plan.lengthening.wishes import Wishes
@@ -28,6 +28,10 @@ class Conditions:
     @property
     def procedure(self) -> Procedure:
         return self.treatment.procedure
+
+    @property
+    def limits(self) -> PlanLimits:
+        return self.prepared.limits
 
     @cached_property
     def line_moves_mm(self) -> Floats:
@@ -98,7 +102,7 @@ class Situation(Conditions):
         """The stations that are cut, (36,) bool; on a flap all of them."""
         if self.procedure.takes_bone:
             return np.ones(STATIONS, dtype=bool)
-        return np.asarray(self.cut_mm < -value("plan.least_cut_mm"))
+        return np.asarray(self.cut_mm < -self.limits.least_cut_mm)
 
     @cached_property
     def outer_cut_mm(self) -> Floats:
@@ -108,8 +112,8 @@ class Situation(Conditions):
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
     """Return (36, n) how far the margin is above the lowest place a finish line may have over crest and attachment."""
-    attachment = np.maximum(prepared.attachment_mm, value("plan.attachment_floor_mm"))
-    need = np.maximum(wishes.rule("clear_of_crest").limit, attachment + value("plan.finish_above_attachment_mm"))
+    attachment = np.maximum(prepared.attachment_mm, prepared.limits.attachment_floor_mm)
+    need = np.maximum(wishes.rule("clear_of_crest").limit, attachment + prepared.limits.finish_above_attachment_mm)
     return np.asarray(prepared.crest_depth_mm - need)
 
 

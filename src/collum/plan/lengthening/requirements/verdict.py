@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats, running_mean
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.wishes import Rule
 from collum.vocabulary import Verdict
 
@@ -31,9 +31,11 @@ class Reserve:
     handbook: bool = False
     step_mm: float = 0
 
-    def least(self) -> Floats:
+    def least(self, limits: PlanLimits) -> Floats:
         """Return (n,) the least reserve of the stations that take part, in every draw."""
-        counted = running_mean(self.amount) if self.smooth and self.amount.shape[0] == STATIONS else self.amount
+        counted = self.amount
+        if self.smooth and counted.shape[0] == STATIONS:
+            counted = running_mean(counted, limits.smoothing_side_weight)
         return np.asarray((counted if self.stations.all() else counted[self.stations]).min(axis=0))
 
 
@@ -55,7 +57,7 @@ class Graded:
     least: Floats
 
 
-def grade(reserve: Reserve, least: Floats, best: float) -> Graded:
+def grade(reserve: Reserve, least: Floats, best: float, limits: PlanLimits) -> Graded:
     """Return the verdict of a requirement with its `least` reserve in every draw and its reserve at the `best` estimate.
 
     Kept: the share of draws with a reserve reaches the confidence. Short: not even the best estimate has one; a lack in
@@ -63,7 +65,7 @@ def grade(reserve: Reserve, least: Floats, best: float) -> Graded:
     """
     rule = reserve.rule
     probability = float(np.mean(least >= 0))
-    allowance = value("plan.short_by_least_mm") if rule.unit == "mm" else 0
+    allowance = limits.short_by_least_mm if rule.unit == "mm" else 0
     verdict = decide(probability, best + allowance, rule.confidence)
     if verdict == "kept" and reserve.handbook:
         verdict = "in doubt"

@@ -12,6 +12,9 @@ class VisibleZone(Requirement):
     """Difference of the facial margins, where that of the mirror tooth was read."""
 
     id = "visible_zone"
+    place = 120
+    at_most = True
+    idle = "not_shown"
     steers = False
     limit = "plan.limit.visible_difference_mm"
 

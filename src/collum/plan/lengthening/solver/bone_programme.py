@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.solver.programme import Row, bending, quadratic
 
 _FACIAL, _MESIAL, _ORAL, _DISTAL = (quarter * STATIONS // 4 for quarter in range(4))
@@ -51,6 +51,7 @@ class BoneProgramme:
     margin_mm: Floats
     arc_mm: float
     beside_neighbour: Floats
+    limits: PlanLimits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,9 +69,14 @@ class BoneLines:
 def solve_bone(programme: BoneProgramme) -> BoneLines:
     """Return the least burdensome bone surgery. Raises SolverError when the answer does not pass our own check."""
     hessian, linear, constant = cost_of(programme)
-    rows = [*_line_rows(programme), *_support_rows(programme), *_shape_rows(programme), *_box_rows()]
+    rows = [
+        *_line_rows(programme),
+        *_support_rows(programme),
+        *_shape_rows(programme),
+        *_box_rows(programme.limits.bone_most_mm),
+    ]
     matrix = np.vstack([row for row, _ in rows])
-    x = quadratic(hessian, linear, matrix, np.concatenate([limit for _, limit in rows]))
+    x = quadratic(hessian, linear, matrix, np.concatenate([limit for _, limit in rows]), programme.limits.solver_tolerance_mm)
     part = dict(zip(_BLOCKS, x.reshape(len(_BLOCKS), STATIONS), strict=True))
     return BoneLines(
         cut_mm=np.minimum(part["cut"], 0),
@@ -85,14 +91,15 @@ def solve_bone(programme: BoneProgramme) -> BoneLines:
 def cost_of(programme: BoneProgramme) -> tuple[Floats, Floats, float]:
     """Return hessian, linear part and constant of the cost over all variables, in the order of the blocks."""
     cut, finish, bone = (_block(name) for name in ("cut", "finish", "bone"))
-    aim, weight_finish = programme.aim, value("plan.weight.finish")
+    limits = programme.limits
+    aim, weight_finish = programme.aim, limits.weight_finish_per_mm2
     bend = bending(programme.arc_mm)
-    bend_line = value("plan.weight.bending") * bend
-    beside = 1 + value("plan.weight.neighbour_bone") * programme.beside_neighbour
-    squares = value("plan.solver.slack_room_mm") * np.eye(_SIZE)  # a trace, so that every variable has a least
-    squares[cut, cut] += value("plan.weight.cut") * np.eye(STATIONS) + bend_line
+    bend_line = limits.weight_bending_mm2 * bend
+    beside = 1 + limits.weight_neighbour_bone * programme.beside_neighbour
+    squares = limits.solver_slack_room_mm * np.eye(_SIZE)  # a trace, so that every variable has a least
+    squares[cut, cut] += limits.weight_cut_per_mm2 * np.eye(STATIONS) + bend_line
     squares[finish, finish] += bend_line
-    squares[bone, bone] += np.diag(value("plan.weight.bone") * beside) + value("plan.weight.bone_bending") * bend
+    squares[bone, bone] += np.diag(limits.weight_bone_per_mm2 * beside) + limits.weight_bone_bending_mm2 * bend
     off_aim = np.zeros((STATIONS, _SIZE))
     off_aim[:, finish] = np.eye(STATIONS)
     off_aim[:, cut], off_aim[:, bone] = np.diag(-aim.on_cut), np.diag(aim.on_bone)
@@ -100,10 +107,10 @@ def cost_of(programme: BoneProgramme) -> tuple[Floats, Floats, float]:
     bent_margin = bend_line @ programme.margin_mm
     linear = -2 * weight_finish * off_aim.T @ aim.row.mean_mm
     linear[finish] += 2 * bent_margin
-    linear[bone] += value("plan.weight.bone_linear") * beside
-    weights = ("plan.weight.reserve", "plan.weight.lacking", "plan.weight.support")
+    linear[bone] += limits.weight_bone_linear_per_mm * beside
+    weights = (limits.weight_reserve, limits.weight_lacking_per_mm, limits.weight_support_per_mm)
     for name, weight in zip(_BLOCKS[3:], weights, strict=True):
-        linear[_block(name)] += value(weight)
+        linear[_block(name)] += weight
     mean = aim.row.mean_mm
     constant = programme.margin_mm @ bent_margin + weight_finish * mean @ mean
     return 2 * squares, linear, float(constant)
@@ -114,7 +121,7 @@ Rows = list[tuple[Floats, Floats]]
 
 def _line_rows(programme: BoneProgramme) -> Rows:
     """Rows of cut and finish line: matrix x <= limit."""
-    room = value("plan.solver.slack_room_mm")
+    room = programme.limits.solver_slack_room_mm
     rows: Rows = [(_rows(cut=1), np.zeros(STATIONS)), (_rows(cut=-1, bone=-1), -programme.cut_low_mm)]
     for moving in programme.lower:
         row = moving.row
@@ -146,7 +153,7 @@ def _support_rows(programme: BoneProgramme) -> Rows:
 def _shape_rows(programme: BoneProgramme) -> Rows:
     bone = _rows(bone=1)
     step = np.roll(bone, -1, axis=0) - bone
-    steepest = np.full(STATIONS, value("plan.bone_slope") * programme.arc_mm)
+    steepest = np.full(STATIONS, programme.limits.bone_slope * programme.arc_mm)
     rows: Rows = [(step, steepest), (-step, steepest)]
     for between in (_MESIAL, _DISTAL):
         for side in (_FACIAL, _ORAL):
@@ -155,10 +162,10 @@ def _shape_rows(programme: BoneProgramme) -> Rows:
     return rows
 
 
-def _box_rows() -> Rows:
+def _box_rows(most_mm: float) -> Rows:
     zero = np.zeros(STATIONS)
     rows: Rows = [(_rows(**{name: -1}), zero) for name in _BLOCKS[2:]]
-    rows.append((_rows(bone=1), np.full(STATIONS, value("plan.bone_most_mm"))))
+    rows.append((_rows(bone=1), np.full(STATIONS, most_mm)))
     rows.append((_rows(given_up=1), np.ones(STATIONS)))
     return rows
 

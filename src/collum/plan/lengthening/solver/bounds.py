@@ -7,6 +7,7 @@ import numpy as np
 
 from collum.case.model import site_angle_deg
 from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, proximal_weight
+from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.bound import FAR_MM, Bound
@@ -68,15 +69,16 @@ def programme_of(
     held = treatment.procedure.held(prepared.inputs.tooth)
     (gap,) = bounds.gap
     return Programme(
-        cut_low_mm=_lowest_mm(bounds.guards, factors),
-        cut=tuple(row_of(b, factors) for b in bounds.cut),
-        lower=tuple(row_of(b, factors) for b in bounds.lower),
-        upper=tuple(row_of(b, factors) for b in bounds.upper),
+        cut_low_mm=_lowest_mm(bounds.guards, factors, prepared.limits),
+        cut=tuple(row_of(b, factors, prepared.limits) for b in bounds.cut),
+        lower=tuple(row_of(b, factors, prepared.limits) for b in bounds.lower),
+        upper=tuple(row_of(b, factors, prepared.limits) for b in bounds.upper),
         gap_low_mm=float(gap.mean_mm.max()),  # the same all round
-        gap_reserve_mm=float(gap.reserve_mm(factors).max()),
+        gap_reserve_mm=float(gap.reserve_mm(factors, prepared.limits).max()),
         aim_mm=bounds.rest_mm + wished_place_mm(wishes),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
+        limits=prepared.limits,
         held_cut={nearest_station(site_angle_deg(site)): mm for site, mm in held.cut.items()},
         held_finish={nearest_station(site_angle_deg(site)): mm for site, mm in held.finish.items()},
     )
@@ -89,10 +91,10 @@ def bone_programme_of(
     aim, *_ = treatment.procedure.settled_bounds(prepared, treatment)
     between = [float(b.mean_mm.max()) for b in bounds.bone if b.between_teeth]
     return BoneProgramme(
-        cut_low_mm=_lowest_mm(bounds.guards, {}),
-        lower=tuple(_moving(b, factors) for b in (*bounds.lower, *bounds.gap)),
-        upper=tuple(row_of(b, factors) for b in bounds.upper),
-        support=tuple(row_of(b, factors) for b in bounds.bone if not b.between_teeth),
+        cut_low_mm=_lowest_mm(bounds.guards, {}, prepared.limits),
+        lower=tuple(_moving(b, factors, prepared.limits) for b in (*bounds.lower, *bounds.gap)),
+        upper=tuple(row_of(b, factors, prepared.limits) for b in bounds.upper),
+        support=tuple(row_of(b, factors, prepared.limits) for b in bounds.bone if not b.between_teeth),
         mean_bone_mm=min(between, default=float(FAR_MM)),
         aim=MovingRow(
             row=Row(rule="aim", mean_mm=aim.mean_mm + wished_place_mm(wishes), reserve_mm=np.zeros(STATIONS)),
@@ -102,13 +104,14 @@ def bone_programme_of(
         crest_mm=prepared.margin_mm - prepared.crest_depth_mm.mean(axis=1),
         margin_mm=prepared.margin_mm,
         arc_mm=arc_mm,
+        limits=prepared.limits,
         beside_neighbour=_beside_neighbour(prepared),
     )
 
 
-def row_of(bound: Bound, factors: dict[str, float]) -> Row:
+def row_of(bound: Bound, factors: dict[str, float], limits: PlanLimits) -> Row:
     """Return the row of a bound with its whole reserve."""
-    return Row(rule=bound.rule, mean_mm=bound.mean_mm, reserve_mm=bound.reserve_mm(factors))
+    return Row(rule=bound.rule, mean_mm=bound.mean_mm, reserve_mm=bound.reserve_mm(factors, limits))
 
 
 def wished_place_mm(wishes: Wishes) -> float:
@@ -118,17 +121,17 @@ def wished_place_mm(wishes: Wishes) -> float:
     return (wishes.low_mm + wishes.high_mm) / 2
 
 
-def _lowest_mm(guards: tuple[Bound, ...], factors: dict[str, float]) -> Floats:
+def _lowest_mm(guards: tuple[Bound, ...], factors: dict[str, float], limits: PlanLimits) -> Floats:
     """Return (36,) how low a fresh margin may be by the guards, never above the old one; the old one where there is none."""
     if not guards:
         return np.zeros(STATIONS)
-    lowest = [guard.mean_mm + guard.reserve_mm(factors) for guard in guards]
+    lowest = [guard.mean_mm + guard.reserve_mm(factors, limits) for guard in guards]
     return np.asarray(np.minimum(np.max(lowest, axis=0), 0))
 
 
-def _moving(bound: Bound, factors: dict[str, float]) -> MovingRow:
+def _moving(bound: Bound, factors: dict[str, float], limits: PlanLimits) -> MovingRow:
     on_cut, on_bone = (np.broadcast_to(np.asarray(factor, dtype=float), STATIONS) for factor in (bound.on_cut, bound.on_bone))
-    return MovingRow(row=row_of(bound, factors), on_cut=on_cut, on_bone=on_bone, supports=bound.supports)
+    return MovingRow(row=row_of(bound, factors, limits), on_cut=on_cut, on_bone=on_bone, supports=bound.supports)
 
 
 def _beside_neighbour(prepared: Prepared) -> Floats:

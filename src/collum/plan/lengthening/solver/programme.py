@@ -18,7 +18,7 @@ import numpy as np
 from scipy import sparse
 
 from collum.core.ring import STATIONS, Floats
-from collum.evidence import value
+from collum.evidence.handed import PlanLimits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +51,7 @@ class Programme:
     arc_mm: float
     held_cut: dict[int, float]
     held_finish: dict[int, float]
+    limits: PlanLimits
     cut: tuple[Row, ...] = ()
 
 
@@ -77,7 +78,7 @@ def solve(programme: Programme) -> Lines:
     cut_low = deepest_cut_mm(programme, share, cut_low)
     if lacking.any():
         cut_high = np.where(lacking > 0, _cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
-    room = value("plan.solver.slack_room_mm")
+    room = programme.limits.solver_slack_room_mm
     hessian, linear, constant = _cost(programme)
     gap_low = programme.gap_low_mm + share * programme.gap_reserve_mm
     bound_gap = ~np.isin(np.arange(STATIONS), sorted(programme.held_finish))  # a held line's distance is the dentist's
@@ -93,7 +94,7 @@ def solve(programme: Programme) -> Lines:
     ]
     matrix = np.vstack([row for row, _ in rows])
     bound = np.concatenate([limit for _, limit in rows])
-    x = quadratic(hessian, linear, matrix, bound)
+    x = quadratic(hessian, linear, matrix, bound, programme.limits.solver_tolerance_mm)
     cut = np.minimum(x[:STATIONS], 0)
     return Lines(
         cut_mm=cut,
@@ -187,8 +188,8 @@ def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
 
 def _cost(programme: Programme) -> tuple[Floats, Floats, float]:
     """Return hessian, linear part and constant of the cost over (c, f)."""
-    weight_cut, weight_finish = value("plan.weight.cut"), value("plan.weight.finish")
-    bend = value("plan.weight.bending") * bending(programme.arc_mm)
+    weight_cut, weight_finish = programme.limits.weight_cut_per_mm2, programme.limits.weight_finish_per_mm2
+    bend = programme.limits.weight_bending_mm2 * bending(programme.arc_mm)
     bend_margin = bend @ programme.margin_mm
     eye, none = np.eye(STATIONS), np.zeros((STATIONS, STATIONS))
     hessian = 2 * np.block([[weight_cut * eye + bend, none], [none, weight_finish * eye + bend]])
@@ -204,7 +205,7 @@ def bending(arc_mm: float) -> Floats:
     return np.asarray(second.T @ second)
 
 
-def quadratic(hessian: Floats, linear: Floats, matrix: Floats, bound: Floats) -> Floats:
+def quadratic(hessian: Floats, linear: Floats, matrix: Floats, bound: Floats, tolerance_mm: float) -> Floats:
     """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not
     believed.
     """
@@ -220,12 +221,11 @@ def quadratic(hessian: Floats, linear: Floats, matrix: Floats, bound: Floats) ->
     )
     answer = solver.solve()
     x, dual = np.array(answer.x), np.array(answer.z)
-    tolerance = value("plan.solver.tolerance_mm")
     if not np.all(np.isfinite(x)):
         raise SolverError(f"the programme gave no numbers ({answer.status})")
     violation = float(np.max(matrix @ x - bound))
     gradient = hessian @ x + linear + matrix.T @ dual
     scale = 1 + float(np.abs(linear).max())
-    if violation > tolerance or float(np.abs(gradient).max()) > tolerance * scale or float(dual.min()) < -tolerance:
+    if violation > tolerance_mm or float(np.abs(gradient).max()) > tolerance_mm * scale or float(dual.min()) < -tolerance_mm:
         raise SolverError(f"the programme did not converge ({answer.status}, violation {violation:.1e})")
     return x

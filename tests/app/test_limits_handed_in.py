@@ -1,0 +1,203 @@
+"""Limits of the plan are handed in: each one shifted moves an answer, and draws that were kept serve any of them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from collum.app.plans.planning import Planner
+from collum.app.speaking import words
+from collum.case.model import Case, FinishWish, Patient, Restoration, Root, Tooth
+from collum.case.parts import tooth_facts
+from collum.core.ring import STATIONS
+from collum.evidence.handed import Evidence
+from collum.plan import plan_tooth, prepare, tooth_document
+from collum.plan.lengthening.choice import remains
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
+from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
+from collum.plan.lengthening.requirements.rules import wishes_of
+from tests.app.test_draws_kept import CASES, DRAWS, SEED, same_neck, shifted, shown
+from tests.making.teeth import broken_premolar, healthy_premolar, overgrown_premolar, readings, row
+from tests.measuring.necks import EVIDENCE
+
+MOVES_NO_PLAN = {
+    "plan.at_the_margin_most_mm",  # what a file means by "at the margin", asked for when it is read
+    "plan.solver.tolerance_mm",  # whether an answer of the solver is believed, never which
+    "plan.groove_base_share",  # another side binds in these cases: seen by itself below
+    "plan.limit.ferrule_least_mm",  # asked only where nothing is left: seen by itself below
+}
+HIDDEN = FinishWish(position="in the sulcus", mm=0.5, low_mm=-0.5, high_mm=0.0)
+
+
+def everywhere(mm: float) -> dict[str, float | tuple[float, ...]]:
+    return row(*[mm] * 6)
+
+
+def read_as(tooth: Tooth, *unread: str, **heights_mm: dict[str, float | tuple[float, ...]]) -> Case:
+    """A case of the tooth with other readings."""
+    kinds = {**tooth.readings, **{kind: readings(mm) for kind, mm in heights_mm.items()}}
+    kept = {kind: sites for kind, sites in kinds.items() if kind not in unread}
+    return Case(patient=Patient(reference="A-3"), teeth=(replace(tooth, readings=kept),))  # type: ignore[arg-type]  # kinds
+
+
+def molar_that_shows() -> Case:
+    """Without root, trunk or junction; it shows, with contact points and a mirror tooth."""
+    facts = tooth_facts({"contact_point_mm": {"mesial": 1.5, "distal": 3.0}, "mirror_margin_mm": -1.5})
+    seen = Restoration(visible_zone=True, finish=HIDDEN)
+    tooth = broken_premolar(number=46, root=Root(), restoration=seen, facts=facts)
+    sound = row(-2.0, -1.5, -1.5, -2.0, -1.5, -1.5)
+    return read_as(tooth, "cej_height", "wall_thickness", sound_height=sound, crown_height=everywhere(3.0))
+
+
+def molar_with_trunk() -> Case:
+    tooth = broken_premolar(number=46, root=Root(length_mm=14.0, trunk_mm=3.0))
+    return read_as(tooth, "wall_thickness", crown_height=everywhere(4.0), sound_height=everywhere(1.0))
+
+
+def low_molar() -> Case:
+    """All that is short of it is the height of the preparation."""
+    tooth = healthy_premolar(vital=False, number=46, restoration=Restoration(occlusal_reduction_mm=1.5))
+    return read_as(tooth, crown_height=everywhere(4.6), sound_height=everywhere(4.0))
+
+
+def sunken() -> Case:
+    """Broken off far under the gum, on a short root with thin walls."""
+    sound = row(-3.5, -3.0, -3.0, -3.5, -3.0, -3.0)
+    return read_as(broken_premolar(root=Root(length_mm=7.0)), wall_thickness=everywhere(1.8), sound_height=sound)
+
+
+def defect() -> Case:
+    depths, sounding = everywhere(2.0) | {"ML": 3.0}, everywhere(3.0) | {"ML": 6.2}
+    return read_as(broken_premolar(), probing_depth=depths, bone_sounding=sounding, cej_height=everywhere(-0.5))
+
+
+def lost(depth_mm: float, sounding_mm: float) -> Case:
+    """Depth or crest under the junction is just short of what counts as loss."""
+    deep, sound = everywhere(depth_mm), everywhere(sounding_mm)
+    return read_as(broken_premolar(), probing_depth=deep, bone_sounding=sound, cej_height=everywhere(0.0))
+
+
+def deep() -> Case:
+    sound, crest = row(0.5, 0.0, 0.0, 0.5, -1.0, -1.0), row(4.0, 4.5, 4.5, 4.0, 5.5, 5.5)
+    return read_as(overgrown_premolar(vital=False), sound_height=sound, bone_sounding=crest)
+
+
+def shorter_than_its_mirror() -> Case:
+    seen = Restoration(visible_zone=True)
+    tooth = healthy_premolar(vital=False, number=11, restoration=seen, facts=tooth_facts({"mirror_margin_mm": 3.5}))
+    return read_as(tooth, crown_height=everywhere(10.0), sound_height=everywhere(9.0))
+
+
+def over_bone() -> Case:
+    """A shallow sulcus with bone close under it: a cut is tried again where it comes near."""
+    junction = row(0.0, -0.5, -0.5, 0.0, -0.5, -0.5)
+    return read_as(broken_premolar(), probing_depth=everywhere(2.2), bone_sounding=everywhere(3.4), cej_height=junction)
+
+
+PLANNED = {
+    "back": CASES["back"],
+    "front": CASES["front"],
+    "shown": shown(),
+    "molar that shows": molar_that_shows(),
+    "molar with trunk": molar_with_trunk(),
+    "low molar": low_molar(),
+    "sunken": sunken(),
+    "plaque": read_as(broken_premolar(plaque_percent=31)),
+    "defect": defect(),
+    "depth lost": lost(2.8, 2.9),
+    "crest lost": lost(1.0, 2.9),
+    "deep": deep(),
+    "mirror": shorter_than_its_mirror(),
+    "over bone": over_bone(),
+}
+# The case by which a limit is seen where the first three do not show it.
+SEEN_BY = {
+    "plan.aim_above_crest_mm": "deep",
+    "plan.attachment_loss_mm": "depth lost",
+    "plan.axial_reduction_mm": "sunken",
+    "plan.crest_below_cej_mm": "crest lost",
+    "plan.crown_to_root_said_up_to": "sunken",
+    "plan.extrusion_most_mm": "sunken",
+    "plan.healthy_crest_below_cej_sd_mm": "molar that shows",
+    "plan.limit.furcation_to_margin_mm": "molar with trunk",
+    "plan.limit.preparation_height_molar_mm": "molar with trunk",
+    "plan.limit.preparation_height_with_grooves_mm": "low molar",
+    "plan.limit.wall_thickness_mm": "sunken",
+    "plan.mirror_margin_above_cej_mm": "mirror",
+    "plan.near_bone_spreads": "over bone",
+    "plan.papilla_chance.at_5": "molar that shows",
+    "plan.papilla_chance.at_6": "molar that shows",
+    "plan.papilla_chance.at_7": "molar that shows",
+    "plan.plaque_limit_percent": "plaque",
+    "plan.root.handbook_sd_share": "molar that shows",
+    "plan.thickness.unknown_mm": "plaque",
+    "plan.trunk_measured_sd_mm": "molar with trunk",
+    "plan.trunk_sd_mm": "molar that shows",
+    "plan.vertical_defect_mm": "defect",
+    "plan.visible_half_width_deg": "molar that shows",
+    "plan.without.convergence_deg": "low molar",
+}
+USUALLY = ("back", "shown", "front")
+KEYS = sorted(key for key in EVIDENCE.values if key.startswith("plan."))
+_PLANNER = Planner(DRAWS)
+_SEEN: dict[str, str] = {}
+
+
+def planned(name: str, evidence: Evidence) -> str:
+    """Everything that is answered on a case, from draws that the planner keeps from one evidence to the next."""
+    case = PLANNED[name]
+    neck = prepare(case, 0, evidence, seed=SEED, draws=DRAWS, draw=_PLANNER._drawn)
+    return tooth_document(plan_tooth(case, 0, neck), words).model_dump_json()
+
+
+def usually(name: str) -> str:
+    if name not in _SEEN:
+        _SEEN[name] = planned(name, EVIDENCE)
+    return _SEEN[name]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("key", [key for key in KEYS if key not in MOVES_NO_PLAN])
+def test_each_limit_handed_in_moves_an_answer(key: str) -> None:
+    names = (SEEN_BY[key],) if key in SEEN_BY else USUALLY
+    assert any(planned(name, shifted(key, up=up)) != usually(name) for name in names for up in (True, False))
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_draws_that_are_kept_serve_any_limit(key: str) -> None:
+    """The limits are no part of what draws are made of: a fresh planner draws the same, and has the limits it was given."""
+    evidence, case = shifted(key, up=True), PLANNED["back"]
+    kept = prepare(case, 0, evidence, seed=SEED, draws=DRAWS, draw=_PLANNER._drawn)
+    assert same_neck(kept, prepare(case, 0, evidence, seed=SEED, draws=DRAWS))
+    assert kept.limits == evidence.limits
+
+
+@pytest.mark.slow
+def test_a_planner_that_planned_before_answers_as_a_fresh_one() -> None:
+    usually("back")
+    for key in ("plan.limit.ferrule_mm", "plan.weight.bone"):
+        evidence = shifted(key, up=True)
+        fresh = prepare(PLANNED["back"], 0, evidence, seed=SEED, draws=DRAWS)
+        answer = tooth_document(plan_tooth(PLANNED["back"], 0, fresh), words)
+        assert planned("back", evidence) == answer.model_dump_json()
+
+
+def test_the_share_of_a_grooved_base_is_the_one_handed_in() -> None:
+    wishes = wishes_of(broken_premolar(), np.ones(STATIONS), EVIDENCE, deep_sulcus=False)
+    grooved = Treatment(procedure=WITHOUT_LENGTHENING, grooves=True)
+    bases = [
+        resisting_bases_mm(wishes, grooved, evidence.limits)[0]
+        for evidence in (EVIDENCE, shifted("plan.groove_base_share", up=True))
+    ]
+    assert bases[1] > bases[0]
+
+
+@pytest.mark.parametrize(("least_mm", "enough"), [(0.0, True), (99.0, False)])
+def test_the_least_ferrule_is_the_one_handed_in(least_mm: float, enough: bool) -> None:
+    limits = replace(EVIDENCE.limits, ferrule_least_mm=least_mm)
+    case = PLANNED["mirror"]
+    neck = prepare(case, 0, replace(EVIDENCE, limits=limits), seed=SEED, draws=DRAWS, draw=_PLANNER._drawn)
+    plan = plan_tooth(case, 0, neck).routes[0].plan
+    assert plan is not None
+    assert remains._has_ferrule(plan) is enough
