@@ -27,12 +27,9 @@ def effect_document(effect: PatientEffect, speak: Speaker) -> PatientEffectDocum
 
 def reason_documents(found: tuple[Reason, ...], speak: Speaker) -> list[ReasonDocument]:
     """Return the wire form of the reasons, in their order."""
-    said = [(reason.step, speak(_reason_said(reason))) for reason in found]
-    once = {sentence.text: (step, sentence) for step, sentence in reversed(said)}  # routes may be short of the same
-    in_order = reversed(once.values())
     return [
-        ReasonDocument(**sentence.model_dump(), step=step, acted_on=position < ACTED_ON)
-        for position, (step, sentence) in enumerate(in_order)
+        ReasonDocument(**speak(_reason_said(reason)).model_dump(), step=reason.step, acted_on=position < ACTED_ON)
+        for position, reason in enumerate(found)
     ]
 
 

@@ -88,8 +88,10 @@ def _once(closings: Iterator[Closing]) -> Iterator[Closing]:
 
 
 def _of_routes(routes: Sequence[Route]) -> Iterator[Reason]:
-    """Give what the routes that were worked out are short of."""
+    """Give what the routes that were worked out are short of, once where several miss the same rule at the same place."""
+    seen: set[tuple[str, int | None]] = set()
     for route in routes:
         by = route.closed_by
-        if by is not None and route.verdict == "short":
+        if by is not None and route.verdict == "short" and (by.requirement, by.station) not in seen:
+            seen.add((by.requirement, by.station))
             yield Reason(step="wishes" if by.requirement in _WISHES else "route", about=by.ground)
