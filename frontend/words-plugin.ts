@@ -4,12 +4,12 @@ import { fileURLToPath } from "node:url";
 import { parse } from "smol-toml";
 import type { Plugin } from "vite";
 
-const FILES = ["readings", "screen", "screen_work", "screen_restoration", "screen_bridge", "screen_scan", "screen_backup", "restoration", "bridge", "tooth"].map((name) =>
+const FILES = ["readings", "screen", "screen_work", "screen_restoration", "screen_bridge", "screen_scan", "screen_backup", "screen_history", "safety", "patient", "restoration", "bridge", "tooth"].map((name) =>
   fileURLToPath(new URL(`../src/collum/wording/en/${name}.toml`, import.meta.url)),
 );
 
 /** Of a topic's own sentences, which come with its answers, the screen needs the names of things alone. */
-const ON_SCREEN = /^(screen|tooth|site|bridge\.(area|material|point|rule|table|verdict)|restoration\.(cement|enough|grade|hazard|material|root|rule|sector|status))\./;
+const ON_SCREEN = /^(screen|tooth|site|bridge\.(area|material|point|rule|table|verdict)|safety\.condition|restoration\.(cement|enough|grade|hazard|material|root|rule|sector|status))\./;
 
 export function flat(table: object, prefix = ""): Record<string, string> {
   const out: Record<string, string> = {};

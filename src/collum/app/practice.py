@@ -22,7 +22,7 @@ from collum.app.plans.planning import DRAWS, Planner
 from collum.app.record.data_directory import prepare_data_directory
 from collum.app.record.stamp import id_of, stamp_of
 from collum.app.safety.answers import SafetyDesk
-from collum.case import Case, canonical_json, from_document, to_document
+from collum.case import Case, canonical_json, from_document, to_document, todays
 from collum.case.shapes import Json
 from collum.papers import OPERATING, PaperHead, PaperKind, Typesetter, in_process, paper
 from collum.records import (
@@ -172,7 +172,7 @@ class Practice:
         if kind in OPERATING:
             return self.safety.surgery_paper(plan_id, OPERATING[kind], tooth=tooth)
         stored = self.store.plan(plan_id)
-        case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
+        case = todays(json.loads(self.store.revision(stored.case_id, stored.revision_number).document))
         entry = self.store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256, entry=entry)
         plan = json.loads(stored.result)
@@ -185,7 +185,7 @@ class Practice:
             base = self.store.revision(case_id, base_revision)
         except UnknownRecord:
             return
-        check_marks(json.loads(base.document), document)
+        check_marks(todays(json.loads(base.document)), document)
 
 
 def open_store(
@@ -272,7 +272,7 @@ def opened(revision: Revision) -> OpenCase:
         case_id=revision.case_id,
         revision=revision.number,
         saved_at=revision.saved_at,
-        document=json.loads(revision.document),
+        document=todays(json.loads(revision.document)),
     )
 
 

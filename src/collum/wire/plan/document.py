@@ -8,6 +8,9 @@ Heights are millimetres in the tooth frame, coronal positive, one value for each
 from typing import Literal
 
 from collum.case.reading_kinds import ReadingKind
+from collum.evidence.patient_rows import Act
+from collum.evidence.registry import Status
+from collum.plan.patient.standing import Standing
 from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 
@@ -178,12 +181,35 @@ class ConcessionsDocument(Wire):
     preparation_height_mm: float | None
 
 
+class PatientEffectDocument(Wire):
+    """What a fact of the patient means for a procedure (`act`): why, what to do, and how the rule is known.
+
+    An act that closes stands with a route that can be done by another instrument.
+    """
+
+    row: str
+    act: Act
+    standing: Standing
+    why: SentenceDocument
+    said: SentenceDocument
+    citation: str
+    status: Status
+
+
+class ReasonDocument(SentenceDocument):
+    """A reason against going ahead; `acted_on`: one of the first two in the order of acting."""
+
+    step: str
+    acted_on: bool
+
+
 class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-    `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
+    `doubts` are part of `explanation` too. `cautions`: of the patient. Plans stored before `concessions`, `doubts` and
+    `cautions` have null and none.
     """
 
     name: RouteName
@@ -219,6 +245,7 @@ class RouteDocument(Wire):
     summary: SummaryDocument
     concessions: ConcessionsDocument | None = None
     doubts: list[SentenceDocument] = []
+    cautions: list[PatientEffectDocument] = []
 
 
 class OddReadingDocument(Wire):
@@ -233,7 +260,8 @@ class OddReadingDocument(Wire):
 
 class ToothDocument(Wire):
     """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
-    plans stored before these two fields have neither.
+    plans stored before these two fields have neither. `readings`: what is known of the patient and bears on probing and
+    sounding; `reasons`: all against going ahead, in the order of acting. Plans stored before them have none.
     """
 
     number: int
@@ -261,6 +289,8 @@ class ToothDocument(Wire):
     dropped_mass: float
     closed_alike: SentenceDocument | None = None
     remains: list[SentenceDocument] = []
+    readings: list[PatientEffectDocument] = []
+    reasons: list[ReasonDocument] = []
 
 
 class PlanDocument(Wire):

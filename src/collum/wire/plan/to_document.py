@@ -8,6 +8,7 @@ from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.plan.lengthening.choice.choice import none_open, recommended
+from collum.plan.lengthening.choice.reasons import reasons
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
 from collum.plan.lengthening.grounds import Question
@@ -28,6 +29,7 @@ from collum.wire.plan.document import (
     RouteDocument,
     ToothDocument,
 )
+from collum.wire.plan.patient_sentences import effect_document, reason_documents
 from collum.wire.plan.route_document import route_document
 from collum.wire.speaking import Speaker, Words, speaker
 
@@ -61,6 +63,8 @@ def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, w
     prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
     best = recommended(plan.routes)
     remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes) else ()
+    asked = soundings_asked(plan)
+    found = reasons(tooth, plan.findings, plan.routes, asked)
     closed, alike = closings(plan.routes, words)
     remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
@@ -86,7 +90,9 @@ def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, w
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
-        questions=[_question(q, speak) for q in (*plan.findings.questions, *soundings_asked(plan))],
+        questions=[_question(q, speak) for q in (*plan.findings.questions, *asked)],
+        readings=[effect_document(effect, speak) for effect in plan.findings.patient.effects("readings")],
+        reasons=reason_documents(found, speak),
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )
