@@ -4,7 +4,7 @@ import { fileURLToPath } from "node:url";
 import { parse } from "smol-toml";
 import type { Plugin } from "vite";
 
-const FILES = ["readings", "screen", "screen_work", "screen_restoration", "screen_bridge", "screen_scan", "screen_backup", "screen_history", "safety", "patient", "restoration", "bridge", "tooth"].map((name) =>
+const FILES = ["readings", "screen", "requirements", "screen_work", "screen_restoration", "screen_bridge", "screen_scan", "screen_backup", "screen_history", "safety", "patient", "restoration", "bridge", "tooth"].map((name) =>
   fileURLToPath(new URL(`../src/collum/wording/en/${name}.toml`, import.meta.url)),
 );
 
