@@ -105,7 +105,7 @@ def test_a_false_or_a_true_pocket_is_asked_with_its_consequence_and_answered_in_
     expect(question).to_have_count(0)
     settle(page)
     assert cell(page, "cej_height", "DL").input_value() == junction.replace("-", "−")
-    doubts = page.locator(".brief .sentences")
+    doubts = page.locator(".brief ul.sentences")
     if told is None:
         assert doubts.count() == 0 or "periodontal" not in doubts.inner_text()
     else:
