@@ -27,11 +27,9 @@ from tests.making.answers import answered
 
 ROOT = Path(__file__).parents[2]
 AREAS = {
-    "collum.plan.safety": "safety",
-    "collum.plan.restoration": "restoration",
-    "collum.plan.bridge": "bridge",
-    "collum.plan.heat": "heat",
+    **{f"collum.{floor}.{area}": area for floor in ("plan", "wire") for area in ("safety", "restoration", "bridge", "heat")},
     "collum.plan": "routes",
+    "collum.wire": "routes",
     "collum.core": "routes",
 }
 # Facts that fall under other rows than those of the full file, so that all that tells the rows apart is read.

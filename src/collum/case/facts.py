@@ -133,7 +133,7 @@ class ToothFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatientFacts:
-    """`stops`, `drugs`: in the words of whoever wrote them down; `classified`: which of the drugs somebody has read."""
+    """`stops`, `drugs`: in the words of whoever wrote them down; `classified`: the drugs that were classified."""
 
     age_band: Literal["under 18", "18-39", "40-64", "65 and over"] | None = None
     growing: bool | None = None

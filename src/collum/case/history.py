@@ -194,7 +194,7 @@ class Growth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Classified:
-    """A recorded drug that somebody has read: what it is, and who says so. "no concern": it bears on no procedure."""
+    """The classification of a recorded drug: what it is, by whom and when. "no concern": it bears on no procedure."""
 
     entry: str
     as_fact: str

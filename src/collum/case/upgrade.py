@@ -18,7 +18,7 @@ def _with_answers(document: Json) -> Json:
 
 
 def _with_history(document: Json) -> Json:
-    """2 to 3: a condition becomes a fact of the history of which nothing is stated. Words nobody has classified stay words."""
+    """2 to 3: a condition becomes a fact of the history of which nothing is stated. Unclassified words stay unclassified."""
     raised = {**document, "format": "collum-case/3"}
     patient = document.get("patient")
     if isinstance(patient, dict) and isinstance(patient.get("conditions"), list):

@@ -55,7 +55,7 @@ BY_CODE: Mapping[str, Effect] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatientRow:
-    """One row. `fact`: the recorded fact it is a kind of; None: it follows from age, growth or words nobody has classified.
+    """One row. `fact`: the recorded fact it is a kind of; None: it follows from age, growth or unclassified words.
 
     `film_first`: a film takes the place of sounding. `no_sounding`: bone is not sounded.
     """

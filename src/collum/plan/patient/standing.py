@@ -30,7 +30,7 @@ _SMOKING: Mapping[str, str] = {"10 or more a day": "smoking", "under 10 a day": 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """One row that holds for the patient. `entry`: the words it was read from, of a drug or of what nobody has classified."""
+    """One row that holds for the patient. `entry`: the words it was read from, of a drug or of an unclassified entry."""
 
     row: PatientRow
     said_by: SaidBy
@@ -96,7 +96,7 @@ def standing_of(patient: Patient, screening: Mapping[str, str] | None = None, to
 
 
 def unread_drugs(patient: Patient) -> tuple[str, ...]:
-    """Return the recorded drugs that no known name puts under a question and that nobody has classified."""
+    """Return the recorded drugs without a known name and without a classification."""
     read = {one.entry for one in patient.facts.classified or ()}
     return tuple(drug for drug in patient.facts.drugs or () if not questions_named(drug) and drug not in read)
 
@@ -119,7 +119,7 @@ def _recorded(patient: Patient, today: date | None) -> Iterator[Found]:
 
 
 def _by_drugs(patient: Patient, held: set[str]) -> Iterator[Found]:
-    """Yield the facts that a drug tells of, by its name or as somebody classified it; a fact of the history says more."""
+    """Yield the facts that a drug tells of, by its name or classification; a fact of the history says more."""
     read = {one.entry: one.as_fact for one in patient.facts.classified or ()}
     told: set[str] = set()
     for drug in patient.facts.drugs or ():

@@ -6,7 +6,7 @@ from collum.plan.sentence import Sentence, say
 
 
 def why_said(row: str, words: str | None = None) -> Sentence:
-    """Return the fact of a row; `words`: those that nobody has classified."""
+    """Return the fact of a row; `words`: the unclassified ones."""
     if row == UNCLASSIFIED_ROW:
         return say(f"plan.patient.why.{row}", words=str(words))
     return say(f"plan.patient.why.{row}", **_numbers(f"why.{row}"))

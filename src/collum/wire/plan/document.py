@@ -197,10 +197,14 @@ class PatientEffectDocument(Wire):
 
 
 class ReasonDocument(SentenceDocument):
-    """A reason against going ahead; `acted_on`: one of the first two in the order of acting."""
+    """A reason against going ahead; `acted_on`: one of the first two in the order of acting.
+
+    `unclassified`: the recorded words without a classification, where they are the reason.
+    """
 
     step: str
     acted_on: bool
+    unclassified: str | None
 
 
 class RouteDocument(Wire):

@@ -28,7 +28,12 @@ def effect_document(effect: PatientEffect, speak: Speaker) -> PatientEffectDocum
 def reason_documents(found: tuple[Reason, ...], speak: Speaker) -> list[ReasonDocument]:
     """Return the wire form of the reasons, in their order."""
     return [
-        ReasonDocument(**speak(_reason_said(reason)).model_dump(), step=reason.step, acted_on=position < ACTED_ON)
+        ReasonDocument(
+            **speak(_reason_said(reason)).model_dump(),
+            step=reason.step,
+            acted_on=position < ACTED_ON,
+            unclassified=reason.about.words if isinstance(reason.about, Ground) else None,
+        )
         for position, reason in enumerate(found)
     ]
 
