@@ -71,6 +71,7 @@ def test_every_paper_of_a_practice_has_the_bytes_it_has_when_set_here(
     cleared.answer({"bone_drugs": "yes"})  # so that there is something to ask a physician
     plan_id = cleared.plan()
     kinds: tuple[PaperKind, ...] = ("plan-sheet", "findings-sheet", "restoration-sheet")
+    cleared.practice.paper(plan_id, "restoration-sheet")  # the first to ask stores the answer, by the clock
 
     now = environment.moment
 

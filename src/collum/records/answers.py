@@ -41,7 +41,7 @@ class Answers:
         self._engine = engine
 
     def of_plan(self, plan: PlanSummary, kind: AnswerKind) -> StoredAnswer | None:
-        """Return the answer of a kind on a plan, None where none is stored.
+        """Return the stored answer of a kind on a plan, None for one that was never stored.
 
         Raises StorageError where it is not what was written or is about another plan, CaseDeleted.
         """
