@@ -1772,7 +1772,10 @@ export interface components {
             /** Remedies */
             remedies: ("restore" | "accept" | "begin")[];
         };
-        /** ClosedByDocument */
+        /**
+         * ClosedByDocument
+         * @description What decides against a route that is closed, short or in doubt and unlikely.
+         */
         ClosedByDocument: {
             /** Requirement */
             requirement: string;
@@ -3579,6 +3582,8 @@ export interface components {
         /**
          * RequirementDocument
          * @description `required`: it decides the verdict of the route; else it is a wish, shown and never decisive.
+         *
+         *     `likelihood`: the word for its chance where the verdict is in doubt. Plans stored before this field have null.
          */
         RequirementDocument: {
             /**
@@ -3619,6 +3624,8 @@ export interface components {
             short_by_mm: number | null;
             /** Evidence */
             evidence: string[];
+            /** Likelihood */
+            likelihood?: ("probably" | "open" | "unlikely") | null;
         };
         /** RestLineDocument */
         RestLineDocument: {
@@ -3920,7 +3927,8 @@ export interface components {
          *
          *     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
          *     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-         *     `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
+         *     `doubts` are part of `explanation` too. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
+         *     Plans stored before `concessions`, `doubts`, `likelihood` and `weakest` have null and none.
          */
         RouteDocument: {
             /**
@@ -3993,6 +4001,9 @@ export interface components {
              * @default []
              */
             doubts: components["schemas"]["SentenceDocument"][];
+            /** Likelihood */
+            likelihood?: ("probably" | "open" | "unlikely") | null;
+            weakest?: components["schemas"]["WeakestDocument"] | null;
         };
         /**
          * RouteRestorationDocument
@@ -4558,7 +4569,7 @@ export interface components {
         /**
          * ToothDocument
          * @description `last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
-         *     plans stored before these two fields have neither.
+         *     plans stored before these two fields have neither. `recommended_if`: what has to be so before gum is cut first.
          */
         ToothDocument: {
             /** Number */
@@ -4609,6 +4620,11 @@ export interface components {
              * @default []
              */
             remains: components["schemas"]["SentenceDocument"][];
+            /**
+             * Recommended If
+             * @default []
+             */
+            recommended_if: components["schemas"]["SentenceDocument"][];
         };
         /**
          * ToothHeatDocument
@@ -4835,6 +4851,21 @@ export interface components {
             kind: string;
             /** By */
             by: string;
+        };
+        /**
+         * WeakestDocument
+         * @description The decisive requirement that holds least often: its own chance, not that of all together.
+         */
+        WeakestDocument: {
+            /**
+             * Id
+             * @enum {string}
+             */
+            id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation";
+            /** Station Deg */
+            station_deg: number | null;
+            /** Probability */
+            probability: number;
         };
     };
     responses: never;

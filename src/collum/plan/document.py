@@ -10,7 +10,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from collum.case.reading_kinds import ReadingKind
-from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
+from collum.vocabulary import Likelihood, RequirementId, RouteName, Unit, Verdict
 
 PLAN_FORMAT = "collum-plan/1"
 PRINTED_DECIMALS = 6  # heights and chances are rounded here, once
@@ -76,7 +76,10 @@ class RestLineIfDocument(Wire):
 
 
 class RequirementDocument(Wire):
-    """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive."""
+    """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive.
+
+    `likelihood`: the word for its chance where the verdict is in doubt. Plans stored before this field have null.
+    """
 
     id: RequirementId
     unit: Unit
@@ -93,9 +96,12 @@ class RequirementDocument(Wire):
     short_by: float | None
     short_by_mm: float | None
     evidence: list[str]
+    likelihood: Likelihood | None = None
 
 
 class ClosedByDocument(Wire):
+    """What decides against a route that is closed, short or in doubt and unlikely."""
+
     requirement: str
     station_deg: float | None
     short_by: float | None
@@ -192,12 +198,21 @@ class ConcessionsDocument(Wire):
     preparation_height_mm: float | None
 
 
+class WeakestDocument(Wire):
+    """The decisive requirement that holds least often: its own chance, not that of all together."""
+
+    id: RequirementId
+    station_deg: float | None
+    probability: float
+
+
 class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-    `doubts` are part of `explanation` too. Plans stored before `concessions` and `doubts` have null and none.
+    `doubts` are part of `explanation` too. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
+    Plans stored before `concessions`, `doubts`, `likelihood` and `weakest` have null and none.
     """
 
     name: RouteName
@@ -233,6 +248,8 @@ class RouteDocument(Wire):
     summary: SummaryDocument
     concessions: ConcessionsDocument | None = None
     doubts: list[SentenceDocument] = []
+    likelihood: Likelihood | None = None
+    weakest: WeakestDocument | None = None
 
 
 class OddReadingDocument(Wire):
@@ -247,7 +264,7 @@ class OddReadingDocument(Wire):
 
 class ToothDocument(Wire):
     """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
-    plans stored before these two fields have neither.
+    plans stored before these two fields have neither. `recommended_if`: what has to be so before gum is cut first.
     """
 
     number: int
@@ -275,6 +292,7 @@ class ToothDocument(Wire):
     dropped_mass: float
     closed_alike: SentenceDocument | None = None
     remains: list[SentenceDocument] = []
+    recommended_if: list[SentenceDocument] = []
 
 
 class ConstantDocument(Wire):

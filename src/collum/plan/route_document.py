@@ -12,6 +12,7 @@ from collum.plan.document import (
     RestLineIfDocument,
     RouteDocument,
     TimingDocument,
+    WeakestDocument,
 )
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.lengthening.grounds import Concessions
@@ -61,6 +62,8 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "timing": [TimingDocument(step=t.step, weeks=t.weeks, reason=speak(t.reason), evidence=t.evidence) for t in times],
         "interim_finish_line": None if interim is None else as_line(interim + prepared.margin_mm),
         "summary": summary_document(plan, route, speak),
+        "likelihood": route.likelihood,
+        "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
 
@@ -139,6 +142,20 @@ def _closed_by(route: Route, speak: Speaker) -> ClosedByDocument | None:
     )
 
 
+def _weakest(route: Route) -> WeakestDocument | None:
+    if route.weakest is None:
+        return None
+    name, graded = route.weakest
+    station = graded.worst_station
+    return WeakestDocument.model_validate(
+        {
+            "id": name,
+            "station_deg": None if station is None else float(STATIONS_DEG[station]),
+            "probability": rounded(graded.probability),
+        }
+    )
+
+
 def _concessions(given_up: Concessions) -> ConcessionsDocument:
     return ConcessionsDocument(
         occlusal_reduction_mm=given_up.occlusal_reduction_mm,
@@ -190,6 +207,7 @@ def _requirement(plan: RoutePlan, requirement: Requirement, speak: Speaker) -> R
             "short_by": short_by,
             "short_by_mm": short_by if rule.unit == "mm" else None,
             "evidence": list(rule.evidence),
+            "likelihood": None if graded is None else graded.likelihood,
         }
     )
 

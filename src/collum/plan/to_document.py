@@ -7,7 +7,7 @@ import numpy as np
 from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG
-from collum.plan.choice_sentences import because, closings, remaining_said
+from collum.plan.choice_sentences import because, closings, conditions_said, remaining_said
 from collum.plan.document import (
     LevelDocument,
     LevelsDocument,
@@ -16,7 +16,7 @@ from collum.plan.document import (
     RouteDocument,
     ToothDocument,
 )
-from collum.plan.lengthening.choice.choice import none_open, recommended
+from collum.plan.lengthening.choice.choice import none_open, recommendation
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
 from collum.plan.lengthening.grounds import Question
@@ -48,9 +48,9 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
     speak = speaker(words)
     documents = [_route_told(plan, route, speak, note) for route in plan.routes]
     plan = replace(plan, routes=tuple(route for route, _ in documents))
-    best = recommended(plan.routes)
-    remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes) else ()
-    closed, alike = closings(plan.routes, words)
+    found = recommendation(plan.routes, tooth, prepared.limits)
+    remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes, found) else ()
+    closed, alike = closings(found, plan.routes, words)
     remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
         number=tooth.number,
@@ -67,8 +67,9 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
         sites_deg=[site_angle_deg(s) for s in tooth.sites],
         levels=_levels(prepared, speak),
         routes=[document for _, document in documents],
-        recommended_route=None if best is None else best.name,
-        recommended_because=speak(because(plan.routes, words)),
+        recommended_route=None if found.route is None else found.route.name,
+        recommended_because=speak(because(found, plan.routes, tooth, words)),
+        recommended_if=[speak(s) for s in conditions_said(found)],
         last_resort=[*(speak(s) for s in closed), *remains],
         closed_alike=speak(closed[0]) if alike else None,
         remains=remains,
