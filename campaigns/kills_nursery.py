@@ -14,13 +14,13 @@ from typing import Any
 
 from campaigns.kills_acts import perform
 from collum.app.chair import kept_heat as chair
-from collum.app.plans.planning import Planner
+from collum.app.plans.planning import PlannedCase, Planner
 from collum.case import Case
 from collum.cli import browser, check_demo, plan_text  # noqa: F401  # imported here, before any child needs them
 from collum.cli.main import main
-from collum.plan.document import PlanDocument
 from collum.records.sealing import Stretching
 from collum.web import security
+from collum.wire.plan.document import PlanDocument
 from tests.making.teeth import case_of, overgrown_premolar
 from tests.measuring.heat import heat_by_hand
 from tests.measuring.passphrases import key_by_one_hash
@@ -63,6 +63,7 @@ def _make_plans_once() -> None:
         return planned
 
     Planner.plan = plan  # type: ignore[method-assign]
+    Planner.planned = lambda *_, **__: PlannedCase(document=planned, teeth=())  # type: ignore[method-assign]
     chair.heat_of_plan = heat_by_hand  # type: ignore[attr-defined]
     Stretching.key_of = key_by_one_hash  # type: ignore[method-assign]
     security.MOST_REQUESTS_PER_S = 100_000

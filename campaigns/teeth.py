@@ -19,7 +19,7 @@ import numpy as np
 from collum.app.plans.planning import Planner
 from collum.case import CaseFaults, from_document
 from collum.cli.plan_text import print_plan
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.wire.plan.document import RouteDocument, ToothDocument
 
 CHANCE_STEP, LENGTH_STEP_MM = 0.01, 0.1  # as they are printed
 STANDARD_ERRORS = 3

@@ -15,7 +15,7 @@ from xdist.scheduler import LoadScopeScheduling, Scheduling
 
 TESTS = Path(__file__).resolve().parent
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
-COUNTED = ("core", "plan", "case", "records", "published")  # whose tests have to reach the branches that are counted
+COUNTED = ("core", "plan", "wire", "case", "records", "published")  # whose tests have to reach the branches that are counted
 ONE_BY_ONE = ("tests/browser/", "tests/judged/test_generated_cases.py", "tests/demo/test_demo_practice.py")
 UNMARKED_LIMIT_S = 1.5
 # A stopped test shows that something hangs, not that a machine is slow: ten times what the longest of a kind takes when idle.

@@ -44,7 +44,7 @@ def build(root: Path, node: Node) -> None:
     if not (root / frontend_stamp.SOURCES / "package.json").is_file() or frontend_stamp.is_current(root):
         return
     digest = frontend_stamp.sources_digest(root)
-    install_node_modules(root, node)
+    set_up_sources(root, node)
     say("building the browser part (once)")
     (built / frontend_stamp.STAMP).unlink(missing_ok=True)
     _npm(root, node, "run", "build")
@@ -53,8 +53,13 @@ def build(root: Path, node: Node) -> None:
     frontend_stamp.write_stamp(root, digest)
 
 
-def install_node_modules(root: Path, node: Node) -> None:
-    """Install the locked packages of the browser part, unless they are there already."""
+def set_up_sources(root: Path, node: Node) -> None:
+    """Install the locked packages of the browser part and make its types from `openapi.json`, unless both are current."""
+    _install_node_modules(root, node)
+    _make_types(root, node)
+
+
+def _install_node_modules(root: Path, node: Node) -> None:
     sources = root / frontend_stamp.SOURCES
     lock, modules = sources / "package-lock.json", sources / "node_modules"
     wanted = hashlib.sha256(lock.read_bytes() + (sources / "package.json").read_bytes()).hexdigest()
@@ -63,6 +68,15 @@ def install_node_modules(root: Path, node: Node) -> None:
         return
     say("installing the locked packages of the browser part (once)")
     _npm(root, node, "ci", "--no-audit", "--no-fund")
+    stamp.write_text(wanted, encoding="utf-8")
+
+
+def _make_types(root: Path, node: Node) -> None:
+    made, stamp = root / frontend_stamp.TYPES, root / frontend_stamp.SOURCES / "node_modules" / ".collum-types"
+    wanted = hashlib.sha256((root / "openapi.json").read_bytes()).hexdigest()
+    if made.is_file() and stamp.is_file() and stamp.read_text(encoding="utf-8") == wanted:
+        return
+    _npm(root, node, "run", "--silent", "types")
     stamp.write_text(wanted, encoding="utf-8")
 
 

@@ -35,7 +35,7 @@ BESIDE = 2  # stages at a time, each on one core; those that take longest come f
 SHARED_OUT = ("-n", "4", "--dist=loadscope", "--no-loadscope-reorder")
 # The parts in which every branch counts; too few of them taken is a failed run.
 COVERAGE = (
-    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "case", "records")),
+    *(f"--cov=src/collum/{part}" for part in ("core", "plan", "wire", "case", "records")),
     "--cov-branch",
     "--cov-fail-under=90",
 )
@@ -101,6 +101,7 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
 
 def _npm_stage(script: str, files: list[str] | None) -> bool:
     environment = set_up.Environment(Path(sys.prefix))
+    browser_part.set_up_sources(ROOT, environment.node())
     if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
         print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
         return False

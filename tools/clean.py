@@ -17,7 +17,7 @@ MADE = (
         ".hypothesis",
         ".coverage",
     ),
-    *("dist", "build", "frontend/node_modules", "src/collum/web/static"),
+    *("dist", "build", "frontend/node_modules", "frontend/src/api/schema.d.ts", "src/collum/web/static"),
 )
 
 

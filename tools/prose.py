@@ -151,7 +151,7 @@ def _part(path: Path) -> str:
     if path.suffix == ".md":
         return "pages"
     parts = inside.parts[2:-1]
-    return "/".join(parts[:2] if parts[:1] in (("core",), ("plan",)) else parts[:1]) or "collum"
+    return "/".join(parts[:2] if parts[:1] in (("core",), ("plan",), ("wire",)) else parts[:1]) or "collum"
 
 
 if __name__ == "__main__":

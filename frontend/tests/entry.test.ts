@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { isReadAt } from "../src/scale/read";
-import { newCase, stepAt, stepOf, withSites, withStep, type ToothDraft } from "../src/state/edits";
+import { newCase, stepAt, stepOf, withFurcation, withSites, withStep, type Furcation, type ToothDraft } from "../src/state/edits";
 import { apart, finerStep, offStep, ownStep, rowOf } from "../src/state/entry";
 import { rangeOf } from "../src/state/form";
 import { placeOf } from "../src/state/place";
@@ -58,6 +58,20 @@ describe("the sites of a tooth", () => {
     expect(sites({ number: 45 }, ["F", "L"])).toEqual({ order: ["F", "L"], step: 0.5 });
     expect(sites(made({ step: 1 }), ["M"])).toEqual({ order: ["F", "M", "L"], step: 1 });
     expect(sites({ number: 45, sites: { order: ["F", "30"] } }, ["M"])).toEqual({ order: ["F", "30", "M"] });
+  });
+});
+
+describe("a furcation", () => {
+  const graded = (furcation: Furcation[] | undefined, side: Furcation["side"], grade?: number) =>
+    (withFurcation({ teeth: [{ ...made({}), furcation }] }, 0, side, grade, "Hamp")["teeth"] as ToothDraft[])[0];
+  const named: Furcation[] = [{ side: "facial", grade: 1, scale: "Glickman" }, { side: "oral", grade: 2, scale: "Glickman" }];
+  it("keeps the scale it was graded on, and so do the others, when its grade is changed", () => {
+    expect(graded(named, "oral", 3)?.furcation).toEqual([named[0], { side: "oral", grade: 3, scale: "Glickman" }]);
+  });
+  it("is graded on the scale of the page where none was named, and leaves nothing behind", () => {
+    expect(graded(undefined, "mesial", 1)?.furcation).toEqual([{ side: "mesial", grade: 1, scale: "Hamp" }]);
+    expect(graded(named, "facial")?.furcation).toEqual([named[1]]);
+    expect(Object.keys(graded([{ side: "oral", grade: 2, scale: "Hamp" }], "oral") ?? {})).toEqual(["number", "sites"]);
   });
 });
 

@@ -10,7 +10,7 @@ from collum.app.chair import kept_heat as chair
 from collum.app.plans.planning import Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import Case, canonical_json, to_document
-from collum.plan.document import PlanDocument
+from collum.wire.plan.document import PlanDocument
 from tests.app.bench import Bench
 from tests.making.environment import FixedEnvironment
 from tests.measuring.heat import heat_by_hand

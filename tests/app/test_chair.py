@@ -17,8 +17,9 @@ from collum.app.chair.rounds import OpenRound
 from collum.app.practice import Practice, open_practice
 from collum.app.safety.gate import NotCleared
 from collum.case import to_document
-from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument
+from collum.plan.heat import HeatWishes
 from collum.records import RoundEnded, RoundMark, RoundOpen, StaleRevision
+from collum.wire.heat.document import RoundEventDocument, RoundStateDocument
 from tests.making.answers import answered
 from tests.making.environment import START, FixedEnvironment
 from tests.making.teeth import case_of, healthy_premolar

@@ -14,7 +14,8 @@ from collum.case.parts import tooth_facts
 from collum.core.draws import arrays_of
 from collum.evidence import Constant, all_constants
 from collum.evidence.handed import Evidence, evidence_of
-from collum.plan import LevelTask, Prepared, plan_tooth, prepare, tooth_document
+from collum.plan import LevelTask, Prepared, plan_tooth, prepare
+from collum.wire.plan.to_document import tooth_document
 from tests.making.teeth import broken_premolar, overgrown_premolar, readings, row
 from tests.measuring.necks import EVIDENCE
 

@@ -9,7 +9,8 @@ import pytest
 from collum.app.plans.heat import NoSection, heat_of_plan, heat_section
 from collum.app.plans.planning import Planner
 from collum.evidence import value
-from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, HeatWishes
+from collum.plan.heat import BandName, HeatWishes
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument
 from tests.making.teeth import case_of, overgrown_premolar
 from tests.measuring.heat import heat_by_hand
 
@@ -19,7 +20,7 @@ pytestmark = pytest.mark.slow
 @lru_cache(maxsize=1)
 def paced() -> HeatDocument:
     case = case_of(overgrown_premolar())
-    found = heat_of_plan(case, Planner(300).plan(case), HeatWishes())
+    found = heat_of_plan(Planner(300).planned(case), HeatWishes())
     return found.model_copy(update={"seed": found.seed})  # as the desk hands it on
 
 
@@ -107,12 +108,12 @@ def test_an_angle_without_a_section_and_a_tooth_without_a_round_are_answered() -
         heat_section(paced(), 45, 10, "high")
     assert heat_section(paced(), 46, 0, "high") is None
     case = case_of(overgrown_premolar())
-    assert heat_section(heat_by_hand(case, Planner(300).plan(case), HeatWishes()), 45, 0, "high") is None
+    assert heat_section(heat_by_hand(Planner(300).planned(case), HeatWishes()), 45, 0, "high") is None
 
 
 def test_of_a_tooth_without_a_living_pulp_no_pulp_is_drawn_watched_or_spoken_of() -> None:
     case = case_of(overgrown_premolar(vital=False))
-    found = heat_of_plan(case, Planner(300).plan(case), HeatWishes(passes=1))
+    found = heat_of_plan(Planner(300).planned(case), HeatWishes(passes=1))
     drawn = heat_section(found, 45, 0, "high")
     assert drawn is not None
     assert {outline.tissue for outline in drawn.outlines} == {"tooth", "bone", "gum", "removed"}

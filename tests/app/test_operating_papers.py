@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -47,11 +48,11 @@ def doors(bench: Bench, procedure: Procedure) -> Iterator[str]:
     """Try every door of the practice and of a file to a paper; yield those through which it came."""
     kind, plan_id = KINDS[procedure], bench.plan()
     case = from_document(bench.document)
-    plan = Planner(300).plan(case)
+    made = Planner(300).planned(case)
     tries = {
         "issued": lambda: bench.issue(plan_id) if procedure == "current" else bench.practice.paper(plan_id, kind),
         "printed": lambda: bench.practice.paper(plan_id, kind),
-        "file": lambda: loose_paper(bench.practice.environment, case, plan, kind, tooth=0),
+        "file": lambda: loose_paper(bench.practice.environment, case, made, kind, tooth=0),
     }
     for door, attempt in tries.items():
         try:
@@ -272,9 +273,10 @@ def test_a_stored_plan_that_says_its_route_is_open_and_cleared_is_no_ground(benc
     bench.open_visit()
     bench.answer({"jaw_irradiated": "yes"})
     case = from_document(bench.document)
-    plan = Planner(300).plan(case).model_copy(update={"safety_cleared": True})
+    made = Planner(300).planned(case)
+    made = replace(made, document=made.document.model_copy(update={"safety_cleared": True}))
     with pytest.raises(NotCleared):
-        loose_paper(bench.practice.environment, case, plan, "chairside-card", tooth=0)
+        loose_paper(bench.practice.environment, case, made, "chairside-card", tooth=0)
 
 
 def test_a_case_of_an_older_format_is_read_and_asked(environment: FixedEnvironment, tmp_path: Path) -> None:
@@ -285,7 +287,7 @@ def test_a_case_of_an_older_format_is_read_and_asked(environment: FixedEnvironme
     document = answered(document, {"bone_drugs": "yes", "plate_place": "not applicable"}, opened_at=at, overrides=[old])
     case = from_document(json.loads(json.dumps(document)))
     with pytest.raises(NotCleared) as refused:
-        loose_paper(environment, case, Planner(300).plan(case), "chairside-card", tooth=0)
+        loose_paper(environment, case, Planner(300).planned(case), "chairside-card", tooth=0)
     assert {point.rule for point in refused.value.points} == {"bone_drugs", "plate_place"}
 
 

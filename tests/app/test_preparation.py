@@ -16,7 +16,8 @@ from collum.app.plans import preparation as use_case
 from collum.app.plans.planning import Planner
 from collum.app.plans.preparation import ScanRefused, beside_plan, judge_bytes, judge_file
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
-from collum.plan.preparation import PreparationDocument, Wanted
+from collum.plan.preparation import Wanted
+from collum.wire.preparation.document import PreparationDocument
 from tests.making.mesh_files import FORMATS, Faces, Vertices, binary_stl, obj, tetrahedron
 from tests.making.teeth import case_of, overgrown_premolar
 
@@ -195,7 +196,7 @@ def test_a_short_wide_preparation_is_short_and_says_what_would_make_it_hold() ->
 
 def test_beside_the_plan_of_its_tooth() -> None:
     case = case_of(overgrown_premolar())
-    found = beside_plan(plain(), case, Planner(300).plan(case))
+    found = beside_plan(plain(), case, Planner(300).planned(case))
     assert found.beside_plan is not None and found.beside_plan.case_reference == case.patient.reference
     assert found.model_copy(update={"beside_plan": None}) == plain()
     apart = round(found.beside_plan.planned_height_mm, 1) - round(plain().height_mean_mm, 1)

@@ -21,7 +21,8 @@ from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import words
 from collum.case import Case, bridge, facts, from_document, model, plan_mark, read, to_document, visit
 from collum.plan.heat import HeatWishes
-from collum.plan.safety import safety_document, screen
+from collum.plan.safety import screen
+from collum.wire.safety.document import safety_document
 from tests.making.answers import answered
 
 ROOT = Path(__file__).parents[2]
@@ -119,12 +120,12 @@ def _answering(facts: dict[str, Any], answer: bool) -> dict[str, Any]:
 
 
 def _answer(case: Case) -> None:
-    plan = Planner(40).plan(case, seed=1)
-    restorations_of_plan(case, plan)
-    bridges_of_plan(case, plan)
+    made = Planner(40).planned(case, seed=1)
+    restorations_of_plan(case, made)
+    bridges_of_plan(case, made)
     safety_document(screen(case), words)
     with patch("collum.plan.heat.tooth_heat.plan_pacing", side_effect=_Paced), suppress(_Paced):
-        heat_of_plan(case, plan, HeatWishes())  # pacing itself knows strokes and bodies alone
+        heat_of_plan(made, HeatWishes())  # pacing itself knows strokes and bodies alone
 
 
 class _Paced(Exception):

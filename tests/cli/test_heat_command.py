@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from collum.plan.heat import HeatDocument
+from collum.wire.heat.document import HeatDocument
 from tests.cli.conftest import Run
 
 pytestmark = pytest.mark.slow

@@ -12,7 +12,7 @@ from collum.case import from_document, to_document
 from collum.cli.plan_commands import report
 from collum.papers import PAPER_KINDS
 from collum.papers.head import verdict_words
-from collum.plan.document import PlanDocument
+from collum.wire.plan.document import PlanDocument
 from collum.wording import text
 from tests.cli.conftest import Run
 from tests.making.teeth import broken_premolar, case_of

@@ -110,7 +110,6 @@ def test_no_second_list_of_the_kinds_is_kept() -> None:
         "src/collum/wording/en/readings.toml",
         "src/collum/plan/lengthening/levels/inputs.py",
         "frontend/src/api/case.ts",
-        "frontend/src/api/schema.d.ts",
     }
 
 

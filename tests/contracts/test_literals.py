@@ -9,7 +9,7 @@ import pytest
 
 from tests.contracts.tracked import ROOT, tracked_files
 
-WATCHED = ("core", "plan", "case", "papers", "readers")
+WATCHED = ("core", "plan", "wire", "case", "papers", "readers")
 HARMLESS = (0.0, 1.0, -1.0, 2.0, 0.5)
 REASONS = Path(__file__).with_name("allowed_literals.toml")
 

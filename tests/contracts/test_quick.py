@@ -14,7 +14,7 @@ pytest_plugins = ["pytester"]
     ("changed", "tests"),
     [
         ("src/collum/plan/lengthening/wishes.py", "tests/plan/lengthening/test_wishes.py"),
-        ("src/collum/plan/to_document.py", "tests/plan"),
+        ("src/collum/wire/plan/to_document.py", "tests/wire/plan"),
         ("src/collum/core/neck/__init__.py", "tests/core/neck"),
         ("src/collum/papers/templates/card.typ", "tests/papers/test_card.py"),
         ("src/collum/demo_practice/AQ-07.toml", "tests/demo"),
@@ -46,13 +46,13 @@ def test_the_files_that_changed_are_linted_and_all_where_the_rules_did(changed: 
 
 def test_single_files_come_before_folders_in_the_order_of_what_changed_and_each_once() -> None:
     changed = [
-        "src/collum/plan/to_document.py",
+        "src/collum/wire/plan/to_document.py",
         "src/collum/plan/lengthening/wishes.py",
         "docs/audit.md",
-        "src/collum/plan/summary.py",
+        "src/collum/wire/plan/summary.py",
     ]
     found = quick.tests_of_all(changed, lambda path: (ROOT / path).exists())
-    assert found == ["tests/plan/lengthening/test_wishes.py", "tests/contracts/test_audit.py", "tests/plan"]
+    assert found == ["tests/plan/lengthening/test_wishes.py", "tests/contracts/test_audit.py", "tests/wire/plan"]
 
 
 def test_what_differs_from_main_is_found_and_what_is_not_committed_comes_first(

@@ -22,7 +22,8 @@ from collum.evidence.safety_rules import RULES
 from collum.papers import PAPER_KINDS
 from collum.papers.checklist import checklist
 from collum.papers.letter import physician_letter
-from collum.plan.safety import Given, add_up, conflict_of, dose_sentences, first_limits, rules_document
+from collum.plan.safety import Given, add_up, conflict_of, dose_sentences, first_limits
+from collum.wire.safety.document import rules_document
 from tests.cli.conftest import Run, case_file, document, run  # noqa: F401 -- fixtures
 from tests.contracts.test_device_settings import settings_named
 from tests.making.answers import answered

@@ -19,9 +19,7 @@ READERS = (
     "papers",
     "cli",
     "app/speaking.py",
-    "plan/speaking.py",
-    "plan/safety/document.py",
-    "plan/old_plans.py",
+    "wire",
 )
 # What else has a key or parameters, by the name it is held under.
 OTHERS = {

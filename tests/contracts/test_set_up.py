@@ -187,6 +187,9 @@ def test_the_browser_part_is_stale_when_a_source_or_a_sentence_changed(tmp_path:
     assert frontend_stamp.is_current(tmp_path)
     (tmp_path / "frontend/node_modules/x/index.js").write_text("two", encoding="utf-8")
     assert frontend_stamp.is_current(tmp_path)
+    (tmp_path / frontend_stamp.TYPES).parent.mkdir()
+    (tmp_path / frontend_stamp.TYPES).write_text("made at set-up", encoding="utf-8")
+    assert frontend_stamp.is_current(tmp_path)
     for path in (source, sentence):
         path.write_text("two", encoding="utf-8")
         assert not frontend_stamp.is_current(tmp_path)

@@ -10,7 +10,7 @@ import pytest
 from collum.app.plans.bridge import bridges_of_plan
 from collum.app.plans.planning import Planner
 from collum.case import from_document, with_wishes
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.wire.plan.document import RouteDocument, ToothDocument
 
 WEAK_SOUNDING = {"value": 7.0, "error": 1.2}  # AQ-12, mesiopalatal
 WITHOUT, SOFT, BONE, EXTRUSION = "restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"
@@ -139,7 +139,7 @@ def test_aq_26_both_abutments_of_the_bridge_are_planned_and_kept(planner: Planne
 
 def test_aq_26_the_bridge_lacks_room_in_metal_ceramic_and_would_hold_in_metal(planner: Planner) -> None:
     case = from_document(document("AQ-26"))
-    plan = planner.plan(case)
+    plan = planner.planned(case)
     (planned,) = bridges_of_plan(case, plan).bridges
     assert planned.verdict == "short"
     assert [point.key for point in planned.lacks] == ["bridge.weak.room"] and not planned.to_weigh
@@ -150,7 +150,7 @@ def test_aq_26_the_bridge_lacks_room_in_metal_ceramic_and_would_hold_in_metal(pl
 
 def test_aq_31_the_bridge_is_in_doubt_for_its_bed_and_an_abutment_that_was_not_read(planner: Planner) -> None:
     case = from_document(document("AQ-31"))
-    (planned,) = bridges_of_plan(case, planner.plan(case)).bridges
+    (planned,) = bridges_of_plan(case, planner.planned(case)).bridges
     assert (planned.verdict, planned.area_verdict, planned.earliest_final_weeks) == ("in doubt", "not_assessed", None)
     assert [point.key for point in planned.to_weigh] == ["bridge.weak.bed"]
     assert "bridge.unknown.attachment" in {sentence.key for sentence in planned.not_assessed}

@@ -18,10 +18,9 @@ from collum.app.safety.gate import NotCleared, opening_for
 from collum.case import Case, from_document, to_document
 from collum.evidence.safety_rules import PROCEDURES
 from collum.plan import sentence
-from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes
-from collum.plan.old_plans import concessions_of, from_old_sentences
 from collum.plan.sentence import Sentence
+from collum.wire.plan.document import PlanDocument
 from tests.demo.test_demo_practice import CASES
 from tests.making.answers import answered
 
@@ -50,24 +49,6 @@ def test_answers_stay_the_same_whatever_the_sentences_say(planner: Planner, refe
         now = answers(planner, case, paced=reference in PACED)
     assert next(said) > len(before["plan"]["teeth"])  # sentences were made, and none as it should be
     assert now == before
-
-
-@pytest.mark.parametrize("reference", sorted(CASES))
-def test_what_an_old_plan_says_of_concessions_is_read_from_its_sentences(
-    plans: dict[str, PlanDocument], reference: str
-) -> None:
-    """Plans stored before concessions were fields give the restorations that they gave then."""
-    case, plan = CASES[reference], plans[reference]
-    routes = [route for tooth in plan.teeth for route in tooth.routes]
-    assert [from_old_sentences(route) for route in routes] == [concessions_of(route) for route in routes]
-    stored = plan.model_dump()
-    for tooth in stored["teeth"]:
-        for route in tooth["routes"]:
-            del route["concessions"], route["doubts"]
-        del tooth["closed_alike"], tooth["remains"]
-        tooth["questions"] = [{name: question[name] for name in SAID} for question in tooth["questions"]]
-    old = PlanDocument.model_validate(stored)
-    assert restorations_of_plan(case, old) == restorations_of_plan(case, plan)
 
 
 def test_the_cases_give_up_something_of_each_kind(plans: dict[str, PlanDocument]) -> None:
@@ -100,16 +81,17 @@ def _makes(module: Any) -> bool:
 
 def answers(planner: Planner, case: Case, *, paced: bool) -> dict[str, Any]:
     """Return everything that is computed for a case, without the words."""
-    plan = planner.plan(case)
+    made = planner.planned(case)
+    plan = made.document
     found: dict[str, Any] = {
         "plan": plan.model_dump(),
-        "restoration": restorations_of_plan(case, plan).model_dump(),
-        "bridge": bridges_of_plan(case, plan).model_dump(),
+        "restoration": restorations_of_plan(case, made).model_dump(),
+        "bridge": bridges_of_plan(case, made).model_dump(),
         "moved": [judged(planner, case, position, plan) for position in range(len(case.teeth))],
         "opening": [_opening(case, procedure, plan) for procedure in PROCEDURES],
     }
     if paced or not any(route.verdict in ("kept", "in doubt") for tooth in plan.teeth for route in tooth.routes[1:2]):
-        found["heat"] = heat_of_plan(case, plan, HeatWishes()).model_dump()
+        found["heat"] = heat_of_plan(made, HeatWishes()).model_dump()
     silent = without_words(found)
     assert isinstance(silent, dict)
     return silent

@@ -15,7 +15,7 @@ from collum import evidence
 from collum.evidence.handed import HealingLaw, NeckPriors, PlanLimits, keys_of
 
 SOURCE = Path(collum.evidence.__file__).parent.parent
-NO_BARE_NUMBER_IN = ("core", "plan", "case", "documents", "readers")
+NO_BARE_NUMBER_IN = ("core", "plan", "wire", "case", "papers", "readers")
 # Records of what is asked and warned of: they name numbers of the registry.
 RULES_OF_EVIDENCE = ("safety_rules.py", "safety_drugs.py")
 PLAIN_NUMBERS = {0.0, 1.0, 2.0, 0.5}

@@ -19,10 +19,11 @@ from unittest.mock import patch
 import collum
 from collum.app.environment import SystemEnvironment
 from collum.app.plans import planning
+from collum.app.plans.answers import answer_on
 from collum.app.plans.bridge import bridges_of_plan
 from collum.app.plans.heat import NoSection, heat_of_plan, heat_section
 from collum.app.plans.papers import loose_checklist, loose_letter
-from collum.app.plans.planning import Hold, Planner
+from collum.app.plans.planning import Hold, PlannedCase, Planner
 from collum.app.plans.restoration import restorations_of_plan
 from collum.app.safety.gate import NotCleared, assess, opening_for
 from collum.app.speaking import fault_document
@@ -33,10 +34,11 @@ from collum.core.draws import arrays_of
 from collum.evidence import all_constants
 from collum.papers import PaperHead, PaperRefused, operating_paper, paper
 from collum.plan import ToothPlan, plan_tooth
-from collum.plan.document import PlanDocument
-from collum.plan.heat import HeatDocument, HeatWishes
+from collum.plan.heat import HeatWishes
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.route import Route
+from collum.wire.heat.document import HeatDocument
+from collum.wire.plan.document import PlanDocument
 
 Json = dict[str, Any]
 NOW = datetime(2026, 11, 25, 9, 30, 12, tzinfo=UTC)
@@ -54,7 +56,8 @@ class Asked:
         self._planner = Planner(draws)
         self._teeth: list[ToothPlan] = []
         with patch.object(planning, "plan_tooth", self._planned):
-            self._plan: PlanDocument = self._planner.plan(self._case, seed=seed)
+            self._made: PlannedCase = self._planner.planned(self._case, seed=seed)
+        self._plan: PlanDocument = self._made.document
 
     @property
     def positions(self) -> list[int]:
@@ -81,10 +84,10 @@ class Asked:
         return self._planner.judge(self._case, **asked).model_dump(mode="json")
 
     def restorations(self) -> Json:
-        return restorations_of_plan(self._case, self._plan).model_dump(mode="json")
+        return restorations_of_plan(self._case, self._made).model_dump(mode="json")
 
     def bridges(self) -> Json | None:
-        return bridges_of_plan(self._case, self._plan).model_dump(mode="json") if self._case.bridges else None
+        return bridges_of_plan(self._case, self._made).model_dump(mode="json") if self._case.bridges else None
 
     def heat(self) -> Json:
         return self._heat.model_dump(mode="json")
@@ -111,7 +114,7 @@ class Asked:
 
     @cached_property
     def _heat(self) -> HeatDocument:
-        return heat_of_plan(self._case, self._plan, HeatWishes())
+        return heat_of_plan(self._made, HeatWishes())
 
     def screening(self, procedure: Any) -> Json:
         return assess(self._case, procedure, NOW).model_dump(mode="json")
@@ -129,9 +132,14 @@ class Asked:
         try:
             if kind in ("checklist", "letter"):
                 return (loose_checklist if kind == "checklist" else loose_letter)(_Bench(), self._case)
-            return paper(kind, self._printed.model_dump(mode="json"), tooth=0, head=_HEAD, case=to_document(self._case))
+            answer = answer_on(kind, self._case, self._plan.teeth[0].number, self._of_tooth)
+            printed, case = self._printed.model_dump(mode="json"), to_document(self._case)
+            return paper(kind, printed, tooth=0, head=_HEAD, case=case, answer=answer)
         except PaperRefused as refused:
             return str(refused)
+
+    def _of_tooth(self, only: int | None) -> PlannedCase:
+        return self._made if only is None else self._made.of_tooth(only)
 
     def operating_paper(self, procedure: Any) -> bytes:
         """Return the paper of an operation that is open. Raises NotCleared."""

@@ -79,7 +79,7 @@ def _with_visit(document: Document, index: int) -> Document:
 
 def _is_paced(document: Document) -> bool:
     case = from_document(document)
-    return heat_of_plan(case, Planner(2_000).plan(case, seed=SEED), HeatWishes()).teeth[0].outcome == "paced"
+    return heat_of_plan(Planner(2_000).planned(case, seed=SEED), HeatWishes()).teeth[0].outcome == "paced"
 
 
 def _files() -> Iterator[tuple[str, str, str]]:

@@ -22,6 +22,7 @@ from collum.vocabulary import ROUTES
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
 from tests.measuring.heat import paced
+from tests.measuring.sheets import answer_of
 from tests.papers.conftest import operated
 from tests.papers.drawings import LABELS, SIZES, assert_clear
 from tests.papers.pages import words_of
@@ -92,7 +93,8 @@ def _plan_and_print(numbers: Iterable[int], cases: list[dict[str, Any]], kinds: 
                 if kind in OPERATING:
                     printed = operated(kind, plan, found, head=HEAD, heat=heat if kind == "chairside-card" else None)
                 else:
-                    printed = paper(kind, plan, tooth=0, head=HEAD, case=found)
+                    answer = answer_of(kind, found, tooth["number"])
+                    printed = paper(kind, plan, tooth=0, head=HEAD, case=found, answer=answer)
             except (PaperRefused, Closed) as refused:
                 assert kind in MAY_BE_REFUSED and "{" not in str(refused), reference
                 continue

@@ -1,9 +1,10 @@
 """A round of three places, made by hand: what a tooth's heat and pacing look like, without the seconds they take to compute."""
 
 import collum
-from collum.case import Case
-from collum.plan.document import PlanDocument, SentenceDocument
-from collum.plan.heat import HeatDocument, HeatWishes, ToothHeatDocument
+from collum.app.plans.planning import PlannedCase
+from collum.plan.heat import HeatWishes
+from collum.wire.form import SentenceDocument
+from collum.wire.heat.document import HeatDocument, ToothHeatDocument
 
 STROKE_S = 0.8
 MOVE_S = 2.4  # three places a turn: each rests its 8 s
@@ -63,9 +64,9 @@ def paced(number: int, *, passes: int = 1, places: int = 3) -> ToothHeatDocument
     )
 
 
-def heat_by_hand(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocument:
+def heat_by_hand(made: PlannedCase, wishes: HeatWishes) -> HeatDocument:
     """Stands in for the real use case; 8 passes stand for a tooth without a round."""
-    passes = wishes.passes or 1
+    passes, plan = wishes.passes or 1, made.document
     return HeatDocument(
         format="collum-heat/1",
         program_version=collum.__version__,

@@ -9,6 +9,7 @@ from typing import Any
 from collum.papers import OPERATING, PaperHead, PaperKind, operating_paper, paper
 from tests.measuring.heat import paced
 from tests.measuring.openings import opening_of
+from tests.measuring.sheets import answer_of
 from tests.papers.four_routes import four_routes
 
 HEAD = PaperHead(
@@ -60,7 +61,9 @@ def printed_anew(
     case = _CASES[plan["input_sha256"]]
     if kind in OPERATING:
         return operated(kind, plan, case, head=head, tooth=tooth, heat=heat)
-    return paper(kind, plan, tooth=tooth, head=head, case=_with_bridge(case) if kind == "bridge-sheet" else case)
+    case = _with_bridge(case) if kind == "bridge-sheet" else case
+    answer = answer_of(kind, case, plan["teeth"][tooth]["number"])
+    return paper(kind, plan, tooth=tooth, head=head, case=case, answer=answer)
 
 
 def operated(

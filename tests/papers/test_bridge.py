@@ -11,12 +11,13 @@ import pytest
 
 from collum.app.plans.bridge import bridges_of_plan
 from collum.app.plans.planning import Planner
-from collum.case import Case, from_document, read, to_document, with_wishes
+from collum.case import Case, read, to_document, with_wishes
 from collum.papers import PaperRefused, paper
-from collum.papers.bridge import bridge_drawings, bridge_of
+from collum.papers.bridge import bridge_drawings
 from collum.papers.bridge_span import bending_drawn, life_size
-from collum.plan.bridge import BridgeDocument
-from tests.papers.conftest import HEAD, OLD, old_plan
+from collum.wire.bridge.document import BridgeDocument
+from tests.measuring.sheets import answer_of
+from tests.papers.conftest import HEAD
 from tests.papers.pages import missing_glyphs, pages, words_of
 
 
@@ -29,17 +30,24 @@ def stored(reference: str) -> tuple[Case, dict[str, Any]]:
 
 
 def sheet(case: Case, plan: dict[str, Any], tooth: int = 0) -> bytes:
-    return paper("bridge-sheet", plan, tooth=tooth, head=HEAD, case=to_document(case))
+    return drawn_of(to_document(case), plan, tooth)
+
+
+def drawn_of(case: dict[str, Any], plan: dict[str, Any], tooth: int = 0) -> bytes:
+    answer = answer_of("bridge-sheet", case, plan["teeth"][tooth]["number"])
+    return paper("bridge-sheet", plan, tooth=tooth, head=HEAD, case=case, answer=answer)
 
 
 def found_in(case: Case, plan: dict[str, Any]) -> BridgeDocument:
-    return bridge_of(plan, plan["teeth"][0], to_document(case))
+    found = answer_of("bridge-sheet", to_document(case), plan["teeth"][0]["number"])
+    assert isinstance(found, BridgeDocument)
+    return found
 
 
 @pytest.mark.parametrize("reference", ["AQ-26", "AQ-31"])
 def test_the_sheet_says_what_the_answer_says(reference: str) -> None:
     case, plan = stored(reference)
-    (bridge,) = bridges_of_plan(case, Planner(300).plan(case)).bridges
+    (bridge,) = bridges_of_plan(case, Planner(300).planned(case)).bridges
     pdf = sheet(case, plan)
     page = words_of(pdf)
     assert missing_glyphs(pdf) == 0 and len(pages(pdf)) <= 3
@@ -113,14 +121,10 @@ def test_it_is_refused_with_the_reason() -> None:
     document = to_document(case)
     without = {key: part for key, part in document.items() if key != "bridges"}
     with pytest.raises(PaperRefused, match="has no bridge"):
-        paper("bridge-sheet", plan, tooth=0, head=HEAD, case=without)
+        drawn_of(without, plan)
     two = copy.deepcopy(document) | {"bridges": [{"teeth": [33, 35], "pontics": [34]}, {"teeth": [43, 45], "pontics": [44]}]}
     with pytest.raises(PaperRefused, match="23 stands in none"):
-        paper("bridge-sheet", plan, tooth=0, head=HEAD, case=two)
+        drawn_of(two, plan)
     jaws = copy.deepcopy(document) | {"bridges": [{"teeth": [23, 45], "pontics": [44]}]}
     with pytest.raises(PaperRefused, match="both jaws"):
-        paper("bridge-sheet", plan, tooth=0, head=HEAD, case=jaws)
-    older = OLD["46-kept"]["case"] | {"format": "collum-case/2", "bridges": [{"teeth": [45, 46, 47], "pontics": [45]}]}
-    assert from_document(older).bridges
-    with pytest.raises(PaperRefused, match="older version"):
-        paper("bridge-sheet", old_plan("46-kept"), tooth=0, head=HEAD, case=older)
+        drawn_of(jaws, plan)

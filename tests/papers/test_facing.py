@@ -34,7 +34,7 @@ def test_no_tooth_is_drawn_as_its_mirror_image(number: int) -> None:
 @pytest.mark.parametrize(("number", "left"), [(45, "distal"), (35, "mesial")])
 def test_a_section_has_mesial_where_it_is_seen_from_outside(number: int, left: str) -> None:
     case = case_of(overgrown_premolar(number=number, vital=False))
-    found = restorations_of_plan(case, Planner(200).plan(case)).teeth[0]
+    found = restorations_of_plan(case, Planner(200).planned(case)).teeth[0]
     names = {name: name for name in ("facial", "oral", "mesial", "distal", "convergence")}
     drawing = section_svg(number, found.routes[0], names)
     assert re.findall(r">(mesial|distal)<", drawing)[0] == left

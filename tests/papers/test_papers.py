@@ -15,8 +15,8 @@ from pypdf import PdfReader
 
 from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused, paper
 from collum.papers.head import verdict_words
-from collum.plan.document import PlanDocument
 from collum.plan.safety import Closed
+from collum.wire.plan.document import PlanDocument
 from collum.wording import keys, template, text
 from tests.papers.conftest import HEAD, KEPT, OLD, full_plan, old_plan, printed, printed_anew, route_of
 from tests.papers.four_routes import NAMES

@@ -10,6 +10,7 @@ from collum.case import from_document, to_document
 from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused, paper
 from collum.plan.safety import Closed
 from tests.making.case_documents import case_document, healthy_document
+from tests.measuring.sheets import answer_of
 from tests.papers.conftest import HEAD, named, operated, route_of, shown
 from tests.papers.pages import missing_glyphs, words_of
 
@@ -39,7 +40,10 @@ def _does(route: dict[str, Any]) -> bool:
 
 
 def _print(kind: PaperKind, plan: dict[str, Any], case: dict[str, Any]) -> bytes:
-    return operated(kind, plan, case) if kind in OPERATING else paper(kind, plan, tooth=0, head=HEAD, case=case)
+    if kind in OPERATING:
+        return operated(kind, plan, case)
+    answer = answer_of(kind, case, plan["teeth"][0]["number"])
+    return paper(kind, plan, tooth=0, head=HEAD, case=case, answer=answer)
 
 
 @pytest.mark.parametrize("kind", PAPER_KINDS)

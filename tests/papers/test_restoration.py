@@ -7,18 +7,21 @@ from typing import Any
 
 import pytest
 
-from collum.papers import PaperRefused
-from collum.papers.restoration import answer_of, restoration_drawings
-from collum.plan.restoration import RouteRestorationDocument, ToothRestorationDocument
+from collum.papers import PaperRefused, paper
+from collum.papers.restoration import restoration_drawings
+from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
-from tests.papers.conftest import KEPT, OLD, full_plan, old_plan, printed, shown
+from tests.measuring.sheets import answer_of
+from tests.papers.conftest import HEAD, KEPT, OLD, full_plan, printed, shown
 from tests.papers.pages import pages, words_of
 
 
 def answer(plan: dict[str, Any], name: str = "46-kept", **changes: Any) -> ToothRestorationDocument:
     case = copy.deepcopy(OLD[name]["case"])
     case["teeth"][0] |= changes
-    return answer_of(plan["teeth"][0], case)
+    found = answer_of("restoration-sheet", case, plan["teeth"][0]["number"])
+    assert isinstance(found, ToothRestorationDocument)
+    return found
 
 
 @pytest.mark.parametrize("name", KEPT)
@@ -88,14 +91,11 @@ def test_a_root_filled_tooth_shows_its_window_and_a_vital_one_none() -> None:
             assert text(f"restoration.rule.{rule.rule}") in drawings["window_distal"]
 
 
-def test_without_a_finish_line_or_with_an_older_plan_it_is_refused_with_the_reason() -> None:
+def test_without_a_finish_line_it_is_refused_with_the_reason() -> None:
     plan = full_plan()
-    for route in plan["teeth"][0]["routes"]:
-        route["finish_line"] = None
+    nothing = answer(plan, vertical_root_fracture=True)
     with pytest.raises(PaperRefused, match="No route of this tooth has a finish line"):
-        printed("restoration-sheet", plan)
-    with pytest.raises(PaperRefused, match="older version"):
-        printed("restoration-sheet", old_plan("46-kept"))
+        paper("restoration-sheet", plan, tooth=0, head=HEAD, case=OLD["46-kept"]["case"], answer=nothing)
 
 
 def _outline(drawing: str) -> list[tuple[float, float]]:

@@ -35,7 +35,7 @@ def test_the_answer_is_that_of_the_use_case(served: Served, document: dict[str, 
     answer = served.api("POST", "/bridges", {"document": document, "seed": 7})
     assert answer.status_code == 200, answer.text[:300]
     case = from_document(document)
-    assert answer.json() == bridges_of_plan(case, Planner().plan(case, seed=7)).model_dump(mode="json")
+    assert answer.json() == bridges_of_plan(case, Planner().planned(case, seed=7)).model_dump(mode="json")
     (bridge,) = answer.json()["bridges"]
     assert (bridge["material"], bridge["verdict"], bridge["room"]["room_mm"]) == ("monolithic_zirconia", "short", 6)
     assert [point["key"] for point in bridge["lacks"]] == ["bridge.weak.connectors_area"]

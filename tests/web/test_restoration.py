@@ -23,7 +23,7 @@ def test_the_answer_is_that_of_the_use_case(served: Served, document: dict[str, 
     answer = served.api("POST", "/restoration", {"document": document, "tooth": 0, "seed": 7})
     assert answer.status_code == 200, answer.text[:300]
     case = from_document(document)
-    assert answer.json() == restorations_of_plan(case, Planner().plan(case, seed=7)).model_dump(mode="json")
+    assert answer.json() == restorations_of_plan(case, Planner().planned(case, seed=7)).model_dump(mode="json")
     assert answer.json()["format"] == "collum-restoration/1"
 
 

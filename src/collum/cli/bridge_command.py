@@ -10,7 +10,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed
-from collum.cli.planned import plan_of, settings_of
+from collum.cli.planned import planner_of, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def bridge(
 
     from collum.app.plans.bridge import bridges_of_plan
 
-    found = bridges_of_plan(document, plan_of(document, seed, settings_of(draws)))
+    found = bridges_of_plan(document, planner_of(settings_of(draws)).planned(document, seed=seed))
     if json:
         print(found.model_dump_json())
         return

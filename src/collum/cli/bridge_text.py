@@ -6,7 +6,7 @@ from rich.table import Table
 
 from collum.cli.figures import mm, percent, print_head
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.bridge import BridgeDocument, BridgesDocument
+from collum.wire.bridge.document import BridgeDocument, BridgesDocument
 from collum.wording import text
 
 

@@ -3,8 +3,8 @@
 from typing import Protocol
 
 from collum.cli.page import Page
-from collum.plan.document import SentenceDocument
-from collum.plan.restoration.document import RetentionDocument
+from collum.wire.form import SentenceDocument
+from collum.wire.restoration.document import RetentionDocument
 from collum.wording import text
 
 

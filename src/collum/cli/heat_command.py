@@ -8,7 +8,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
-from collum.cli.planned import of_tooth, planned, settings_of
+from collum.cli.planned import planned_case, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
@@ -37,8 +37,7 @@ def heat(
 
     from collum.app.plans.heat import heat_of_plan
 
-    plan = planned(document, seed, settings_of(draws))
-    found = heat_of_plan(document, of_tooth(plan, tooth), wishes)
+    found = heat_of_plan(planned_case(document, seed, settings_of(draws), tooth), wishes)
     if json:
         print(found.model_dump_json())
         return

@@ -6,8 +6,8 @@ from rich.table import Table
 
 from collum.cli.figures import head_of, print_head
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.heat.chair import percent
-from collum.plan.heat.document import HeatDocument, RoundDocument, ToothHeatDocument
+from collum.wire.heat.chair import percent
+from collum.wire.heat.document import HeatDocument, RoundDocument, ToothHeatDocument
 from collum.wording import text
 
 

@@ -9,7 +9,7 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
-from collum.cli.planned import numbers, of_tooth, planned, settings_of
+from collum.cli.planned import numbers, planned, planned_case, position_of, settings_of
 from collum.cli.written import write_whole
 from collum.wording import text
 
@@ -28,7 +28,7 @@ def plan(
     ] = None,
     errors: Errors = "text",
 ) -> None:
-    made = of_tooth(planned(read_case(case), seed, settings_of(draws)), tooth)
+    made = planned(read_case(case), seed, settings_of(draws), tooth)
     if json:
         print(made.model_dump_json())
         return
@@ -63,18 +63,16 @@ def report(
         faulty("--pdf", "exists", "new_name")
     settings = settings_of(draws)
     document = read_case(case)
-    whole = planned(document, seed, settings)
-    made = of_tooth(whole, tooth)
     of_case = paper == "bridge-sheet"  # all abutments of a bridge stand on its sheet
+    made = planned_case(document, seed, settings, None if of_case else tooth)
     if len(made.teeth) > 1 and not of_case:
-        faulty("--tooth", "several_teeth", "teeth", teeth=numbers(made))
-
-    position = whole.teeth.index(made.teeth[0]) if of_case else 0
+        faulty("--tooth", "several_teeth", "teeth", teeth=numbers(made.document))
+    position = position_of(document, tooth) if of_case else 0
 
     from collum.app.plans.papers import PaperRefused, loose_paper
 
     try:
-        printed = loose_paper(settings.environment(), document, whole if of_case else made, paper, tooth=position)
+        printed = loose_paper(settings.environment(), document, made, paper, tooth=position)
     except PaperRefused as refused:
         faulty("--paper", "paper_refused", "open_route", value=str(refused))
     write_whole(pdf, printed)

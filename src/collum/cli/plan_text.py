@@ -6,17 +6,11 @@ from rich.table import Table
 
 from collum.cli.figures import head_of, mm, print_head
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.document import (
-    PlanDocument,
-    RequirementDocument,
-    RouteDocument,
-    SentenceDocument,
-    SiteDocument,
-    ToothDocument,
-)
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.table import AT_MOST
 from collum.vocabulary import RouteName
+from collum.wire.form import SentenceDocument
+from collum.wire.plan.document import PlanDocument, RequirementDocument, RouteDocument, SiteDocument, ToothDocument
 from collum.wording import text
 
 

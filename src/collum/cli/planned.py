@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from collum.cli.ending import faulty
 
 if TYPE_CHECKING:
+    from collum.app.plans.planning import PlannedCase, Planner
     from collum.app.settings import Settings
     from collum.case import Case
-    from collum.plan.document import PlanDocument
+    from collum.wire.plan.document import PlanDocument
 
 
 def settings_of(draws: int | None) -> "Settings":
@@ -19,16 +20,27 @@ def settings_of(draws: int | None) -> "Settings":
     return read_settings({"draws": draws}, os.environ)
 
 
-def planned(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
-    """Return the plan of a case; a fault where no tooth of it is to be restored."""
-    made = plan_of(case, seed, settings)
-    if not made.teeth:
-        faulty("CASE", "no_tooth", "one_tooth")
-    return made
+def planned(case: "Case", seed: int | None, settings: "Settings", asked: str | None) -> "PlanDocument":
+    """Return the plan of a case, with the asked tooth alone; a fault if no tooth, or not that one, is to be restored."""
+    made = planner_of(settings).plan(case, seed=seed)
+    only = _number(case, asked)
+    return made if only is None else made.of_tooth(only)
 
 
-def plan_of(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocument":
-    """Return the plan of a case; what a route fails by is noted in the log."""
+def planned_case(case: "Case", seed: int | None, settings: "Settings", asked: str | None) -> "PlannedCase":
+    """Return the same with what restoration, bridge and heat take of it."""
+    return planner_of(settings).planned(case, only=_number(case, asked), seed=seed)
+
+
+def position_of(case: "Case", asked: str | None) -> int:
+    """Return where the asked tooth is among those of the plan of a case; the first by default."""
+    number = _number(case, asked)
+    planned = [tooth.number for tooth in case.teeth if tooth.role != "neighbour"]
+    return 0 if number is None else planned.index(number)
+
+
+def planner_of(settings: "Settings") -> "Planner":
+    """Return a planner; what a route fails by is noted in the log."""
     from collum.app.plans.planning import Planner
 
     def note(error: Exception) -> str:
@@ -36,17 +48,18 @@ def plan_of(case: "Case", seed: int | None, settings: "Settings") -> "PlanDocume
 
         return note_fault(settings.environment(), error)
 
-    return Planner(settings.draws, note).plan(case, seed=seed)
+    return Planner(settings.draws, note)
 
 
-def of_tooth(made: "PlanDocument", asked: str | None) -> "PlanDocument":
-    """Return the plan with the asked tooth alone, by its ISO number or as "20 universal"; a fault where it is not planned."""
-    if asked is None:
-        return made
-    found = made.of_tooth(iso_number(asked) or 0)
-    if not found.teeth:
-        faulty("--tooth", "not_planned", "teeth", value=asked[:20], teeth=numbers(made))
-    return found
+def _number(case: "Case", asked: str | None) -> int | None:
+    """Return the number of the asked tooth, by its ISO number or as "20 universal"; a fault where it is not planned."""
+    planned = [tooth.number for tooth in case.teeth if tooth.role != "neighbour"]
+    if not planned:
+        faulty("CASE", "no_tooth", "one_tooth")
+    number = None if asked is None else iso_number(asked) or 0
+    if asked is not None and number not in planned:
+        faulty("--tooth", "not_planned", "teeth", value=asked[:20], teeth=", ".join(map(str, planned)))
+    return number
 
 
 def iso_number(asked: str) -> int | None:

@@ -6,7 +6,7 @@ from rich.table import Table
 
 from collum.cli.figures import mm, percent, retention_row
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.preparation import PreparationDocument
+from collum.wire.preparation.document import PreparationDocument
 from collum.wording import text
 
 _EVERY = 3  # of the 36 directions: every 30 degrees

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 
 from collum.cli.case_file import read_case
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
-from collum.cli.planned import of_tooth, planned, settings_of
+from collum.cli.planned import planned_case, settings_of
 
 
 def restoration(
@@ -19,8 +19,7 @@ def restoration(
 
     from collum.app.plans.restoration import restorations_of_plan
 
-    plan = planned(document, seed, settings_of(draws))
-    found = restorations_of_plan(document, of_tooth(plan, tooth))
+    found = restorations_of_plan(document, planned_case(document, seed, settings_of(draws), tooth))
     if json:
         print(found.model_dump_json())
         return

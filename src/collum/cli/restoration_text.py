@@ -6,8 +6,8 @@ from rich.table import Table
 
 from collum.cli.figures import head_of, mm, percent, print_head, retention_row
 from collum.cli.page import Page, new_table, print_page
-from collum.plan.document import SentenceDocument
-from collum.plan.restoration import RestorationsDocument, RouteRestorationDocument, ToothRestorationDocument
+from collum.wire.form import SentenceDocument
+from collum.wire.restoration.document import RestorationsDocument, RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
 
 

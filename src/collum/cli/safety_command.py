@@ -15,7 +15,7 @@ from collum.wording import text
 
 if TYPE_CHECKING:
     from collum.evidence.safety_rules import Procedure
-    from collum.plan.safety.document import PointDocument, SafetyDocument
+    from collum.wire.safety.document import PointDocument, SafetyDocument
 
 Checklist = Annotated[Path | None, typer.Option("--pdf", metavar="OUT", help=text("cli.option.checklist"), show_default=False)]
 

@@ -13,12 +13,13 @@ import typer
 from collum.cli.case_file import read_case
 from collum.cli.ending import Faulty, faulty
 from collum.cli.options import AsJson, Draws, Errors, Seed
-from collum.cli.planned import iso_number, of_tooth, planned, settings_of
+from collum.cli.planned import iso_number, planned_case, settings_of
 from collum.wording import text
 
 if TYPE_CHECKING:
-    from collum.plan.preparation import PreparationDocument, Wanted
+    from collum.plan.preparation import Wanted
     from collum.readers import Point
+    from collum.wire.preparation.document import PreparationDocument
 
 Mesh = Annotated[str, typer.Argument(metavar="FILE", help=text("cli.option.mesh"), show_default=False)]
 Axis = Annotated[str | None, typer.Option("--axis", metavar="X,Y,Z", help=text("cli.option.axis"), show_default=False)]
@@ -76,7 +77,7 @@ def _beside_plan(
     from collum.app.plans.preparation import beside_plan
 
     document = read_case(case)
-    return beside_plan(found, document, of_tooth(planned(document, seed, settings_of(draws)), tooth))
+    return beside_plan(found, document, planned_case(document, seed, settings_of(draws), tooth))
 
 
 def _told(unit: UnitName, axis: str | None, facial: str | None, tooth: str | None, line: str | None) -> "Wanted":

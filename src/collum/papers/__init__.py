@@ -7,14 +7,16 @@ from collections.abc import Mapping
 from typing import Any, Literal, get_args
 
 from collum.evidence.safety_rules import Procedure
-from collum.papers.bridge import bridge_content, bridge_drawings, bridge_of
+from collum.papers.bridge import bridge_content, bridge_drawings
 from collum.papers.drawing import SHEET_SIZE, drawing, seen_more
 from collum.papers.findings import findings_content
-from collum.papers.head import Content, PaperHead, Plan, shown_route
+from collum.papers.head import Content, PaperHead, PaperRefused, Plan, shown_route
 from collum.papers.operating import operating_paper
-from collum.papers.restoration import NoAnswer, answer_of, restoration_content, restoration_drawings
+from collum.papers.restoration import restoration_content, restoration_drawings
 from collum.papers.sheet import sheet_content
 from collum.papers.typesetting import PROGRAM, Typesetter, in_process, typeset
+from collum.wire.bridge.document import BridgeDocument
+from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wording import text
 
 PaperKind = Literal[
@@ -22,7 +24,10 @@ PaperKind = Literal[
 ]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
+Answer = ToothRestorationDocument | BridgeDocument
+
 __all__ = [
+    "Answer",
     "OPERATING",
     "PAPER_KINDS",
     "PROGRAM",
@@ -38,10 +43,6 @@ __all__ = [
 OPERATING: Mapping[str, Procedure] = {"chairside-card": "current", "flap-sheet": "bone", "extrusion-sheet": "movement"}
 
 
-class PaperRefused(ValueError):
-    """The plan gives no ground for this paper; the message says why."""
-
-
 def paper(
     kind: PaperKind,
     plan: Mapping[str, Any],
@@ -49,18 +50,20 @@ def paper(
     tooth: int,
     head: PaperHead,
     case: Mapping[str, Any],
+    answer: Answer | None = None,
     typesetter: Typesetter = in_process,
 ) -> bytes:
     """Return the PDF of a paper that leads to no operation, for the tooth at position `tooth` of a stored plan.
 
-    `case` is the document the plan was made from. The same plan, case and head give the same bytes. Raises IndexError for no
-    such tooth, PaperRefused where the plan gives no ground for the paper.
+    `case` is the document the plan was made from, `answer` what a sheet of restoration or bridge shows. The same plan, case,
+    answer and head give the same bytes. Raises IndexError for no such tooth, PaperRefused where the plan gives no ground for
+    the paper.
     """
     of_tooth = plan["teeth"][tooth]
     if kind in OPERATING:
         raise PaperRefused(text("paper.refused.operating"))
     if kind in ("restoration-sheet", "bridge-sheet"):
-        content, drawings = _worked_out(kind, plan, of_tooth, head, case)
+        content, drawings = _answered(kind, plan, of_tooth, head, answer)
         return typeset(f"{kind}.typ", content, drawings, made_at=head.made_at, typesetter=typesetter)
     if kind == "findings-sheet":
         content, route = findings_content(plan, of_tooth, case, head), None
@@ -71,15 +74,16 @@ def paper(
     return typeset(f"{kind}.typ", content, drawings, made_at=head.made_at, typesetter=typesetter)
 
 
-def _worked_out(
-    kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, case: Mapping[str, Any]
+def _answered(
+    kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, answer: Answer | None
 ) -> tuple[Content, Mapping[str, str]]:
-    """Return content and drawings of a sheet that is worked out from plan and case when it is printed."""
-    try:
-        if kind == "bridge-sheet":
-            bridge = bridge_of(plan, tooth, case)
-            return bridge_content(plan, tooth, bridge, head), bridge_drawings(bridge)
-        found = answer_of(tooth, case)
-        return restoration_content(plan, tooth, found, head), restoration_drawings(tooth, found)
-    except NoAnswer as without:
-        raise PaperRefused(str(without)) from None
+    """Return content and drawings of a sheet that shows an answer. Raises PaperRefused for one that is empty."""
+    if isinstance(answer, BridgeDocument) and kind == "bridge-sheet":
+        if answer.fault is not None:
+            raise PaperRefused(answer.fault.text)
+        return bridge_content(plan, tooth, answer, head), bridge_drawings(answer)
+    if isinstance(answer, ToothRestorationDocument) and kind == "restoration-sheet":
+        if not answer.routes:
+            raise PaperRefused(answer.because.text)
+        return restoration_content(plan, tooth, answer, head), restoration_drawings(tooth, answer)
+    raise TypeError(f"a {kind} shows an answer of its own kind")

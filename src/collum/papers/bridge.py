@@ -1,24 +1,15 @@
 """The bridge sheet: will the bridge hold, with its span, the beds of its pontics, roots, rules and the abutments together.
 
-It is worked out from the stored plan and case when it is printed; the foot says by which version of the program.
+It shows an answer that was worked out from the plans of all its abutments; the foot says by which version of the program.
 """
 
-import json
-from collections.abc import Mapping
-from typing import Any
-
-from pydantic import ValidationError
-
 import collum
-from collum.case import Case, from_document
+from collum.case import Case
 from collum.papers.bridge_bed import above_svg, bed_svg
 from collum.papers.bridge_span import bending_drawn, life_size, span_svg
 from collum.papers.bridge_tables import bridge_tables, share_words
-from collum.papers.head import Content, PaperHead, Plan, head_content, mm
-from collum.papers.restoration import NoAnswer, words
-from collum.plan.bridge import BridgeDocument, bridge_of_case
-from collum.plan.bridge.document import PonticDocument, RoomDocument
-from collum.plan.document import ToothDocument
+from collum.papers.head import Content, PaperHead, PaperRefused, Plan, head_content, mm
+from collum.wire.bridge.document import BridgeDocument, PonticDocument, RoomDocument
 from collum.wording import text
 
 _TITLES = (
@@ -38,22 +29,16 @@ _POINTS = ("middle", "mesial", "distal", "facial", "oral")
 _HINDMOST_FRONT = 3
 
 
-def bridge_of(plan: Plan, tooth: Plan, case: Mapping[str, Any]) -> BridgeDocument:
-    """Return the bridge that a tooth of a stored plan stands in, else the only one of the case.
-
-    Raises NoAnswer for a plan of an older form, a case without a bridge, several of which none has the tooth, and a bridge of
-    which no plan can be made.
-    """
-    made_of = from_document(dict(case))
-    index = _index(made_of, tooth["number"])
-    try:
-        teeth = [ToothDocument.model_validate_json(json.dumps(one)) for one in plan["teeth"]]
-    except ValidationError:
-        raise NoAnswer(text("paper.restoration.older_plan")) from None
-    found = bridge_of_case(made_of, index, teeth, words)
-    if found.fault is not None:
-        raise NoAnswer(found.fault.text)
-    return found
+def bridge_shown(case: Case, number: int) -> int:
+    """Return the index of the bridge that a tooth is part of, else of the only one. Raises PaperRefused if there is no such."""
+    if not case.bridges:
+        raise PaperRefused(text("paper.bridge.none"))
+    for index, bridge in enumerate(case.bridges):
+        if number in (*bridge.teeth, *bridge.pontics):
+            return index
+    if len(case.bridges) > 1:
+        raise PaperRefused(text("paper.bridge.of_no_tooth", {"number": number}))
+    return 0
 
 
 def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, head: PaperHead) -> Content:
@@ -96,17 +81,6 @@ def bridge_drawings(found: BridgeDocument) -> dict[str, str]:
     if _curved(found):
         drawings["above"] = above_svg(found)
     return drawings | {_bed(one): bed_svg(one, found.room, labels) for one in _drawn(found)}
-
-
-def _index(case: Case, number: int) -> int:
-    if not case.bridges:
-        raise NoAnswer(text("paper.bridge.none"))
-    for index, bridge in enumerate(case.bridges):
-        if number in (*bridge.teeth, *bridge.pontics):
-            return index
-    if len(case.bridges) > 1:
-        raise NoAnswer(text("paper.bridge.of_no_tooth", {"number": number}))
-    return 0
 
 
 def _curved(found: BridgeDocument) -> bool:

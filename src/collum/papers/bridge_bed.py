@@ -5,8 +5,7 @@ from html import escape
 
 from collum.papers.facing import facing_of
 from collum.papers.frame import spread
-from collum.plan.bridge import BridgeDocument
-from collum.plan.bridge.document import PonticDocument, RoomDocument
+from collum.wire.bridge.document import BridgeDocument, PonticDocument, RoomDocument
 
 WIDTH = 1760
 _SCALE, _LEFT, _LINE = 30, 330, 34

@@ -9,8 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from collum.plan.bridge import BridgeDocument
-from collum.plan.bridge.document import LoadDocument, UnitDocument
+from collum.wire.bridge.document import BridgeDocument, LoadDocument, UnitDocument
 
 WIDTH, _HIGHEST = 1760, 700
 _SCALE = 30

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from collum.papers.head import Content, mm, ratio
 from collum.papers.restoration_tables import number_line
-from collum.plan.bridge import BridgeDocument
+from collum.wire.bridge.document import BridgeDocument
 from collum.wording import text
 
 _COLUMNS = {

@@ -10,8 +10,8 @@ from collum.core.tooth import universal
 from collum.evidence.safety_rules import Group, SafetyRule, rules_of
 from collum.papers.head import OF_NO_TOOTH
 from collum.papers.typesetting import Typesetter, in_process, typeset
-from collum.plan.safety import UNANSWERED, SafetyDocument, question
-from collum.plan.safety.document import PointDocument
+from collum.plan.safety import UNANSWERED, question
+from collum.wire.safety.document import PointDocument, SafetyDocument
 from collum.wording import text
 
 Content = dict[str, Any]

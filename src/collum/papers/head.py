@@ -35,6 +35,10 @@ _SHOWN_OF_HASH = 12
 _SHOWN_OF_TIME = 16  # to the minute
 
 
+class PaperRefused(ValueError):
+    """The plan gives no ground for this paper; the message says why."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperHead:
     """What ties a paper to its record: id of the stored plan, when it was made (ISO 8601, UTC), hash of its result.

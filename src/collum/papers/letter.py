@@ -12,8 +12,8 @@ from collum.evidence.safety_rules import DEVICES, RULES
 from collum.papers import PaperRefused
 from collum.papers.head import OF_NO_TOOTH
 from collum.papers.typesetting import Typesetter, in_process, typeset
-from collum.plan.safety import SafetyDocument, question
-from collum.plan.safety.document import PointDocument
+from collum.plan.safety import question
+from collum.wire.safety.document import PointDocument, SafetyDocument
 from collum.wording import text
 
 _ASKED = ("injection", "cut", "current", "precautions")

@@ -1,32 +1,20 @@
 """The restoration sheet: will it hold, question by question, with sections, rings, post window, materials and support.
 
-It is worked out from the stored plan and case when it is printed; the foot says by which version of the program.
+It shows an answer that was worked out from the plan; the foot says by which version of the program.
 """
 
-import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
-from pydantic import ValidationError
-
 import collum
-from collum.case import from_document
-from collum.evidence import all_constants
-from collum.evidence.handed import evidence_of
 from collum.papers.head import Content, PaperHead, Plan, head_content
 from collum.papers.restoration_rings import rings_svg
 from collum.papers.restoration_section import section_svg
 from collum.papers.restoration_tables import restoration_tables
 from collum.papers.restoration_window import window_svg
-from collum.plan.document import ToothDocument
-from collum.plan.restoration import (
-    RouteRestorationDocument,
-    ToothRestorationDocument,
-    limits,
-    restoration_of_tooth,
-    tooth_restoration_document,
-)
 from collum.plan.sentence import Sentence
+from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
+from collum.wire.restoration.to_document import limits
 from collum.wording import text
 
 _TITLES = (
@@ -48,26 +36,6 @@ _SIDES = ("facial", "mesial", "oral", "distal")
 _RULES = ("apical_seal", "molar_most", "crown_height", "half_of_root_in_bone", "two_thirds_of_root")
 _STATES = ("none", "thin wall", "short", "not assessed", "enough, wall not measured", "enough")
 _PERCENT = 100
-
-
-class NoAnswer(ValueError):
-    """The plan holds nothing the answer could stand on; the message says why."""
-
-
-def answer_of(tooth: Plan, case: Mapping[str, Any]) -> ToothRestorationDocument:
-    """Return the answer for a tooth of a stored plan. Raises NoAnswer for a plan of an older form, or without a finish line."""
-    try:
-        planned = ToothDocument.model_validate_json(json.dumps(tooth))
-    except ValidationError:
-        raise NoAnswer(text("paper.restoration.older_plan")) from None
-    made_of = from_document(dict(case))
-    of_case = next(one for one in made_of.teeth if one.number == planned.number)
-    found = tooth_restoration_document(
-        restoration_of_tooth(of_case, made_of.patient, planned, evidence_of(all_constants())), words
-    )
-    if not found.routes:
-        raise NoAnswer(found.because.text)
-    return found
 
 
 def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument, head: PaperHead) -> Content:

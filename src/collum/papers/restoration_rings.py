@@ -9,7 +9,7 @@ from html import escape
 from math import cos, pi, radians, sin
 
 from collum.papers.facing import Facing, facing_of
-from collum.plan.restoration import RouteRestorationDocument
+from collum.wire.restoration.document import RouteRestorationDocument
 
 WIDTH, HEIGHT = 1760, 520
 _CENTRES = ((440, 262), (1320, 262))

@@ -11,7 +11,7 @@ from math import radians, tan
 
 from collum.evidence import value
 from collum.papers.facing import facing_of
-from collum.plan.restoration import RouteRestorationDocument
+from collum.wire.restoration.document import RouteRestorationDocument
 
 WIDTH, _HIGHEST = 1760, 620
 _SCALE = 26

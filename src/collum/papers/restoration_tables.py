@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from collum.evidence import get, reference
 from collum.papers.head import Content, mm, ratio
-from collum.plan.restoration import RouteRestorationDocument, ToothRestorationDocument
+from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
 
 _COLUMNS = {

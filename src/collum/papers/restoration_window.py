@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from html import escape
 
-from collum.plan.restoration.parts_document import PostDocument
+from collum.wire.restoration.parts_document import PostDocument
 
 WIDTH = 1760
 _LEFT, _RIGHT, _ROW, _HEAD = 640, 60, 40, 30

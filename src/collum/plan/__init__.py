@@ -4,11 +4,10 @@ from collum.plan.lengthening.failing import Note, raised
 from collum.plan.lengthening.findings import Findings, findings_of
 from collum.plan.lengthening.levels.draws import LevelDraws, LevelTask, draw_levels
 from collum.plan.lengthening.levels.prepared import Prepared, prepare
+from collum.plan.lengthening.planned import PlannedTooth, planned_tooth
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.sentence import Sentence, say
-from collum.plan.sources import constant_document, constants_used
-from collum.plan.to_document import tooth_document
 
 __all__ = [
     "Findings",
@@ -16,18 +15,17 @@ __all__ = [
     "LevelTask",
     "MovedLines",
     "Note",
+    "PlannedTooth",
     "Prepared",
     "Sentence",
     "SolverError",
     "ToothPlan",
-    "constant_document",
-    "constants_used",
     "draw_levels",
     "findings_of",
     "judge_tooth",
     "plan_tooth",
+    "planned_tooth",
     "prepare",
     "raised",
     "say",
-    "tooth_document",
 ]

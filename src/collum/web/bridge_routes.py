@@ -5,14 +5,15 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Response
 from pydantic import WithJsonSchema
 
+from collum.app.plans.bridge import bridges_of_plan
 from collum.case import Case, from_document, with_wishes
 from collum.case.bridge_layout import WISHES
-from collum.plan.bridge import BridgesDocument
 from collum.web.execution import Executor
 from collum.web.problems import problem
 from collum.web.routes import Session
 from collum.web.schemas import Seed, Wire
 from collum.web.services import Services
+from collum.wire.bridge.document import BridgesDocument
 
 
 class BridgesRequest(Wire):
@@ -34,7 +35,8 @@ def add_bridges(router: APIRouter, services: Services, executor: Executor) -> No
         def work() -> bytes:
             case = from_document(body.document)
             _check_any(case)
-            return services.bridges(with_wishes(case, body.wishes), seed=body.seed).model_dump_json().encode()
+            wished = with_wishes(case, body.wishes)
+            return bridges_of_plan(wished, services.planner.planned(wished, seed=body.seed)).model_dump_json().encode()
 
         return Response(await executor.run(work), media_type="application/json")
 

@@ -1,28 +1,22 @@
 """The use cases of a practice, in wire form."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import IO, Any, cast, get_args
 
 from collum.app.cases.compare import Change, Comparison, NoCommonTooth, compare_plans
 from collum.app.logs import Log
-from collum.app.plans.bridge import bridges_of_plan
-from collum.app.plans.planning import Hold
-from collum.app.plans.preparation import beside_plan, judge_file
-from collum.app.plans.restoration import restorations_of_plan
+from collum.app.plans.planning import Planner
+from collum.app.plans.preparation import beside_plan
 from collum.app.practice import DamagedSummary, OpenCase, Practice, opened
 from collum.app.record.data_directory import is_demo
 from collum.app.record.vault import RecordLocked, Vault
 from collum.app.speaking import saves_words, storage_words
-from collum.case import Case, from_document
+from collum.case import from_document
 from collum.core.tooth import universal
 from collum.papers import PaperKind
-from collum.plan.bridge import BridgesDocument
-from collum.plan.document import PlanDocument, RouteDocument
-from collum.plan.preparation import PreparationDocument, Wanted
-from collum.plan.restoration import RestorationsDocument
 from collum.records import PlanSummary, RecordClosed, StaleRevision, StorageError, UnknownRecord
-from collum.vocabulary import RouteName, Verdict
+from collum.vocabulary import Verdict
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
 from collum.web.faults import FAULTS
@@ -31,6 +25,7 @@ from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
+from collum.wire.preparation.document import PreparationDocument
 
 Document = dict[str, Any]
 
@@ -45,6 +40,11 @@ class PracticeServices:
     @property
     def _practice(self) -> Practice:
         return self._vault.practice
+
+    @property
+    def planner(self) -> Planner:
+        """The planner of the open practice. Raises RecordLocked."""
+        return self._practice.planner
 
     @property
     def safety(self) -> SafetyServices:
@@ -123,48 +123,10 @@ class PracticeServices:
         with self._troubles():
             return _case(self._practice.save(case_id, base_revision=base_revision, document=document))
 
-    def plan(self, case: Case, *, seed: int | None, cancelled: Callable[[], bool]) -> PlanDocument:
-        return self._practice.planner.plan(case, seed=seed, cancelled=cancelled)
-
-    def judge(
-        self,
-        case: Case,
-        *,
-        tooth: int,
-        route: RouteName,
-        cut_line_mm: list[float],
-        finish_line_mm: list[float],
-        bone_reduction_mm: list[float] | None,
-        extrusion_mm: float,
-        hold: Hold | None,
-        seed: int | None,
-    ) -> RouteDocument:
-        return self._practice.planner.judge(
-            case,
-            tooth=tooth,
-            route=route,
-            cut_line_mm=cut_line_mm,
-            finish_line_mm=finish_line_mm,
-            bone_reduction_mm=bone_reduction_mm,
-            extrusion_mm=extrusion_mm,
-            hold=hold,
-            seed=seed,
-        )
-
-    def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument:
-        plan = self._practice.planner.plan(case, seed=seed)
-        return restorations_of_plan(case, plan.of_tooth(case.teeth[tooth].number))
-
-    def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument:
-        return bridges_of_plan(case, self._practice.planner.plan(case, seed=seed))
-
-    def preparation(self, file: IO[bytes], wanted: Wanted) -> PreparationDocument:
-        return judge_file(file, wanted)
-
     def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument:
         with self._troubles():
             case = from_document(self._practice.open(case_id).document)
-        return beside_plan(found, case, self._practice.planner.plan(case).of_tooth(number))
+        return beside_plan(found, case, self.planner.planned(case, only=number))
 
     def store_plan(self, case_id: str, revision: int) -> schemas.StoredPlanAnswer:
         with self._troubles():

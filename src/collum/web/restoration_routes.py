@@ -5,13 +5,14 @@ from typing import Any
 from fastapi import APIRouter, Response
 from pydantic import Field
 
+from collum.app.plans.restoration import restorations_of_plan
 from collum.case import Case, from_document
-from collum.plan.restoration import RestorationsDocument
 from collum.web.execution import Executor
 from collum.web.problems import problem
 from collum.web.routes import Session
 from collum.web.schemas import Seed, Wire
 from collum.web.services import Services
+from collum.wire.restoration.document import RestorationsDocument
 
 
 class RestorationRequest(Wire):
@@ -30,7 +31,8 @@ def add_restoration(router: APIRouter, services: Services, executor: Executor) -
         def work() -> bytes:
             case = from_document(body.document)
             _check_planned(case, body.tooth)
-            return services.restoration(case, tooth=body.tooth, seed=body.seed).model_dump_json().encode()
+            made = services.planner.planned(case, only=case.teeth[body.tooth].number, seed=body.seed)
+            return restorations_of_plan(case, made).model_dump_json().encode()
 
         return Response(await executor.run(work), media_type="application/json")
 

@@ -83,7 +83,7 @@ def add_plans(router: APIRouter, services: Services, executor: Executor) -> None
     @router.post("/plan", operation_id="makePlan", response_model=schemas.PlanAnswer)
     async def make_plan(body: schemas.PlanRequest, session: Session) -> Response:
         def work(overtaken: Callable[[], bool]) -> bytes:
-            plan = services.plan(from_document(body.document), seed=body.seed, cancelled=overtaken)
+            plan = services.planner.plan(from_document(body.document), seed=body.seed, cancelled=overtaken)
             return _json(schemas.PlanAnswer.model_construct(generation=body.generation, plan=plan))
 
         return _ready(await executor.run_newest("plan", session, body.generation, work))
@@ -94,7 +94,7 @@ def add_plans(router: APIRouter, services: Services, executor: Executor) -> None
             case = from_document(body.document)
             _check_planned(case, body)
             hold = body.hold
-            route = services.judge(
+            route = services.planner.judge(
                 case,
                 tooth=body.tooth,
                 route=body.route,

@@ -8,11 +8,11 @@ from typing import Any
 from fastapi import APIRouter, Response
 
 from collum.evidence.safety_rules import Procedure
-from collum.plan.safety.document import RulesDocument, SafetyDocument
 from collum.web import safety_schemas, schemas
 from collum.web.execution import Executor
 from collum.web.routes import Id, Session
 from collum.web.services import Services
+from collum.wire.safety.document import RulesDocument, SafetyDocument
 
 _PDF: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/pdf": {"schema": {"type": "string", "format": "binary"}}}}

@@ -1,4 +1,4 @@
-"""The wire form of requests and answers about safety; the screening itself has the form of `plan/safety/document.py`."""
+"""The wire form of requests and answers about safety; the screening itself has the form of `wire/safety/document.py`."""
 
 from typing import Annotated, Any, Literal
 
@@ -6,9 +6,9 @@ from pydantic import Field
 
 from collum.evidence import get
 from collum.evidence.safety_rules import Procedure
-from collum.plan.document import SentenceDocument
 from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
+from collum.wire.form import SentenceDocument
 
 Agent = Literal["lidocaine", "articaine", "mepivacaine", "prilocaine", "bupivacaine"]
 Initials = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,23}$")]

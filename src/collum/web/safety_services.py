@@ -12,20 +12,11 @@ from collum.case.layout_parts import ROLES
 from collum.evidence.safety_rules import Procedure
 from collum.plan import say
 from collum.plan.heat import HeatWishes
-from collum.plan.safety import (
-    DoseLimit,
-    Given,
-    SafetyDocument,
-    add_up,
-    conflict_of,
-    dose_sentences,
-    rules_document,
-    usual_mg_per_ml,
-)
-from collum.plan.safety.document import RulesDocument
-from collum.plan.speaking import speaker
+from collum.plan.safety import DoseLimit, Given, add_up, conflict_of, dose_sentences, usual_mg_per_ml
 from collum.records import UnknownRecord
 from collum.web import safety_schemas, schemas
+from collum.wire.safety.document import RulesDocument, SafetyDocument, rules_document
+from collum.wire.speaking import speaker
 
 Troubles = Callable[[], AbstractContextManager[None]]
 

@@ -4,12 +4,13 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 
-from collum.app.plans.preparation import direction, permanent_tooth
-from collum.plan.preparation import PreparationDocument, Unit, Wanted
+from collum.app.plans.preparation import direction, judge_file, permanent_tooth
+from collum.plan.preparation import Unit, Wanted
 from collum.web.bodies import FILE_TYPE, scan_of
 from collum.web.execution import Executor
 from collum.web.routes import Session
 from collum.web.services import Services
+from collum.wire.preparation.document import PreparationDocument
 
 _BODY: dict[str, Any] = {
     "requestBody": {"required": True, "content": {FILE_TYPE: {"schema": {"type": "string", "format": "binary"}}}}
@@ -39,7 +40,7 @@ def add_scans(router: APIRouter, services: Services, executor: Executor) -> None
         if case_id is not None:
             await executor.run(lambda: services.open(case_id))  # before the file is read for nothing
         async with scan_of(request) as file:
-            found = await executor.run(lambda: services.preparation(file, wanted), "scan")
+            found = await executor.run(lambda: judge_file(file, wanted), "scan")
         if case_id is not None and wanted.tooth is not None:
             number = wanted.tooth
             found = await executor.run(lambda: services.preparation_beside_plan(found, case_id, number))

@@ -5,9 +5,9 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from collum.evidence import Kind, Status
-from collum.plan.document import PlanDocument, RouteDocument
 from collum.vocabulary import RouteName, Verdict
 from collum.web.problems import Code
+from collum.wire.plan.document import PlanDocument, RouteDocument
 
 _MOST_WHOLE = 2**53 - 1  # beyond it a browser could not give the number back, and soon after no database takes it
 Seed = Annotated[int | None, Field(ge=0, le=_MOST_WHOLE)]

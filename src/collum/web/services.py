@@ -1,22 +1,16 @@
 """What the routes ask of the use cases, in wire form; the one place where both meet."""
 
-from collections.abc import Callable
 from typing import IO, Any, Protocol
 
-from collum.app.plans.planning import Hold
-from collum.case import Case
+from collum.app.plans.planning import Planner
 from collum.papers import PaperKind
-from collum.plan.bridge import BridgesDocument
-from collum.plan.document import PlanDocument, RouteDocument
-from collum.plan.preparation import PreparationDocument, Wanted
-from collum.plan.restoration import RestorationsDocument
-from collum.vocabulary import RouteName
 from collum.web import schemas
 from collum.web.attachment_services import AttachmentServices
 from collum.web.keeping_services import KeepingServices
 from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.work_services import WorkServices
+from collum.wire.preparation.document import PreparationDocument
 
 Document = dict[str, Any]
 
@@ -45,6 +39,9 @@ class Outdated(RuntimeError):
 
 class Services(Protocol):
     """The use cases."""
+
+    @property
+    def planner(self) -> Planner: ...
 
     @property
     def safety(self) -> SafetyServices: ...
@@ -80,28 +77,6 @@ class Services(Protocol):
     def open_earlier(self, case_id: str, number: int) -> schemas.CaseAnswer: ...
 
     def save(self, case_id: str, base_revision: int, document: Document) -> schemas.CaseAnswer: ...
-
-    def plan(self, case: Case, *, seed: int | None, cancelled: Callable[[], bool]) -> PlanDocument: ...
-
-    def judge(
-        self,
-        case: Case,
-        *,
-        tooth: int,
-        route: RouteName,
-        cut_line_mm: list[float],
-        finish_line_mm: list[float],
-        bone_reduction_mm: list[float] | None,
-        extrusion_mm: float,
-        hold: Hold | None,
-        seed: int | None,
-    ) -> RouteDocument: ...
-
-    def restoration(self, case: Case, *, tooth: int, seed: int | None) -> RestorationsDocument: ...
-
-    def bridges(self, case: Case, *, seed: int | None) -> BridgesDocument: ...
-
-    def preparation(self, file: IO[bytes], wanted: Wanted) -> PreparationDocument: ...
 
     def preparation_beside_plan(self, found: PreparationDocument, case_id: str, number: int) -> PreparationDocument: ...
 

@@ -4,8 +4,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from collum.plan.heat import BandName, HeatDocument, HeatSectionDocument, RoundStateDocument, ToothHeatDocument
+from collum.plan.heat import BandName
 from collum.web.schemas import CaseAnswer, Generation, Revision, Wire
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument, RoundStateDocument, ToothHeatDocument
 
 _MOST_PASSES = 9
 _LONGEST_S = 3600  # no round and no lead-in lasts an hour

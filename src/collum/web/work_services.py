@@ -11,10 +11,11 @@ from collum.app.plans.heat import NoSection, heat_section
 from collum.app.practice import opened
 from collum.app.record.vault import Vault
 from collum.case import from_document
-from collum.plan.heat import HeatDocument, HeatSectionDocument, HeatWishes, RoundEventDocument, RoundStateDocument
+from collum.plan.heat import HeatWishes
 from collum.records import RecordedRound, RoundMark
 from collum.web import schemas, work_schemas
 from collum.web.problems import problem
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument, RoundEventDocument, RoundStateDocument
 
 Troubles = Callable[[], AbstractContextManager[None]]
 

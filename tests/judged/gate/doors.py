@@ -13,15 +13,15 @@ from collum.app.chair import kept_heat as chair
 from collum.app.chair.rounds import NoRound
 from collum.app.plans import papers
 from collum.app.plans.papers import PaperRefused, loose_paper
-from collum.app.plans.planning import Planner
+from collum.app.plans.planning import PlannedCase, Planner
 from collum.app.practice import Practice
 from collum.app.safety.answers import NothingToCorrect, NothingToOverride
 from collum.app.safety.gate import NotCleared
 from collum.case import Case, CaseFaults, canonical_json, from_document, plan_mark, planned_on, read
 from collum.papers import PaperKind
-from collum.plan.document import PlanDocument
 from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision, StorageError, UnknownRecord
+from collum.wire.plan.document import PlanDocument
 from tests.judged.gate.cases import NOW, visit_of
 from tests.judged.gate.expected import Told
 from tests.judged.gate.said import Way, recorded
@@ -66,6 +66,7 @@ def without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(papers, "heat_of_plan", heat_by_hand)
     monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
     monkeypatch.setattr(Planner, "plan", lambda _self, case, **_named: planned(case))
+    monkeypatch.setattr(Planner, "planned", lambda _self, case, **_named: PlannedCase(document=planned(case), teeth=()))
 
 
 def planned(case: Case) -> PlanDocument:

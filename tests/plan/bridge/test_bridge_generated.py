@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from collum.app.speaking import words
 from collum.case.model import Case, Patient, Restoration, Root, Tooth
 from collum.case.parts import bridge_of, tooth_facts
-from collum.plan.bridge import BridgeFault, BridgeWishes, bridge_document, faulty_bridge_document, plan_bridge
+from collum.plan.bridge import BridgeFault, BridgeWishes, plan_bridge
+from collum.wire.bridge.to_document import bridge_document, faulty_bridge_document
 
 UPPER = [*range(18, 10, -1), *range(21, 29)]
 LOWER = [*range(48, 40, -1), *range(31, 39)]

@@ -1,53 +1,54 @@
 """Planned teeth for tests of heat and pacing."""
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from collum.app.plans.planning import Planner
+import numpy as np
+
 from collum.case.model import Tooth
-from collum.plan.document import PlanDocument, ToothDocument
-from tests.making.teeth import case_of, overgrown_premolar
+from collum.plan import PlannedTooth
+from collum.plan.heat.neck import CutNeck, cut_neck
+from collum.plan.lengthening.planned import PlannedRoute
+from tests.making.teeth import overgrown_premolar
+from tests.measuring.planned import planned_of, with_flat_level, with_routes, with_tooth
 
 DRAWS = 300
+with_level = with_flat_level
 
 
-def planned(**changes: Any) -> tuple[Tooth, ToothDocument]:
+def planned(**changes: Any) -> tuple[Tooth, PlannedTooth]:
     """An overgrown lower premolar with its plan; changes are fields of the tooth."""
-    tooth = overgrown_premolar(**changes)
-    return tooth, _plan_of().teeth[0]
+    return overgrown_premolar(**changes), _plan_of()
 
 
 @lru_cache(maxsize=1)
-def _plan_of() -> PlanDocument:
-    return Planner(DRAWS).plan(case_of(overgrown_premolar()))
+def _plan_of() -> PlannedTooth:
+    return planned_of(overgrown_premolar(), DRAWS)
 
 
-def with_cut(document: ToothDocument, depth_mm: list[float], **route: Any) -> ToothDocument:
+def with_cut(plan: PlannedTooth, depth_mm: list[float], **route: Any) -> PlannedTooth:
     """The plan with another cut on the route of soft tissue alone: depths below the margin, (36,)."""
-    margin = document.levels.gingival_margin
-    assert margin is not None
-    lines = {
-        "cut_from_margin_mm": [-mm for mm in depth_mm],
-        "cut_line": [z - mm for z, mm in zip(margin.mean, depth_mm, strict=True)],
-        "cut_line_outer": [z - mm - 1 for z, mm in zip(margin.mean, depth_mm, strict=True)],
-        "verdict": "kept",
-    }
-    routes = [r.model_copy(update=lines | route) if r.name == "soft tissue only" else r for r in document.routes]
-    return document.model_copy(update={"routes": routes})
+    depth = np.array(depth_mm)
+    heights = plan.draws.margin_mm - depth
+
+    def cut(one: PlannedRoute) -> PlannedRoute:
+        if one.name != "soft tissue only":
+            return one
+        assert one.lines is not None
+        lines = replace(one.lines, cut_mm=heights, outer_cut_mm=heights - 1, cut=depth > 0.05)
+        return replace(one, **{"lines": lines, "verdict": "kept", **route})
+
+    return with_routes(plan, cut)
 
 
-def with_level(document: ToothDocument, level: str, below_margin_mm: float) -> ToothDocument:
-    """The plan with a level this far below the margin all round, without doubt."""
-    margin = document.levels.gingival_margin
-    assert margin is not None
-    heights = [z - below_margin_mm for z in margin.mean]
-    flat = margin.model_copy(update={"mean": heights, "p05": heights, "p95": heights, "sd": [0.0] * len(heights)})
-    return document.model_copy(update={"levels": document.levels.model_copy(update={level: flat})})
-
-
-def with_flat_margin(document: ToothDocument) -> ToothDocument:
+def with_flat_margin(plan: PlannedTooth) -> PlannedTooth:
     """The plan with its margin at one height, 0, so that distances of whole millimetres are exact."""
-    margin = document.levels.gingival_margin
-    assert margin is not None
-    flat = margin.model_copy(update={"mean": [0.0] * len(margin.mean)})
-    return document.model_copy(update={"levels": document.levels.model_copy(update={"gingival_margin": flat})})
+    return replace(plan, draws=replace(plan.draws, margin_mm=np.zeros(36)))
+
+
+def neck_of(plan: PlannedTooth, tooth: Tooth | None = None) -> CutNeck:
+    """The neck with the cut of that route; `tooth`: another record of the same neck."""
+    route = plan.route("soft tissue only")
+    assert route is not None and route.lines is not None
+    return cut_neck(plan if tooth is None else with_tooth(plan, tooth), route.lines)

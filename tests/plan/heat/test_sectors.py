@@ -6,31 +6,26 @@ import pytest
 from collum.case.model import Reading
 from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS_DEG
-from collum.plan.document import RouteDocument, ToothDocument
-from collum.plan.heat.chair import direction_deg
+from collum.plan import PlannedTooth
 from collum.plan.heat.sectors import (
     KeepOutReason,
     Stretch,
     StrokeSector,
-    cut_stations,
     keep_outs,
     kept_out_stretches,
     runs_of,
     stroke_sectors,
 )
-from tests.plan.heat.making import planned, with_cut, with_flat_margin, with_level
+from collum.wire.heat.chair import direction_deg
+from tests.plan.heat.making import neck_of, planned, with_cut, with_flat_margin, with_level
 
 ALL_ROUND = [1.0] * 36
 
 
-def route_of(document: ToothDocument) -> RouteDocument:
-    return next(r for r in document.routes if r.name == "soft tissue only")
-
-
-def deep_crest(depth_mm: list[float]) -> ToothDocument:
+def deep_crest(depth_mm: list[float]) -> PlannedTooth:
     """A plan whose bone lies far below and whose keratinised tissue is wide."""
-    document = with_level(with_flat_margin(planned()[1]), "crest", 6)
-    return with_cut(with_level(document, "mucogingival_junction", 7), depth_mm)
+    plan = with_level(with_flat_margin(planned()[1]), "crest", 6)
+    return with_cut(with_level(plan, "mucogingival_junction", 7), depth_mm)
 
 
 def stations(*angles_deg: float) -> np.ndarray:
@@ -38,9 +33,9 @@ def stations(*angles_deg: float) -> np.ndarray:
 
 
 def test_a_whole_ring_is_parted_into_strokes_near_five_millimetres_that_close() -> None:
-    document = deep_crest(ALL_ROUND)
-    sectors = stroke_sectors(document, cut_stations(route_of(document)), {})
-    assert len(sectors) == round(document.perimeter_mm / 5)
+    plan = deep_crest(ALL_ROUND)
+    sectors = stroke_sectors(neck_of(plan), {})
+    assert len(sectors) == round(plan.perimeter_mm / 5)
     assert (sectors[0].stretch.centre_deg + 180) % 360 == pytest.approx(180, abs=1)  # the first lies facial
     for position, sector in enumerate(sectors):
         beside = {(position - 1) % len(sectors), (position + 1) % len(sectors)}
@@ -52,21 +47,21 @@ def test_a_whole_ring_is_parted_into_strokes_near_five_millimetres_that_close() 
 
 
 def test_strokes_of_one_run_have_one_length() -> None:
-    document = deep_crest(ALL_ROUND)
-    arc = np.append(document.arc_mm, document.perimeter_mm)
+    plan = deep_crest(ALL_ROUND)
+    arc = np.append(plan.arc_mm, plan.perimeter_mm)
     angles = np.append(STATIONS_DEG, 360)
     lengths = []
-    for sector in stroke_sectors(document, cut_stations(route_of(document)), {}):
+    for sector in stroke_sectors(neck_of(plan), {}):
         ends_deg = (sector.stretch.from_deg, sector.stretch.to_deg)
-        begin, end = (np.interp(a % 360, angles, arc) + (a // 360) * document.perimeter_mm for a in ends_deg)
+        begin, end = (np.interp(a % 360, angles, arc) + (a // 360) * plan.perimeter_mm for a in ends_deg)
         lengths.append(end - begin)
-    assert lengths == pytest.approx([document.perimeter_mm / len(lengths)] * len(lengths), rel=0.01)  # arcs between stations
+    assert lengths == pytest.approx([plan.perimeter_mm / len(lengths)] * len(lengths), rel=0.01)  # arcs between stations
 
 
 def test_two_runs_have_no_neighbours_across_the_gap() -> None:
     depth = [1.0 if angle <= 40 or 110 <= angle <= 300 else 0.0 for angle in range(0, 360, 10)]
-    document = deep_crest(depth)
-    sectors = stroke_sectors(document, cut_stations(route_of(document)), {})
+    plan = deep_crest(depth)
+    sectors = stroke_sectors(neck_of(plan), {})
     first = [i for i, s in enumerate(sectors) if s.stretch.centre_deg < 75]
     for i in first:
         assert set(sectors[i].neighbours) <= set(first)
@@ -92,9 +87,9 @@ def test_a_full_ring_is_one_run() -> None:
     assert runs_of(np.ones(36, dtype=bool)) == (Stretch(from_deg=0, to_deg=360),)
 
 
-def kept(document: ToothDocument, **changes: object) -> dict[KeepOutReason, list[float]]:
+def kept(plan: PlannedTooth, **changes: object) -> dict[KeepOutReason, list[float]]:
     tooth = planned(**changes)[0]
-    return {reason: STATIONS_DEG[marks].tolist() for reason, marks in keep_outs(tooth, document, route_of(document)).items()}
+    return {reason: STATIONS_DEG[marks].tolist() for reason, marks in keep_outs(neck_of(plan, tooth)).items()}
 
 
 def test_nothing_is_kept_out_of_a_plain_tooth() -> None:
@@ -116,14 +111,14 @@ def test_a_bony_ledge_keeps_out_and_only_where_there_is_a_cut() -> None:
 @pytest.mark.parametrize(("crest_mm", "is_kept_out"), [(2.99, True), (3.0, False), (3.01, False)])
 def test_less_than_a_millimetre_over_bone_is_kept_out(crest_mm: float, is_kept_out: bool) -> None:
     """The cut ends 1 mm below the margin and starts 1 mm lower on the gum: 3 mm leave just 1 mm of tissue."""
-    document = with_level(deep_crest(ALL_ROUND), "crest", crest_mm)
-    assert ("thin_over_bone" in kept(document)) == is_kept_out
+    plan = with_level(deep_crest(ALL_ROUND), "crest", crest_mm)
+    assert ("thin_over_bone" in kept(plan)) == is_kept_out
 
 
 @pytest.mark.parametrize(("junction_mm", "is_kept_out"), [(1.9, True), (2.1, False)])
 def test_movable_mucosa_is_kept_out(junction_mm: float, is_kept_out: bool) -> None:
-    document = with_level(deep_crest(ALL_ROUND), "mucogingival_junction", junction_mm)
-    assert ("movable_mucosa" in kept(document)) == is_kept_out
+    plan = with_level(deep_crest(ALL_ROUND), "mucogingival_junction", junction_mm)
+    assert ("movable_mucosa" in kept(plan)) == is_kept_out
 
 
 def test_the_palate_has_no_movable_mucosa() -> None:
@@ -131,16 +126,16 @@ def test_the_palate_has_no_movable_mucosa() -> None:
     wide = Reading(value_mm=1.0, step_mm=0.5)
     tooth = planned()[0]
     readings = {**tooth.readings, "keratinised_width": {"F": (wide,), "L": (none,)}}
-    document = with_level(deep_crest(ALL_ROUND), "mucogingival_junction", 1.0)
-    found = kept(document, readings=readings)["movable_mucosa"]
+    plan = with_level(deep_crest(ALL_ROUND), "mucogingival_junction", 1.0)
+    found = kept(plan, readings=readings)["movable_mucosa"]
     assert 0 in found and 180 not in found
 
 
 def test_the_round_is_not_closed_behind_the_last_molar() -> None:
-    document = deep_crest(ALL_ROUND)
-    assert kept(document, contact_distal="behind last molar") == {"behind_last_molar": [260, 270, 280]}
-    marks = keep_outs(planned(contact_distal="behind last molar")[0], document, route_of(document))
-    sectors = stroke_sectors(document, cut_stations(route_of(document)), marks)
+    plan = deep_crest(ALL_ROUND)
+    assert kept(plan, contact_distal="behind last molar") == {"behind_last_molar": [260, 270, 280]}
+    marks = keep_outs(neck_of(plan, planned(contact_distal="behind last molar")[0]))
+    sectors = stroke_sectors(neck_of(plan), marks)
     ends = [s for s in sectors if s.open_before or s.open_after]
     assert [(s.open_before, s.open_after) for s in ends] == [(True, False), (False, True)]
     assert not set(ends[0].neighbours) & {sectors.index(ends[1])}
@@ -149,8 +144,8 @@ def test_the_round_is_not_closed_behind_the_last_molar() -> None:
 
 
 def test_a_station_is_kept_out_under_its_first_reason_alone() -> None:
-    document = with_level(deep_crest(ALL_ROUND), "crest", 2.5)
-    found = kept(document, facts=tooth_facts({"metal": {"F": True}}))
+    plan = with_level(deep_crest(ALL_ROUND), "crest", 2.5)
+    found = kept(plan, facts=tooth_facts({"metal": {"F": True}}))
     assert not set(found["metal"]) & set(found["thin_over_bone"])
     assert len(found["metal"]) + len(found["thin_over_bone"]) == 36
 

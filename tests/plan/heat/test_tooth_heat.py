@@ -1,40 +1,45 @@
 """Heat and pacing of a tooth: rounds that keep limits, answers where none does, forms, what is said and what never is."""
 
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from collum.app.speaking import words
 from collum.case.model import Tooth
 from collum.case.parts import tooth_facts
-from collum.plan.document import ToothDocument
-from collum.plan.heat import HeatWishes, ToothHeatDocument, assumptions, heat_of_tooth, tooth_heat_document
+from collum.plan import PlannedTooth
+from collum.plan.heat import HeatWishes, heat_of_tooth
+from collum.wire.heat.document import ToothHeatDocument
+from collum.wire.heat.to_document import assumptions, tooth_heat_document
+from tests.measuring.planned import with_tooth
 from tests.plan.heat.making import planned, with_cut, with_level
 
 PLAIN = HeatWishes()
 
 
-def heat(tooth: Tooth, document: ToothDocument, wishes: HeatWishes = PLAIN) -> ToothHeatDocument:
-    return tooth_heat_document(tooth, document, heat_of_tooth(tooth, document, wishes), words)
+def heat(tooth: Tooth, plan: PlannedTooth, wishes: HeatWishes = PLAIN) -> ToothHeatDocument:
+    return tooth_heat_document(tooth, heat_of_tooth(with_tooth(plan, tooth), wishes), words)
 
 
-def ring_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, ToothDocument]:
-    tooth, document = planned(**changes)
-    document = with_level(with_level(document, "crest", crest_mm), "mucogingival_junction", 8)
-    return tooth, with_cut(document, [1.0] * 36)
+def ring_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, PlannedTooth]:
+    tooth, plan = planned(**changes)
+    plan = with_level(with_level(plan, "crest", crest_mm), "mucogingival_junction", 8)
+    return tooth, with_cut(plan, [1.0] * 36)
 
 
-def short_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, ToothDocument]:
+def short_cut(crest_mm: float = 6, **changes: object) -> tuple[Tooth, PlannedTooth]:
     """A cut of 60 degrees in front: one or two strokes, soon worked out."""
-    tooth, document = ring_cut(crest_mm, **changes)
-    return tooth, with_cut(document, [1.0 if angle <= 20 or angle >= 330 else 0.0 for angle in range(0, 360, 10)])
+    tooth, plan = ring_cut(crest_mm, **changes)
+    return tooth, with_cut(plan, [1.0 if angle <= 20 or angle >= 330 else 0.0 for angle in range(0, 360, 10)])
 
 
-def one_place(**changes: object) -> tuple[Tooth, ToothDocument]:
+def one_place(**changes: object) -> tuple[Tooth, PlannedTooth]:
     """A cut of 40 degrees in front: one place."""
-    tooth, document = ring_cut(**changes)  # type: ignore[arg-type]  # changes of the tooth alone
-    return tooth, with_cut(document, [1.0 if angle <= 10 or angle >= 340 else 0.0 for angle in range(0, 360, 10)])
+    tooth, plan = ring_cut(**changes)  # type: ignore[arg-type]  # changes of the tooth alone
+    return tooth, with_cut(plan, [1.0 if angle <= 10 or angle >= 340 else 0.0 for angle in range(0, 360, 10)])
 
 
 @lru_cache(maxsize=1)
@@ -60,8 +65,9 @@ def test_one_pass_takes_what_the_bevel_makes_of_the_thickness() -> None:
     found = plain()
     assert found.passes_asked == 1  # 1.1 mm at 45 degrees are 1.6 mm of wire; one pass takes 2
     assert [sector.passes for sector in found.sectors] == [1] * len(found.sectors)
-    tooth, document = short_cut(vital=False)
-    thick = document.model_copy(update={"tissue_thickness_mm": [1.5] * 36})
+    tooth, plan = short_cut(vital=False)
+    inputs = replace(plan.draws.inputs, thickness_mm=np.full(36, 1.5))
+    thick = replace(plan, draws=replace(plan.draws, inputs=inputs))
     assert heat(tooth, thick).passes_asked == 2  # 1.5 mm are 2.1
 
 
@@ -79,8 +85,8 @@ def test_a_living_pulp_is_watched_and_may_decide() -> None:
 
 @pytest.mark.slow
 def test_of_a_tooth_without_a_living_pulp_nothing_says_anything_of_one() -> None:
-    tooth, document = one_place(vital=False)
-    found = heat(tooth, document, HeatWishes(passes=1))
+    tooth, plan = one_place(vital=False)
+    found = heat(tooth, plan, HeatWishes(passes=1))
     assert not found.pulp and found.round is not None
     assert [o.organ for o in found.round.organs] == ["bone", "ligament", "soft_tissue"]
     assert {row.worst_organ for row in found.by_passes} <= {None, "bone", "ligament", "soft_tissue"}
@@ -182,13 +188,13 @@ def test_an_implant_beside_the_cut_closes_current() -> None:
 
 
 def test_no_cut_and_no_route_have_nothing_to_pace() -> None:
-    tooth, document = ring_cut()
-    none = heat(tooth, with_cut(document, [0.0] * 36))
+    tooth, plan = ring_cut()
+    none = heat(tooth, with_cut(plan, [0.0] * 36))
     assert (none.outcome, [s.key for s in none.answer]) == ("nothing to stroke", ["heat.closed.no_cut"])
     for verdict in ("short", "closed", "not assessed"):
-        refused = heat(tooth, with_cut(document, [1.0] * 36, verdict=verdict))
+        refused = heat(tooth, with_cut(plan, [1.0] * 36, verdict=verdict))
         assert (refused.outcome, [s.key for s in refused.answer]) == ("closed", ["heat.closed.no_route"])
-    not_needed = heat(tooth, with_cut(document, [1.0] * 36, verdict="not needed"))
+    not_needed = heat(tooth, with_cut(plan, [1.0] * 36, verdict="not needed"))
     assert not_needed.outcome == "nothing to stroke"
 
 
@@ -196,9 +202,3 @@ def test_a_tooth_near_to_bone_all_round_is_kept_out_whole() -> None:
     found = heat(*ring_cut(crest_mm=2.9))
     assert (found.outcome, [s.key for s in found.answer]) == ("nothing to stroke", ["heat.closed.all_kept_out"])
     assert [(k.reason, k.from_deg, k.to_deg) for k in found.kept_out] == [("thin_over_bone", 0, 0)]
-
-
-def test_without_a_crest_nothing_is_said_of_bone() -> None:
-    tooth, document = ring_cut()
-    blind = document.model_copy(update={"levels": document.levels.model_copy(update={"crest": None})})
-    assert [s.key for s in heat(tooth, blind).answer] == ["heat.closed.no_crest"]

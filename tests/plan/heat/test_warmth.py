@@ -10,7 +10,7 @@ from collum.core.heat import Organ, StrokeResponse
 from collum.core.heat.pacing_task import PacingTask, Stroke
 from collum.plan.heat.warmth import band_courses, neck_shape, organ_bands, pulp_radius_mm
 from tests.core.heat.making_rounds import even_task
-from tests.plan.heat.making import planned, with_cut, with_level
+from tests.plan.heat.making import neck_of, planned, with_cut, with_level
 
 TIMES_S = np.array([0.0, 0.5, 1.0])
 ONCE = (Stroke(place=0, number=1, start_s=0, end_s=0.7, waited_s=0),)
@@ -43,20 +43,13 @@ def test_a_quicker_stroke_leaves_less_by_half_to_one_power_of_the_speed() -> Non
 
 
 def test_the_neck_keeps_its_order_also_where_nothing_is_cut_or_bone_is_near() -> None:
-    document = with_cut(with_level(planned()[1], "crest", 0.5), [1.0 if i < 18 else 0.0 for i in range(36)])
-    route = next(r for r in document.routes if r.name == "soft tissue only")
-    shape = neck_shape(planned()[0], document, route)
+    plan = with_cut(with_level(planned()[1], "crest", 0.5), [1.0 if i < 18 else 0.0 for i in range(36)])
+    neck = neck_of(plan)
+    shape = neck_shape(neck)
     assert (shape.margin_mm < shape.cut_mm).all() and (shape.cut_mm < shape.crest_mm).all()
-    deeper = neck_shape(planned()[0], document, route, more_bone_mm=0.5)
+    deeper = neck_shape(neck, more_bone_mm=0.5)
     assert deeper.crest_mm == pytest.approx(shape.crest_mm + 0.5)
     assert 0 < shape.pulp_radius_mm < shape.root_radius_mm.min()
-
-
-def test_a_neck_without_a_cut_is_refused() -> None:
-    document = planned()[1]
-    route = document.routes[0].model_copy(update={"cut_line": None})
-    with pytest.raises(ValueError, match="margin, cut and crest"):
-        neck_shape(planned()[0], document, route)
 
 
 @pytest.mark.parametrize(

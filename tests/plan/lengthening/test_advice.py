@@ -10,8 +10,8 @@ from collum.case import from_document
 from collum.case.model import FinishWish, Held, RequirementWish, Restoration, Root, Tooth
 from collum.case.parts import patient_facts, tooth_facts, written
 from collum.evidence import value
-from collum.plan.document import ClosedByDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.tooth_plan import MovedLines, judge_tooth
+from collum.wire.plan.document import ClosedByDocument, RouteDocument, ToothDocument
 from tests.making.coherent_cases import coherent_cases
 from tests.making.teeth import (
     SITES,

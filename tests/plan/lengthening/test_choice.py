@@ -11,8 +11,7 @@ import pytest
 from collum.case.facts import ToothFacts
 from collum.case.model import Restoration, Tooth
 from collum.core.ring import STATIONS
-from collum.plan.choice_sentences import because, closings, conditions_said
-from collum.plan.lengthening.choice.choice import Recommendation, none_open, recommendation
+from collum.plan.lengthening.choice.choice import Recommendation, none_open, nothing_left, recommendation
 from collum.plan.lengthening.findings import Closing
 from collum.plan.lengthening.grounds import Doubt, Ground, GroundId, LeastChange
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -20,6 +19,7 @@ from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.route import Route, closed_route
 from collum.plan.sentence import Sentence
 from collum.vocabulary import ROUTES, RouteName, Verdict
+from collum.wire.plan.choice_sentences import because, closings, conditions_said
 from tests.measuring.necks import EVIDENCE
 
 WITHOUT, SOFT, BONE, EXTRUSION = ROUTES
@@ -261,8 +261,9 @@ def test_nothing_is_a_last_resort_while_one_route_is_open_or_unread(one: Said) -
 @pytest.mark.parametrize("said", list(product(("short", 0.2), repeat=2)))
 def test_what_remains_is_said_where_every_route_is_short_closed_or_unlikely(said: tuple[Said, Said]) -> None:
     made = routes(said[0], "closed", said[1], "short")
-    assert none_open(made, found_of(made))
-    assert not none_open(made, replace(found_of(made), route=made[0]))
+    assert nothing_left(made, found_of(made))
+    assert not nothing_left(made, replace(found_of(made), route=made[0]))
+    assert none_open(made) is (0.2 not in said)
 
 
 def test_one_fact_that_closes_all_is_said_once() -> None:

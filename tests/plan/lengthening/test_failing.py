@@ -6,16 +6,17 @@ from typing import Any
 import pytest
 
 from collum.case.model import Held, Tooth
-from collum.plan import plan_tooth, tooth_document
+from collum.plan import plan_tooth
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SoftTissue
 from collum.plan.lengthening.solver.programme import SolverError
 from collum.plan.lengthening.tooth_plan import ToothPlan
-from collum.plan.route_sentences import explanation
 from collum.plan.sentence import Sentence
 from collum.vocabulary import ROUTES
+from collum.wire.plan.route_sentences import explanation
+from collum.wire.plan.to_document import tooth_document
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
 from tests.measuring.necks import drawn_neck
 

@@ -10,8 +10,8 @@ from collum.case import from_document
 from collum.plan import ToothPlan, plan_tooth
 from collum.plan.lengthening.choice.choice import recommendation
 from collum.plan.lengthening.route import Route
-from collum.plan.route_sentences import means_said
 from collum.vocabulary import RouteName
+from collum.wire.plan.route_sentences import means_said
 from tests.making import clinic
 from tests.measuring.necks import drawn_neck
 

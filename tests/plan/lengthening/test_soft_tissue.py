@@ -14,8 +14,8 @@ from collum.evidence import value
 from collum.plan import MovedLines, Prepared, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.lengthening.grounds import Ground
 from collum.plan.lengthening.route import Forecast, Route
-from collum.plan.route_sentences import doubt_said
 from collum.vocabulary import RouteName
+from collum.wire.plan.route_sentences import doubt_said
 from tests.making.teeth import case_of, healthy_premolar, overgrown_premolar, readings, row
 from tests.measuring.necks import drawn_neck
 

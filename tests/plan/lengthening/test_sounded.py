@@ -9,9 +9,9 @@ import pytest
 from collum.app.plans.planning import Planner
 from collum.case.model import Reading, Tooth
 from collum.case.parts import tooth_facts
-from collum.plan.document import RouteDocument, ToothDocument
 from collum.plan.lengthening.levels.inputs import inputs_of
 from collum.plan.lengthening.sounded import any_bone_read, bone_read
+from collum.wire.plan.document import RouteDocument, ToothDocument
 from tests.making.teeth import case_of, overgrown_premolar, readings, row
 from tests.measuring.necks import EVIDENCE
 

@@ -12,7 +12,7 @@ from collum.case.visit import Override
 from collum.evidence import reference
 from collum.evidence.safety_rules import CLOSING, CONDITIONS, OVERRIDABLE, RULES, Procedure, SafetyRule
 from collum.plan.safety import Point, Screening, screen
-from collum.plan.safety.document import reminders
+from collum.wire.safety.document import reminders
 from tests.making.answers import answered, harmless
 from tests.making.case_documents import case_document
 

@@ -6,18 +6,20 @@ Heat takes seconds; the last answers are kept, so that the round that was looked
 import hashlib
 from collections import OrderedDict
 from collections.abc import Callable
+from functools import partial
 from threading import Lock
 from typing import Any
 
 from collum.app.memory import memory_at_rest
 from collum.app.plans.heat import heat_of_plan
-from collum.app.plans.planning import Cancelled, Planner, readings_seed
+from collum.app.plans.planning import Cancelled, PlannedCase, Planner, readings_seed
 from collum.app.speaking import words
 from collum.case import Case, canonical_json, planned_on, to_document
-from collum.plan.document import PlanDocument
-from collum.plan.heat import HeatDocument, HeatWishes
+from collum.plan.heat import HeatWishes
 from collum.plan.safety import screen, state_of
-from collum.plan.speaking import speaker
+from collum.wire.heat.document import HeatDocument
+from collum.wire.plan.document import PlanDocument
+from collum.wire.speaking import speaker
 
 _MOST_KEPT = 16
 
@@ -35,8 +37,8 @@ class HeatDesk:
     ) -> HeatDocument:
         """Return heat and pacing of the planned tooth at a position of the case. Raises Cancelled, IndexError."""
 
-        def plan() -> PlanDocument:
-            made = self._planner.plan(case, cancelled=cancelled)
+        def plan(number: int) -> PlannedCase:
+            made = self._planner.planned(case, only=number, cancelled=cancelled)
             if cancelled():
                 raise Cancelled
             return made
@@ -45,20 +47,27 @@ class HeatDesk:
         return self._paced(case, planned_number(case, position), wishes, named, plan)
 
     def of_plan(self, case: Case, plan: PlanDocument, number: int, wishes: HeatWishes) -> HeatDocument:
-        """Return heat and pacing of a tooth as a plan of the case has it, whoever made that plan. Raises IndexError."""
+        """Return heat and pacing of a tooth as a plan of this version has it: planned again from the same draws.
+
+        Raises IndexError.
+        """
         if all(tooth.number != number for tooth in plan.teeth):
             raise IndexError(number)
-        return self._paced(case, number, wishes, (plan.seed, plan.draws), lambda: plan)
+        named = (plan.seed, plan.draws)
+        return self._paced(case, number, wishes, named, partial(self._again, case, plan))
+
+    def _again(self, case: Case, plan: PlanDocument, number: int) -> PlannedCase:
+        return self._planner.planned(case, only=number, seed=plan.seed, draws=plan.draws)
 
     def _paced(
-        self, case: Case, number: int, wishes: HeatWishes, named: tuple[int, int], plan: Callable[[], PlanDocument]
+        self, case: Case, number: int, wishes: HeatWishes, named: tuple[int, int], plan: Callable[[int], PlannedCase]
     ) -> HeatDocument:
         key = _key(case, number, wishes, named)
         with self._lock:
             kept = self._kept.get(key)
         if kept is None:
             with memory_at_rest.work():
-                kept = heat_of_plan(case, plan().of_tooth(number), wishes)
+                kept = heat_of_plan(plan(number), wishes)
             with self._lock:
                 self._kept[key] = kept
                 while len(self._kept) > _MOST_KEPT:

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 
 from collum.app.speaking import words
-from collum.plan.heat import RoundEventDocument, ToothHeatDocument, round_told
 from collum.records import RecordedRound, RoundMark
+from collum.wire.heat.document import RoundEventDocument, ToothHeatDocument
+from collum.wire.heat.round_now import round_told
 
 _BEGAN = RoundEventDocument(kind="began", at_s=0)
 

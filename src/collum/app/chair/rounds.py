@@ -20,7 +20,7 @@ from collum.app.safety.gate import NotCleared, moment_of
 from collum.app.speaking import words
 from collum.case import Case, from_document
 from collum.plan import say
-from collum.plan.heat import HeatWishes, RoundEventDocument, RoundStateDocument, ToothHeatDocument, round_now
+from collum.plan.heat import HeatWishes
 from collum.plan.safety import Screening, screen
 from collum.records import (
     CaseDeleted,
@@ -33,6 +33,8 @@ from collum.records import (
     StorageError,
     UnknownRecord,
 )
+from collum.wire.heat.document import RoundEventDocument, RoundStateDocument, ToothHeatDocument
+from collum.wire.heat.round_now import round_now
 
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once

@@ -1,47 +1,34 @@
 """Use case: heat and pacing of a case from its plan, and a section through one of its teeth."""
 
-from collections.abc import Mapping, Sequence
-
-from pydantic import PrivateAttr
+from collections.abc import Sequence
 
 import collum
+from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
-from collum.case import Case
-from collum.case.model import Tooth
 from collum.evidence import all_constants
-from collum.plan import constant_document
-from collum.plan.document import PlanDocument
-from collum.plan.heat import (
-    BandName,
-    HeatDocument,
-    HeatSectionDocument,
-    HeatWishes,
-    RoundWarmth,
-    assumptions,
-    heat_of_tooth,
-    section_document,
-    stations_deg,
-    tooth_heat_document,
-)
+from collum.plan.heat import BandName, HeatWishes, heat_of_tooth
 from collum.plan.sentence import say
-from collum.plan.speaking import speaker
+from collum.wire.heat.document import HeatDocument, HeatSectionDocument
+from collum.wire.heat.section_document import WarmDocument, section_document, stations_deg
+from collum.wire.heat.to_document import assumptions, tooth_heat_document
+from collum.wire.sources import constant_document
+from collum.wire.speaking import speaker
 
 _CONSTANTS = ("heat.", "pacing.")
 
 
-def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocument:
-    """Return heat and pacing of every tooth of a plan, from the stored plan and the case it was made of."""
-    speak = speaker(words)
-    teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
-    found = [(teeth[planned.number], planned, heat_of_tooth(teeth[planned.number], planned, wishes)) for planned in plan.teeth]
-    document = _WarmDocument(
+def heat_of_plan(made: PlannedCase, wishes: HeatWishes) -> HeatDocument:
+    """Return heat and pacing of every tooth of a plan."""
+    speak, plan = speaker(words), made.document
+    found = [(planned.tooth, heat_of_tooth(planned, wishes)) for planned in made.teeth]
+    document = WarmDocument(
         format="collum-heat/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "time": "s"},
         case_reference=plan.case_reference,
         invented=plan.invented,
-        teeth=[tooth_heat_document(tooth, planned, heat, words) for tooth, planned, heat in found],
-        assumptions=[speak(sentence) for sentence in assumptions(tooth for tooth, _, _ in found)],
+        teeth=[tooth_heat_document(tooth, heat, words) for tooth, heat in found],
+        assumptions=[speak(sentence) for sentence in assumptions(tooth for tooth, _ in found)],
         no_card=speak(say("heat.no_card")),
         safety_cleared=plan.safety_cleared,
         safety_reason=plan.safety_reason,
@@ -50,7 +37,7 @@ def heat_of_plan(case: Case, plan: PlanDocument, wishes: HeatWishes) -> HeatDocu
         draws=plan.draws,
         input_sha256=plan.input_sha256,
     )
-    return document.beside({tooth.number: (tooth, heat.warmth) for tooth, _, heat in found if heat.warmth is not None})
+    return document.beside({tooth.number: (tooth, heat.warmth) for tooth, heat in found if heat.warmth is not None})
 
 
 class NoSection(ValueError):
@@ -66,25 +53,10 @@ def heat_section(heat: HeatDocument, number: int, station_deg: int, band: BandNa
 
     Raises NoSection for a station without one.
     """
-    found = heat.kept(number) if isinstance(heat, _WarmDocument) else None
+    found = heat.kept(number) if isinstance(heat, WarmDocument) else None
     if found is None:
         return None
     tooth, warmth = found
     if station_deg not in stations_deg(warmth):
         raise NoSection(stations_deg(warmth))
     return section_document(tooth, warmth, station_deg, band, words)
-
-
-class _WarmDocument(HeatDocument):
-    """An answer with what it leaves on the sections of its teeth: kept beside it as long as it lives, never on the wire."""
-
-    _beside: Mapping[int, tuple[Tooth, RoundWarmth]] = PrivateAttr(default_factory=dict)
-
-    def beside(self, warmth: Mapping[int, tuple[Tooth, RoundWarmth]]) -> "_WarmDocument":
-        """Return itself with the warmth of its teeth, by number."""
-        self._beside = warmth
-        return self
-
-    def kept(self, number: int) -> tuple[Tooth, RoundWarmth] | None:
-        """Return a tooth and its round on the sections, None where there is no round."""
-        return self._beside.get(number)

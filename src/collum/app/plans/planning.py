@@ -6,7 +6,7 @@ that a wish, a hold or a moved line is answered from the same draws at once.
 
 import hashlib
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from threading import Lock
 
@@ -24,24 +24,26 @@ from collum.plan import (
     LevelTask,
     MovedLines,
     Note,
+    PlannedTooth,
     Prepared,
     Sentence,
-    constant_document,
-    constants_used,
+    ToothPlan,
     draw_levels,
     judge_tooth,
     plan_tooth,
+    planned_tooth,
     prepare,
     raised,
     say,
-    tooth_document,
 )
-from collum.plan.document import PlanDocument, RouteDocument, ToothDocument
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Screening, screen, state_of
-from collum.plan.safety.document import reminders
-from collum.plan.speaking import speaker
 from collum.vocabulary import RouteName
+from collum.wire.plan.document import PlanDocument, RouteDocument, ToothDocument
+from collum.wire.plan.to_document import told_plan, tooth_document
+from collum.wire.safety.document import reminders
+from collum.wire.sources import constant_document, constants_used
+from collum.wire.speaking import speaker
 
 DRAWS = 10_000
 _SEED_BITS = 53  # a seed has to survive JSON in a browser
@@ -68,6 +70,19 @@ class Hold:
     line: str
     station_deg: float
     height_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedCase:
+    """The plan of a case as it leaves the program, and beside each of its teeth what restoration, bridge and heat take."""
+
+    document: PlanDocument
+    teeth: tuple[PlannedTooth, ...]
+
+    def of_tooth(self, number: int) -> "PlannedCase":
+        """Return the plan with one tooth alone; with none where the case does not plan it."""
+        teeth = tuple(tooth for tooth in self.teeth if tooth.tooth.number == number)
+        return PlannedCase(document=self.document.of_tooth(number), teeth=teeth)
 
 
 class Cancelled(RuntimeError):
@@ -104,15 +119,34 @@ class Planner:
         cancelled: Callable[[], bool] = lambda: False,
     ) -> PlanDocument:
         """Return the plan of every tooth of the case that is to be restored. Raises Cancelled between teeth when asked."""
-        seed = seed if seed is not None else readings_seed(case)
-        draws = draws or self._draws
-        teeth = []
-        for position, tooth in enumerate(case.teeth):
-            if tooth.role == "neighbour":
-                continue
-            if cancelled():
-                raise Cancelled
-            teeth.append(self._planned(case, position, seed, draws))
+        seed, draws = self._named(case, seed, draws)
+        teeth = [document for _, document in self._teeth(case, seed, draws, None, cancelled)]
+        return self._document(case, teeth, seed, draws)
+
+    @memory_at_rest.work()
+    def planned(
+        self,
+        case: Case,
+        *,
+        only: int | None = None,
+        seed: int | None = None,
+        draws: int | None = None,
+        cancelled: Callable[[], bool] = lambda: False,
+    ) -> PlannedCase:
+        """Return the plan of a case with what restoration, bridge and heat take of it. Raises Cancelled between teeth.
+
+        `only`: the number of the one tooth that is asked for.
+        """
+        seed, draws = self._named(case, seed, draws)
+        found = [(planned_tooth(plan), one) for plan, one in self._teeth(case, seed, draws, only, cancelled)]
+        document = self._document(case, [one for _, one in found], seed, draws)
+        return PlannedCase(document=document, teeth=tuple(planned for planned, _ in found))
+
+    def _named(self, case: Case, seed: int | None, draws: int | None) -> tuple[int, int]:
+        """Return what names the draws of a plan: as asked for, else what belongs to the readings and to this planner."""
+        return seed if seed is not None else readings_seed(case), draws or self._draws
+
+    def _document(self, case: Case, teeth: Sequence[ToothDocument], seed: int, draws: int) -> PlanDocument:
         numbers = tuple(t.number for t in case.teeth)
         screening = screen(case)  # without a clock: a card asks the gate again, at its own moment
         return PlanDocument(
@@ -121,7 +155,7 @@ class Planner:
             units={"length": "mm", "angle": "deg"},
             case_reference=case.patient.reference,
             invented=case.invented,
-            teeth=teeth,
+            teeth=list(teeth),
             cautions=[_spoken(sentence) for sentence in _cautions(screening)],
             constants=[constant_document(c) for c in self._evidence.as_planned(constants_used(numbers))],
             safety_cleared=screening.cleared,
@@ -150,8 +184,7 @@ class Planner:
 
         `bone_reduction_mm`, `extrusion_mm`: what the route does, where it lowers bone or raises the tooth.
         """
-        seed = seed if seed is not None else readings_seed(case)
-        prepared = self._prepared(case, tooth, seed, draws or self._draws)
+        prepared = self._prepared(case, tooth, *self._named(case, seed, draws))
         moved = MovedLines(
             route=route,
             cut_mm=np.array(cut_line_mm),
@@ -163,9 +196,17 @@ class Planner:
         judged = judge_tooth(case, tooth, prepared, moved)
         return tooth_document(judged, words).routes[0]
 
-    def _planned(self, case: Case, position: int, seed: int, draws: int) -> ToothDocument:
-        prepared = self._prepared(case, position, seed, draws)
-        return tooth_document(plan_tooth(case, position, prepared, side_by_side, self._note), words, self._note)
+    def _teeth(
+        self, case: Case, seed: int, draws: int, only: int | None, cancelled: Callable[[], bool]
+    ) -> Iterator[tuple[ToothPlan, ToothDocument]]:
+        """Yield the plan of each tooth that is to be restored, with its wire form."""
+        for position, tooth in enumerate(case.teeth):
+            if tooth.role == "neighbour" or only not in (None, tooth.number):
+                continue
+            if cancelled():
+                raise Cancelled
+            prepared = self._prepared(case, position, seed, draws)
+            yield told_plan(plan_tooth(case, position, prepared, side_by_side, self._note), words, self._note)
 
     def _prepared(self, case: Case, position: int, seed: int, draws: int) -> Prepared:
         return prepare(case, position, self._evidence, seed=seed, draws=draws, draw=self._drawn)

@@ -15,22 +15,16 @@ from time import monotonic
 from typing import IO
 
 import collum
+from collum.app.plans.planning import PlannedCase
 from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import printable, words
 from collum.case import Case
 from collum.core.tooth import is_permanent
-from collum.plan.document import PlanDocument
-from collum.plan.preparation import (
-    PreparationDocument,
-    PreparationRefused,
-    TookDocument,
-    Wanted,
-    compared,
-    judge_preparation,
-    preparation_document,
-)
-from collum.plan.preparation.document import MeshFileDocument
+from collum.plan.preparation import PreparationRefused, Wanted, judge_preparation
 from collum.readers import MeshFault, Point, read_mesh, read_points
+from collum.wire.preparation.comparison import compared
+from collum.wire.preparation.document import MeshFileDocument, PreparationDocument, TookDocument
+from collum.wire.preparation.to_document import preparation_document
 from collum.wording import filled
 
 MOST_SECONDS = 60  # of processor time; where a platform has no such limit, of the clock
@@ -96,12 +90,12 @@ def judge_bytes(data: bytes, wanted: Wanted) -> PreparationDocument:
     return made.model_copy(update={"took": took})
 
 
-def beside_plan(found: PreparationDocument, case: Case, plan: PlanDocument) -> PreparationDocument:
+def beside_plan(found: PreparationDocument, case: Case, made: PlannedCase) -> PreparationDocument:
     """Return the answer with what the plan took for granted beside it, as it is where the plan holds no tooth.
 
     The plan holds the tooth of the preparation alone.
     """
-    planned = restorations_of_plan(case, plan)
+    planned = restorations_of_plan(case, made)
     return compared(found, planned.case_reference, planned.teeth[0], words) if planned.teeth else found
 
 

@@ -3,31 +3,24 @@
 from collections.abc import Iterator
 
 import collum
+from collum.app.plans.planning import PlannedCase
 from collum.app.speaking import words
 from collum.case import Case
 from collum.evidence import all_constants
-from collum.evidence.handed import evidence_of
-from collum.plan import constant_document
-from collum.plan.document import PlanDocument
-from collum.plan.restoration import (
-    RestorationsDocument,
-    ToothRestorationDocument,
-    limits,
-    restoration_of_tooth,
-    tooth_restoration_document,
-)
-from collum.plan.speaking import speaker
+from collum.plan import PlannedTooth
+from collum.plan.restoration import restoration_of_tooth
+from collum.wire.restoration.document import RestorationsDocument, ToothRestorationDocument
+from collum.wire.restoration.to_document import limits, tooth_restoration_document
+from collum.wire.sources import constant_document
+from collum.wire.speaking import speaker
 
 _CONSTANTS = ("restoration.", "retention.", "ferrule.", "post.", "pin.", "support.", "preparation.")
 
 
-def restorations_of_plan(case: Case, plan: PlanDocument) -> RestorationsDocument:
-    """Return the answer for every tooth of a plan, from the stored plan and the case it was made of."""
-    speak = speaker(words)
-    teeth = {tooth.number: tooth for tooth in case.teeth if tooth.role != "neighbour"}
-    evidence = evidence_of(all_constants())
-    found = [restoration_of_tooth(teeth[planned.number], case.patient, planned, evidence) for planned in plan.teeth]
-    answered = [tooth_restoration_document(one, words) for one in found]
+def restorations_of_plan(case: Case, made: PlannedCase) -> RestorationsDocument:
+    """Return the answer for every tooth of a plan and the case it was made of."""
+    speak, plan = speaker(words), made.document
+    answered = [restoration_answer(case, planned) for planned in made.teeth]
     named = {key for tooth in answered for key in _evidence(tooth)}
     return RestorationsDocument(
         format="collum-restoration/1",
@@ -44,6 +37,11 @@ def restorations_of_plan(case: Case, plan: PlanDocument) -> RestorationsDocument
         draws=plan.draws,
         input_sha256=plan.input_sha256,
     )
+
+
+def restoration_answer(case: Case, planned: PlannedTooth) -> ToothRestorationDocument:
+    """Return the answer for one tooth."""
+    return tooth_restoration_document(restoration_of_tooth(planned, case.patient), words)
 
 
 def _evidence(tooth: ToothRestorationDocument) -> Iterator[str]:

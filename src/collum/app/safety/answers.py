@@ -19,10 +19,12 @@ from collum.evidence.safety_rules import OVERRIDES_OF_PLAN, Procedure
 from collum.papers import PaperHead, Typesetter, operating_paper
 from collum.papers.checklist import checklist
 from collum.papers.letter import physician_letter
-from collum.plan.document import PlanDocument
-from collum.plan.heat import HeatWishes, ToothHeatDocument
-from collum.plan.safety import DoseLimit, Opening, SafetyDocument, first_limits, screen
+from collum.plan.heat import HeatWishes
+from collum.plan.safety import DoseLimit, Opening, first_limits, screen
 from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision
+from collum.wire.heat.document import ToothHeatDocument
+from collum.wire.plan.document import PlanDocument
+from collum.wire.safety.document import SafetyDocument
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

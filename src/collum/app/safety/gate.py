@@ -11,20 +11,9 @@ from typing import Any
 from collum.app.speaking import words
 from collum.case import Case, from_document, planned_on
 from collum.evidence.safety_rules import Procedure
-from collum.plan.safety import (
-    Closed,
-    Opening,
-    Point,
-    SafetyDocument,
-    Screening,
-    is_about_route,
-    open_paper,
-    safety_document,
-    screen,
-    state_point,
-)
-from collum.plan.safety.document import PointDocument
+from collum.plan.safety import Closed, Opening, Point, Screening, is_about_route, open_paper, screen, state_point
 from collum.records import CardGround
+from collum.wire.safety.document import PointDocument, SafetyDocument, safety_document
 from collum.wording import text
 
 _RESTS_ON = ("visit", "points", "teeth")

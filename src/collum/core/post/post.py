@@ -18,11 +18,13 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from collum.core.support.support import root_length_mm
 from collum.evidence import value
 from collum.vocabulary import Jaw
 
+Floats = NDArray[np.float64]
 RootPlace = Literal["single", "facial", "oral", "mesial", "distal"]
 RuleName = Literal["apical_seal", "molar_most", "crown_height", "half_of_root_in_bone", "two_thirds_of_root"]
 Change = Literal["shorter_seal", "finish_line_coronal", "less_bone_removed", "lower_crown", "without_two_thirds"]
@@ -30,6 +32,14 @@ Status = Literal["open", "empty", "no post", "not assessed"]
 Reason = Literal["vital", "root_not_allowed", "root_filling_too_short"]
 
 _FIRST_MOLAR = 6
+_MOST: tuple[RuleName, ...] = ("apical_seal", "molar_most")  # the other rules are bounds from below
+_EVIDENCE: Mapping[RuleName, str] = {
+    "apical_seal": "post.apical_seal_mm",
+    "molar_most": "post.molar_most_mm",
+    "crown_height": "post.crown_height_share",
+    "half_of_root_in_bone": "post.bone_supported_share",
+    "two_thirds_of_root": "post.root_share",
+}
 _POSITIONS = range(1, 9)
 
 
@@ -109,7 +119,7 @@ def post_window(site: PostSite) -> PostWindow:
     reason = _refused(site)
     if reason is not None:
         return PostWindow(status="no post", reason=reason, root_mm=root_mm, root_from_handbook=from_handbook)
-    rules = _rules(site, root_mm, value("post.apical_seal_mm"))
+    rules = _rules(site, root_mm)
     low, high = _bounds(rules)
     clash = _clash(rules)
     return PostWindow(
@@ -122,6 +132,42 @@ def post_window(site: PostSite) -> PostWindow:
         root_mm=root_mm,
         root_from_handbook=from_handbook,
     )
+
+
+def window_room_mm(
+    position: int, root_mm: ArrayLike, *, finish_mm: ArrayLike, crest_mm: ArrayLike, crown_mm: ArrayLike | None
+) -> Floats:
+    """Return how much longer the longest post that the rules allow is than the shortest; negative where they leave no length.
+
+    Parameters
+    ----------
+    position : int
+        Place in the arch, 1 to 8 from the midline.
+    root_mm : array_like
+        Length of the root [mm].
+    finish_mm, crest_mm : array_like
+        Finish line and crest, once bone is taken or the tooth is moved, apical of the cemento-enamel junction [mm].
+    crown_mm : array_like or None
+        From the finish line to the planned edge [mm]; None: not known, its rule is left out.
+
+    Returns
+    -------
+    ndarray, broadcast shape
+        Length [mm].
+
+    Source
+    ------
+    The rules of `post_window`.
+
+    Examples
+    --------
+    >>> round(float(window_room_mm(4, 14.0, finish_mm=-1.0, crest_mm=1.5, crown_mm=6.0)), 2)
+    0.67
+    """
+    lengths = _lengths_mm(position, root_mm, finish_mm, crest_mm, np.nan if crown_mm is None else crown_mm)
+    least = [mm for name, mm in lengths.items() if name not in _MOST and not np.isnan(mm).any()]
+    most = [mm for name, mm in lengths.items() if name in _MOST]
+    return np.asarray(np.min(np.broadcast_arrays(*most), axis=0) - np.max(np.broadcast_arrays(*least), axis=0))
 
 
 def allowed_root(jaw: Jaw, position: int, root: RootPlace) -> bool:
@@ -152,24 +198,35 @@ def _refused(site: PostSite) -> Reason | None:
     return None
 
 
-def _rules(site: PostSite, root_mm: float, seal_mm: float) -> tuple[Rule, ...]:
-    finish = _or_nan(site.finish_line_mm)
+def _rules(site: PostSite, root_mm: float) -> tuple[Rule, ...]:
+    finish, crown = _or_nan(site.finish_line_mm), _or_nan(site.crown_mm)
     crest = _or_nan(site.crest_mm) + site.bone_removed_mm + site.extruded_mm
-    in_bone = value("post.bone_supported_share") * (root_mm - crest)
-    rules = [
-        _rule("apical_seal", False, root_mm - finish - seal_mm, "post.apical_seal_mm"),
-        _rule("crown_height", True, value("post.crown_height_share") * _or_nan(site.crown_mm), "post.crown_height_share"),
-        _rule("half_of_root_in_bone", True, crest - finish + in_bone, "post.bone_supported_share"),
-    ]
-    if site.position >= _FIRST_MOLAR:
-        rules.append(_rule("molar_most", False, value("post.molar_most_mm"), "post.molar_most_mm"))
-    else:
-        rules.append(_rule("two_thirds_of_root", True, value("post.root_share") * root_mm, "post.root_share"))
-    return tuple(rules)
+    lengths = _lengths_mm(site.position, root_mm, finish, crest, crown)
+    return tuple(
+        Rule(
+            name=name,
+            at_least=name not in _MOST,
+            length_mm=None if np.isnan(length) else float(length),
+            evidence=_EVIDENCE[name],
+        )
+        for name, length in lengths.items()
+    )
 
 
-def _rule(name: RuleName, at_least: bool, length_mm: float, evidence: str) -> Rule:
-    return Rule(name=name, at_least=at_least, length_mm=None if np.isnan(length_mm) else float(length_mm), evidence=evidence)
+def _lengths_mm(
+    position: int, root_mm: ArrayLike, finish_mm: ArrayLike, crest_mm: ArrayLike, crown_mm: ArrayLike
+) -> dict[RuleName, Floats]:
+    """Return the bound of every rule on the length; nan where something it needs is not known. `crest_mm` as it will be."""
+    root, finish, crest, crown = (np.asarray(mm, dtype=float) for mm in (root_mm, finish_mm, crest_mm, crown_mm))
+    in_bone = value("post.bone_supported_share") * (root - crest)
+    lengths: dict[RuleName, Floats] = {
+        "apical_seal": np.asarray(root - finish - value("post.apical_seal_mm")),
+        "crown_height": np.asarray(value("post.crown_height_share") * crown),
+        "half_of_root_in_bone": np.asarray(crest - finish + in_bone),
+    }
+    if position >= _FIRST_MOLAR:
+        return {**lengths, "molar_most": np.asarray(value("post.molar_most_mm"))}
+    return {**lengths, "two_thirds_of_root": np.asarray(value("post.root_share") * root)}
 
 
 def _bounds(rules: tuple[Rule, ...]) -> tuple[float | None, float | None]:

@@ -15,7 +15,7 @@ from collum.case.model import SITE_ANGLE_DEG, Tooth, site_angle_deg
 from collum.core.heat.pacing_task import ring_neighbours
 from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.plan.heat.neck import CutNeck
 
 KeepOutReason = Literal["metal", "thin_over_bone", "bony_ledge", "movable_mucosa", "behind_last_molar"]
 _HALF_STATION_DEG = 360 / STATIONS_DEG.size / 2
@@ -59,12 +59,12 @@ class StrokeSector:
     open_after: bool
 
 
-def stroke_sectors(document: ToothDocument, cut: Marks, kept_out: Mapping[KeepOutReason, Marks]) -> tuple[StrokeSector, ...]:
+def stroke_sectors(neck: CutNeck, kept_out: Mapping[KeepOutReason, Marks]) -> tuple[StrokeSector, ...]:
     """Return the sectors of the stations (36,) that are cut and not kept out, in order round the neck."""
-    out = np.any([marks for marks in kept_out.values()], axis=0) if kept_out else np.zeros_like(cut)
+    out = np.any([marks for marks in kept_out.values()], axis=0) if kept_out else np.zeros_like(neck.cut)
     sectors: list[StrokeSector] = []
-    for run in runs_of(cut & ~out):
-        parts = _parted(run, _arc_of(document))
+    for run in runs_of(neck.cut & ~out):
+        parts = _parted(run, _arc_of(neck))
         closed = run.to_deg - run.from_deg >= _TURN_DEG
         beside = ring_neighbours(len(parts), closed=closed)
         before, after = (out[_station(edge)] for edge in (run.from_deg - _HALF_STATION_DEG, run.to_deg + _HALF_STATION_DEG))
@@ -80,23 +80,17 @@ def stroke_sectors(document: ToothDocument, cut: Marks, kept_out: Mapping[KeepOu
     return tuple(sectors)
 
 
-def cut_stations(route: RouteDocument) -> Marks:
-    """Return (36,) which stations the route cuts."""
-    depth = -np.array(route.cut_from_margin_mm or np.zeros(STATIONS_DEG.size))
-    return np.asarray(depth > value("plan.least_cut_mm"))
-
-
-def keep_outs(tooth: Tooth, document: ToothDocument, route: RouteDocument) -> dict[KeepOutReason, Marks]:
+def keep_outs(neck: CutNeck) -> dict[KeepOutReason, Marks]:
     """Return (36,) marks for each reason there is, the cut ones alone, each station under its first reason."""
-    outer = np.array(route.cut_line_outer)
+    tooth = neck.tooth
     found: dict[KeepOutReason, Marks] = {
         "metal": _flagged(tooth, tooth.facts.metal),
-        "thin_over_bone": _near(outer, document, "crest", value("plan.limit.clear_of_bone_mm")),
+        "thin_over_bone": _near(neck, neck.crest_mm, value("plan.limit.clear_of_bone_mm")),
         "bony_ledge": _flagged(tooth, tooth.facts.bony_ledge),
-        "movable_mucosa": _near(outer, document, "mucogingival_junction", 0) & ~_not_applicable(tooth),
+        "movable_mucosa": _near(neck, neck.mucogingival_mm, 0) & ~_not_applicable(tooth),
         "behind_last_molar": _behind_last_molar(tooth),
     }
-    taken = ~cut_stations(route)
+    taken = ~neck.cut
     kept: dict[KeepOutReason, Marks] = {}
     for reason, marks in found.items():
         if (marks & ~taken).any():
@@ -140,24 +134,23 @@ def _parted(run: Stretch, arc_mm: Callable[[float], float]) -> tuple[Stretch, ..
     return tuple(Stretch(from_deg=float(a), to_deg=float(b)) for a, b in zip(edges[:-1], edges[1:], strict=True))
 
 
-def _arc_of(document: ToothDocument) -> Callable[[float], float]:
+def _arc_of(neck: CutNeck) -> Callable[[float], float]:
     """Return the length along the neck from facial to any angle, over any number of turns. [mm]"""
     stations = np.append(STATIONS_DEG, _TURN_DEG)
-    arc = np.append(document.arc_mm, document.perimeter_mm)
+    arc = np.append(neck.arc_mm, neck.perimeter_mm)
 
     def arc_mm(angle_deg: float) -> float:
         turns, rest_deg = divmod(angle_deg, _TURN_DEG)
-        return float(turns * document.perimeter_mm + np.interp(rest_deg, stations, arc))
+        return float(turns * neck.perimeter_mm + np.interp(rest_deg, stations, arc))
 
     return arc_mm
 
 
-def _near(outer: Floats, document: ToothDocument, level: str, least_mm: float) -> Marks:
+def _near(neck: CutNeck, level_mm: Floats | None, least_mm: float) -> Marks:
     """Return (36,) where the outer start of the cut may come nearer to a level than `least_mm`; nowhere if never read."""
-    found = getattr(document.levels, level)
-    if found is None:
+    if level_mm is None:
         return np.zeros(STATIONS_DEG.size, dtype=bool)
-    return np.asarray(outer - np.array(found.p95) < least_mm)
+    return np.asarray(neck.outer_cut_mm - level_mm < least_mm)
 
 
 def _flagged(tooth: Tooth, flags: Mapping[str, bool] | None) -> Marks:

@@ -16,12 +16,11 @@ from collum.core.heat.pacing import NoPacing, Pacing, plan_pacing, shortest_roun
 from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Place, hand_rules, pause_s
 from collum.core.ring import ORAL_DEG
 from collum.evidence import get, value
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.plan.heat.neck import CutNeck, cut_neck
 from collum.plan.heat.round_warmth import RoundWarmth, round_warmth
 from collum.plan.heat.sectors import (
     KeptOut,
     StrokeSector,
-    cut_stations,
     keep_outs,
     kept_out_stretches,
     stroke_sectors,
@@ -36,9 +35,10 @@ from collum.plan.heat.warmth import (
     strokes_of,
     tissue_over_bone_mm,
 )
+from collum.plan.lengthening.planned import PlannedRoute, PlannedTooth
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 
-NoStrokes = Literal["implant_beside", "no_route", "no_cut", "no_crest", "all_kept_out"]
+NoStrokes = Literal["implant_beside", "no_route", "no_cut", "all_kept_out"]
 
 _OFFERED = ("kept", "in doubt")
 _ORAL_SITES_WITHIN_DEG = 60
@@ -105,32 +105,28 @@ class ToothHeat:
         return self.found.with_fewer if isinstance(self.found, NoPacing) else self.found
 
 
-def heat_of_tooth(tooth: Tooth, document: ToothDocument, wishes: HeatWishes) -> ToothHeat:
-    """Return heat and pacing of the tooth, from its plan as it left the program."""
-    route = next((r for r in document.routes if r.name == SOFT_TISSUE.id), None)
-    closed = _closed(tooth, document, route)
-    if closed is not None or route is None:
+def heat_of_tooth(planned: PlannedTooth, wishes: HeatWishes) -> ToothHeat:
+    """Return heat and pacing of a planned tooth."""
+    route = planned.route(SOFT_TISSUE.id)
+    closed = _closed(planned.tooth, route)
+    if closed is not None or route is None or route.lines is None:
         return _nothing(closed or "no_route", ())
-    cut = cut_stations(route)
-    kept_out = keep_outs(tooth, document, route)
-    sectors = stroke_sectors(document, cut, kept_out)
+    neck = cut_neck(planned, route.lines)
+    kept_out = keep_outs(neck)
+    sectors = stroke_sectors(neck, kept_out)
     stretches = kept_out_stretches(kept_out)
     if not sectors:
-        return _nothing("all_kept_out" if cut.any() else "no_cut", stretches)
-    return _with_strokes(tooth, document, route, sectors, stretches, wishes)
+        return _nothing("all_kept_out" if neck.cut.any() else "no_cut", stretches)
+    return _with_strokes(neck, sectors, stretches, wishes)
 
 
-def _closed(tooth: Tooth, document: ToothDocument, route: RouteDocument | None) -> NoStrokes | None:
+def _closed(tooth: Tooth, route: PlannedRoute | None) -> NoStrokes | None:
     """Return what closes the way of current for the whole tooth, None where nothing does."""
     if tooth.facts.implant_beside is True:
         return "implant_beside"
-    if route is None or route.verdict not in (*_OFFERED, "not needed") or route.cut_line is None:
+    if route is None or route.verdict not in (*_OFFERED, "not needed") or route.lines is None:
         return "no_route"
-    if route.verdict == "not needed":
-        return "no_cut"
-    if document.levels.crest is None:
-        return "no_crest"
-    return None
+    return "no_cut" if route.verdict == "not needed" else None
 
 
 def _nothing(why: NoStrokes, kept_out: tuple[KeptOut, ...]) -> ToothHeat:
@@ -150,21 +146,19 @@ def _nothing(why: NoStrokes, kept_out: tuple[KeptOut, ...]) -> ToothHeat:
 
 
 def _with_strokes(
-    tooth: Tooth,
-    document: ToothDocument,
-    route: RouteDocument,
+    neck: CutNeck,
     sectors: tuple[StrokeSector, ...],
     kept_out: tuple[KeptOut, ...],
     wishes: HeatWishes,
 ) -> ToothHeat:
-    over_bone = tuple(tissue_over_bone_mm(document, route, sector) for sector in sectors)
+    over_bone = tuple(tissue_over_bone_mm(neck, sector) for sector in sectors)
     speed = wishes.speed_mm_s or value("heat.speed.reference_mm_s")
     strokes = tuple(
-        SectorStroke(sector=sector, form=_form(tooth, sector, left_mm, wishes), speed_mm_s=speed)
+        SectorStroke(sector=sector, form=_form(neck.tooth, sector, left_mm, wishes), speed_mm_s=speed)
         for sector, left_mm in zip(sectors, over_bone, strict=True)
     )
-    passes = wishes.passes or _passes_of(document)
-    warmed = _warmed(tooth, neck_shape(tooth, document, route), strokes, passes)
+    passes = wishes.passes or _passes_of(neck)
+    warmed = _warmed(neck.tooth, neck_shape(neck), strokes, passes)
     task = warmed.task
     found = plan_pacing(task)
     offered = found.with_fewer if isinstance(found, NoPacing) else found
@@ -180,7 +174,7 @@ def _with_strokes(
         organs=organs,
         warmth=warmth,
         by_passes=tuple(_figures(task, count) for count in range(1, max(passes, _MOST_PASSES_SHOWN) + 1)),
-        more_distance_mm=_more_distance_mm(tooth, document, route, strokes, passes, found),
+        more_distance_mm=_more_distance_mm(neck, strokes, passes, found),
     )
 
 
@@ -193,9 +187,9 @@ def _form(tooth: Tooth, sector: StrokeSector, left_mm: float, wishes: HeatWishes
     return "angled wire" if oral or hard_to_reach else "straight wire"
 
 
-def _passes_of(document: ToothDocument) -> int:
+def _passes_of(neck: CutNeck) -> int:
     """Return how many passes the face of the cut takes: the wire in the tissue is as long as the bevel makes it."""
-    face_mm = max(document.tissue_thickness_mm) / np.sin(np.deg2rad(value("plan.bevel_deg")))
+    face_mm = neck.gum_mm.max() / np.sin(np.deg2rad(value("plan.bevel_deg")))
     return int(np.ceil(face_mm / value("pacing.depth_per_pass_mm")))
 
 
@@ -265,9 +259,7 @@ def _figures(task: PacingTask, passes: int) -> PassesFigures:
 
 
 def _more_distance_mm(
-    tooth: Tooth,
-    document: ToothDocument,
-    route: RouteDocument,
+    neck: CutNeck,
     strokes: Sequence[SectorStroke],
     passes: int,
     found: Pacing | NoPacing,
@@ -277,7 +269,7 @@ def _more_distance_mm(
         return None
     step_mm = value("case.range.step_mm")
     for count in range(1, round(get("plan.limit.clear_of_bone_mm").high / step_mm) + 1):
-        shape = neck_shape(tooth, document, route, more_bone_mm=count * step_mm)
-        if isinstance(plan_pacing(_warmed(tooth, shape, strokes, passes).task), Pacing):
+        shape = neck_shape(neck, more_bone_mm=count * step_mm)
+        if isinstance(plan_pacing(_warmed(neck.tooth, shape, strokes, passes).task), Pacing):
             return count * step_mm
     return None

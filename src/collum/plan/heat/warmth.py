@@ -27,7 +27,7 @@ from collum.core.heat import (
 from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Stroke
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence import get, value
-from collum.plan.document import RouteDocument, ToothDocument
+from collum.plan.heat.neck import CutNeck
 from collum.plan.heat.sectors import StrokeSector
 
 _TURN_DEG = 360
@@ -61,30 +61,27 @@ class OrganBand:
     worst_deg: float
 
 
-def neck_shape(tooth: Tooth, document: ToothDocument, route: RouteDocument, *, more_bone_mm: float = 0) -> NeckShape:
+def neck_shape(neck: CutNeck, *, more_bone_mm: float = 0) -> NeckShape:
     """Return the neck in the order margin, cut, crest; `more_bone_mm` moves the crest away from the cut.
 
-    Where nothing is cut the cut lies a hair under the margin. Raises ValueError where the route has no cut.
+    Where nothing is cut the cut is a hair under the margin.
     """
-    if route.cut_line is None or document.levels.gingival_margin is None or document.levels.crest is None:
-        raise ValueError("a neck needs margin, cut and crest")
     least = value("plan.least_cut_mm")
-    margin = -np.array(document.levels.gingival_margin.mean)
-    cut = np.maximum(-np.array(route.cut_line), margin + least)
-    crest = np.maximum(-np.array(document.levels.crest.p95), cut + least) + more_bone_mm
-    radius = np.array(document.radius_mm)
+    margin = -neck.margin_mm
+    cut = np.maximum(-neck.cut_mm, margin + least)
+    crest = np.maximum(-neck.crest_mm, cut + least) + more_bone_mm
     whole = np.ones(STATIONS_DEG.size)
     return NeckShape(
         angle_deg=STATIONS_DEG,
-        root_radius_mm=radius,
+        root_radius_mm=neck.radius_mm,
         margin_mm=margin,
         crest_mm=crest,
         cut_mm=cut,
         junction_mm=margin,
-        gum_mm=np.array(document.tissue_thickness_mm),
+        gum_mm=neck.gum_mm,
         plate_mm=value("pacing.bone_plate_mm") * whole,
         bevel_deg=value("plan.bevel_deg") * whole,
-        pulp_radius_mm=pulp_radius_mm(tooth, radius),
+        pulp_radius_mm=pulp_radius_mm(neck.tooth, neck.radius_mm),
         enamel_mm=0,
     )
 
@@ -143,12 +140,9 @@ def gentlest_factor(speed_mm_s: float) -> float:
     return min(band.factor(speed_mm_s) for band in all_bands())
 
 
-def tissue_over_bone_mm(document: ToothDocument, route: RouteDocument, sector: StrokeSector) -> float:
+def tissue_over_bone_mm(neck: CutNeck, sector: StrokeSector) -> float:
     """Return the least tissue a sector leaves between its cut and the bone where that may be nearest. [mm]"""
-    crest = document.levels.crest
-    if crest is None or route.cut_line_outer is None:
-        raise ValueError("a sector needs its cut and the crest")
-    left: Floats = np.array(route.cut_line_outer) - np.array(crest.p95)
+    left = neck.outer_cut_mm - neck.crest_mm
     return float(left[sector.stretch.stations()].min())
 
 

@@ -1,7 +1,7 @@
 """What a route gives up, why it is closed, short or left in doubt, and what would help: facts with typed values, no words.
 
 Decisions are made on these records alone. The sentences that users read are made of them in one place,
-`plan/route_sentences.py`, on the way out.
+`wire/plan/route_sentences.py`, on the way out.
 """
 
 from dataclasses import dataclass

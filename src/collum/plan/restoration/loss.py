@@ -7,11 +7,11 @@ import numpy as np
 
 from collum.case.facts import OldCrown as RecordedCrown
 from collum.case.facts import OldStump
-from collum.case.model import Patient, Tooth
+from collum.case.model import Patient
 from collum.core.crown.old_crown import Grounds, OldCrown, grounds_for_loss
-from collum.plan.document import ToothDocument
+from collum.plan.lengthening.planned import PlannedTooth
+from collum.plan.restoration.basis import neck_of
 from collum.plan.restoration.ferrule import wall_mm
-from collum.plan.restoration.ground import neck_of
 from collum.plan.restoration.posts import Post
 
 _MOLAR_FROM = 6
@@ -28,12 +28,13 @@ class Loss:
     height_mm: float | None
 
 
-def loss_of(tooth: Tooth, patient: Patient, planned: ToothDocument, posts: tuple[Post, ...]) -> Loss | None:
+def loss_of(patient: Patient, planned: PlannedTooth, posts: tuple[Post, ...]) -> Loss | None:
     """Return the grounds; None where the case tells of no old crown. `posts`: the windows on the line that is shown."""
+    tooth = planned.tooth
     crown, stump = tooth.facts.old_crown or RecordedCrown(), tooth.facts.old_stump or OldStump()
     if (crown, stump) == (RecordedCrown(), OldStump()):
         return None
-    height, from_today = _height(tooth, stump, planned)
+    height, from_today = _height(planned, stump)
     neck = neck_of(tooth)
     wall = wall_mm(tooth)
     found = grounds_for_loss(
@@ -56,11 +57,11 @@ def loss_of(tooth: Tooth, patient: Patient, planned: ToothDocument, posts: tuple
     return Loss(grounds=found, failures=crown.failures, height_from_today=from_today, height_mm=height)
 
 
-def _height(tooth: Tooth, stump: OldStump, planned: ToothDocument) -> tuple[float | None, bool]:
+def _height(planned: PlannedTooth, stump: OldStump) -> tuple[float | None, bool]:
     """Return the height the old crown had, and whether today's stump above the gum stands in for it."""
     if stump.height_mm is not None:
         return stump.height_mm, False
-    edge, margin = planned.levels.occlusal_edge, planned.levels.gingival_margin
-    if edge is None or margin is None or tooth.state != "healthy":  # overgrown gum hides how far down the crown went
+    edge = planned.draws.levels.get("occlusal_edge")  # above the margin
+    if edge is None or planned.tooth.state != "healthy":  # overgrown gum hides how far down the crown went
         return None, False
-    return max(0.0, float(np.mean(edge.mean) - np.mean(margin.mean))), True
+    return max(0.0, float(edge.mean.mean())), True

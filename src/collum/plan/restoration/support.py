@@ -10,9 +10,8 @@ import numpy as np
 from collum.core.ring import STATIONS
 from collum.core.support.support import RatioGrade, attached_area_share, furcation_room_mm, grade_crown_to_root, root_length_mm
 from collum.core.tooth import furcation_trunks_mm
-from collum.evidence import value
-from collum.plan.document import CrownToRootDocument
-from collum.plan.restoration.ground import Ground
+from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio, crown_to_root_ratio
+from collum.plan.restoration.basis import RestorationBasis
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +31,7 @@ class Support:
     `ratio` is None where no edge was read. `root_read`, `cej_read`: else handbook and usual height stand in.
     """
 
-    ratio: CrownToRootDocument | None
+    ratio: CrownToRootRatio | None
     grade_before: RatioGrade
     grade_after: RatioGrade
     attached_before: float
@@ -43,46 +42,52 @@ class Support:
     cej_read: bool
 
 
-def support_of(ground: Ground) -> Support:
+def support_of(basis: RestorationBasis) -> Support:
     """Return the support before and after the route."""
-    ratio = ground.route.summary.crown_to_root
-    opposing = ground.tooth.facts.opposing
+    ratio = _ratio(basis)
+    opposing = basis.tooth.facts.opposing
     return Support(
         ratio=ratio,
         grade_before=grade_crown_to_root(None if ratio is None else ratio.before, opposing),
         grade_after=grade_crown_to_root(None if ratio is None else ratio.after, opposing),
-        attached_before=_attached(ground, 0),
-        attached_after=_attached(ground, float(ground.lowered_mm.mean())),
-        furcations=_furcations(ground),
-        root_read=ground.tooth.root.length_mm is not None,
-        trunk_read=ground.tooth.root.trunk_mm is not None,
-        cej_read=ground.cej_read,
+        attached_before=_attached(basis, 0),
+        attached_after=_attached(basis, float(basis.lowered_mm.mean())),
+        furcations=_furcations(basis),
+        root_read=basis.tooth.root.length_mm is not None,
+        trunk_read=basis.tooth.root.trunk_mm is not None,
+        cej_read=basis.cej_read,
     )
 
 
-def _attached(ground: Ground, lowered_mm: float) -> float:
-    root, _ = root_length_mm(ground.jaw, ground.position, ground.tooth.root.length_mm)
-    several = bool(furcation_trunks_mm(ground.tooth.number))
-    below = float((ground.cej_mm - ground.crest_mm).mean()) + lowered_mm
-    healthy = attached_area_share(value("plan.healthy_crest_below_cej_mm") / root, several)
+def _ratio(basis: RestorationBasis) -> CrownToRootRatio | None:
+    planned, lines = basis.planned, basis.route.lines
+    assert lines is not None
+    return crown_to_root_ratio(planned.draws, planned.after(lines), planned.wishes)
+
+
+def _attached(basis: RestorationBasis, lowered_mm: float) -> float:
+    root, _ = root_length_mm(basis.jaw, basis.position, basis.tooth.root.length_mm)
+    several = bool(furcation_trunks_mm(basis.tooth.number))
+    below = float((basis.cej_mm - basis.crest_mm).mean()) + lowered_mm
+    healthy = attached_area_share(basis.limits.healthy_crest_below_cej_mm / root, several)
     return float(np.minimum(attached_area_share(below / root, several) / healthy, 1))
 
 
-def _furcations(ground: Ground) -> tuple[Furcation, ...]:
-    entered = ground.tooth.root.trunk_mm
+def _furcations(basis: RestorationBasis) -> tuple[Furcation, ...]:
+    entered = basis.tooth.root.trunk_mm
     found = []
-    for angle, handbook in furcation_trunks_mm(ground.tooth.number).items():
+    for angle, handbook in furcation_trunks_mm(basis.tooth.number).items():
         at = int(angle / (360 / STATIONS))
         trunk = handbook if entered is None else entered
-        crest = float(ground.cej_mm[at] - ground.crest_mm[at])
+        crest = float(basis.cej_mm[at] - basis.crest_mm[at])
         found.append(
             Furcation(
                 at_deg=float(angle),
                 crest_before_mm=float(furcation_room_mm(trunk, crest)),
                 crest_after_mm=float(
-                    furcation_room_mm(trunk, crest, bone_removed_mm=ground.bone_mm[at], extruded_mm=ground.extruded_mm)
+                    furcation_room_mm(trunk, crest, bone_removed_mm=basis.bone_mm[at], extruded_mm=basis.extruded_mm)
                 ),
-                finish_mm=float(furcation_room_mm(trunk, ground.cej_mm[at] - ground.finish_mm[at])),
+                finish_mm=float(furcation_room_mm(trunk, basis.cej_mm[at] - basis.finish_mm[at])),
             )
         )
     return tuple(found)

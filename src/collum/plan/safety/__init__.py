@@ -1,6 +1,5 @@
 """Safety before the cut: the rules applied to stored answers, and the gate they make. Pure."""
 
-from collum.plan.safety.document import SafetyDocument, rules_document, safety_document
 from collum.plan.safety.doses import (
     DoseLimit,
     DoseSum,
@@ -25,7 +24,6 @@ __all__ = [
     "Given",
     "Opening",
     "Point",
-    "SafetyDocument",
     "Screening",
     "add_up",
     "conflict_of",
@@ -37,8 +35,6 @@ __all__ = [
     "question",
     "reason",
     "reason_not_known",
-    "rules_document",
-    "safety_document",
     "screen",
     "shown_time",
     "state_of",

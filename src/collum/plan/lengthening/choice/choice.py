@@ -1,8 +1,8 @@
 """What is recommended, and why: floors by how little can be taken back, order by burden, gum first where that is worth it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 from collum.case.model import Tooth
 from collum.case.reading_kinds import READING_KINDS, ReadingKind
@@ -13,6 +13,7 @@ from collum.plan.lengthening.grounds import Doubt
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
 from collum.plan.lengthening.route import Route
+from collum.vocabulary import Verdict
 
 _UNDER_ANAESTHETIC: ReadingKind = "bone_sounding"
 
@@ -28,6 +29,13 @@ Why = Literal[
     "not_needed",
     "kept",
 ]
+
+
+class Judged(Protocol):
+    """Something with the verdict of a route."""
+
+    @property
+    def verdict(self) -> Verdict: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +67,8 @@ def recommendation(routes: Sequence[Route], tooth: Tooth, limits: PlanLimits) ->
     return best
 
 
-def none_open(routes: Sequence[Route], found: Recommendation) -> bool:
-    """Return whether nothing is recommended and something decides against every route."""
+def nothing_left(routes: Sequence[Route], found: Recommendation) -> bool:
+    """Return whether nothing is recommended and something decides against every route, short, closed or unlikely."""
     return found.route is None and all(route.closed_by is not None for route in routes)
 
 
@@ -123,6 +131,11 @@ def _failed_instead(routes: Sequence[Route], best: Route, around: Circumstances)
     burden = burden_of(procedure_of(best.name), around)
     before = [one for one in routes if best.verdict == "in doubt" or burden_of(procedure_of(one.name), around) <= burden]
     return any(route.fault_id is not None for route in before)
+
+
+def none_open(routes: Iterable[Judged]) -> bool:
+    """Return whether every route is short or closed."""
+    return all(route.verdict in ("short", "closed") for route in routes)
 
 
 def _why_none(routes: Sequence[Route]) -> Why:

@@ -12,7 +12,6 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.ring import Floats
 from collum.evidence.handed import Evidence, PlanLimits
-from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.lines import (
     STEER_BY_EVERY,
@@ -27,6 +26,7 @@ from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.printed import PRINTED_DECIMALS
 from collum.plan.sentence import say
 
 

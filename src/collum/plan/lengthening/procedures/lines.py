@@ -14,7 +14,6 @@ from scipy.special import ndtri
 
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
 from collum.evidence.handed import PlanLimits
-from collum.plan.document import PRINTED_DECIMALS
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -25,6 +24,7 @@ from collum.plan.lengthening.requirements.table import decides, requirement_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of, with_strict_guards
 from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.printed import PRINTED_DECIMALS
 
 STEER_BY_EVERY = 4
 _REPEATS = 2

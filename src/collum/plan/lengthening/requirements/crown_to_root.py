@@ -1,5 +1,7 @@
 """The crown is not too long for the root left in bone. It changes only where the crest moves along the root."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from collum.case.model import Tooth
@@ -77,6 +79,30 @@ class CrownToRoot(Requirement):
 
 
 CROWN_TO_ROOT = CrownToRoot()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrownToRootRatio:
+    """Medians of the ratio on the proximal crest before and after a treatment; `norm` is the handbook ratio of the tooth."""
+
+    before: float
+    after: float
+    after_worse_side: float
+    norm: float
+
+
+def crown_to_root_ratio(before: Prepared, after: Prepared, wishes: Wishes) -> CrownToRootRatio | None:
+    """Return the ratio before and after a treatment; None without crown heights."""
+    ratios = crown_to_root_draws(before, wishes), crown_to_root_draws(after, wishes)
+    if ratios[0] is None or ratios[1] is None:
+        return None
+    medians = [[float(np.median(draws)) for draws in by_side.values()] for by_side in ratios if by_side is not None]
+    return CrownToRootRatio(
+        before=float(np.mean(medians[0])),
+        after=float(np.mean(medians[1])),
+        after_worse_side=max(medians[1]),
+        norm=norm_crown_to_root(before.inputs.tooth.number, before.limits),
+    )
 
 
 def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats] | None:

@@ -1,0 +1,1 @@
+"""A bridge, as it leaves the program."""

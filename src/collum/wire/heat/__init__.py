@@ -1,0 +1,1 @@
+"""Heat and pacing, as it leaves the program."""

@@ -1,0 +1,1 @@
+"""The plan of lengthening as it leaves the program."""

@@ -1,0 +1,301 @@
+"""The plan as it leaves the program: the wire form `collum-plan/1`, its JSON Schema and nothing else.
+
+Heights are millimetres in the tooth frame, coronal positive, one value for each of `stations_deg`, unless a name says
+`..._from_margin_mm`: at a site a depth below the gingival margin, positive apically; in the lines `cut_from_margin_mm` and
+`finish_from_margin_mm` a height above it, negative apically. Unknown is null with a reason.
+"""
+
+from typing import Literal
+
+from collum.case.reading_kinds import ReadingKind
+from collum.vocabulary import Likelihood, RequirementId, RouteName, Unit, Verdict
+from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
+
+PLAN_FORMAT = "collum-plan/1"
+
+
+class QuestionDocument(SentenceDocument):
+    """Something to find out. `reading`: the kind to read again, at `site`. Plans stored before these fields have null."""
+
+    id: str | None = None
+    site: str | None = None
+    reading: ReadingKind | None = None
+
+
+class LevelDocument(Wire):
+    mean: Line
+    sd: Line
+    p05: Line
+    p95: Line
+
+
+class LevelsDocument(Wire):
+    """A level that was never read is null; `absent` then says why, under the level's name.
+
+    The crest is drawn even where no bone was read, from what is usual; `crest_read` is false then.
+    """
+
+    gingival_margin: LevelDocument | None
+    probe_tip: LevelDocument | None
+    sulcus_base: LevelDocument | None
+    crest: LevelDocument | None
+    crest_read: bool
+    mucogingival_junction: LevelDocument | None
+    sound_edge: LevelDocument | None
+    occlusal_edge: LevelDocument | None
+    planned_edge: LevelDocument | None
+    cej: LevelDocument | None
+    own_height: LevelDocument | None
+    absent: dict[str, SentenceDocument]
+
+
+class RestLineDocument(Wire):
+    mean: Line
+    p05: Line
+    p95: Line
+
+
+class RestLineIfDocument(Wire):
+    full_return: Line
+    transferred_from_bone_surgery: Line
+    nothing_returns: Line
+
+
+class RequirementDocument(Wire):
+    """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive.
+
+    `likelihood`: the word for its chance where the verdict is in doubt. Plans stored before this field have null.
+    """
+
+    id: RequirementId
+    unit: Unit
+    limit: float | None
+    value: float | None
+    worst_station_deg: float | None
+    worst_station_probability: float | None
+    probability: float | None
+    confidence: float
+    hard: bool
+    required: bool
+    verdict: Verdict
+    reason: SentenceDocument
+    short_by: float | None
+    short_by_mm: float | None
+    evidence: list[str]
+    likelihood: Likelihood | None = None
+
+
+class ClosedByDocument(Wire):
+    """What decides against a route that is closed, short or in doubt and unlikely."""
+
+    requirement: str
+    station_deg: float | None
+    short_by: float | None
+    unit: str | None
+    reason: SentenceDocument
+    least_change: SentenceDocument | None
+
+
+class LedgerRowDocument(Wire):
+    """One line of the ledger at a site: `amount_mm` is what it brings (positive) or takes (negative)."""
+
+    item: Literal["sound_edge_above_crest", "attachment", "room_under_finish_line", "ferrule_wanted", "spare"]
+    amount_mm: float | None
+    evidence: str | None
+
+
+class SiteDocument(Wire):
+    """What the chairside card and the ledger need at one site; `site` is the name typed in the case.
+
+    `bone_read`: the crest was read at this very site; else what counts from it is an estimate, and null where it was read at
+    no site of the tooth.
+    """
+
+    site: str
+    station_deg: float
+    cut: bool
+    stop_from_margin_mm: float
+    stop_from_landmark_mm: float | None
+    landmark: SentenceDocument | None
+    bone_read: bool
+    bone_from_margin_mm: float | None
+    bone_nearest_from_margin_mm: float | None
+    attachment_from_margin_mm: float
+    reserve_cut_to_attachment_mm: float
+    reserve_cut_to_bone_mm: float | None
+    reserve_finish_line_to_attachment_mm: float
+    reserve_finish_line_to_crest_mm: float | None
+    rest_from_margin_mm: float
+    finish_to_margin_mm: float
+    finish_above_crest_mm: float | None
+    lasting_gain_mm: float
+    will_not_last: bool
+    bone_reduction_mm: float
+    crest_after_from_margin_mm: float | None
+    sutured_above_crest_mm: float | None
+    interim_from_margin_mm: float
+    provisional_from_margin_mm: float | None
+    ledger: list[LedgerRowDocument]
+
+
+class TimingDocument(Wire):
+    """The earliest time of one step, in weeks after the operation, with the rule it rests on."""
+
+    step: Literal["extrusion_and_holding", "definitive_finish_line", "definitive_finish_line_visible"]
+    weeks: float
+    reason: SentenceDocument
+    evidence: str
+
+
+class CrownToRootDocument(Wire):
+    """Part of the tooth outside bone to the part inside, on the proximal crest; `norm`: the handbook ratio of the tooth."""
+
+    before: float
+    after: float
+    after_worse_side: float
+    norm: float
+    root_length_measured: bool
+
+
+class SummaryDocument(Wire):
+    """What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read."""
+
+    lasting_gain_most_mm: float | None
+    lasting_gain_deg: float | None
+    bone_most_mm: float
+    bone_neighbour_mm: float
+    extrusion_mm: float
+    crown_to_root: CrownToRootDocument | None
+    papilla_chance: list[float] | None
+    weeks_to_final: float | None
+    operations: int
+    survival: SentenceDocument
+
+
+class ConcessionsDocument(Wire):
+    """What a route takes from the dentist's wishes for the preparation; null: as wished.
+
+    `preparation_height_mm`: the height asked for with grooves, where that is less than without.
+    """
+
+    occlusal_reduction_mm: float | None
+    convergence_deg: float | None
+    grooves: bool
+    preparation_height_mm: float | None
+
+
+class WeakestDocument(Wire):
+    """The decisive requirement that holds least often: its own chance, not that of all together."""
+
+    id: RequirementId
+    station_deg: float | None
+    probability: float
+
+
+class RouteDocument(Wire):
+    """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
+
+    `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
+    visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
+    `doubts` are part of `explanation` too. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
+    Plans stored before `concessions`, `doubts`, `likelihood` and `weakest` have null and none.
+    """
+
+    name: RouteName
+    verdict: Verdict
+    cut_line: Line | None
+    cut_line_outer: Line | None
+    finish_line: Line | None
+    rest_line: RestLineDocument | None
+    rest_line_if: RestLineIfDocument | None
+    lasting_gain: Line | None
+    bone_reduction: Line | None
+    extrusion_mm: float | None
+    removed_mm: Line | None
+    cut_from_margin_mm: Line | None
+    finish_from_margin_mm: Line | None
+    finish_range_mm: list[float | None]
+    requirements: list[RequirementDocument]
+    joint_probability: float | None
+    closed_by: ClosedByDocument | None
+    explanation: list[SentenceDocument]
+    sites: list[SiteDocument]
+    held_cut_deg: list[float]
+    held_finish_deg: list[float]
+    earliest_final_weeks: float | None
+    means: list[SentenceDocument]
+    staged: list[SentenceDocument]
+    provisional: list[SentenceDocument]
+    trough: list[SentenceDocument]
+    timing: list[TimingDocument]
+    interim_finish_line: Line | None
+    crest_after: Line | None
+    margin_after: Line | None
+    summary: SummaryDocument
+    concessions: ConcessionsDocument | None = None
+    doubts: list[SentenceDocument] = []
+    likelihood: Likelihood | None = None
+    weakest: WeakestDocument | None = None
+
+
+class OddReadingDocument(Wire):
+    kind: str
+    site: str
+    position: int
+    value_mm: float
+    expected_mm: float
+    probability: float
+    reason: SentenceDocument
+
+
+class ToothDocument(Wire):
+    """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
+    plans stored before these two fields have neither. `recommended_if`: what has to be so before gum is cut first.
+    """
+
+    number: int
+    universal: int
+    name: SentenceDocument
+    role: str
+    stations_deg: Line
+    arc_mm: Line
+    perimeter_mm: float
+    radius_mm: Line
+    tissue_thickness_mm: Line
+    occlusal_reduction_mm: float
+    sites: list[str]
+    sites_deg: Line
+    levels: LevelsDocument
+    routes: list[RouteDocument]
+    recommended_route: RouteName | None
+    recommended_because: SentenceDocument
+    last_resort: list[SentenceDocument]
+    next_readings: list[str] | None
+    next_readings_absent: SentenceDocument
+    odd_readings: list[OddReadingDocument]
+    questions: list[QuestionDocument]
+    clamped_share: float
+    dropped_mass: float
+    closed_alike: SentenceDocument | None = None
+    remains: list[SentenceDocument] = []
+    recommended_if: list[SentenceDocument] = []
+
+
+class PlanDocument(Wire):
+    format: Literal["collum-plan/1"]
+    program_version: str
+    units: dict[str, str]
+    case_reference: str
+    invented: bool
+    teeth: list[ToothDocument]
+    cautions: list[SentenceDocument]
+    constants: list[ConstantDocument]
+    safety_cleared: bool
+    safety_reason: SentenceDocument
+    seed: int
+    draws: int
+    input_sha256: str
+
+    def of_tooth(self, number: int) -> "PlanDocument":
+        """Return the plan with one tooth alone; with none where the case does not plan it."""
+        return self.model_copy(update={"teeth": [tooth for tooth in self.teeth if tooth.number == number]})

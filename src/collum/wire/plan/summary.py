@@ -1,0 +1,75 @@
+"""The figures of a route that stand beside those of the others."""
+
+import numpy as np
+
+from collum.case.model import Tooth
+from collum.core.ring import STATIONS_DEG
+from collum.evidence.handed import PlanLimits
+from collum.plan.lengthening.course import operations, weeks_to_final
+from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_ratio
+from collum.plan.lengthening.requirements.places import contacts_mm, station_of
+from collum.plan.lengthening.requirements.root import root_is_read
+from collum.plan.lengthening.route import Route
+from collum.plan.lengthening.tooth_plan import ToothPlan
+from collum.plan.lengthening.wishes import Wishes
+from collum.plan.printed import rounded
+from collum.plan.sentence import say
+from collum.wire.plan.document import CrownToRootDocument, SummaryDocument
+from collum.wire.speaking import Speaker
+
+_BETWEEN = ("mesial", "distal")
+
+
+def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDocument:
+    """Return what stands in the row of one route."""
+    lines, forecast = route.plan, route.forecast
+    tooth = plan.prepared.inputs.tooth
+    gain = None if forecast is None else forecast.lasting_gain_mm
+    most = None if gain is None else int(np.argmax(gain))
+    procedure = procedure_of(route.name)
+    treatment = Treatment(procedure=procedure) if lines is None else lines.treatment
+    return SummaryDocument(
+        lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
+        lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
+        bone_most_mm=rounded(treatment.bone_mm.max()),
+        bone_neighbour_mm=rounded(max(treatment.bone_mm[station_of(side)] for side in _BETWEEN)),
+        extrusion_mm=treatment.extruded_mm,
+        crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes),
+        papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
+        weeks_to_final=weeks_to_final(route, tooth),
+        operations=operations(route),
+        survival=speak(say(f"plan.survival.{procedure.survival}")),
+    )
+
+
+def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes) -> CrownToRootDocument | None:
+    ratio = crown_to_root_ratio(before, after, wishes)
+    if ratio is None:
+        return None
+    return CrownToRootDocument(
+        before=rounded(ratio.before),
+        after=rounded(ratio.after),
+        after_worse_side=rounded(ratio.after_worse_side),
+        norm=rounded(ratio.norm),
+        root_length_measured=root_is_read(before),
+    )
+
+
+def _papilla_chance(after: Prepared, tooth: Tooth) -> list[float] | None:
+    """Return least and greatest chance that a papilla fills the space, by side; None without a contact point."""
+    contacts = contacts_mm(tooth)
+    if not contacts or not tooth.restoration.visible_zone:
+        return None
+    distances = [mm + float(after.crest_depth_mm[station_of(side)].mean()) for side, mm in contacts.items()]
+    chances = [_chance(distance, after.limits) for distance in distances]
+    return [rounded(min(chances)), rounded(max(chances))]
+
+
+def _chance(contact_to_crest_mm: float, limits: PlanLimits) -> float:
+    """Return the share of papillae present: known at up to 5, at 6 and from 7 mm on, in between by straight lines."""
+    at = limits.contact_to_crest_mm + np.arange(3)
+    shares = [limits.papilla_chance_at_5, limits.papilla_chance_at_6, limits.papilla_chance_at_7]
+    return float(np.interp(contact_to_crest_mm, at, shares))

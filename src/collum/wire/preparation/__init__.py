@@ -1,0 +1,1 @@
+"""A scanned preparation, as it leaves the program."""

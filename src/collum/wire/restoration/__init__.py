@@ -1,0 +1,1 @@
+"""Whether a restoration holds, as it leaves the program."""

@@ -1,0 +1,1 @@
+"""The safety screening, as it leaves the program."""
