@@ -1,15 +1,15 @@
 // Makes the screen's part of the wording catalogue a module, so that the words live once, in the catalogue.
-import { readFileSync } from "node:fs";
+import { readFileSync, readdirSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { parse } from "smol-toml";
 import type { Plugin } from "vite";
 
-const FILES = ["readings", "screen", "screen_work", "screen_restoration", "screen_bridge", "screen_scan", "screen_backup", "restoration", "bridge", "tooth"].map((name) =>
-  fileURLToPath(new URL(`../src/collum/wording/en/${name}.toml`, import.meta.url)),
-);
+const CATALOGUE = fileURLToPath(new URL("../src/collum/wording/en/", import.meta.url));
+/** All of the catalogue, so that no file of it can be forgotten here. */
+const FILES = readdirSync(CATALOGUE).filter((name) => name.endsWith(".toml")).sort().map((name) => `${CATALOGUE}${name}`);
 
 /** Of a topic's own sentences, which come with its answers, the screen needs the names of things alone. */
-const ON_SCREEN = /^(screen|tooth|site|bridge\.(area|material|point|rule|table|verdict)|restoration\.(cement|enough|grade|hazard|material|root|rule|sector|status))\./;
+const ON_SCREEN = /^(screen|tooth|site|bridge\.(area|material|point|rule|table|verdict)|safety\.condition|restoration\.(cement|enough|grade|hazard|material|root|rule|sector|status))\./;
 
 export function flat(table: object, prefix = ""): Record<string, string> {
   const out: Record<string, string> = {};

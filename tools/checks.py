@@ -72,7 +72,7 @@ def lint_stages() -> dict[str, Stage]:
 def browser_part_stages(linted: list[str] | None = None) -> dict[str, Stage]:
     """Return the stages of the browser part, linting all of it or the files named, with what they need installed."""
     only = {} if linted is None else {"lint": linted}
-    browser_part.install_node_modules(ROOT, set_up.Environment(Path(sys.prefix)).node())
+    browser_part.set_up_sources(ROOT, set_up.Environment(Path(sys.prefix)).node())
     return {f"browser part: {name}": partial(_npm_stage, name, only.get(name)) for name in BROWSER_PART if only.get(name) != []}
 
 
@@ -101,7 +101,6 @@ def run_tests(*, failed_before: list[str], arguments: list[str]) -> int:
 
 def _npm_stage(script: str, files: list[str] | None) -> bool:
     environment = set_up.Environment(Path(sys.prefix))
-    browser_part.set_up_sources(ROOT, environment.node())
     if script not in json.loads((ROOT / "frontend/package.json").read_text(encoding="utf-8"))["scripts"]:
         print(f"collum: frontend/package.json has no script {script!r}", file=sys.stderr)
         return False

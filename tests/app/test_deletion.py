@@ -49,6 +49,7 @@ class Desk:
         self.backups = Backups(self.vault, BackupPlan(place=self.place, kept_days=40))
         self.gone, self.stays = (self.vault.practice.create(document(name)).case_id for name in ("ZQX-7731", "STAYS"))
         self.plan_id = self.vault.practice.store_plan(self.gone, revision=1).id
+        self.vault.practice.paper(self.plan_id, "restoration-sheet")
         self.later()
         self.backups.make()
         self.backups.wait()
@@ -78,8 +79,10 @@ def references(vault: Vault) -> list[str]:
 
 
 def test_a_deleted_case_is_read_by_nobody_and_the_trail_is_whole(desk: Desk) -> None:
-    desk.delete()
     practice = desk.vault.practice
+    kept = practice.stored_plan(desk.plan_id)
+    assert practice.store.answers.of_plan(kept, "restoration") is not None
+    desk.delete()
     assert references(desk.vault) == ["STAYS"]
     for read in (
         lambda: practice.open(desk.gone),
@@ -87,6 +90,7 @@ def test_a_deleted_case_is_read_by_nobody_and_the_trail_is_whole(desk: Desk) -> 
         lambda: practice.stored_plan(desk.plan_id),
         lambda: practice.save(desk.gone, base_revision=1, document=document("ZQX-7731")),
         lambda: practice.paper(desk.plan_id, "plan-sheet"),
+        lambda: practice.store.answers.of_plan(kept, "restoration"),
     ):
         with pytest.raises(CaseDeleted):
             read()

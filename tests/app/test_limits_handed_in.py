@@ -11,12 +11,13 @@ from collum.case.model import Case, FinishWish, Patient, Restoration, Root, Toot
 from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS
 from collum.evidence.handed import Evidence
-from collum.plan import plan_tooth, prepare, tooth_document
+from collum.plan import plan_tooth, prepare
 from collum.plan.lengthening.choice import remains
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
 from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
 from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.wire.plan.to_document import tooth_document
 from tests.app.test_draws_kept import CASES, DRAWS, SEED, same_neck, shifted, shown
 from tests.making.teeth import broken_premolar, healthy_premolar, overgrown_premolar, readings, row
 from tests.measuring.necks import EVIDENCE

@@ -166,7 +166,7 @@ def test_a_stop_that_is_put_down_as_the_question_it_answers_concerns_that_questi
     assert [(c["entry"], c["instead"], c["name"]) for c in visit["corrections"]] == [
         ("pacemaker", "cardiac_device", "D. Nurse")
     ]
-    correct(bench, "cardiac_device", None, "conditions")
+    correct(bench, "cardiac_device", None, "history")
     bench.answer()
     assert opens(bench, "current"), "corrected by name"
 

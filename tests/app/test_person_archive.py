@@ -56,6 +56,7 @@ class Desk:
         self.bench.answer()
         self.plan_id = self.bench.plan()
         self.bench.issue(self.plan_id)
+        self.vault.practice.paper(self.plan_id, "restoration-sheet")
         files, self.case_id = self.vault.practice.attachments, self.bench.case_id
         told = Told(name="Zahn ü.png", kind="radiograph", taken_on="2026-04-30", note="before")
         files.add(self.case_id, io.BytesIO(FILM), told)
@@ -119,9 +120,18 @@ def test_what_was_given_out_comes_in_byte_for_byte(desk: Desk) -> None:
     assert held["case.json"].decode() == record.revisions[-1].document
     assert [one["document"] for one in history["revisions"]] == [one.document for one in record.revisions]
     assert [one["result"] for one in history["plans"]] == [desk.vault.practice.stored_plan(desk.plan_id).result]
+    assert [one["document"] for one in history["answers"]] == [one.document for one in record.answers] != []
     assert len(history["cards"]) == 1 and len(record.revisions) == 3
     written = [event["action"] for event in history["events"]]
-    expected = {"case made", "case saved", "plan stored", "card issued", "attachment added", "attachment removed"}
+    expected = {
+        "case made",
+        "case saved",
+        "plan stored",
+        "answer stored",
+        "card issued",
+        "attachment added",
+        "attachment removed",
+    }
     assert set(written) >= expected
 
     taken = desk.taken(desk.sealed)

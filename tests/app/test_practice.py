@@ -11,7 +11,6 @@ from collum import evidence
 from collum.app.plans.planning import Cancelled, Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import CaseFaults, to_document
-from collum.papers import PaperRefused
 from collum.records import DATABASE, StaleRevision, StorageError, UnknownRecord
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import case_of, overgrown_premolar
@@ -182,28 +181,6 @@ def test_a_paper_is_printed_from_what_is_stored_and_never_recomputed(
         monkeypatch.setattr(evidence._REGISTRY, "_constants", {})
         assert later.paper(stored.id, kind) == first
         assert later.stored_plan(stored.id) == stored
-
-
-def test_a_sheet_with_an_answer_is_refused_for_a_plan_of_another_version(
-    practice: Practice, environment: FixedEnvironment
-) -> None:
-    """Another version would judge other draws than those whose plan stands beside the answer."""
-    made = practice.create(document())
-    stored = practice.store_plan(made.case_id, revision=1)
-    assert practice.paper(stored.id, "restoration-sheet") == practice.paper(stored.id, "restoration-sheet")
-    with open_practice(replace(environment, program_version="9.9.9")) as later:
-        assert later.paper(stored.id, "plan-sheet").startswith(b"%PDF-")
-        with pytest.raises(PaperRefused, match=r"made by program version 0\.1\.0: plan again"):
-            later.paper(stored.id, "restoration-sheet")
-
-
-def test_an_answer_on_a_stored_plan_is_of_the_draws_it_was_made_of(practice: Practice, environment: FixedEnvironment) -> None:
-    """A planner with another number of draws prints the sheet of a kept plan as the one that made it."""
-    made = practice.create(document())
-    stored = practice.store_plan(made.case_id, revision=1)
-    first = practice.paper(stored.id, "restoration-sheet")
-    with open_practice(environment, draws=200) as later:
-        assert later.paper(stored.id, "restoration-sheet") == first
 
 
 def test_a_paper_of_a_tooth_that_is_not_in_the_plan_is_refused(practice: Practice) -> None:

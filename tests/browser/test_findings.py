@@ -220,7 +220,52 @@ def test_what_is_recorded_as_a_stop_is_added_to_here_and_taken_out_or_put_down_a
     dropped(page, "pacemaker").get_by_role("button", name="Enter").click()
     expect(dropped(page, "pacemaker")).to_have_count(0)
     patient = saved(page)["patient"]
-    assert (patient["stops"], patient["conditions"]) == (["pump"], ["cardiac_device"])
+    assert (patient["stops"], patient["history"]) == (["pump"], {"cardiac_device": {}})
+
+
+def test_a_fact_of_the_patient_is_added_stated_answered_and_taken_out_by_name(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    history = page.get_by_role("region", name="Medical history")
+    field(page, "patient.history").select_option("bone_drugs")
+    expect(field(page, "patient.history.bone_drugs.which")).to_be_focused()
+    field(page, "patient.history.bone_drugs.which").select_option("yearly drip")
+    years = field(page, "patient.history.bone_drugs.years")
+    years.fill("2,5")
+    years.press("Enter")
+    assert saved(page)["patient"]["history"] == {"bone_drugs": {"which": "yearly drip", "years": 2.5}}
+    brief = page.locator('.brief [data-route="soft tissue and bone"]')
+    expect(brief).to_have_attribute("data-verdict", "closed")
+    expect(page.locator(".reasons li.first").first).to_contain_text("Bone drug")
+    history.get_by_text("Answer of the physician or clinic").click()
+    history.get_by_label("physician or clinic", exact=True).fill("Dr Quay")
+    history.get_by_label("date of the answer").fill("2026-04-30")
+    history.get_by_label("agrees").select_option("yes")
+    history.get_by_role("button", name="Enter").click()
+    expect(history.get_by_text("Dr Quay agreed on 2026-04-30.")).to_be_visible()
+    expect(brief).not_to_have_attribute("data-verdict", "closed")
+    assert violations(page) == []
+    settle(page)
+    history.get_by_role("button", name="Take out or correct by name").click()
+    history.get_by_label("name").fill("D. Nurse")
+    history.get_by_label("why").fill("another patient")
+    history.get_by_role("button", name="Enter").click()
+    expect(history.locator("[data-fact]")).to_have_count(0)
+    assert "history" not in saved(page)["patient"]
+
+
+def test_a_drug_nobody_has_classified_closes_until_somebody_says_what_it_is(page: Page) -> None:
+    open_made(page, premolar(), "Findings")
+    drugs = field(page, "patient.drugs")
+    drugs.fill("lisinopril")
+    drugs.press("Tab")
+    asked = page.locator('[data-unclassified="lisinopril"]')
+    expect(asked).to_be_visible()
+    asked.get_by_role("combobox").select_option("no concern")
+    asked.get_by_label("name").fill("D. Nurse")
+    asked.get_by_role("button", name="Enter").click()
+    expect(asked).to_have_count(0)
+    (read,) = saved(page)["patient"]["classified"]
+    assert (read["entry"], read["as_fact"], read["by"]) == ("lisinopril", "no concern", "D. Nurse")
 
 
 def test_a_furcation_is_graded_by_side_where_the_root_divides(page: Page) -> None:

@@ -35,7 +35,7 @@ HEADING = "## Every key"
 KINDS_BEGIN, KINDS_END = "<!-- kinds of reading -->", "<!-- end -->"
 INTRODUCTION = """
 Written from the layout that the reader and the schema use. `[]` stands for each entry of a list, * for a key that its table
-must have; a reading is explained below the table. `tests/case_versions/case-2.json` is a file that uses every key.
+must have; a reading is explained below the table. `tests/case_versions/case-3.json` is a file that uses every key.
 
 *Read by* was recorded while the parts answered: the plan of the *routes*, *restoration*, *bridge*, *heat*, and the *safety*
 screening. A fact that closes a route or leaves it in doubt is read by *routes*. "–" means that nothing is worked out from

@@ -19,7 +19,7 @@ from collum.app.plans.heat import heat_of_plan
 from collum.app.plans.planning import Planner
 from collum.app.plans.restoration import restorations_of_plan
 from collum.app.speaking import words
-from collum.case import Case, bridge, facts, from_document, model, plan_mark, read, to_document, visit
+from collum.case import Case, bridge, facts, from_document, history, model, plan_mark, read, to_document, visit
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import screen
 from collum.wire.safety.document import safety_document
@@ -27,12 +27,23 @@ from tests.making.answers import answered
 
 ROOT = Path(__file__).parents[2]
 AREAS = {
-    "collum.plan.safety": "safety",
-    "collum.plan.restoration": "restoration",
-    "collum.plan.bridge": "bridge",
-    "collum.plan.heat": "heat",
+    **{f"collum.{floor}.{area}": area for floor in ("plan", "wire") for area in ("safety", "restoration", "bridge", "heat")},
     "collum.plan": "routes",
+    "collum.wire": "routes",
     "collum.core": "routes",
+}
+# Facts that fall under other rows than those of the full file, so that all that tells the rows apart is read.
+_ANSWER = {"by": "Clinic", "date": "2026-05-01", "agrees": True}
+_OTHERWISE: Mapping[str, Mapping[str, Any]] = {
+    "jaw_irradiated": {"which": "jaw outside the field", "stated_by": "C", "stated_on": "2026-05-01", "answer": _ANSWER},
+    "poor_healing": {"which": "few neutrophils", "neutrophils": 0.5, "answer": _ANSWER},
+    "diabetes_uncontrolled": {"signs": True, "answer": _ANSWER},
+    "bleeding_disorder": {"which": "few platelets", "platelets": 80, "answer": _ANSWER},
+    "heart_or_pressure": {"which": "infarction", "recent": True, "answer": _ANSWER},
+    "pregnant": {"week": 10, "needed": True, "answer": _ANSWER},
+    "allergy": {"latex": "swelling, wheeze or collapse", "latex_free": False, "answer": _ANSWER},
+    "bone_drugs": {"which": "yearly drip", "answer": _ANSWER},
+    "blood_thinner": {"which": "one antiplatelet", "recent_stent": True, "answer": _ANSWER},
 }
 _DEMO = ("AQ-07", "AQ-26", "AQ-41")
 ORDER = ("routes", "restoration", "bridge", "heat", "safety")
@@ -59,6 +70,27 @@ _CLASSES: Mapping[type, tuple[str, Mapping[str, str]]] = {
     model.Reading: ("reading", {"step_mm": "step", "error_mm": "error", "value_mm": "value"}),
     model.Expected: ("expected", {}),
     facts.PatientFacts: ("patient", {}),
+    history.History: ("patient.history", {}),
+    history.Growth: ("patient.growth", {}),
+    history.Classified: ("patient.classified[]", {}),
+    **{
+        kind: (f"patient.history.{fact}", {})
+        for fact, kind in {
+            "cardiac_device": history.CardiacDevice,
+            "other_stimulator": history.Stimulator,
+            "jaw_irradiated": history.JawRadiotherapy,
+            "poor_healing": history.WeakDefences,
+            "diabetes_uncontrolled": history.Diabetes,
+            "bleeding_disorder": history.BleedingDisorder,
+            "endocarditis_risk": history.EndocarditisRisk,
+            "heart_or_pressure": history.HeartOrPressure,
+            "pregnant": history.Pregnancy,
+            "anaesthetic_reaction": history.AnaestheticReaction,
+            "allergy": history.Allergy,
+            "bone_drugs": history.BoneDrug,
+            "blood_thinner": history.BloodThinner,
+        }.items()
+    },
     facts.ToothFacts: ("teeth[]", {}),
     facts.Furcation: ("teeth[].furcation[]", {}),
     facts.Mobility: ("teeth[].mobility", {}),
@@ -77,9 +109,9 @@ _CLASSES: Mapping[type, tuple[str, Mapping[str, str]]] = {
 # Attributes that are tables with keys of the file.
 _TABLES = {"readings": "teeth[].sites", "tissue_mm": "bridges[].beds[].tissue_mm"}
 # Classes that are found under more than one key: their place is the key they were last asked for by.
-_SHARED = (facts.Proximal, facts.Widths)
+_SHARED = (facts.Proximal, facts.Widths, history.Answer)
 # The records themselves: who calls their methods is the reader.
-_RECORDS = tuple(module.__name__ for module in (model, facts, bridge, visit))
+_RECORDS = tuple(module.__name__ for module in (model, facts, history, bridge, visit))
 
 
 def read_by() -> dict[str, list[str]]:
@@ -93,10 +125,11 @@ def read_by() -> dict[str, list[str]]:
 
 def _cases() -> Iterator[Case]:
     """Give the file that uses every key, with every fact that is yes or no as either, and demo cases of every ending."""
-    full = json.loads((ROOT / "tests/case_versions/case-2.json").read_text(encoding="utf-8"))
+    full = json.loads((ROOT / "tests/case_versions/case-3.json").read_text(encoding="utf-8"))
     yield from_document(full)
     for answer in (True, False):
         yield from_document({**full, "teeth": [_answering(tooth, answer) for tooth in full["teeth"]]})
+    yield from_document({**full, "patient": {**full["patient"], "history": _OTHERWISE, "stops": ["see letter"]}})
     demo = [read((ROOT / f"src/collum/demo_practice/{name}.toml").read_bytes(), kind="toml") for name in _DEMO]
     yield from demo
     override = {"name": "D", "reason": "r", "at": "2026-05-01T08:01:00Z", "given_for": plan_mark(demo[0])}

@@ -17,7 +17,7 @@ from collum.case.visit import Visit
 from tests.making.case_documents import case_document
 
 PLAIN: Mapping[type, type] = {Number: float, Whole: int, IsoTooth: int, Flag: bool, Text: str, Day: str, Instant: str}
-WORDS_FROM_EVIDENCE = ("conditions", "rule", "procedure", "instead", "field")  # ids of rules and the like: kept as text
+WORDS_FROM_EVIDENCE = ("as_fact", "rule", "procedure", "instead", "field")  # ids of rules and the like: kept as text
 
 
 def item(name: str) -> Table:
@@ -123,14 +123,14 @@ def test_what_is_empty_stays_in_the_file_and_what_is_not_there_stays_out() -> No
     """Contents of stored revisions are known by the hash of the canonical form: not a byte of it may change."""
     document = case_document()
     document["teeth"][0].update(EMPTY_OF_TOOTH)
-    document["patient"].update(drugs=[], stops=[], conditions=[])
+    document["patient"].update(drugs=[], stops=[], history={}, classified=[])
     document["bridges"] = [{"teeth": [45, 46], "pontics": [46], "beds": []}]
     of_visit = {"screening": {}, "teeth": [], "room": {}, "given_for": {}, "roles": {}, "overrides": [], "corrections": []}
     document["visits"] = [{"date": "2026-05-01", "kind": "cut", **of_visit}, {"date": "2026-05-02", "kind": "recall"}]
     written = to_document(from_document(document))
     for key, entry in EMPTY_OF_TOOTH.items():
         assert written["teeth"][0][key] == entry, key
-    assert [written["patient"][key] for key in ("drugs", "stops", "conditions")] == [[], [], []]
+    assert [written["patient"][key] for key in ("drugs", "stops", "history", "classified")] == [[], [], {}, []]
     assert written["bridges"] == document["bridges"]
     assert written["visits"] == document["visits"]
     assert canonical_json(to_document(from_document(written))) == canonical_json(written)

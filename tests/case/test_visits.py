@@ -67,5 +67,5 @@ def test_a_file_of_number_1_is_raised_and_holds_no_answers() -> None:
     old = {**case_document(), "format": "collum-case/1"}
     old["visits"] = [{"date": "2026-05-01", "kind": "recall", "note": "kept"}]
     case = from_document(old)
-    assert to_document(case)["format"] == "collum-case/2"
+    assert to_document(case)["format"] == "collum-case/3"
     assert case.last_visit is None and case.visits[0].kind == "recall"

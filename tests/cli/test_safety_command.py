@@ -138,7 +138,7 @@ def test_the_refusal_is_json_where_that_was_asked(run: Run, case_file: Path, tmp
     [
         lambda d: d.update(safety_cleared=True),
         lambda d: d["visits"][0].update(cleared=True),
-        lambda d: d["visits"][0]["overrides"].append({"rule": "cardiac_device", "name": "X", "reason": "y", "at": moment()}),
+        lambda d: d["visits"][0]["overrides"].append({"rule": "cochlear_implant", "name": "X", "reason": "y", "at": moment()}),
         lambda d: d["visits"][0]["screening"].update(cardiac_device="maybe"),
         lambda d: d["visits"][0].update(opened_at="today"),
     ],

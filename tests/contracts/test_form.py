@@ -33,6 +33,9 @@ ELSEWHERE: Mapping[str, str] = {
     "bridges[].beds[].tissue_mm": "views/bridge/Bed.svelte",
     "bridges[].beds[].ridge": "views/bridge/Bed.svelte",
     "teeth[].sites.step": "views/findings/Step.svelte",
+    "patient.history": "state/patient.ts",
+    "patient.growth": "views/findings/History.svelte",
+    "patient.classified": "state/patient.ts",
     "visits[].screening": "state/visit.ts",
     "visits[].teeth": "state/visit.ts",
     "visits[].room": "state/visit.ts",
@@ -61,7 +64,6 @@ NOT_ENTERED: Mapping[str, str] = {
     "visits[].note": "written by the program after a round, from what is entered there",
     "visits[].overrides": "written by the program with name, reason and time",
     "visits[].corrections": "written by the program with name, reason and time",
-    "patient.conditions": "written by the program when a recorded stop is put down, by name, as the question it answers",
 }
 
 

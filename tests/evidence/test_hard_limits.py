@@ -37,6 +37,7 @@ REMEMBERED = set(tomllib.loads((Path(__file__).parent / "memory.toml").read_text
 RULES_REMEMBERED = {
     "allergy",
     "anaesthetic_reaction",
+    "asthma",
     "bleeding_disorder",
     "blood_thinner",
     "bone_drugs",

@@ -107,7 +107,7 @@ def test_a_tooth_is_raised_no_more_than_its_ferrule_needs(
     Reserves as they are first asked, before the simulation raises any. Two tenths of a millimetre are what the doubt of the
     movement itself may shift: the reserves of the plan are taken at the greatest movement.
     """
-    monkeypatch.setattr(extrusion, "best_try", lambda tried, _: tried({})[0])
+    monkeypatch.setattr(extrusion, "best_try", lambda tried, *_: tried({})[0])
     raised = route_plan("extrusion first", prepared, plan.wishes, plan.perimeter_mm).treatment.extruded_mm
     if raised < 6:
         assert _share_of_reserves(prepared, plan, raised + 0.2) >= 1

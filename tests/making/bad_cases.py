@@ -87,7 +87,7 @@ BAD_CASES: tuple[BadCase, ...] = tuple(
         ("format without number", _at("format", "collum-case"), "format", "not_a_format"),
         ("format number 0", _at("format", "collum-case/0"), "format", "not_a_format"),
         ("format number in words", _at("format", "collum-case/one"), "format", "not_a_format"),
-        ("newer format", _at("format", "collum-case/3"), "format", "newer_format"),
+        ("newer format", _at("format", "collum-case/4"), "format", "newer_format"),
         ("no patient", _gone("patient"), "patient", "missing"),
         ("patient is a list", _at("patient", []), "patient", "not_a_table"),
         ("no reference", _gone("patient/reference"), "patient.reference", "missing"),

@@ -2,6 +2,8 @@
 
 import copy
 import json
+from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -55,14 +57,25 @@ def _printed_once(kind: PaperKind, plan: str, head: PaperHead, tooth: int, heat:
 
 
 def printed_anew(
-    kind: PaperKind, plan: dict[str, Any], *, head: PaperHead = HEAD, tooth: int = 0, heat: dict[str, Any] | None = None
+    kind: PaperKind,
+    plan: dict[str, Any],
+    *,
+    head: PaperHead = HEAD,
+    tooth: int = 0,
+    heat: dict[str, Any] | None = None,
+    more: str = "",
 ) -> bytes:
-    """Print a paper as `printed` does, whether or not it was printed before."""
+    """Print a paper as `printed` does, whether or not it was printed before; `more` follows each sentence of its answer."""
     case = _CASES[plan["input_sha256"]]
     if kind in OPERATING:
         return operated(kind, plan, case, head=head, tooth=tooth, heat=heat)
     case = _with_bridge(case) if kind == "bridge-sheet" else case
     answer = answer_of(kind, case, plan["teeth"][tooth]["number"])
+    if answer is not None and more:
+        said = answer.document.model_dump(mode="json")
+        for sentence in sentences(said):
+            sentence["text"] += more
+        answer = replace(answer, document=type(answer.document).model_validate(said))
     return paper(kind, plan, tooth=tooth, head=head, case=case, answer=answer)
 
 
@@ -80,6 +93,19 @@ def operated(
     if kind == "chairside-card":
         heat = heat or paced(plan["teeth"][tooth]["number"]).model_dump(mode="json")
     return operating_paper(opening, head=head, case=case, heat=heat)
+
+
+def sentences(part: Any) -> Iterator[dict[str, Any]]:
+    """Every sentence in a stored plan or answer."""
+    if isinstance(part, dict):
+        if "text" in part:
+            yield part
+        else:
+            for value in part.values():
+                yield from sentences(value)
+    elif isinstance(part, list):
+        for value in part:
+            yield from sentences(value)
 
 
 def case_of(plan: dict[str, Any], **of_tooth: Any) -> dict[str, Any]:

@@ -40,8 +40,8 @@ def drawn_of(case: dict[str, Any], plan: dict[str, Any], tooth: int = 0) -> byte
 
 def found_in(case: Case, plan: dict[str, Any]) -> BridgeDocument:
     found = answer_of("bridge-sheet", to_document(case), plan["teeth"][0]["number"])
-    assert isinstance(found, BridgeDocument)
-    return found
+    assert found is not None and isinstance(found.found, BridgeDocument)
+    return found.found
 
 
 @pytest.mark.parametrize("reference", ["AQ-26", "AQ-31"])

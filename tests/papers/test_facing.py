@@ -6,6 +6,7 @@ import pytest
 
 from collum.app.plans.planning import Planner
 from collum.app.plans.restoration import restorations_of_plan
+from collum.evidence import value
 from collum.papers.facing import facing_of
 from collum.papers.restoration_section import section_svg
 from tests.making.teeth import case_of, overgrown_premolar
@@ -36,5 +37,5 @@ def test_a_section_has_mesial_where_it_is_seen_from_outside(number: int, left: s
     case = case_of(overgrown_premolar(number=number, vital=False))
     found = restorations_of_plan(case, Planner(200).planned(case)).teeth[0]
     names = {name: name for name in ("facial", "oral", "mesial", "distal", "convergence")}
-    drawing = section_svg(number, found.routes[0], names)
+    drawing = section_svg(number, found.routes[0], names, value)
     assert re.findall(r">(mesial|distal)<", drawing)[0] == left

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from collum.papers import PaperRefused, paper
+from collum.papers import Answer, PaperRefused, paper
 from collum.papers.restoration import restoration_drawings
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
@@ -16,18 +16,27 @@ from tests.papers.conftest import HEAD, KEPT, OLD, full_plan, printed, shown
 from tests.papers.pages import pages, words_of
 
 
-def answer(plan: dict[str, Any], name: str = "46-kept", **changes: Any) -> ToothRestorationDocument:
+def answered(name: str = "46-kept", **changes: Any) -> Answer:
     case = copy.deepcopy(OLD[name]["case"])
     case["teeth"][0] |= changes
-    found = answer_of("restoration-sheet", case, plan["teeth"][0]["number"])
-    assert isinstance(found, ToothRestorationDocument)
+    found = answer_of("restoration-sheet", case, full_plan(name)["teeth"][0]["number"])
+    assert found is not None
     return found
+
+
+def tooth_in(answer: Answer) -> ToothRestorationDocument:
+    assert isinstance(answer.found, ToothRestorationDocument)
+    return answer.found
+
+
+def drawings_of(answer: Answer, name: str = "46-kept") -> dict[str, str]:
+    return restoration_drawings(full_plan(name)["teeth"][0], tooth_in(answer), answer)
 
 
 @pytest.mark.parametrize("name", KEPT)
 def test_the_figures_are_those_of_the_answer(name: str) -> None:
     plan = full_plan(name)
-    found = answer(plan, name)
+    found = tooth_in(answered(name))
     page = words_of(printed("restoration-sheet", plan))
     route = found.routes[0]
     assert text(f"paper.restoration.verdict.{route.verdict.replace(' ', '_')}", {"route": route.route}) in page
@@ -48,11 +57,10 @@ def test_the_figures_are_those_of_the_answer(name: str) -> None:
 
 def test_the_stump_is_drawn_to_scale() -> None:
     """Height of the facial wall and width of the neck, measured on the drawing, stand as the figures do."""
-    plan = full_plan()
-    found = answer(plan)
+    found = tooth_in(answered())
     route = found.routes[0]
     assert route.stump is not None
-    outline = _outline(restoration_drawings(plan["teeth"][0], found)["section"])
+    outline = _outline(drawings_of(answered())["section"])
     (x0, y0), (x1, y1), _, (x3, _) = outline
     scale = (x3 - x0) / route.facial_oral_mm
     assert (y0 - y1) / scale == pytest.approx(route.stump.height[0], abs=0.02)  # a tenth of a unit in 26
@@ -60,11 +68,9 @@ def test_the_stump_is_drawn_to_scale() -> None:
 
 
 def test_the_ring_marks_half_and_the_weakest_direction() -> None:
-    plan = full_plan()
-    found = answer(plan)
-    stump = found.routes[0].stump
+    stump = tooth_in(answered()).routes[0].stump
     assert stump is not None
-    drawing = restoration_drawings(plan["teeth"][0], found)["rings"]
+    drawing = drawings_of(answered())["rings"]
     radii = [float(radius) for radius in re.findall(r'<circle cx="440" cy="262" r="([\d.]+)"', drawing)]
     assert max(radii) * stump.mark in radii
     x, y = (float(number) for number in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="12"', drawing)[0])
@@ -74,26 +80,24 @@ def test_the_ring_marks_half_and_the_weakest_direction() -> None:
 def test_mesial_lies_where_it_does_in_the_mouth() -> None:
     """On the patient's right to the right, on the left to the left, as in the other drawings."""
     for name, to_the_right in (("46-kept", True), ("21-kept-four-sites", False)):
-        plan = full_plan(name)
-        drawing = restoration_drawings(plan["teeth"][0], answer(plan, name))["rings"]
+        drawing = drawings_of(answered(name), name)["rings"]
         x = float(re.findall(r'<text x="([\d.]+)"[^>]*>mesial<', drawing)[0])
         assert (x > 440) is to_the_right
 
 
 def test_a_root_filled_tooth_shows_its_window_and_a_vital_one_none() -> None:
-    plan = full_plan()
-    vital, filled = answer(plan), answer(plan, vital=False, root={"length_mm": 20.0})
-    assert [name for name in restoration_drawings(plan["teeth"][0], vital) if name.startswith("window")] == []
-    drawings = restoration_drawings(plan["teeth"][0], filled)
+    vital, filled = answered(), answered(vital=False, root={"length_mm": 20.0})
+    assert [name for name in drawings_of(vital) if name.startswith("window")] == []
+    drawings = drawings_of(filled)
     assert [name for name in drawings if name.startswith("window")] == ["window_distal"]
-    for rule in filled.routes[0].posts[0].rules:
+    for rule in tooth_in(filled).routes[0].posts[0].rules:
         if rule.length_mm is not None:
             assert text(f"restoration.rule.{rule.rule}") in drawings["window_distal"]
 
 
 def test_without_a_finish_line_it_is_refused_with_the_reason() -> None:
     plan = full_plan()
-    nothing = answer(plan, vertical_root_fracture=True)
+    nothing = answered(vertical_root_fracture=True)
     with pytest.raises(PaperRefused, match="No route of this tooth has a finish line"):
         paper("restoration-sheet", plan, tooth=0, head=HEAD, case=OLD["46-kept"]["case"], answer=nothing)
 

@@ -89,12 +89,12 @@ def test_what_was_answered_is_ticked_and_nothing_else(monkeypatch: pytest.Monkey
 
 
 def test_an_answered_checklist_prints_answers_state_and_roles() -> None:
-    document = answered(case_document(), {"allergy": "yes", "cardiac_device": "yes", "masks": "no"}, opened_at=OPENED)
+    document = answered(case_document(), {"allergy": "yes", "cochlear_implant": "yes", "masks": "no"}, opened_at=OPENED)
     pdf = made(document)
     page = words_of(pdf)
     assert "Not cleared: 1 stop, 1 more open." in page
-    assert page.index("stop: Sources disagree") < page.index(text("safety.group.patient"))
-    assert page.count("Sources disagree") == 2  # on top, and with its question
+    assert page.index("stop: A cochlear implant lies close") < page.index(text("safety.group.patient"))
+    assert page.count("A cochlear implant lies close") == 2  # on top, and with its question
     assert text("safety.reason.allergy") in page
     assert "asked by DN" in page and "operates DN" in page
     assert text("safety.alternative.current") in page
@@ -113,7 +113,7 @@ def test_the_same_answers_print_the_same_bytes() -> None:
 
 def letter(changes: dict[str, str | None], **visit: Any) -> bytes:
     case = from_document(answered(case_document(), changes, opened_at=OPENED, **visit))
-    return physician_letter(case, assess(case, "current", SOON), made_at="2026-05-01T09:00:00+00:00")
+    return physician_letter(case, made_at="2026-05-01T09:00:00+00:00")
 
 
 def test_the_letter_asks_what_only_the_physician_can_weigh() -> None:
@@ -128,8 +128,21 @@ def test_the_letter_asks_what_only_the_physician_can_weigh() -> None:
     assert "case T-1" in page and "tooth 46" in page
 
 
-def test_the_letter_says_that_a_device_stays_a_stop() -> None:
-    assert text("paper.letter.devices") in words_of(letter({"cardiac_device": "yes"}))
+def test_the_letter_says_that_a_device_stays_a_stop_where_no_answer_opens_current() -> None:
+    assert text("paper.letter.devices") in words_of(letter({"cochlear_implant": "yes"}))
+    assert text("paper.letter.devices") not in words_of(letter({"cardiac_device": "yes"}))
+
+
+def test_the_letter_goes_out_by_the_record_alone_and_names_the_operations_that_wait() -> None:
+    document = case_document()
+    document["patient"]["history"] = {"bone_drugs": {"which": "yearly drip"}}
+    page = words_of(physician_letter(from_document(document), made_at="2026-05-01T09:00:00+00:00"))
+    said = {one: text(f"paper.letter.operation_of.{one}") in page for one in ("current", "bone", "movement")}
+    assert said == {"current": False, "bone": True, "movement": True}
+    assert "denosumab every 6 months" in page
+    document["patient"]["history"]["bone_drugs"]["answer"] = {"by": "Clinic", "date": "2026-04-20", "agrees": True}
+    with pytest.raises(PaperRefused):
+        physician_letter(from_document(document), made_at="2026-05-01T09:00:00+00:00")
 
 
 def test_there_is_no_letter_where_nothing_is_to_be_asked() -> None:
@@ -139,7 +152,7 @@ def test_there_is_no_letter_where_nothing_is_to_be_asked() -> None:
         letter({"cardiac_device": None, "pregnant": None})  # unanswered: that is asked of the patient first
     blank = from_document(case_document())
     with pytest.raises(PaperRefused):
-        physician_letter(blank, assess(blank, "current", SOON), made_at="2026-05-01T09:00:00+00:00")
+        physician_letter(blank, made_at="2026-05-01T09:00:00+00:00")
 
 
 def test_no_text_of_a_checklist_is_markup() -> None:

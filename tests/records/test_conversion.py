@@ -16,12 +16,13 @@ NOTE = "ZQX-7731"
 
 
 def filled(folder: Path) -> None:
-    """A clear record: two cases, three revisions, a plan, a card, a round with a mark that has ended and one that has not."""
+    """A clear record: two cases, three revisions, a plan with an answer, a card, a round that ended and one that did not."""
     store = Store.open(folder)
     store.add_case(CASE_ID, document(NOTE), stamp(1))
     store.add_revision(CASE_ID, 1, document("two"), stamp(2))
     store.add_case(OTHER_ID, document("other"), stamp(3))
     plan = store.add_plan(CASE_ID, 2, plan_content(), stamp(4))
+    store.answers.add(plan, "bridge", "0.1.0", f'{{"note": "{NOTE}"}}', stamp(8))
     store.issue_card(plan.id, 0, 2, lambda _ground: '{"cleared": true}', stamp(5), heat='{"a": 1}')
     start = RoundStart(
         tooth=36,
@@ -47,6 +48,7 @@ def content(folder: Path, keys: Keys | None) -> object:
             store.newest_revisions(),
             [store.revision(CASE_ID, number) for number in (1, 2)],
             [store.plan(plan.id) for plan in plans],
+            [store.answers.of_plan(store.plan(plan.id), "bridge") for plan in plans],
             [store.issued_card(plan.id, 0)[0] for plan in plans],
             store.rounds.of_case(CASE_ID),
             store.last_verdicts(),

@@ -25,7 +25,166 @@ export interface CasePatient {
   smoking?: "never" | "former" | "under 10 a day" | "10 or more a day";
   drugs?: string[];
   stops?: string[];
-  conditions?: ("cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug")[];
+  history?: {
+    cardiac_device?: {
+      which?: "pacemaker" | "defibrillator";
+      checked?: string;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    other_stimulator?: {
+      which?: "nerve" | "spine" | "brain" | "pump or sensor worn";
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    cochlear_implant?: {
+      note?: string;
+    };
+    added_oxygen?: {
+      note?: string;
+    };
+    jaw_irradiated?: {
+      which?: "jaw in the field" | "jaw outside the field";
+      dose_gy?: number;
+      stated_by?: string;
+      stated_on?: string;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    poor_healing?: {
+      which?: "few neutrophils" | "chemotherapy" | "transplant" | "steroid";
+      neutrophils?: number;
+      steroid_mg?: number;
+      steroid_weeks?: number;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    diabetes_uncontrolled?: {
+      hba1c_percent?: number;
+      signs?: boolean;
+      eaten_today?: boolean;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    bleeding_disorder?: {
+      which?: "few platelets" | "clotting disease" | "liver failure";
+      platelets?: number;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    endocarditis_risk?: {
+      which?: "replaced or repaired valve" | "earlier endocarditis" | "listed congenital defect";
+      cover?: string;
+    };
+    heart_or_pressure?: {
+      which?: "infarction" | "stroke" | "pressure";
+      recent?: boolean;
+      systolic?: number;
+      diastolic?: number;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    pregnant?: {
+      week?: number;
+      needed?: boolean;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    anaesthetic_reaction?: {
+      to?: string;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    allergy?: {
+      to?: string;
+      latex?: "itch" | "swelling, wheeze or collapse" | "none";
+      latex_free?: boolean;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    body_metal?: {
+      note?: string;
+    };
+    smoking?: {
+      note?: string;
+    };
+    bone_drugs?: {
+      which?: "by mouth for osteoporosis" | "yearly drip" | "denosumab every 6 months" | "cancer dose" | "anti-angiogenic";
+      drug?: string;
+      years?: number;
+      steroid?: boolean;
+      necrosis?: boolean;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    blood_thinner?: {
+      which?: "vitamin-K antagonist" | "direct anticoagulant" | "one antiplatelet" | "two antiplatelets" | "anticoagulant with antiplatelet";
+      drug?: string;
+      inr?: number;
+      inr_on?: string;
+      stable?: boolean;
+      dose_hour?: string;
+      recent_stent?: boolean;
+      answer?: {
+        by: string;
+        date: string;
+        agrees: boolean;
+      };
+    };
+    overgrowth_drug?: {
+      note?: string;
+    };
+    asthma?: {
+      note?: string;
+    };
+  };
+  growth?: {
+    for_looks?: boolean;
+    answer?: {
+      by: string;
+      date: string;
+      agrees: boolean;
+    };
+  };
+  classified?: ({
+    entry: string;
+    as_fact: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug" | "asthma" | "no concern";
+    by: string;
+    date: string;
+  })[];
   hygiene?: "good" | "fair" | "poor";
   bruxism?: "none" | "suspected" | "certain";
   smile_line?: "low" | "middle" | "high";
@@ -513,6 +672,7 @@ export interface CaseVisit {
     pregnant?: "no" | "yes" | "unknown";
     anaesthetic_reaction?: "no" | "yes" | "unknown";
     allergy?: "no" | "yes" | "unknown";
+    asthma?: "no" | "yes" | "unknown";
     body_metal?: "no" | "yes" | "unknown";
     smoking?: "no" | "yes" | "unknown";
     consent?: "no" | "yes" | "unknown";
@@ -575,7 +735,7 @@ export interface CaseVisit {
   };
   plate_contact_cm2?: number;
   overrides?: ({
-    rule: "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "bone_drugs" | "blood_thinner" | "margin_measured" | "other_instrument" | "plate_skin" | "plate_watched" | "suction_close" | "masks" | "cable_clear" | "tissue_moist" | "tip_clean" | "recorded_stops" | "operator_alone" | "recorded_drugs" | "growing";
+    rule: "cardiac_device" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "bone_drugs" | "blood_thinner" | "margin_measured" | "other_instrument" | "plate_skin" | "plate_watched" | "suction_close" | "masks" | "cable_clear" | "tissue_moist" | "tip_clean" | "recorded_stops" | "operator_alone" | "recorded_drugs" | "growing";
     procedure?: "current" | "bone" | "movement";
     tooth?: number;
     name: string;
@@ -584,9 +744,9 @@ export interface CaseVisit {
     given_for?: string;
   })[];
   corrections?: ({
-    field: "stops" | "drugs" | "conditions";
+    field: "stops" | "drugs" | "history";
     entry: string;
-    instead?: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug";
+    instead?: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "asthma" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug";
     name: string;
     reason: string;
     at: string;

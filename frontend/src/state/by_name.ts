@@ -2,7 +2,9 @@
 import type { CaseDocument, Problem } from "../api/client";
 import type { History } from "./history";
 
-const FIELDS = ["stops", "drugs", "conditions"] as const;
+const FIELDS = ["stops", "drugs", "history"] as const;
+
+type Table = Record<string, unknown>;
 
 export interface Recorded {
   readonly field: (typeof FIELDS)[number];
@@ -10,7 +12,10 @@ export interface Recorded {
 }
 
 export const listed = (draft: CaseDocument, field: Recorded["field"]): string[] =>
-  ((draft["patient"] as Partial<Record<string, string[]>> | undefined) ?? {})[field] ?? [];
+  namesIn(((draft["patient"] as Table | undefined) ?? {})[field]);
+
+/** The words of a list, or the facts of the history by their ids. */
+const namesIn = (found: unknown): string[] => (Array.isArray(found) ? (found as string[]) : Object.keys((found as Table | undefined) ?? {}));
 
 /** The entries for which a save was refused: `sent` dropped them from what the record `held`. */
 export function refusedOf(errors: Problem["errors"], sent: CaseDocument, held: CaseDocument): Recorded[] {
@@ -31,9 +36,16 @@ function withField(draft: CaseDocument, field: Recorded["field"], entries: reado
   const before = listed(draft, field);
   const missing = entries.filter((one) => one.field === field && !before.includes(one.entry)).map(({ entry }) => entry);
   if (missing.length === 0) return draft;
+  if (field === "history") return withHistory(draft, missing, held);
   const recorded = listed(held, field);
   const kept = recorded.filter((entry) => before.includes(entry) || missing.includes(entry));
   return { ...draft, patient: { ...(draft["patient"] as object), [field]: [...kept, ...before.filter((entry) => !recorded.includes(entry))] } };
+}
+
+function withHistory(draft: CaseDocument, missing: readonly string[], held: CaseDocument): CaseDocument {
+  const [patient, before] = [draft["patient"] as Table, (held["patient"] as Table)["history"] as Table];
+  const back = Object.fromEntries(missing.map((fact) => [fact, before[fact]]));
+  return { ...draft, patient: { ...patient, history: { ...(patient["history"] as Table | undefined), ...back } } };
 }
 
 /** Whether a value of the error shape is an entry: as JSON spells it, shortened, with "?" for a sign that no line can show. */

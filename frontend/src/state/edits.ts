@@ -161,7 +161,7 @@ export const withPatient = (draft: CaseDocument, path: string, value: unknown): 
 
 /** A new case of one tooth with nothing read yet. */
 export const newCase = (reference: string, number: string): CaseDocument => ({
-  format: "collum-case/2",
+  format: "collum-case/3",
   patient: { reference },
   teeth: [newTooth(number)],
 });

@@ -1,6 +1,7 @@
 // The findings as a form: which fields stand together, when a field is asked, and what the case schema lets it hold.
 import { caseSchema, type CaseDocument } from "../api/client";
 import type { Range } from "../scale/usual";
+import { withFact, type FactId } from "./patient";
 import { pathOf, teethOf, withPath, withPatient, type ToothDraft } from "./edits";
 
 export interface Field {
@@ -200,6 +201,10 @@ export function valueAt(draft: CaseDocument, tooth: ToothDraft, path: string): u
 
 /** Put a value into a field; undefined takes it away, with what only stands beside it. */
 export function withValue(draft: CaseDocument, at: number, field: Field, value: unknown): CaseDocument {
+  if (field.path.startsWith("patient.history.")) {
+    const [, , fact, stated] = field.path.split(".");
+    return withFact(draft, fact as FactId, stated, value);
+  }
   if (field.path.startsWith("patient.")) return withPatient(draft, field.path.slice(8), value);
   if (value === undefined) return withPath(draft, at, field.whole ?? field.path, undefined);
   const next = withPath(draft, at, field.path, value);

@@ -20,9 +20,9 @@ export interface Merged {
 type Table = Record<string, unknown>;
 
 /** What tells the items of a list apart, wherever they stand in it. */
-const TOLD_BY: Record<string, string> = { teeth: "number", visits: "opened_at", bridges: "teeth", beds: "tooth", furcation: "side", requirements: "id" };
+const TOLD_BY: Record<string, string> = { teeth: "number", visits: "opened_at", bridges: "teeth", beds: "tooth", furcation: "side", requirements: "id", classified: "entry" };
 /** Lists that say of each of their words whether it is so. */
-const WORDS = ["bleeding", "missing_walls", "visible_aspects", "drugs", "stops", "conditions"];
+const WORDS = ["bleeding", "missing_walls", "visible_aspects", "drugs", "stops"];
 /** Which plan an answer was given for. Where two marks differ none is kept: the answer is asked again. */
 const MARKS = "given_for";
 /** A reading with its repeats is one field. */

@@ -17,14 +17,14 @@ from collum.app.chair.rounds import RoundDesk
 from collum.app.chair.visits import check_marks, without_marks
 from collum.app.environment import Environment, utc_text
 from collum.app.logs import note_fault, served_before
-from collum.app.plans.answers import ANSWERED, answer_on
-from collum.app.plans.planning import DRAWS, PlannedCase, Planner
+from collum.app.plans.kept_answers import AnswerDesk
+from collum.app.plans.planning import DRAWS, Planner
 from collum.app.record.data_directory import prepare_data_directory
 from collum.app.record.stamp import id_of, stamp_of
 from collum.app.safety.answers import SafetyDesk
-from collum.case import Case, canonical_json, from_document, to_document
+from collum.case import Case, canonical_json, from_document, to_document, todays
 from collum.case.shapes import Json
-from collum.papers import OPERATING, Answer, PaperHead, PaperKind, PaperRefused, Typesetter, in_process, paper
+from collum.papers import OPERATING, PaperHead, PaperKind, Typesetter, in_process, paper
 from collum.records import (
     CaseDamage,
     PlanContent,
@@ -39,7 +39,6 @@ from collum.records import (
 from collum.records.sealing import Keys
 from collum.vocabulary import Verdict
 from collum.wire.plan.document import PlanDocument, ToothDocument
-from collum.wording import text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +101,7 @@ class Practice:
         self.rounds = RoundDesk(environment, store, self.heat)
         self.attachments = AttachmentDesk(environment, store)
         self.keeping = KeepingDesk(environment, store)
+        self._answers = AnswerDesk(environment, store, self.planner)
         self._typesetter = typesetter
 
     def listed(self) -> CaseList:
@@ -164,7 +164,7 @@ class Practice:
         """Return a paper (PDF) of a stored plan for its tooth at position `tooth`: the same bytes every time.
 
         Raises UnknownRecord, IndexError where the plan has no such tooth, PaperRefused where it does not open the route that
-        the paper is about, or was made by another version than the one that would answer now, and NotCleared for a paper of an
+        the paper is about or no answer is stored and none can be given (see `AnswerDesk`), and NotCleared for a paper of an
         operation that the answers do not open now, or a card that was not issued.
         """
         if kind == "chairside-card":
@@ -172,25 +172,12 @@ class Practice:
         if kind in OPERATING:
             return self.safety.surgery_paper(plan_id, OPERATING[kind], tooth=tooth)
         stored = self.store.plan(plan_id)
-        case = json.loads(self.store.revision(stored.case_id, stored.revision_number).document)
+        case = todays(json.loads(self.store.revision(stored.case_id, stored.revision_number).document))
         entry = self.store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256, entry=entry)
         plan = json.loads(stored.result)
-        answer = self._answer(kind, stored, case, plan["teeth"][tooth]["number"])
+        answer = self._answers.shown(kind, stored, case, plan["teeth"][tooth]["number"])
         return paper(kind, plan, tooth=tooth, head=head, case=case, answer=answer, typesetter=self._typesetter)
-
-    def _answer(self, kind: PaperKind, stored: StoredPlan, document: Json, number: int) -> Answer | None:
-        """Return what a sheet shows beside a stored plan of this version, planned again from the same draws."""
-        if kind not in ANSWERED:
-            return None
-        if stored.program_version != self.environment.program_version:
-            raise PaperRefused(text("paper.restoration.other_version", {"version": stored.program_version}))
-        case = from_document(document)
-
-        def planned(only: int | None) -> PlannedCase:
-            return self.planner.planned(case, only=only, seed=stored.seed, draws=stored.draws)
-
-        return answer_on(kind, case, number, planned)
 
     def _check_marks(self, case_id: str, base_revision: int, document: Json) -> None:
         """Refuse marks of the program that the base does not hold; a base that never was is left to the store to refuse."""
@@ -198,7 +185,7 @@ class Practice:
             base = self.store.revision(case_id, base_revision)
         except UnknownRecord:
             return
-        check_marks(json.loads(base.document), document)
+        check_marks(todays(json.loads(base.document)), document)
 
 
 def open_store(
@@ -285,7 +272,7 @@ def opened(revision: Revision) -> OpenCase:
         case_id=revision.case_id,
         revision=revision.number,
         saved_at=revision.saved_at,
-        document=json.loads(revision.document),
+        document=todays(json.loads(revision.document)),
     )
 
 

@@ -7,6 +7,7 @@ from collum.case.model import Case
 from collum.case.planned_on import plan_mark, planned_on
 from collum.case.reading import from_document, kind_of, parse, read
 from collum.case.readings_form import readings_form
+from collum.case.upgrade import todays
 
 __all__ = [
     "Case",
@@ -23,5 +24,6 @@ __all__ = [
     "readings_form",
     "schema",
     "to_document",
+    "todays",
     "with_wishes",
 ]

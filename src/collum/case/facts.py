@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from collum.case.history import Classified, Growth, History
 from collum.core.crown.retention import Cement
 from collum.vocabulary import Opposing
 
@@ -133,14 +134,16 @@ class ToothFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatientFacts:
-    """`conditions`: ids of the questions of the safety screening that hold for the patient."""
+    """`stops`, `drugs`: in the words of whoever wrote them down; `classified`: the drugs that were classified."""
 
     age_band: Literal["under 18", "18-39", "40-64", "65 and over"] | None = None
     growing: bool | None = None
     smoking: Literal["never", "former", "under 10 a day", "10 or more a day"] | None = None
     drugs: tuple[str, ...] | None = None
     stops: tuple[str, ...] | None = None
-    conditions: tuple[str, ...] | None = None
+    history: History | None = None
+    growth: Growth | None = None
+    classified: tuple[Classified, ...] | None = None
     hygiene: Literal["good", "fair", "poor"] | None = None
     bruxism: Literal["none", "suspected", "certain"] | None = None
     smile_line: Literal["low", "middle", "high"] | None = None

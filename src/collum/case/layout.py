@@ -1,4 +1,4 @@
-"""The layout of a case file, format number 2 and the ones before it: every key with its shape."""
+"""The layout of a case file, format number 3 and the ones before it: every key with its shape."""
 
 from collections.abc import Mapping
 from typing import get_args
@@ -6,7 +6,8 @@ from typing import get_args
 from collum.case.bridge_layout import bridge_shape
 from collum.case.decimal_comma import WordForNumber
 from collum.case.faults import said
-from collum.case.layout_parts import ASPECTS, CODE, NOT_MEASURABLE, NOTE, SHORT, of_key, ranged
+from collum.case.history_layout import CLASSIFIED, GROWTH, HISTORY
+from collum.case.layout_parts import ASPECTS, CODE, HISTORY_SINCE, NOT_MEASURABLE, NOTE, SHORT, of_key, ranged
 from collum.case.model import TAKEN_AS
 from collum.case.reading_kinds import NOT_APPLICABLE, READING_KINDS, READING_ROWS, ReadingRow
 from collum.case.shapes import (
@@ -25,11 +26,11 @@ from collum.case.shapes import (
     Whole,
 )
 from collum.case.stump_layout import STUMP
+from collum.case.upgrade import CONDITIONS_OF_2
 from collum.case.visit_layout import visit_shape
-from collum.evidence.safety_rules import CONDITIONS
 from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
 
-FORMAT_NUMBER = 2
+FORMAT_NUMBER = 3
 TOOTH_STATES: tuple[str, ...] = get_args(ToothState)
 CAUSES: tuple[str, ...] = get_args(Cause)
 CONTACTS: tuple[str, ...] = get_args(Contact)
@@ -181,7 +182,6 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "note": NOTE,
 }
 
-_PATIENT_SINCE_2 = ("conditions",)
 _TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP, "two_operations_accepted")
 
 RECORDED_PATIENT: Mapping[str, Shape] = {
@@ -190,12 +190,25 @@ RECORDED_PATIENT: Mapping[str, Shape] = {
     "smoking": Choice(("never", "former", "under 10 a day", "10 or more a day")),
     "drugs": ListOf(SHORT, 30),
     "stops": ListOf(SHORT, 30),
-    "conditions": ListOf(Choice(CONDITIONS), len(CONDITIONS)),
+    "history": Table(HISTORY),
+    "growth": GROWTH,
+    "classified": ListOf(CLASSIFIED, 30),
     "hygiene": Choice(("good", "fair", "poor")),
     "bruxism": Choice(("none", "suspected", "certain")),
     "smile_line": Choice(("low", "middle", "high")),
     "wish": NOTE,
 }
+
+
+_PATIENT_SINCE_3 = ("history", "growth", "classified")
+
+
+def _patient(number: int) -> Mapping[str, Shape]:
+    """Return the recorded facts of a patient in a format number: number 2 had conditions, by the ids of their questions."""
+    before = {key: shape for key, shape in RECORDED_PATIENT.items() if key not in _PATIENT_SINCE_3}
+    if number == HISTORY_SINCE - 1:
+        return {**before, "conditions": ListOf(Choice(CONDITIONS_OF_2), len(CONDITIONS_OF_2))}
+    return RECORDED_PATIENT if number >= HISTORY_SINCE else before
 
 
 def _case(number: int) -> Table:
@@ -204,7 +217,7 @@ def _case(number: int) -> Table:
 
 def _keys(number: int) -> Mapping[str, Shape]:
     """Return the top keys of a format number."""
-    of_patient = {key: shape for key, shape in RECORDED_PATIENT.items() if number > 1 or key not in _PATIENT_SINCE_2}
+    of_patient = _patient(number)
     return {
         "format": Text(24),
         "units": Table({"length": Choice(("mm",)), "angle": Choice(("deg",))}),

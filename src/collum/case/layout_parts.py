@@ -6,6 +6,7 @@ from collum.evidence import get
 
 ASPECTS = ("facial", "mesial", "oral", "distal")
 NOT_MEASURABLE = "not measurable"
+HISTORY_SINCE = 3  # the format number that has a medical history; number 2 had conditions instead
 ROLES = ("operator", "suction", "plate")
 NOTE, SHORT = Text(2000), Text(120)
 CODE = Text(24, r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}", said("allowed.code", longest=24))

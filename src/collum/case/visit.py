@@ -42,7 +42,7 @@ class Override:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """An entry of `stops`, `drugs` or `conditions` that was taken out by name; `instead`: the question it became."""
+    """An entry of `stops`, `drugs` or `history` that was taken out by name; `instead`: the fact it became."""
 
     field: str
     entry: str

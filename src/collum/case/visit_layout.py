@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 
 from collum.case.faults import said
-from collum.case.layout_parts import CODE, NOTE, PLAN_MARK_LENGTH, ROLES, SHORT, of_key
+from collum.case.layout_parts import CODE, HISTORY_SINCE, NOTE, PLAN_MARK_LENGTH, ROLES, SHORT, of_key
 from collum.case.shapes import Choice, Day, Instant, IsoTooth, ListOf, Shape, Table, Text
 from collum.evidence.safety_rules import CONDITIONS, OVERRIDES_READ, PROCEDURES, Group, rules_of
 
 _PLAN_MARK = Text(PLAN_MARK_LENGTH, f"[0-9a-f]{{{PLAN_MARK_LENGTH}}}", said("allowed.plan_mark"))
+_CORRECTED = ("stops", "drugs", "history")
 _NAME, _REASON = Text(60, readable=True), Text(NOTE.longest, readable=True)
 _KEPT: Mapping[str, Shape] = {"date": Day(), "kind": SHORT, "note": NOTE}
 
@@ -37,7 +38,7 @@ def visit_shape(number: int) -> Table:
     )
     correction = Table(
         {
-            "field": Choice(("stops", "drugs", "conditions")),
+            "field": Choice(_CORRECTED if number >= HISTORY_SINCE else ("stops", "drugs", "conditions")),
             "entry": SHORT,
             "instead": Choice(CONDITIONS),
             "name": _NAME,
@@ -51,7 +52,7 @@ def visit_shape(number: int) -> Table:
             **_KEPT,
             "by": CODE,
             "opened_at": Instant(),
-            "screening": _answers("patient", "drugs"),
+            "screening": _screening(number),
             "teeth": ListOf(of_tooth, 32),
             "room": _answers("room"),
             "given_for": _given_for("patient", "drugs", "room"),
@@ -66,6 +67,12 @@ def visit_shape(number: int) -> Table:
 
 def _answers(*groups: Group) -> Table:
     return Table({rule.id: Choice(rule.answers_read) for rule in rules_of(*groups)})
+
+
+def _screening(number: int) -> Table:
+    """Return the questions about patient and drugs in a format number: asthma is asked since 3."""
+    asked = _answers("patient", "drugs").fields
+    return Table({rule: shape for rule, shape in asked.items() if number >= HISTORY_SINCE or rule != "asthma"})
 
 
 def _given_for(*groups: Group) -> Table:

@@ -45,6 +45,8 @@ def _print_tooth(page: Page, plan: PlanDocument, tooth: ToothDocument, route: Ro
     _print_route(page, _told(tooth, route))
     doubts = [*(odd.reason.text for odd in tooth.odd_readings), *(question.text for question in tooth.questions)]
     page.listed(text("cli.plan.doubts"), doubts)
+    page.listed(text("cli.plan.readings"), [f"{one.why.text} {one.said.text}" for one in tooth.readings])
+    page.listed(text("cli.plan.reasons"), [reason.text for reason in tooth.reasons])
 
 
 def _told(tooth: ToothDocument, asked: RouteName | None) -> RouteDocument:
@@ -60,6 +62,7 @@ def _print_route(page: Page, route: RouteDocument) -> None:
     page.pairs(_answer(route), strong=text("cli.plan.verdict"))
     for title, sentences in (
         ("means", route.means),
+        ("patient", [sentence for one in route.cautions for sentence in (one.why, one.said)]),
         ("why", route.explanation),
         ("steps", route.staged),
         ("timing", [time.reason for time in route.timing]),

@@ -119,7 +119,7 @@ def _as_json(found: "RecordCheck") -> str:
 
 
 def _as_text(found: "RecordCheck") -> str:
-    names = {"cases": "case", "saves": "case_revision", "plans": "plan", "cards": "card"}
+    names = {"cases": "case", "saves": "case_revision", "plans": "plan", "answers": "plan_answer", "cards": "card"}
     told = {shown: found.counts[table] for shown, table in (*names.items(), ("limits", "dose_limit"), ("rounds", "round"))}
     lines = [
         text("record.check.whole", {"entries": found.entries})

@@ -279,6 +279,21 @@ _SAFETY: tuple[Reference, ...] = (
     Reference(
         key="anaesthetic_notes2011", citation="Teaching notes on dental local anaesthetics: durations and greatest doses, 2011"
     ),
+    Reference(
+        key="bone_drug_years_review",
+        citation="Review of bone drugs and the jaw that names more than 4 years as risk, PMC7390761",
+    ),
+    Reference(
+        key="radiation_guideline2024",
+        citation="ISOO-MASCC-ASCO guideline on osteoradionecrosis 2024, summary: 50 Gy and surgery as risk; of extractions "
+        "afterwards PMC8278595",
+    ),
+    Reference(key="bleeding_guidance", citation="SDCEP, management of dental patients taking anticoagulants or antiplatelets"),
+    Reference(key="bleeding_summary2017", citation="Summary of the SDCEP guidance, Br Dent J 2017, sj.bdj.2017.165"),
+    Reference(
+        key="endocarditis_guidance",
+        citation="Guidance on antibiotic cover against endocarditis: manipulation of gingival tissue, seen in an excerpt",
+    ),
     Reference(key="haas_lennon_table", citation="Canadian greatest doses after Haas & Lennon, table 1 of PMC9379193"),
 )
 

@@ -8,8 +8,9 @@ alone. A fact acts on the procedures it concerns and on no other. Where sources 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import Literal, get_args
+from typing import Any, Literal, cast, get_args
 
+from collum.evidence.patient_rows import ROW_OF, UNSTATED, Effect, FactId, PatientRow
 from collum.evidence.registry import Status
 
 Outcome = Literal["stop", "ask", "justify", "precaution", "note"]
@@ -88,7 +89,6 @@ class SafetyRule:
 
 _asked = partial(SafetyRule, on="yes")
 _patient = partial(_asked, group="patient", role="nurse")
-_drugs = partial(_asked, group="drugs", role="nurse")
 _tooth = partial(_asked, group="tooth", role="dentist", of_plan=True)
 _place = partial(_asked, group="place", role="dentist", of_plan=True)
 _room = partial(SafetyRule, group="room", role="assistant", on="no")
@@ -96,59 +96,55 @@ _BONE, _OXYGEN = ("plan.limit.clear_of_bone_mm",), ("safety.oxygen_off_min",)
 OUR_CHOICE: tuple[str, Status] = ("collum_decision", "choice")  # source and status of what no work says
 _TAUGHT, _OURS = "clinical_teaching", OUR_CHOICE[0]
 
+# What an effect of a row brings at the gate. Postponed and for the orthodontist: the physician's or clinic's word opens it.
+OUTCOME_OF: Mapping[Effect, Outcome | None] = {
+    "open": None,
+    "note": "note",
+    "caution": "precaution",
+    "confirm": "justify",
+    "cover": "justify",
+    "not_for_looks": "justify",
+    "ask": "ask",
+    "postpone": "ask",
+    "orthodontist": "ask",
+    "closed": "stop",
+}
+
+
+def _outcomes(row: PatientRow) -> dict[Procedure, Outcome | None]:
+    return {procedure: OUTCOME_OF[row.effects[procedure]] for procedure in PROCEDURES}
+
+
+def _fact(fact: FactId, *, group: Group = "patient", **said: Any) -> SafetyRule:
+    """Return the question about a fact of the patient; its outcomes are those of the row where nothing is stated of it."""
+    found = _outcomes(ROW_OF[UNSTATED[fact]])
+    by_current = cast("Outcome", found["current"])  # every question about a fact concerns the current
+    return _asked(
+        id=fact, group=group, role="nurse", outcome=by_current, bone=found["bone"], movement=found["movement"], **said
+    )
+
+
 RULES: tuple[SafetyRule, ...] = (
-    _patient(
-        id="cardiac_device",
-        outcome="stop",
-        letter=True,
-        source="cheng_pacemakers",
-        status="read",
-        says_with=("safety.generator_distance_cm",),
-    ),
-    _patient(id="other_stimulator", outcome="stop", letter=True, source="implanted_devices_brief", status="read"),
-    _patient(id="cochlear_implant", outcome="stop", letter=True, source="implanted_devices_brief", status="read"),
-    _patient(id="added_oxygen", outcome="stop", source="fire_task_force", status="read"),
-    _patient(id="jaw_irradiated", outcome="stop", bone="stop", movement="stop", source="radiation_changes", status="read"),
-    _patient(id="poor_healing", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"),
-    _patient(
-        id="diabetes_uncontrolled",
-        outcome="justify",
-        bone="ask",
-        movement="justify",
-        letter=True,
-        source=_TAUGHT,
-        status="memory",
-    ),
-    _patient(id="bleeding_disorder", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"),
-    _patient(
-        id="endocarditis_risk",
-        outcome="justify",
-        bone="justify",
-        movement="justify",
-        letter=True,
-        source=_TAUGHT,
-        status="memory",
-    ),
-    _patient(id="heart_or_pressure", outcome="ask", bone="stop", movement="ask", letter=True, source=_TAUGHT, status="memory"),
-    _patient(id="pregnant", outcome="ask", bone="stop", movement="ask", letter=True, source=_TAUGHT, status="memory"),
-    _patient(
-        id="anaesthetic_reaction", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"
-    ),
-    _patient(id="allergy", outcome="precaution", bone="precaution", movement="precaution", source=_TAUGHT, status="memory"),
-    _patient(id="body_metal", outcome="precaution", source="return_plate_place", status="read"),
-    _patient(id="smoking", outcome="note", bone="note", movement="note", source=_TAUGHT, status="memory"),
+    _fact("cardiac_device", source="cheng_pacemakers", status="read", says_with=("safety.generator_distance_cm",), letter=True),
+    _fact("other_stimulator", source="implanted_devices_brief", status="read", letter=True),
+    _fact("cochlear_implant", source="implanted_devices_brief", status="read", letter=True),
+    _fact("added_oxygen", source="fire_task_force", status="read"),
+    _fact("jaw_irradiated", source="radiation_changes", status="read"),
+    _fact("poor_healing", source=_TAUGHT, status="memory", letter=True),
+    _fact("diabetes_uncontrolled", source=_TAUGHT, status="memory", letter=True),
+    _fact("bleeding_disorder", source=_TAUGHT, status="memory", letter=True),
+    _fact("endocarditis_risk", source=_TAUGHT, status="memory", letter=True),
+    _fact("heart_or_pressure", source=_TAUGHT, status="memory", letter=True),
+    _fact("pregnant", source=_TAUGHT, status="memory", letter=True),
+    _fact("anaesthetic_reaction", source=_TAUGHT, status="memory", letter=True),
+    _fact("allergy", source=_TAUGHT, status="memory"),
+    _fact("asthma", source=_TAUGHT, status="memory"),
+    _fact("body_metal", source="return_plate_place", status="read"),
+    _fact("smoking", source=_TAUGHT, status="memory"),
     _patient(id="consent", outcome="stop", bone="stop", movement="stop", source=_OURS, status="choice", on="no", of_plan=True),
-    _drugs(id="bone_drugs", outcome="ask", bone="ask", movement="ask", letter=True, source=_TAUGHT, status="memory"),
-    _drugs(
-        id="blood_thinner",
-        outcome="precaution",
-        bone="justify",
-        movement="precaution",
-        source=_TAUGHT,
-        status="memory",
-        not_known="ask",
-    ),
-    _drugs(id="overgrowth_drug", outcome="note", bone="note", source="lengthening_feature", status="read"),
+    _fact("bone_drugs", group="drugs", source=_TAUGHT, status="memory", letter=True),
+    _fact("blood_thinner", group="drugs", source=_TAUGHT, status="memory", not_known="ask", letter=True),
+    _fact("overgrowth_drug", group="drugs", source="lengthening_feature", status="read"),
     _tooth(id="implant_beside", outcome="stop", source="wilcox2001", status="read"),
     _tooth(id="metal_not_isolated", outcome="stop", source="robertson1978", status="read"),
     _tooth(
@@ -223,10 +219,9 @@ RULES: tuple[SafetyRule, ...] = (
 )
 DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
 RECORDED_STOPS, RECORDED_DRUGS, GROWING, OPERATOR_ALONE = "recorded_stops", "recorded_drugs", "growing", "operator_alone"
-GROWING_OUTCOMES: Mapping[Procedure, Outcome] = {"current": "justify", "bone": "ask", "movement": "ask"}
 # What an override in a file may name: what may be answered for, and what once could be, which is read and does not count.
 OVERRIDES_READ: tuple[str, ...] = (
-    *(rule.id for rule in RULES if {"ask", "justify"} & {*rule.outcomes.values(), rule.not_known}),
+    *(rule.id for rule in RULES if {"ask", "justify"} & {*rule.outcomes.values(), rule.not_known} or rule.id == "bone_drugs"),
     *(RECORDED_STOPS, OPERATOR_ALONE, RECORDED_DRUGS, GROWING),
 )
 # What a patient is asked and a record may hold for good, as a condition; consent is given anew.

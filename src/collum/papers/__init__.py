@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any, Literal, get_args
 
 from collum.evidence.safety_rules import Procedure
+from collum.papers.answer import Answer
 from collum.papers.bridge import bridge_content, bridge_drawings
 from collum.papers.drawing import SHEET_SIZE, drawing, seen_more
 from collum.papers.findings import findings_content
@@ -23,8 +24,6 @@ PaperKind = Literal[
     "chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet"
 ]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
-
-Answer = ToothRestorationDocument | BridgeDocument
 
 __all__ = [
     "Answer",
@@ -78,12 +77,13 @@ def _answered(
     kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, answer: Answer | None
 ) -> tuple[Content, Mapping[str, str]]:
     """Return content and drawings of a sheet that shows an answer. Raises PaperRefused for one that is empty."""
-    if isinstance(answer, BridgeDocument) and kind == "bridge-sheet":
-        if answer.fault is not None:
-            raise PaperRefused(answer.fault.text)
-        return bridge_content(plan, tooth, answer, head), bridge_drawings(answer)
-    if isinstance(answer, ToothRestorationDocument) and kind == "restoration-sheet":
-        if not answer.routes:
-            raise PaperRefused(answer.because.text)
-        return restoration_content(plan, tooth, answer, head), restoration_drawings(tooth, answer)
+    found = None if answer is None else answer.found
+    if answer is not None and isinstance(found, BridgeDocument) and kind == "bridge-sheet":
+        if found.fault is not None:
+            raise PaperRefused(found.fault.text)
+        return bridge_content(plan, tooth, found, answer, head), bridge_drawings(found)
+    if answer is not None and isinstance(found, ToothRestorationDocument) and kind == "restoration-sheet":
+        if not found.routes:
+            raise PaperRefused(found.because.text)
+        return restoration_content(plan, tooth, found, answer, head), restoration_drawings(tooth, found, answer)
     raise TypeError(f"a {kind} shows an answer of its own kind")

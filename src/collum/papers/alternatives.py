@@ -53,6 +53,10 @@ def _closes(_: Plan, route: Plan) -> Cell:
     return [] if route["closed_by"] is None else [route["closed_by"]["reason"]["text"]]
 
 
+def _patient(_: Plan, route: Plan) -> Cell:
+    return [f"{one['why']['text']} {one['said']['text']}" for one in route.get("cautions", ())]
+
+
 def _least_change(_: Plan, route: Plan) -> Cell:
     closed = route["closed_by"]
     return [] if closed is None or closed["least_change"] is None else [closed["least_change"]["text"]]
@@ -138,6 +142,7 @@ _ROWS: dict[str, Callable[[Plan, Plan], Cell]] = {
     "closes": _closes,
     "least_change": _least_change,
     "decides": _decides,
+    "patient": _patient,
     "joint": _joint,
     "means": _means,
     "lasting_gain": _lasting_gain,

@@ -1,10 +1,11 @@
 """The bridge sheet: will the bridge hold, with its span, the beds of its pontics, roots, rules and the abutments together.
 
-It shows an answer that was worked out from the plans of all its abutments; the foot says by which version of the program.
+It shows an answer that was worked out from the plans of all its abutments; below it says by which version of the program.
 """
 
-import collum
-from collum.case import Case
+from collections.abc import Collection, Sequence
+
+from collum.papers.answer import Answer, worked_out
 from collum.papers.bridge_bed import above_svg, bed_svg
 from collum.papers.bridge_span import bending_drawn, life_size, span_svg
 from collum.papers.bridge_tables import bridge_tables, share_words
@@ -29,25 +30,25 @@ _POINTS = ("middle", "mesial", "distal", "facial", "oral")
 _HINDMOST_FRONT = 3
 
 
-def bridge_shown(case: Case, number: int) -> int:
-    """Return the index of the bridge that a tooth is part of, else of the only one. Raises PaperRefused if there is no such."""
-    if not case.bridges:
+def bridge_shown(bridges: Sequence[Collection[int]], number: int) -> int:
+    """Return which bridge, each given by its teeth, a tooth is part of, else the only one. Raises PaperRefused for none."""
+    if not bridges:
         raise PaperRefused(text("paper.bridge.none"))
-    for index, bridge in enumerate(case.bridges):
-        if number in (*bridge.teeth, *bridge.pontics):
+    for index, teeth in enumerate(bridges):
+        if number in teeth:
             return index
-    if len(case.bridges) > 1:
+    if len(bridges) > 1:
         raise PaperRefused(text("paper.bridge.of_no_tooth", {"number": number}))
     return 0
 
 
-def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, head: PaperHead) -> Content:
+def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, answer: Answer, head: PaperHead) -> Content:
     """Return what stands on the sheet."""
     assert found.room is not None and found.verdict is not None and found.earliest is not None
     drawn: dict[str, str | float] = {"factor": bending_drawn(found), "scale": f"{life_size(found):.1f}"}
     return {
         **head_content(plan, tooth, head, "bridge", None),
-        **bridge_tables(found),
+        **bridge_tables(found, answer),
         "number": text("paper.bridge.number", {"first": found.units[0].number, "last": found.units[-1].number}),
         "name": text("paper.bridge.name", {"material": text(f"bridge.material.{found.material}")}),
         "titles": {name: text(f"paper.bridge.heading.{name}") for name in _TITLES},
@@ -67,7 +68,7 @@ def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, head: PaperHe
         "path_said": text("paper.bridge.path_said", {"tilt_deg": found.path[0].tilt_deg}),
         "assumed": [sentence.text for sentence in found.assumed],
         "not_assessed": [sentence.text for sentence in found.not_assessed] or [text("paper.restoration.nothing_more")],
-        "worked_out": text("paper.restoration.worked_out", {"version": collum.__version__}),
+        "worked_out": worked_out(answer),
     }
 
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
+from collum.papers.answer import Answer, number_line
 from collum.papers.head import Content, mm, ratio
-from collum.papers.restoration_tables import number_line
 from collum.wire.bridge.document import BridgeDocument
 from collum.wording import text
 
@@ -16,14 +16,15 @@ _COLUMNS = {
 _PERCENT, _MICRO = 100, 1000
 
 
-def bridge_tables(found: BridgeDocument) -> Content:
+def bridge_tables(found: BridgeDocument, answer: Answer) -> Content:
     """Return columns and rows of every table, and the numbers they rest on."""
     rows = {"units": _units(found), "connectors": _connectors(found), "rules": _rules(found), "abutments": _abutments(found)}
     tables = {
         name: {"columns": [text(f"cli.bridge.column.{column}") for column in columns], "rows": rows[name]}
         for name, columns in _COLUMNS.items()
     }
-    return {"tables": {**tables, "roots": _roots(found)}, "numbers": [number_line(key) for key in dict.fromkeys(_keys(found))]}
+    numbers = [number_line(answer.constant(key)) for key in dict.fromkeys(_keys(found))]
+    return {"tables": {**tables, "roots": _roots(found)}, "numbers": numbers}
 
 
 def share_words(shares: Sequence[float]) -> str:

@@ -72,7 +72,9 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "bruxism",
         "smile_line",
         "stops",
-        "conditions",
+        "history",
+        "growth",
+        "classified",
         "wish",
     ),
 }
@@ -115,8 +117,11 @@ def _facts(entries: Facts, keys: tuple[str, ...]) -> list[list[str]]:
 
 
 def _told(key: str, entered: Any) -> str:
-    """Return what was entered in words; a condition by its name, not by the key of its question."""
-    return words([text(f"safety.condition.{condition}") for condition in entered] if key == "conditions" else entered)
+    """Return what was entered in words; a fact of the history by its name, not by the key of its question."""
+    if key != "history":
+        return words(entered)
+    named = {text(f"safety.condition.{fact}"): words(stated) for fact, stated in entered.items()}
+    return "; ".join(f"{name} ({stated})" if stated else name for name, stated in named.items())
 
 
 def _entry(key: str, part: Any) -> str:

@@ -1,12 +1,12 @@
 """The restoration sheet: will it hold, question by question, with sections, rings, post window, materials and support.
 
-It shows an answer that was worked out from the plan; the foot says by which version of the program.
+It shows an answer that was worked out from the plan; below it says by which version of the program.
 """
 
 from collections.abc import Iterable
 from typing import Any
 
-import collum
+from collum.papers.answer import Answer, worked_out
 from collum.papers.head import Content, PaperHead, Plan, head_content
 from collum.papers.restoration_rings import rings_svg
 from collum.papers.restoration_section import section_svg
@@ -14,7 +14,6 @@ from collum.papers.restoration_tables import restoration_tables
 from collum.papers.restoration_window import window_svg
 from collum.plan.sentence import Sentence
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
-from collum.wire.restoration.to_document import limits
 from collum.wording import text
 
 _TITLES = (
@@ -38,12 +37,12 @@ _STATES = ("none", "thin wall", "short", "not assessed", "enough, wall not measu
 _PERCENT = 100
 
 
-def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument, head: PaperHead) -> Content:
+def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument, answer: Answer, head: PaperHead) -> Content:
     """Return what stands on the sheet."""
     shown = _shown(found, tooth)
     return {
         **head_content(plan, tooth, head, "restoration", None),
-        **restoration_tables(found, shown),
+        **restoration_tables(found, shown, answer),
         "titles": {name: text(f"paper.restoration.heading.{name}") for name in _TITLES},
         "verdict_line": text(f"paper.restoration.verdict.{shown.verdict.replace(' ', '_')}", {"route": shown.route}),
         "because": found.because.text,
@@ -61,12 +60,12 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
         "laboratory": [sentence.text for sentence in shown.laboratory],
         "assumed": [sentence.text for sentence in found.assumed],
         "not_assessed": [sentence.text for sentence in found.not_assessed] or [text("paper.restoration.nothing_more")],
-        "limits": [words(sentence) for sentence in limits()],
-        "worked_out": text("paper.restoration.worked_out", {"version": collum.__version__}),
+        "limits": [sentence.text for sentence in answer.limits],
+        "worked_out": worked_out(answer),
     }
 
 
-def restoration_drawings(tooth: Plan, found: ToothRestorationDocument) -> dict[str, str]:
+def restoration_drawings(tooth: Plan, found: ToothRestorationDocument, answer: Answer) -> dict[str, str]:
     """Return the drawings by name: sections, rings, and one window for every root that may carry a post."""
     shown = _shown(found, tooth)
     sides = {side: text(f"paper.restoration.side.{side}") for side in _SIDES}
@@ -80,7 +79,7 @@ def restoration_drawings(tooth: Plan, found: ToothRestorationDocument) -> dict[s
     }
     convergence = text("paper.restoration.degrees", {"convergence_deg": shown.convergence_deg})
     return {
-        "section": section_svg(found.number, shown, {**sides, "convergence": convergence}),
+        "section": section_svg(found.number, shown, {**sides, "convergence": convergence}, answer.value),
         "rings": rings_svg(found.number, shown, ring),
         **dict(_windows(shown)),
     }

@@ -4,12 +4,11 @@ Facial to oral on the left, mesial and distal as seen from outside on the right.
 crown dashed, bone hatched. The root is drawn straight and single, whatever the tooth has: only its length is meant.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from html import escape
 from math import radians, tan
 
-from collum.evidence import value
 from collum.papers.facing import facing_of
 from collum.wire.restoration.document import RouteRestorationDocument
 
@@ -26,7 +25,10 @@ _PATTERNS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Section:
-    """One section: heights left and right (mm), half width at the neck, and where it stands on the drawing."""
+    """One section: heights left and right (mm), half width at the neck, where it stands on the drawing.
+
+    `tip`: width of the root at its tip, as a share of that at the finish line.
+    """
 
     middle: int
     scale: float
@@ -39,6 +41,7 @@ class _Section:
     ferrule: tuple[float | None, float | None]
     apex_mm: float
     lean: float
+    tip: float
 
     def at(self, x_mm: float, height_mm: float) -> str:
         return f"{self.x(x_mm):.1f} {self.y(height_mm):.1f}"
@@ -50,17 +53,18 @@ class _Section:
         return _TOP + (self.high_mm - height_mm) * self.scale
 
 
-def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[str, str]) -> str:
-    """Return the drawing of a tooth by its ISO number; `labels` names sides and dimensions."""
+def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[str, str], value: Callable[[str], float]) -> str:
+    """Return the drawing of a tooth by its ISO number; `labels` names sides and dimensions, `value` gives constants."""
+    tip = 1 - value("post.root_narrowing")
     stations = len(route.finish_line)
     quarter = stations // 4
-    facial_oral = _section(route, 0, 2 * quarter, route.facial_oral_mm, _MIDDLE[0])
+    facial_oral = _section(route, 0, 2 * quarter, route.facial_oral_mm, _MIDDLE[0], tip)
     ends = (("distal", 3 * quarter), ("mesial", quarter))
     left, right = ends if facing_of(number).mesial > 0 else ends[::-1]
-    mesiodistal = _section(route, left[1], right[1], route.mesiodistal_mm, _MIDDLE[1])
+    mesiodistal = _section(route, left[1], right[1], route.mesiodistal_mm, _MIDDLE[1], tip)
     body = [
         *_drawn(facial_oral, (labels["facial"], labels["oral"]), labels),
-        *_post(route, facial_oral),
+        *_post(route, facial_oral, value("pin.diameter.large_mm")),
         *_drawn(mesiodistal, (labels[left[0]], labels[right[0]]), labels),
     ]
     height = facial_oral.y(facial_oral.apex_mm - _UNDER_MM) + _BOTTOM
@@ -71,7 +75,7 @@ def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[st
     )
 
 
-def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: float, middle: int) -> _Section:
+def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: float, middle: int, tip: float) -> _Section:
     finish = (route.finish_line[left], route.finish_line[right])
     top = None if route.stump is None else (route.stump.top[left], route.stump.top[right])
     edge = None if route.planned_edge is None else (route.planned_edge[left], route.planned_edge[right])
@@ -90,6 +94,7 @@ def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: f
         ferrule=(route.ferrule.height[left], route.ferrule.height[right]),
         apex_mm=apex,
         lean=tan(radians(route.convergence_deg / 2)),
+        tip=tip,
     )
 
 
@@ -120,7 +125,7 @@ def _bone(part: _Section) -> list[str]:
     floor = part.apex_mm - _UNDER_MM
     drawn = []
     for sign, crest in zip((-1, 1), part.crest, strict=True):
-        outside, inside = sign * (part.half_mm + _BONE_MM), sign * part.half_mm * _narrowed()
+        outside, inside = sign * (part.half_mm + _BONE_MM), sign * part.half_mm * part.tip
         points = [part.at(outside, crest), part.at(sign * _root_half_mm(part, crest), crest)]
         points += [part.at(inside, part.apex_mm), part.at(inside, floor), part.at(outside, floor)]
         drawn.append(f'<path d="M{"L".join(points)}Z" fill="url(#bone)"/>')
@@ -129,7 +134,7 @@ def _bone(part: _Section) -> list[str]:
 
 
 def _root(part: _Section) -> str:
-    tip = part.half_mm * _narrowed()
+    tip = part.half_mm * part.tip
     left, right = part.finish
     return (
         f"M{part.at(-part.half_mm, left)}L{part.at(-tip, part.apex_mm + tip)}Q{part.at(-tip, part.apex_mm)} "
@@ -213,13 +218,16 @@ def _upright(part: _Section, sign: int, place: int, between: tuple[float, float]
     ]
 
 
-def _post(route: RouteRestorationDocument, part: _Section) -> list[str]:
-    """Return the shortest post allowed, and the rest of its window dashed; nothing where there is no window."""
+def _post(route: RouteRestorationDocument, part: _Section, usual_mm: float) -> list[str]:
+    """Return the shortest post allowed, and the rest of its window dashed; nothing where there is no window.
+
+    `usual_mm`: the diameter drawn where none is known.
+    """
     post = route.posts[0]
     if post.status == "no post" or post.clash is not None or post.low_mm is None or post.high_mm is None:
         return []
     start = sum(part.finish) / 2
-    half = (post.diameter.most_mm if post.diameter is not None else value("pin.diameter.large_mm")) / 2
+    half = (post.diameter.most_mm if post.diameter is not None else usual_mm) / 2
     shortest = f"M{part.at(-half, start)}L{part.at(-half, start - post.low_mm)}L{part.at(half, start - post.low_mm)}"
     longest = f"M{part.at(-half, start - post.low_mm)}L{part.at(-half, start - post.high_mm)}"
     longest += f"L{part.at(half, start - post.high_mm)}L{part.at(half, start - post.low_mm)}"
@@ -233,8 +241,4 @@ def _root_half_mm(part: _Section, height_mm: float) -> float:
     """Return the half width of the drawn root at a height: straight from the finish line to the tip."""
     whole = sum(part.finish) / 2 - part.apex_mm
     share = min(max((sum(part.finish) / 2 - height_mm) / whole, 0), 1)
-    return part.half_mm * (1 - (1 - _narrowed()) * share)
-
-
-def _narrowed() -> float:
-    return 1 - value("post.root_narrowing")
+    return part.half_mm * (1 - (1 - part.tip) * share)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from collum.evidence import get, reference
+from collum.papers.answer import Answer, number_line
 from collum.papers.head import Content, mm, ratio
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
@@ -18,7 +18,7 @@ _COLUMNS = {
 }
 
 
-def restoration_tables(found: ToothRestorationDocument, shown: RouteRestorationDocument) -> Content:
+def restoration_tables(found: ToothRestorationDocument, shown: RouteRestorationDocument, answer: Answer) -> Content:
     """Return columns and rows of every table."""
     rows = {
         "questions": _questions(shown),
@@ -26,7 +26,7 @@ def restoration_tables(found: ToothRestorationDocument, shown: RouteRestorationD
         "retention": _retention(shown),
         "materials": _materials(shown),
         "support": _support(found),
-        "old_crown": _old_crown(found),
+        "old_crown": _old_crown(found, answer),
         "pins": _pins(shown),
     }
     return {
@@ -36,7 +36,7 @@ def restoration_tables(found: ToothRestorationDocument, shown: RouteRestorationD
         },
         "old_crown_said": [] if found.old_crown is None else [one.text for one in found.old_crown.said],
         "old_crown_absent": None if found.old_crown_absent is None else found.old_crown_absent.text,
-        "numbers": [number_line(key) for key in _keys(found, shown)],
+        "numbers": [number_line(answer.constant(key)) for key in _keys(found, shown)],
     }
 
 
@@ -103,13 +103,13 @@ def _support(found: ToothRestorationDocument) -> list[list[str]]:
     return rows
 
 
-def _old_crown(found: ToothRestorationDocument) -> list[list[str]]:
+def _old_crown(found: ToothRestorationDocument, answer: Answer) -> list[list[str]]:
     grounds = [] if found.old_crown is None else found.old_crown.grounds
     return [
         [
             text(f"restoration.side.{_key(one.side)}"),
             one.said.text,
-            ", ".join(dict.fromkeys(reference(get(key).source).citation for key in one.evidence)) or text("paper.none"),
+            ", ".join(dict.fromkeys(answer.constant(key).citation for key in one.evidence)) or text("paper.none"),
         ]
         for one in grounds
         if one.side != "not assessed"
@@ -136,19 +136,6 @@ def _keys(found: ToothRestorationDocument, shown: RouteRestorationDocument) -> I
     keys += [rule.evidence for post in shown.posts for rule in post.rules]
     keys += [key for support in found.support for key in support.evidence]
     return dict.fromkeys(keys)
-
-
-def number_line(key: str) -> str:
-    """Return a number of the registry with its meaning, range, status and source."""
-    known = get(key)
-    told = {
-        "meaning": known.meaning,
-        "value": f"{known.value:g}" if known.unit == "1" else f"{known.value:g} {known.unit}",
-        "range": text("paper.plan.constant_span", {"low": f"{known.low:g}", "high": f"{known.high:g}"}),
-        "status": text(f"paper.status.{known.status}"),
-        "source": known.source,
-    }
-    return text("paper.restoration.number", told)
 
 
 def _percent(share: float | None) -> str:

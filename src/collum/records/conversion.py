@@ -37,6 +37,7 @@ from collum.records.tables import (
     KEEPING_RULE,
     KEPT_CASE,
     PLAN,
+    PLAN_ANSWER,
     ROUND,
     ROUND_END,
     ROUND_EVENT,
@@ -170,6 +171,11 @@ def _case_of_revision(source: Connection, row: dict[str, Any]) -> str:
     return str(source.execute(asked).scalar_one())
 
 
+def _case_of_plan(source: Connection, row: dict[str, Any]) -> str:
+    joined = select(CASE_REVISION.c.case_id).join(PLAN, PLAN.c.revision_id == CASE_REVISION.c.id)
+    return str(source.execute(joined.where(PLAN.c.id == row["plan_id"])).scalar_one())
+
+
 def _of_practice(table: Table) -> Callable[[Connection, Connection], None]:
     def copy(source: Connection, target: Connection) -> None:
         for row in _rows(source, table):
@@ -217,6 +223,7 @@ _COPIES: tuple[Callable[[Connection, Connection], None], ...] = (
     _rounds,
     _of_practice(KEEPING_RULE),
     _of_cases(KEPT_CASE, lambda _source, row: str(row["case_id"])),
+    _of_cases(PLAN_ANSWER, _case_of_plan),
 )
 
 
@@ -238,6 +245,8 @@ def _carry(target: Connection, table: Table, row: dict[str, Any]) -> None:
     add_row(target, table, row, "carried over", {"at": at, "zone": row.get("zone") or "UTC", "author": str(author)})
 
 
+# Whose case a row is that names neither a case nor a revision.
+_CASE_OF = {ATTACHMENT_REMOVED.name: _case_of_attachment, PLAN_ANSWER.name: _case_of_plan}
 # All but what a clear record never has: it has no key of a case that could be destroyed.
 _COPIED = tuple(table for table in CHAINED if table is not DELETED_CASE)
 _TIMES = (
@@ -276,5 +285,5 @@ def _compared(row: dict[str, Any]) -> dict[str, Any]:
 def _clear_row(one: Connection, other: Connection, table: Table, row: dict[str, Any]) -> dict[str, Any]:
     if table.name not in PAYLOADS:
         return row
-    of = _case_of_attachment if table is ATTACHMENT_REMOVED else _case_of_revision
+    of = _CASE_OF.get(table.name, _case_of_revision)
     return opened_row(other, table, row.get("case_id") or of(one, row), row)

@@ -1,7 +1,7 @@
 """Deleting a case: its key is destroyed, and a tombstone without content stays, so that no older copy brings it back unseen.
 
 What the key opened cannot be read by anybody again in this file. That there was a case, when something was written and by whom,
-the words of its verdicts and the numbers of teeth on cards and rounds stay: the trail needs its rows.
+the words of its verdicts, the kinds of its answers and the numbers of teeth on cards and rounds stay: the trail needs its rows.
 """
 
 from dataclasses import dataclass

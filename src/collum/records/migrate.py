@@ -11,7 +11,7 @@ from collum.records.engine import writing
 from collum.records.stored import StorageError
 from collum.records.tables import CASE, CASE_REVISION
 
-HEAD = "0012"
+HEAD = "0013"
 _VERSION = "alembic_version"
 _NUMBER = re.compile(r"[0-9]{4}")
 

@@ -14,7 +14,17 @@ from sqlalchemy import Connection, RowMapping, Table
 from collum.records.sealing import Place
 from collum.records.seals import seal_of
 from collum.records.stored import StorageError
-from collum.records.tables import ATTACHMENT, ATTACHMENT_REMOVED, CARD, CASE_REVISION, KEPT_CASE, PLAN, ROUND, ROUND_END
+from collum.records.tables import (
+    ATTACHMENT,
+    ATTACHMENT_REMOVED,
+    CARD,
+    CASE_REVISION,
+    KEPT_CASE,
+    PLAN,
+    PLAN_ANSWER,
+    ROUND,
+    ROUND_END,
+)
 
 Row = Mapping[str, Any] | RowMapping
 Beside = Callable[[str], Mapping[str, object]]
@@ -49,6 +59,12 @@ PAYLOADS: Mapping[str, Payload] = {
         beside={"document": lambda document: {"opened_at": visits_opened_at(document)}},  # see cards.newest_entry
     ),
     PLAN.name: Payload(key="id", columns=("constants", "result"), hashed=("result",), beside={}),
+    PLAN_ANSWER.name: Payload(
+        key="id",
+        columns=("plan_sha256", "document"),  # the hash of a plan in clear would confirm a guess at it
+        hashed=("plan_sha256", "document"),
+        beside={},
+    ),
     CARD.name: Payload(
         key="id",
         columns=("decision", "heat"),

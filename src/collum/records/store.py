@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, select
 
 from collum.records import cards, chain, deletion, person
+from collum.records.answers import Answers
 from collum.records.attached import ArrivingFile
 from collum.records.attachments import Attachments
 from collum.records.chain import add_closed, add_row
@@ -51,6 +52,7 @@ class Store:
     def __init__(self, opened: Opened, data_directory: Path) -> None:
         self._opened = opened
         self._engine = opened.engine
+        self.answers = Answers(opened.engine)
         self.rounds = Rounds(opened.engine)
         self.keeping = Keeping(opened.engine)
         self.attachments = Attachments(opened.engine, data_directory, sweep=opened.trouble is None)

@@ -46,6 +46,22 @@ PLAN = Table(
     sqlite_strict=True,
 )
 
+PLAN_ANSWER = Table(
+    "plan_answer",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("plan_id", Text, ForeignKey("plan.id"), nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("program_version", Text, nullable=False),
+    Column("plan_sha256", Text, nullable=False),
+    Column("document", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("made_at", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    sqlite_strict=True,
+)
+
 CARD = Table(
     "card",
     METADATA,
@@ -220,4 +236,5 @@ CHAINED = (
     ATTACHMENT_REMOVED,
     KEEPING_RULE,
     KEPT_CASE,
+    PLAN_ANSWER,
 )

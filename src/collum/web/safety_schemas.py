@@ -44,7 +44,7 @@ class CorrectionRequest(Wire):
     """`entry` is taken out of what the record names of the patient; `instead`: the condition it is put down as, else null."""
 
     base_revision: int = Field(ge=1)
-    field: Literal["stops", "drugs", "conditions"]
+    field: Literal["stops", "drugs", "history"]
     entry: str = Field(min_length=1, max_length=120)
     instead: str | None = Field(max_length=60)
     name: str = Field(min_length=1, max_length=60)

@@ -18,6 +18,7 @@ from collum.app.practice import Practice
 from collum.app.safety.answers import NothingToCorrect, NothingToOverride
 from collum.app.safety.gate import NotCleared
 from collum.case import Case, CaseFaults, canonical_json, from_document, plan_mark, planned_on, read
+from collum.evidence.patient_rows import FACTS
 from collum.papers import PaperKind
 from collum.plan.heat import HeatWishes
 from collum.records import StaleRevision, StorageError, UnknownRecord
@@ -70,8 +71,11 @@ def without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def planned(case: Case) -> PlanDocument:
-    """Return the plan of a case, made once for all that differ in their visits alone: so the gate cannot lean on the plan."""
-    rests_on = canonical_json(planned_on(case))
+    """Return the plan of a case, made once for all that it does not tell apart, so that the gate cannot lean on the plan."""
+    visit = case.last_visit
+    answers = {} if visit is None else visit.screening or {}
+    said = sorted(rule for rule, answer in answers.items() if rule in FACTS and answer != "no")
+    rests_on = canonical_json({"case": planned_on(case), "said": said})
     if rests_on not in _PLANS:
         _PLANS[rests_on] = _MAKE(_PLANNER, case)
     return _PLANS[rests_on]

@@ -17,7 +17,6 @@ STRICTER: Mapping[tuple[str, Operation], str] = {
     ("endocarditis risk", "current"): "somebody says that the cover was given",
     ("endocarditis risk", "flap"): "somebody says that the cover was given",
     ("endocarditis risk", "movement"): "somebody says that the cover was given",
-    ("blood thinner", "flap"): "a value above the limit or two drugs together close a flap, and neither is recorded",
     ("growing", "current"): "for looks alone it is not done while the patient grows, and the wish is in free words",
     ("margin not measured", "flap"): "the sheet also gives depths from today's margin",
 }
@@ -37,9 +36,12 @@ def asked_of_one(way: Way, operation: Operation, *, answered_for: bool) -> Asked
 
 
 def asked_of(ways: Sequence[Way], operation: Operation, *, answered_for: bool) -> Asked:
-    """Return what facts said together ask of an operation: the strictest counts, and what is recorded need not be answered."""
+    """Return what facts said together ask of an operation: the strictest counts.
+
+    What is recorded need not be answered, and a plain "yes" says no more than a record that states the fact.
+    """
     known = {rule_of(way) for way in ways if way.recorded}
-    counting = [way for way in ways if not (way.unsaid and rule_of(way) in known)]
+    counting = [way for way in ways if not (not way.recorded and way.answer in (None, "yes") and rule_of(way) in known)]
     found = {asked_of_one(way, operation, answered_for=answered_for) for way in counting}
     return "stays closed" if "stays closed" in found else "either" if "either" in found else "opens"
 

@@ -223,6 +223,7 @@ def remains(tooth: Tooth) -> list[str]:
     return [s.key.split(".", 1)[1].removeprefix("remains.") for s in planned(tooth).last_resort if "last_resort" not in s.key]
 
 
+FRACTURED = broken_premolar(facts=tooth_facts({"vertical_root_fracture": True}))
 LOW = with_readings(broken_premolar(root=Root(length_mm=9.0)), sound_height=row(*[-5.0] * 6))
 
 
@@ -258,23 +259,26 @@ def test_what_remains_comes_in_order_and_extraction_only_for_what_lasts(tooth: T
 
 
 @pytest.mark.parametrize(
-    ("tooth", "of_patient", "at_risk"),
+    ("tooth", "of_patient", "named", "with_it"),
     [
-        (broken_premolar(facts=tooth_facts({"vertical_root_fracture": True})), {"drugs": ("alendronate 70 mg",)}, True),
-        (LOW, {"conditions": ("jaw_irradiated",)}, True),
-        (LOW, {"drugs": ("warfarin",), "conditions": ("pregnant",)}, False),
-        (seen(-2.5), {"drugs": ("alendronate 70 mg",)}, False),
+        (FRACTURED, {"drugs": ("alendronate 70 mg",)}, False, "closed"),
+        (FRACTURED, {"history": {"jaw_irradiated": {}}}, False, "closed"),
+        (FRACTURED, {"history": {"bleeding_disorder": {}}}, True, "ask"),
+        (FRACTURED, {"history": {"pregnant": {}}}, True, "postpone"),
+        (FRACTURED, {"history": {"endocarditis_risk": {}}}, True, "cover"),
+        (FRACTURED, {"history": {"cardiac_device": {}}}, True, None),
+        (seen(-2.5), {"drugs": ("alendronate 70 mg",)}, False, None),
     ],
-    ids=["a drug", "radiotherapy", "neither", "no extraction"],
+    ids=["a drug", "radiotherapy", "asked", "postponed", "covered", "not concerned", "no extraction"],
 )
-def test_extraction_is_not_named_without_what_the_record_says_of_the_jaw(
-    tooth: Tooth, of_patient: dict[str, tuple[str, ...]], at_risk: bool
+def test_extraction_is_named_with_what_the_record_says_of_the_patient_or_not_at_all(
+    tooth: Tooth, of_patient: dict[str, Any], named: bool, with_it: str | None
 ) -> None:
     case = case_of(tooth)
     case = replace(case, patient=replace(case.patient, facts=patient_facts({**written(case.patient.facts), **of_patient})))
     said = [s.key for s in Planner(400).plan(case, seed=3).teeth[0].last_resort]
-    assert ("plan.remains.jaw_at_risk" in said) is at_risk
-    assert not at_risk or said[-1] == "plan.remains.jaw_at_risk"
+    assert ("plan.remains.extraction" in said) is named
+    assert [key.rpartition("_")[2] for key in said if key.startswith("plan.remains.extraction_")] == [with_it] * bool(with_it)
 
 
 def test_a_limit_of_the_dentists_own_that_collides_is_named() -> None:

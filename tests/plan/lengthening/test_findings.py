@@ -5,10 +5,11 @@ import pytest
 from collum.case.model import Overgrowth, Patient, Tooth
 from collum.case.parts import patient_facts
 from collum.plan.lengthening.findings import findings_of
+from collum.plan.patient.standing import PatientStanding, standing_of
 from tests.making.teeth import healthy_premolar, overgrown_premolar, readings
 from tests.measuring.necks import EVIDENCE
 
-PATIENT = Patient(reference="T-1")
+PATIENT = PatientStanding()
 LIMITS = EVIDENCE.limits
 
 
@@ -100,10 +101,11 @@ def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float
     assert (found is not None and found.ground.id == "plaque") is closes
 
 
-def test_a_stop_told_by_others_closes_every_route_that_cuts() -> None:
-    told = Patient(reference="T-1", facts=patient_facts({"stops": ["bone drug by infusion"]}))
-    closed = findings_of(healthy_premolar(), told, LIMITS).closed
+@pytest.mark.parametrize(("recorded", "named"), [("stops", "bone drug by infusion"), ("drugs", "a tablet")])
+def test_words_that_nobody_has_classified_close_every_route_that_cuts_or_moves(recorded: str, named: str) -> None:
+    told = Patient(reference="T-1", facts=patient_facts({recorded: [named]}))
+    closed = findings_of(healthy_premolar(), standing_of(told), LIMITS).closed
     assert set(closed) == {"soft tissue only", "soft tissue and bone", "extrusion first"}
-    assert closed["soft tissue only"].ground.stop == "bone drug by infusion"
-    assert findings_of(healthy_premolar(), told, LIMITS, stops_answered=True).closed == {}
-    assert findings_of(healthy_premolar(), Patient(reference="T-1", facts=patient_facts({"stops": []})), LIMITS).closed == {}
+    assert {(found.ground.id, found.ground.words) for found in closed.values()} == {("unclassified", named)}
+    none = Patient(reference="T-1", facts=patient_facts({recorded: []}))
+    assert findings_of(healthy_premolar(), standing_of(none), LIMITS).closed == {}

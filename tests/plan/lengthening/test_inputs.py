@@ -1,10 +1,8 @@
 """Which sites of a tooth may speak for the own height, and how readings become heights."""
 
-from typing import Literal
-
 import pytest
 
-from collum.case.model import MirrorReading, Reading
+from collum.case.model import MirrorReading
 from collum.plan.lengthening.levels.inputs import inputs_of
 from tests.making.teeth import case_of, healthy_premolar, overgrown_premolar, readings
 from tests.measuring.necks import EVIDENCE, drawn_neck
@@ -53,15 +51,3 @@ def test_a_height_read_at_another_tooth_counts_by_its_own_error() -> None:
     """Half a millimetre where none was stated."""
     assert told_from_the_other_side(None) == told_from_the_other_side(0.5)
     assert told_from_the_other_side(0.2) > told_from_the_other_side(0.5) + 0.1 > told_from_the_other_side(2.0) + 0.5
-
-
-def crest_on_the_tongue_side(outcome: Literal["measured", "beyond"]) -> float:
-    """Where the crest is expected after a sounding of 6 mm there that met bone, or did not. [mm]"""
-    kinds = overgrown_premolar().readings
-    there = {"L": (Reading(value_mm=6.0, step_mm=0.5, outcome=outcome),)}
-    tooth = overgrown_premolar(readings={**kinds, "bone_sounding": {**kinds["bone_sounding"], **there}})
-    return float(drawn_neck(case_of(tooth), DRAWS).levels["crest"].mean[18])
-
-
-def test_bone_that_a_sounding_did_not_reach_lies_deeper_than_bone_it_met() -> None:
-    assert crest_on_the_tongue_side("beyond") < crest_on_the_tongue_side("measured") - 0.1

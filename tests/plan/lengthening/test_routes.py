@@ -178,9 +178,10 @@ def test_a_fractured_root_closes_every_route() -> None:
     assert not planned("inflamed").findings.tooth_stop
 
 
-def test_no_definitive_margin_while_the_patient_grows() -> None:
-    assert verdicts("growing")[0] == "in doubt"
-    assert "kept" not in verdicts("growing")
+def test_growth_closes_bone_and_movement_alone() -> None:
+    assert verdicts("growing")[0] == "kept"
+    assert verdicts("growing")[2:] == ["closed", "closed"]
+    assert [closed_by("growing", name) for name in (BONE, EXTRUSION)] == ["patient", "patient"]
     assert best("growing") == WITHOUT
 
 

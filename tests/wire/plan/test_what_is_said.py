@@ -8,7 +8,7 @@ from collum.app.plans.planning import Planner
 from collum.case.model import Held, Reading, Tooth
 from collum.evidence import value
 from collum.wire.plan.document import RouteDocument, ToothDocument
-from tests.making.teeth import SITES, case_of, overgrown_premolar, readings, row
+from tests.making.teeth import SITES, case_of, healthy_premolar, overgrown_premolar, readings, row
 
 DRAWS = 500
 
@@ -95,3 +95,24 @@ def test_the_limit_beside_a_value_is_that_of_its_place() -> None:
                 if row_.verdict == "kept":
                     assert row_.limit is not None and row_.value >= row_.limit - 0.05
     assert seen <= {0.0, value("plan.limit.ferrule_mm")}
+
+
+def test_a_sounding_that_does_not_fit_is_named_where_it_was_read_though_another_met_no_bone() -> None:
+    """Soundings that met no bone cannot be odd; they do not shift those that can."""
+    kinds = healthy_premolar().readings
+    soundings = {
+        **kinds["bone_sounding"],
+        "F": (Reading(value_mm=3.0, step_mm=0.5, outcome="beyond"),),
+        **readings({"L": (3.5, 1.0)}),
+    }
+    found = planned(healthy_premolar(readings={**kinds, "bone_sounding": soundings}))
+    assert [(odd.site, odd.position, odd.value_mm) for odd in found.odd_readings] == [("L", 1, 1.0)]
+
+
+@pytest.mark.parametrize(("past_mm", "cut"), [(0.01, True), (-0.01, False)])
+def test_a_site_is_cut_from_the_least_cut_on_that_the_plan_counts(past_mm: float, cut: bool) -> None:
+    planner, case = Planner(DRAWS), case_of(overgrown_premolar(vital=False))
+    margin = planner.plan(case, seed=3).teeth[0].levels.gingival_margin.mean
+    line = [height - value("plan.least_cut_mm") - past_mm for height in margin]
+    found = planner.judge(case, tooth=0, cut_line_mm=line, finish_line_mm=margin, seed=3)
+    assert [site.cut for site in found.sites] == [cut] * len(SITES)

@@ -18,6 +18,7 @@ from collum.records import (
     StorageTrouble,
     StoredPlan,
 )
+from collum.records.answers import Answers
 from collum.records.attached import ArrivingFile
 from collum.records.chain import NO_ROW
 from collum.records.deletion import DeletedCase, DeletionReason
@@ -30,6 +31,9 @@ class CaseStore(Protocol):
 
     @property
     def rounds(self) -> Rounds: ...
+
+    @property
+    def answers(self) -> Answers: ...
 
     @property
     def attachments(self) -> Attachments: ...

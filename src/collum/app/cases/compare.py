@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from collum.app.cases.case_store import CaseStore
+from collum.case import todays
 from collum.case.shapes import Json
 from collum.records import StoredPlan
 from collum.wording import text
@@ -66,7 +67,7 @@ def compare_plans(store: CaseStore, first_id: str, second_id: str, *, tooth_numb
     recommended = [tooth["recommended_route"] for tooth in teeth]
     routes = _routes(*teeth)
     telling = next((r for name in recommended for r in routes if r.verdict.what == name), routes[0])
-    cases = [json.loads(store.revision(plan.case_id, plan.revision_number).document) for plan in (first, second)]
+    cases = [todays(json.loads(store.revision(plan.case_id, plan.revision_number).document)) for plan in (first, second)]
     recorded = [_flat(_of_tooth(case, number)) for case in cases]
     changes = _changes(*recorded)
     return Comparison(

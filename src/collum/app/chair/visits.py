@@ -1,8 +1,8 @@
 """What only the program writes into a visit: the moment it was opened, who answers for a rule, and who corrects the record.
 
 A save cannot bring such a mark in or change one, so that an answer of an earlier day cannot be made to look like today's. Nor
-can it take out what the record names as a stop or a condition of the patient, or a drug that answers a question of safety: that
-is done by name. A case that comes in from a file keeps its answers, without the marks: they are history, and have to be asked
+can it take out what the record names as a stop or a fact of the patient, or a drug that answers a question of safety: that is
+done by name. A case that comes in from a file keeps its answers, without the marks: they are history, and have to be asked
 again.
 """
 
@@ -19,7 +19,7 @@ from collum.wording import text
 
 _NAMED = ("overrides", "corrections")
 _MARKS = ("opened_at", *_NAMED)
-_BY_NAME = ("stops", "drugs", "conditions")
+_BY_NAME = ("stops", "drugs", "history")
 
 
 def without_marks(document: Json) -> Json:
@@ -86,18 +86,22 @@ def with_place_for_correction(document: Json, now: datetime) -> tuple[Json, int]
 
 
 def with_correction(document: Json, index: int, correction: Mapping[str, Any]) -> Json:
-    """Return the document with an entry of the patient taken out, put down as a condition where one is named instead.
+    """Return the document with an entry of the patient taken out, put down as a fact where one is named instead.
 
     The correction is kept in the visit at `index`.
     """
     patient = dict(document["patient"])
-    kept = [entry for entry in patient[correction["field"]] if entry != correction["entry"]]
-    patient[correction["field"]] = kept
-    if "instead" in correction and correction["instead"] not in patient.get("conditions", ()):
-        patient["conditions"] = [*patient.get("conditions", ()), correction["instead"]]
+    field, entry = correction["field"], correction["entry"]
+    before = patient[field]
+    if field == "history":
+        patient[field] = {fact: stated for fact, stated in before.items() if fact != entry}
+    else:
+        patient[field] = [one for one in before if one != entry]
+    if "instead" in correction:
+        patient["history"] = {correction["instead"]: {}, **patient.get("history", {})}
     visits = list(document["visits"])
     visits[index] = {**visits[index], "corrections": [*visits[index].get("corrections", ()), dict(correction)]}
-    emptied = {key: found for key, found in patient.items() if key != correction["field"] or found}
+    emptied = {key: found for key, found in patient.items() if key != field or found}
     return {**document, "patient": emptied, "visits": visits}
 
 

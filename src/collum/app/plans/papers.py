@@ -50,4 +50,4 @@ def loose_checklist(environment: Environment, case: Case) -> bytes:
 def loose_letter(environment: Environment, case: Case) -> bytes:
     """Return the question to the physician (PDF) of a case as it stands in its file. Raises PaperRefused."""
     now = environment.now()
-    return physician_letter(case, assess(case, "current", now), made_at=utc_text(now))
+    return physician_letter(case, made_at=utc_text(now))

@@ -13,7 +13,7 @@ from collum.app.chair.visits import free_second, with_correction, with_override,
 from collum.app.environment import Environment, utc_text
 from collum.app.record.stamp import id_of, stamp_of
 from collum.app.safety.gate import NotCleared, assess, decide, decide_issued, decision_of, moment_of
-from collum.case import canonical_json, from_document, to_document
+from collum.case import canonical_json, from_document, to_document, todays
 from collum.case.shapes import Json
 from collum.evidence.safety_rules import OVERRIDES_OF_PLAN, Procedure
 from collum.papers import PaperHead, Typesetter, operating_paper
@@ -114,7 +114,7 @@ class SafetyDesk:
     ) -> Revision:
         """Take an entry out of what the record names of the patient, by name and reason; no visit has to be opened for it.
 
-        `field` is "stops", "drugs" or "conditions"; `instead`: the condition the entry is put down as. Raises NothingToCorrect
+        `field` is "stops", "drugs" or "history"; `instead`: the fact the entry is put down as. Raises NothingToCorrect
         where the record has no such entry, UnknownRecord, StaleRevision, CaseFaults.
         """
         document = self._document(case_id, base_revision)
@@ -157,7 +157,7 @@ class SafetyDesk:
         assert card is not None and whole is not None
         entry = self._store.entry_of_card(card.id)
         head = PaperHead(plan_id=ground.plan.id, made_at=card.issued_at, result_sha256=ground.plan.sha256, entry=entry)
-        case = json.loads(ground.planned.document)
+        case = todays(json.loads(ground.planned.document))
         return operating_paper(opening, head=head, case=case, heat=whole[1], typesetter=self._typesetter)
 
     def surgery_paper(self, plan_id: str, procedure: Procedure, *, tooth: int) -> bytes:
@@ -169,7 +169,7 @@ class SafetyDesk:
         opening = self._decide(ground, procedure, tooth)
         plan, entry = ground.plan, self._store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=plan.id, made_at=plan.made_at, result_sha256=plan.sha256, entry=entry)
-        case = json.loads(ground.planned.document)
+        case = todays(json.loads(ground.planned.document))
         return operating_paper(opening, head=head, case=case, typesetter=self._typesetter)
 
     def checklist(self, case_id: str) -> bytes:
@@ -183,8 +183,7 @@ class SafetyDesk:
         """Return the question to the physician (PDF). Raises PaperRefused where nothing is to be asked, UnknownRecord."""
         case = from_document(json.loads(self._store.newest_revision(case_id).document))
         now = self._environment.now()
-        safety = assess(case, "current", now)
-        return physician_letter(case, safety, made_at=utc_text(now), typesetter=self._typesetter)
+        return physician_letter(case, made_at=utc_text(now), typesetter=self._typesetter)
 
     def dose_limits(self) -> dict[str, list[DoseLimit]]:
         """Return the limits of every agent, earlier ones first; the last is in force."""
@@ -217,7 +216,7 @@ class SafetyDesk:
         return decide(ground, procedure, tooth, self._environment.now(), self._environment.program_version)
 
     def _document(self, case_id: str, revision: int) -> Json:
-        return json.loads(self._store.revision(case_id, revision).document)
+        return todays(json.loads(self._store.revision(case_id, revision).document))
 
     def _saved(self, case_id: str, base_revision: int, document: Json) -> Revision:
         canonical = canonical_json(to_document(from_document(document))).decode()

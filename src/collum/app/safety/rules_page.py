@@ -27,19 +27,18 @@ referrals, findings, plans and after-care are never closed.
 Every question is asked again at every visit, and one marked *plan*, which speaks of the cut or of what was read for it, as
 soon as readings, wishes or a held line change too. Unanswered keeps the paper closed. "Not known" counts as the answer of the
 second column, and closes where that answer does; where it brings more than that, it has a line of its own. A *stop* has no
-override. *Ask the physician in writing* has none either: print the letter and wait for the answer; until such an answer can
-be entered, the paper stays closed. *Closed until somebody answers for it* is a caution that a name, a reason and the time
+override. *Ask the physician in writing* has none either: print the letter, wait for the answer, and enter it with name and date
+at the fact. Of a fact of the patient the answer stands here of which nothing is stated; what is stated puts it under
+[a row of its own](patient.md). *Closed until somebody answers for it* is a caution that a name, a reason and the time
 open, for that visit and that operation. A *precaution* or *note* closes nothing. *How known* is about us, not about the work
 cited: what is *memory* was not confirmed in any source and has to be judged by whoever uses it.
 
 Beside the questions:
 
-- What the record names as a stop in free words closes all three, until it is put down as a condition, or taken out, by
-  name.
-- A condition in the record, a drug with a known generic name, smoking, and what the findings of a tooth say count as "yes"
+- What the record names as a stop in free words closes all three, until it is put down as a fact, or taken out, by name.
+- A fact in the record, a drug with a known generic name, smoking, and what the findings of a tooth say count as "yes"
   whatever was answered in the visit. Where both differ, that is said.
-- A recorded drug that no known name puts under a question closes until somebody has read this very list and says so by
-  name.
+- A recorded drug that no known name puts under a question closes until somebody has classified it, with name and date.
 - A growing patient (or one under 18): a caution for current; flap and movement are asked in writing.
 - "Does not apply" at the plate is one answer for the plate as a whole; any other answer about the plate beside it closes.
 - Whoever operates and also holds the suction, or watches the plate, keeps the card closed until somebody answers for it.

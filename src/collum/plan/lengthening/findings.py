@@ -4,22 +4,23 @@ Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not
 once caries and old filling are out; attachment loss is treated first.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from collum.case.model import Patient, Tooth, site_angle_deg
+from collum.case.model import Tooth, site_angle_deg
 from collum.evidence.handed import PlanLimits
+from collum.evidence.patient_rows import UNCLASSIFIED_ROW
 from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
+from collum.plan.lengthening.patient_routes import closed_by_patient
 from collum.plan.lengthening.procedures.extrusion import EXTRUSION
 from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
-from collum.plan.safety.recorded import recorded_of_patient
+from collum.plan.patient.standing import PatientEffect, PatientStanding
 from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
-_JAW_AT_RISK = frozenset({"jaw_irradiated", "bone_drugs"})
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
 
 
@@ -34,16 +35,23 @@ class Closing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
-    """`closing`: the fact that closes every route; `closed`: facts that close one; `doubts`: why a verdict can at best be in
-    doubt; `questions`: what to find out; `jaw_at_risk`: the record of the patient says that bone may not heal.
+    """`closing`: the first fact that closes every route, of all in `everywhere`; `closed`: the first that closes one.
+
+    `patient`: what is known of the patient, and by route what of it closes it (`by_patient`). `doubts`: why a verdict can at
+    best be in doubt; `questions`: what to find out.
     """
 
-    closing: Closing | None
+    everywhere: tuple[Closing, ...]
     closed: Mapping[RouteName, Closing]
     doubts: tuple[Doubt, ...]
     questions: tuple[Question, ...]
     returns_whole: bool
-    jaw_at_risk: bool
+    patient: PatientStanding
+    by_patient: Mapping[RouteName, tuple[Closing, ...]]
+
+    @property
+    def closing(self) -> Closing | None:
+        return next(iter(self.everywhere), None)
 
     @property
     def tooth_stop(self) -> bool:
@@ -51,17 +59,19 @@ class Findings:
         return self.closing is not None and self.closing.kind == "restorable_tooth"
 
 
-def findings_of(tooth: Tooth, patient: Patient, limits: PlanLimits, *, stops_answered: bool = False) -> Findings:
-    """Return the findings of one tooth; `stops_answered`: somebody answers by name for the stops told of the patient."""
+def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> Findings:
+    """Return the findings of one tooth of a patient."""
     uncontrolled = _uncontrolled(tooth)
     loss = attachment_loss(tooth, limits)
+    by_patient = {one.id: tuple(map(closing_of, closed_by_patient(one, patient))) for one in PROCEDURES}
     return Findings(
-        closing=_closing(tooth, limits),
-        closed=_closed_routes(tooth, loss, limits) | ({} if stops_answered else _closed_by_stop(patient)),
-        doubts=_doubts(tooth, patient, uncontrolled, loss),
+        everywhere=tuple(_closings(tooth, limits)),
+        closed=_closed_routes(tooth, loss, limits) | {route: found[0] for route, found in by_patient.items() if found},
+        doubts=_doubts(tooth, uncontrolled, loss),
         questions=(*_questions(tooth, limits), *plausibility_questions(tooth, limits)),
         returns_whole=uncontrolled,
-        jaw_at_risk=not _JAW_AT_RISK.isdisjoint(recorded_of_patient(patient)),
+        patient=patient,
+        by_patient=by_patient,
     )
 
 
@@ -83,29 +93,26 @@ def attachment_loss(tooth: Tooth, limits: PlanLimits) -> tuple[str, float] | Non
     return worst
 
 
-def _closing(tooth: Tooth, limits: PlanLimits) -> Closing | None:
-    stop = _tooth_stop(tooth)
-    if stop is not None:
+def _closings(tooth: Tooth, limits: PlanLimits) -> Iterator[Closing]:
+    """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal."""
+    for stop in _tooth_stops(tooth):
         out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
         change = "caries_out_first" if out_first else stop
-        return Closing(kind="restorable_tooth", ground=Ground(id=stop), least_change=LeastChange(id=change))
-    first = _treated_first(tooth)
-    if first is not None:
-        return Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
-    site = _inflamed_site(tooth, limits.inflamed_probing_mm)
+        yield Closing(kind="restorable_tooth", ground=Ground(id=stop), least_change=LeastChange(id=change))
+    for first in _treated_first(tooth):
+        yield Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
     heal = LeastChange(id="heal_first")
-    if site is not None:
-        return Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
+    for site in _inflamed_sites(tooth, limits.inflamed_probing_mm):
+        yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
-        return Closing(kind="healthy_tissue", ground=Ground(id="inflamed_tooth"), least_change=heal)
+        yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_tooth"), least_change=heal)
     if tooth.plaque_percent is not None and tooth.plaque_percent > limits.plaque_limit_percent:
         ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent, limit_percent=limits.plaque_limit_percent)
-        return Closing(kind="healthy_tissue", ground=ground, least_change=heal)
-    return None
+        yield Closing(kind="healthy_tissue", ground=ground, least_change=heal)
 
 
-def _tooth_stop(tooth: Tooth) -> StopId | None:
-    """Return the finding that closes every way of keeping the tooth, None where there is none."""
+def _tooth_stops(tooth: Tooth) -> Iterator[StopId]:
+    """Give the findings that close every way of keeping the tooth."""
     facts = tooth.facts
     mobility, filling = facts.mobility, facts.root_filling
     stops: dict[StopId, bool] = {
@@ -116,16 +123,25 @@ def _tooth_stop(tooth: Tooth) -> StopId | None:
         "root_filling": filling is not None and filling.quality == "hopeless",
         "through_furcation": any(entry.grade >= _HOPELESS_GRADE for entry in facts.furcation or ()),
     }
-    return next((name for name, found in stops.items() if found), None)
+    return (name for name, found in stops.items() if found)
 
 
-def _treated_first(tooth: Tooth) -> TreatFirstId | None:
-    """Return what has to be treated or judged before any route is open, None where there is nothing."""
+def _treated_first(tooth: Tooth) -> Iterator[TreatFirstId]:
+    """Give what has to be treated or judged before any route is open."""
     if tooth.facts.apical_state == "acute":
-        return "acute_infection"
-    if tooth.facts.perforation is True and tooth.facts.perforation_restorable is not True:
-        return "perforation"
-    return None
+        yield "acute_infection"
+    if tooth.facts.perforation is True and tooth.facts.perforation_restorable is None:
+        yield "perforation"
+
+
+def closing_of(effect: PatientEffect) -> Closing:
+    """Return a closing row of the patient as what closes a route."""
+    row = effect.found.row.id
+    if row == UNCLASSIFIED_ROW:
+        ground = Ground(id="unclassified", row=row, words=effect.found.entry)
+        return Closing(kind="unclassified", ground=ground, least_change=LeastChange(id="unclassified"))
+    ground = Ground(id="patient", row=row, act=effect.act, effect=effect.standing)
+    return Closing(kind="patient", ground=ground, least_change=LeastChange(id=f"patient.{effect.standing}"))
 
 
 def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits) -> dict[RouteName, Closing]:
@@ -152,19 +168,6 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLim
     return closed
 
 
-def _closed_by_stop(patient: Patient) -> dict[RouteName, Closing]:
-    """Return what a stop told by others closes: every route that cuts, until the physician has answered."""
-    stops = patient.facts.stops
-    if not stops:
-        return {}
-    closing = Closing(
-        kind="recorded_stop",
-        ground=Ground(id="recorded_stop", stop=stops[0]),
-        least_change=LeastChange(id="recorded_stop"),
-    )
-    return dict.fromkeys((procedure.id for procedure in PROCEDURES if procedure.lengthens), closing)
-
-
 def _vertical_defect(tooth: Tooth, limit_mm: float) -> str | None:
     """Return a site whose crest lies much lower along the tooth than at both sites beside it, by sounding and junction."""
     known = []
@@ -181,9 +184,8 @@ def _vertical_defect(tooth: Tooth, limit_mm: float) -> str | None:
     return None
 
 
-def _inflamed_site(tooth: Tooth, limit_mm: float) -> str | None:
-    deep = [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit_mm]
-    return deep[0] if deep else None
+def _inflamed_sites(tooth: Tooth, limit_mm: float) -> list[str]:
+    return [s for s in tooth.sites if s in tooth.bleeding and (mean_reading_mm(tooth, "probing_depth", s) or 0) >= limit_mm]
 
 
 def _uncontrolled(tooth: Tooth) -> bool:
@@ -193,7 +195,7 @@ def _uncontrolled(tooth: Tooth) -> bool:
     return tooth.overgrowth.controlled_since is None
 
 
-def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Doubt, ...]:
+def _doubts(tooth: Tooth, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Doubt, ...]:
     holds: dict[DoubtId, bool] = {
         "cause_not_controlled": uncontrolled,
         "cause_not_stated": tooth.state == "overgrown" and tooth.overgrowth is None,
@@ -201,7 +203,6 @@ def _doubts(tooth: Tooth, patient: Patient, uncontrolled: bool, loss: tuple[str,
         "sound_edge_not_stated": tooth.sound_measured is None,
         "wall_not_entered": tooth.vital is False and not tooth.readings.get("wall_thickness"),
         "vitality_not_stated": tooth.vital is None,
-        "growing": patient.facts.may_grow,
         "perforation_to_be_restored": tooth.facts.perforation is True,
     }
     doubts = [Doubt(id=name) for name, found in holds.items() if found]

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from collum.case.reading_kinds import ReadingKind
+from collum.evidence.patient_rows import Act
+from collum.plan.patient.standing import Standing
 from collum.plan.sentence import Sentence
 
 StopId = Literal[
@@ -19,8 +21,9 @@ StopId = Literal[
     "through_furcation",
 ]
 TreatFirstId = Literal["acute_infection", "perforation", "inflamed_site", "inflamed_tooth", "plaque"]
-RouteFactId = Literal["implant_beside", "vertical_defect", "ankylosis", "no_anchorage", "periodontitis", "recorded_stop"]
-GroundId = StopId | TreatFirstId | RouteFactId | Literal["requirement", "thin_wall", "held_too_near_bone"]
+RouteFactId = Literal["implant_beside", "vertical_defect", "ankylosis", "no_anchorage", "periodontitis"]
+PatientGroundId = Literal["patient", "unclassified"]
+GroundId = StopId | TreatFirstId | RouteFactId | PatientGroundId | Literal["requirement", "thin_wall", "held_too_near_bone"]
 DoubtId = Literal[
     "cause_not_controlled",
     "cause_not_stated",
@@ -28,7 +31,6 @@ DoubtId = Literal[
     "sound_edge_not_stated",
     "wall_not_entered",
     "vitality_not_stated",
-    "growing",
     "perforation_to_be_restored",
     "attachment_loss",
 ]
@@ -76,7 +78,8 @@ class ThinWall:
 class Ground:
     """Why a route is closed or short, with the values that belong to this reason; the others are None.
 
-    `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `stop`: as recorded of the patient.
+    `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `row`: of the table of the patient,
+    which closes `act` by `effect`. `words`: recorded of the patient and not classified.
     """
 
     id: GroundId
@@ -86,7 +89,10 @@ class Ground:
     site: str | None = None
     plaque_percent: float | None = None
     limit_percent: float | None = None
-    stop: str | None = None
+    words: str | None = None
+    row: str | None = None
+    act: Act | None = None
+    effect: Standing | None = None
     wall: ThinWall | None = None
 
 

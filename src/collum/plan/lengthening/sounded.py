@@ -10,6 +10,7 @@ from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.sentence import say
 
+_SOUNDING = "sounding"
 _OFFERED = ("kept", "in doubt")
 
 
@@ -27,18 +28,31 @@ def bone_read(inputs: Inputs, site: str) -> bool:
 def soundings_asked(plan: ToothPlan) -> tuple[Question, ...]:
     """Return one question for each site where a route that is offered takes gum or bone though the crest was not read there.
 
-    Where it was read nowhere one question says so for the whole tooth: the rules on bone are not assessed then.
+    A film is asked for instead where the patient may not be sounded. Where it was read nowhere one question says so for the
+    whole tooth: the rules on bone are not assessed then.
     """
-    inputs = plan.prepared.inputs
+    inputs, instead = plan.prepared.inputs, _instead(plan)
     if not any_bone_read(inputs):
-        return (Question(id="no_sounding", said=say("plan.question.no_sounding")),)
+        return (Question(id=f"no_{instead}", said=say(f"plan.question.no_{instead}")),)
     unread = [site for site in inputs.tooth.sites if not bone_read(inputs, site)]
     worked = [_worked(route) for route in plan.routes if route.verdict in _OFFERED]
     return tuple(
-        Question(id="sounding_at", said=say("plan.question.sounding_at", site=site), site=site, reading="bone_sounding")
+        Question(
+            id=f"{instead}_at",
+            said=say(f"plan.question.{instead}_at", site=site),
+            site=site,
+            reading="bone_sounding" if instead == _SOUNDING else None,
+        )
         for site in unread
         if any(places[nearest_station(site_angle_deg(site))] for places in worked)
     )
+
+
+def _instead(plan: ToothPlan) -> str:
+    """Return how the crest is read: by sounding, or by a film where the patient's jaw or blood forbids that."""
+    patient = plan.findings.patient
+    film = any(one.row.film_first or one.row.no_sounding for one in patient.found) or patient.closing("readings")
+    return "film" if film else _SOUNDING
 
 
 def _worked(route: Route) -> np.ndarray:

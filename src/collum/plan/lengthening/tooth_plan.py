@@ -11,7 +11,6 @@ import numpy as np
 from collum.case.model import Case, Held, Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.evidence.safety_rules import RECORDED_STOPS
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
 from collum.plan.lengthening.findings import Findings, findings_of
@@ -26,7 +25,8 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route, closed_route, route_of
 from collum.plan.lengthening.wishes import Wishes
-from collum.vocabulary import RouteName
+from collum.plan.patient.standing import PatientStanding, standing_of
+from collum.vocabulary import RouteName, Verdict
 
 _GREATER = tuple(procedure for procedure in PROCEDURES if procedure.burden > SOFT_TISSUE.burden)
 _MORE_OFTEN_THAN_NOT = 0.5
@@ -124,16 +124,16 @@ def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) 
     return _Ground(
         prepared=prepared,
         wishes=wishes_of(tooth, prepared.inputs.thickness_mm, prepared.evidence, deep_sulcus=deep_sulcus(prepared)),
-        findings=findings_of(tooth, case.patient, prepared.limits, stops_answered=_stops_answered(case)),
+        findings=findings_of(tooth, patient_of(case), prepared.limits),
         number=tooth.number,
         note=note,
     )
 
 
-def _stops_answered(case: Case) -> bool:
-    """Return whether in the visit opened last somebody answers for the stops told of the patient."""
+def patient_of(case: Case) -> PatientStanding:
+    """Return what is known of the patient: from the record, and from the answers of the visit that was opened last."""
     visit = case.last_visit
-    return visit is not None and any(override.rule == RECORDED_STOPS for override in visit.overrides or ())
+    return standing_of(case.patient, None if visit is None else visit.screening)
 
 
 def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
@@ -167,18 +167,28 @@ def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[
     if free is not soft and free.fault_id is not None:
         return tuple(failed_route(one.id, free.fault_id) for one in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
-        return _not_needed("held_line")
+        return _not_needed(ground, "held_line")
     if soft.verdict in ("kept", "not needed"):
-        return _not_needed("lesser_route_is_kept")
+        return _not_needed(ground, "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
-        return tuple(Route(name=one.id, verdict="not assessed", set_aside="read_first") for one in _GREATER)
+        return _set_aside(ground, "not assessed", "read_first")
     if _kept_as_wished(ground, without):
-        return _not_needed("lesser_route_is_kept")
+        return _not_needed(ground, "lesser_route_is_kept")
     return _each(ground, _GREATER, both)
 
 
-def _not_needed(why: SetAside) -> tuple[Route, ...]:
-    return tuple(Route(name=procedure.id, verdict="not needed", set_aside=why) for procedure in _GREATER)
+def _not_needed(ground: _Ground, why: SetAside) -> tuple[Route, ...]:
+    return _set_aside(ground, "not needed", why)
+
+
+def _set_aside(ground: _Ground, verdict: Verdict, why: SetAside) -> tuple[Route, ...]:
+    """Return the greater routes as not worked out; one that is closed for this patient says so nevertheless."""
+    return tuple(
+        closed_route(one.id, ground.findings.by_patient[one.id][0])
+        if ground.findings.by_patient[one.id]
+        else Route(name=one.id, verdict=verdict, set_aside=why)
+        for one in _GREATER
+    )
 
 
 def _each(ground: _Ground, procedures: tuple[Procedure, ...], both: Both) -> tuple[Route, ...]:

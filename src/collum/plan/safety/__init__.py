@@ -1,5 +1,6 @@
 """Safety before the cut: the rules applied to stored answers, and the gate they make. Pure."""
 
+from collum.plan.safety.asked import AskedInWriting, asked_in_writing
 from collum.plan.safety.doses import (
     DoseLimit,
     DoseSum,
@@ -18,6 +19,7 @@ from collum.plan.safety.points import question, reason, reason_not_known
 __all__ = [
     "ROUTES",
     "UNANSWERED",
+    "AskedInWriting",
     "Closed",
     "DoseLimit",
     "DoseSum",
@@ -26,6 +28,7 @@ __all__ = [
     "Point",
     "Screening",
     "add_up",
+    "asked_in_writing",
     "conflict_of",
     "counts_until",
     "dose_sentences",

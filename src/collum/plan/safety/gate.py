@@ -93,7 +93,7 @@ def screen(
     visit, plan = case.last_visit, plan_mark(case)
     points = (*_order_points(case, visit, now, newest_entry), *_state_points(visit, procedure, now, newest_entry))
     if visit is not None:
-        points = (*points, *shared_points(case, visit, plan, procedure))
+        points = (*points, *shared_points(case, visit, plan, procedure, None if now is None else now.date()))
     closed = any(point.closes for point in points)
     planned = [tooth for tooth in case.teeth if tooth.role != "neighbour"]
     teeth = tuple(

@@ -7,34 +7,41 @@ or argument says that a paper is cleared; that follows from the points alone.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from collum.case.layout_parts import ROLES
 from collum.case.model import Case, Tooth
 from collum.case.visit import Visit
 from collum.evidence import value
+from collum.evidence.patient_rows import FACTS, UNSTATED
 from collum.evidence.registry import Status
 from collum.evidence.safety_rules import (
     NOT_APPLICABLE,
     OPERATOR_ALONE,
     OUR_CHOICE,
+    OUTCOMES,
     WITHOUT_PULP,
     WITHOUT_PULP_SOURCE,
     Procedure,
     SafetyRule,
     rules_of,
 )
+from collum.plan.patient.standing import PatientEffect, PatientStanding, standing_of
+from collum.plan.patient.words import caution_said, why_said
 from collum.plan.safety.point import UNANSWERED, Point, PointOutcome, override_of
-from collum.plan.safety.recorded import recorded_of_patient, recorded_of_tooth, recorded_points
+from collum.plan.safety.recorded import outcome_of, recorded_of_tooth, recorded_points
 from collum.plan.sentence import Sentence, say
 
 _PLATE = "plate_contact"
+_MILDEST_FIRST = OUTCOMES[::-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Asked:
     """The answers of one part of a visit, and the marks: of the plan each was given for, and of the plan there is.
 
-    `recorded`: the questions that the case itself answers with yes, whatever was answered in the visit.
+    `patient`: what is known of the patient, where the part asks for it. `recorded`: the questions about a tooth that the case
+    itself answers with yes, whatever was answered in the visit.
     """
 
     visit: Visit
@@ -43,6 +50,7 @@ class _Asked:
     given: Mapping[str, str]
     given_for: Mapping[str, str]
     plan: str
+    patient: PatientStanding = PatientStanding()
     recorded: frozenset[str] = field(default_factory=frozenset)
     tooth: int | None = None
     pulp: bool = True
@@ -50,7 +58,13 @@ class _Asked:
     def answer(self, rule: SafetyRule) -> str | None:
         """Return the answer that counts: of record and visit the stricter, and "unknown" never brings less than "yes"."""
         given = self.given.get(rule.id)
-        return "yes" if rule.id in self.recorded and given != "unknown" else given
+        recorded = rule.id in {*self.recorded, *self.patient.recorded}
+        return "yes" if recorded and given != "unknown" else given
+
+    def effect(self, rule: SafetyRule) -> PatientEffect | None:
+        """Return the strictest that is known of a fact of the patient; None where it is open for the procedure."""
+        found = self.patient.effects(self.procedure)
+        return next((effect for effect in found if effect.found.row.fact == rule.id), None)
 
     def outcome(self, rule: SafetyRule) -> PointOutcome | None:
         """Return what an answer brings; None where it brings nothing. An answer the rule does not know is none."""
@@ -63,9 +77,19 @@ class _Asked:
             return "outdated"
         if answer == NOT_APPLICABLE:
             return rule.otherwise
+        if rule.id in FACTS:
+            return self._outcome_of_fact(rule)
         if answer == "unknown" and rule.not_known is not None:
             return rule.not_known
         return rule.outcome_for(self.procedure) if answer in (rule.on, "unknown") else None
+
+    def _outcome_of_fact(self, rule: SafetyRule) -> PointOutcome | None:
+        """Return what is known of a fact brings, by its row; what is not known may bring more."""
+        effect = self.effect(rule)
+        found = [] if effect is None else [outcome_of(effect)]
+        if rule.not_known is not None and self.answer(rule) == "unknown":
+            found.append(rule.not_known)
+        return max(found, key=_MILDEST_FIRST.index, default=None)
 
     def sentence(self, rule: SafetyRule, outcome: PointOutcome) -> Sentence:
         """Return in words why there is a point."""
@@ -75,11 +99,14 @@ class _Asked:
             return say("safety.open.outdated" if rule.id in self.given_for else "safety.open.of_no_plan")
         if self.without_pulp(rule):
             return say(f"safety.without_pulp.{rule.id}")
-        return reason_not_known(rule) if self.not_known(rule) else reason(rule)
+        if self.not_known(rule):
+            return reason_not_known(rule)
+        effect = self.effect(rule)
+        return reason(rule) if effect is None or effect.found.stated is None else _of_row(effect, reason(rule))
 
     def contradiction(self, rule: SafetyRule) -> Sentence | None:
         """Return in words that the record and the answer of the visit differ; None where they do not."""
-        if rule.id not in self.recorded or self.given.get(rule.id) != "no":
+        if rule.id not in {*self.recorded, *self.patient.contradicted} or self.given.get(rule.id) != "no":
             return None
         return say("safety.contradiction.patient" if self.tooth is None else "safety.contradiction.tooth")
 
@@ -87,20 +114,29 @@ class _Asked:
         """Return the work that the sentence rests on, and how it is known."""
         if self.without_pulp(rule):
             return WITHOUT_PULP_SOURCE
+        effect = self.effect(rule)
+        if effect is not None and effect.found.stated is not None:
+            return effect.found.row.source, effect.found.row.status
         return OUR_CHOICE if self.not_known(rule) else (rule.source, rule.status)
 
     def not_known(self, rule: SafetyRule) -> bool:
         """Whether "not known" was answered where it brings more than the answer itself."""
         return rule.not_known is not None and self.answer(rule) == "unknown"
 
+    def settled(self, rule: SafetyRule) -> bool:
+        """Whether what is stated of the fact leaves nothing to ask the physician."""
+        effect = self.effect(rule)
+        return effect is not None and effect.found.stated is not None and effect.standing in ("answered", "caution", "note")
+
     def without_pulp(self, rule: SafetyRule) -> bool:
         """Whether the reason would speak of a pulp that this tooth has not."""
         return not self.pulp and rule.id in WITHOUT_PULP
 
 
-def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure) -> tuple[Point, ...]:
+def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure, today: date | None) -> tuple[Point, ...]:
     """Return the points of patient, drugs and room. `plan` is the mark of the plan there is."""
     where = f"visits[{visit.index}]"
+    patient = standing_of(case.patient, visit.screening, today)
     of_patient = _Asked(
         visit=visit,
         procedure=procedure,
@@ -108,7 +144,7 @@ def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure) -> 
         given=visit.screening or {},
         given_for=visit.given_for or {},
         plan=plan,
-        recorded=recorded_of_patient(case.patient),
+        patient=patient,
     )
     of_room = _Asked(
         visit=visit,
@@ -120,7 +156,7 @@ def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure) -> 
     )
     return (
         *_points(rules_of("patient", "drugs"), of_patient),
-        *recorded_points(case.patient, visit, plan, procedure),
+        *recorded_points(case.patient, patient, visit, procedure),
         *(_operator_alone(visit, where) if procedure == "current" else ()),
         *_points(rules_of("room"), of_room),
     )
@@ -163,6 +199,16 @@ def _numbers(keys: Sequence[str]) -> dict[str, float]:
     return {key.rpartition(".")[2]: value(key) for key in keys}
 
 
+def _of_row(effect: PatientEffect, usual: Sentence) -> Sentence:
+    """Return why there is a point by what is stated of the fact; the `usual` words where that is its row without more."""
+    row, answer = effect.found.row, effect.found.answer
+    if effect.standing == "answered" and answer is not None:
+        return say("plan.patient.answered", by=answer.by, date=answer.date)
+    if row.fact is None or row.id == UNSTATED[row.fact]:
+        return usual
+    return why_said(row.id) if effect.closes else caution_said(row.id)
+
+
 def _points(rules: Sequence[SafetyRule], asked: _Asked) -> Iterator[Point]:
     for rule in rules:
         outcome = asked.outcome(rule) if asked.procedure in rule.outcomes else None
@@ -179,7 +225,7 @@ def _points(rules: Sequence[SafetyRule], asked: _Asked) -> Iterator[Point]:
                 answer=asked.answer(rule),
                 tooth=asked.tooth,
                 override=override_of(asked.visit, rule.id, asked.procedure, tooth=asked.tooth, plan=plan),
-                to_physician=outcome == "ask" or (rule.letter and outcome not in UNANSWERED),
+                to_physician=outcome == "ask" or (rule.letter and outcome not in UNANSWERED and not asked.settled(rule)),
                 source=source,
                 status=status,
             )

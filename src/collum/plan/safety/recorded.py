@@ -1,27 +1,18 @@
 """What the case itself records, apart from any visit: as answers of questions, and as points of its own.
 
 A recorded fact counts whatever was answered; an answer that says otherwise is said beside it. Free words that nobody has
-classified close: a stop until it is corrected by name, drugs until somebody has read them.
+classified close: a stop until it is corrected by name, a drug until somebody has classified it.
 """
 
 from collections.abc import Iterator
 
 from collum.case.model import Patient, Tooth
 from collum.case.visit import Visit
-from collum.evidence.safety_drugs import questions_named
-from collum.evidence.safety_rules import GROWING, GROWING_OUTCOMES, OUR_CHOICE, RECORDED_DRUGS, RECORDED_STOPS, Procedure
+from collum.evidence.patient_rows import GROWING_ROW
+from collum.evidence.safety_rules import GROWING, OUTCOME_OF, RECORDED_DRUGS, RECORDED_STOPS, Outcome, Procedure
+from collum.plan.patient.standing import PatientEffect, PatientStanding, unread_drugs
 from collum.plan.safety.point import Point, override_of
 from collum.plan.sentence import say
-
-_SMOKES = ("under 10 a day", "10 or more a day")
-
-
-def recorded_of_patient(patient: Patient) -> frozenset[str]:
-    """Return the questions about patient and drugs that the record answers with yes."""
-    facts = patient.facts
-    found = {*(facts.conditions or ())}
-    found |= {rule for drug in facts.drugs or () for rule in questions_named(drug)}
-    return frozenset(found | ({"smoking"} if facts.smoking in _SMOKES else set()))
 
 
 def recorded_of_tooth(tooth: Tooth) -> frozenset[str]:
@@ -35,7 +26,7 @@ def recorded_of_tooth(tooth: Tooth) -> frozenset[str]:
     return frozenset(rule for rule, holds in found.items() if holds)
 
 
-def recorded_points(patient: Patient, visit: Visit, plan: str, procedure: Procedure) -> Iterator[Point]:
+def recorded_points(patient: Patient, standing: PatientStanding, visit: Visit, procedure: Procedure) -> Iterator[Point]:
     """Yield what the record says of the patient that no question asks."""
     stops = ", ".join(patient.facts.stops or ())
     if stops:
@@ -46,26 +37,38 @@ def recorded_points(patient: Patient, visit: Visit, plan: str, procedure: Proced
             outcome="stop",
             sentence=say("safety.reason.recorded_stops", stops=stops),
         )
-    yield from _drugs(patient, visit, plan, procedure)
-    if patient.facts.may_grow:
-        yield Point(
-            rule=GROWING,
-            group="patient",
-            where="patient.growing" if patient.facts.growing is True else "patient.age_band",
-            outcome=GROWING_OUTCOMES[procedure],
-            sentence=say(f"safety.reason.growing_{procedure}"),
-            override=override_of(visit, GROWING, procedure),
-            source=OUR_CHOICE[0],
-            status=OUR_CHOICE[1],
-        )
+    yield from _drugs(patient)
+    for effect in standing.effects(procedure):
+        if effect.found.row.id == GROWING_ROW:
+            yield _growing(patient, effect, visit, procedure)
 
 
-def unread_drugs(patient: Patient) -> tuple[str, ...]:
-    """Return the recorded drugs that no known name puts under a question."""
-    return tuple(drug for drug in patient.facts.drugs or () if not questions_named(drug))
+def _growing(patient: Patient, effect: PatientEffect, visit: Visit, procedure: Procedure) -> Point:
+    outcome = outcome_of(effect)
+    answer = effect.found.answer
+    answered = effect.standing == "answered" and answer is not None
+    by = {"by": answer.by, "date": answer.date} if answered and answer is not None else {}
+    return Point(
+        rule=GROWING,
+        group="patient",
+        where="patient.growing" if patient.facts.growing is True else "patient.age_band",
+        outcome=outcome,
+        sentence=say("plan.patient.answered", **by) if answered else say(f"safety.reason.growing_{procedure}"),
+        override=override_of(visit, GROWING, procedure),
+        to_physician=outcome == "ask",
+        source=effect.found.row.source,
+        status=effect.found.row.status,
+    )
 
 
-def _drugs(patient: Patient, visit: Visit, plan: str, procedure: Procedure) -> Iterator[Point]:
+def outcome_of(effect: PatientEffect) -> Outcome:
+    """Return what an effect of the table brings at the gate."""
+    found = "precaution" if effect.standing == "answered" else OUTCOME_OF[effect.standing]
+    assert found is not None  # what is open is no effect
+    return found
+
+
+def _drugs(patient: Patient) -> Iterator[Point]:
     unread = unread_drugs(patient)
     listed = ", ".join(unread or patient.facts.drugs or ())
     if listed:
@@ -73,7 +76,6 @@ def _drugs(patient: Patient, visit: Visit, plan: str, procedure: Procedure) -> I
             rule=RECORDED_DRUGS,
             group="drugs",
             where="patient.drugs",
-            outcome="justify" if unread else "note",
+            outcome="stop" if unread else "note",
             sentence=say("safety.reason.unread_drugs" if unread else "safety.reason.recorded_drugs", drugs=listed),
-            override=override_of(visit, RECORDED_DRUGS, procedure, plan=plan),
         )

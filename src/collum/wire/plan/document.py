@@ -8,6 +8,9 @@ Heights are millimetres in the tooth frame, coronal positive, one value for each
 from typing import Literal
 
 from collum.case.reading_kinds import ReadingKind
+from collum.evidence.patient_rows import Act
+from collum.evidence.registry import Status
+from collum.plan.patient.standing import Standing
 from collum.vocabulary import Likelihood, RequirementId, RouteName, Unit, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 
@@ -192,13 +195,39 @@ class WeakestDocument(Wire):
     probability: float
 
 
+class PatientEffectDocument(Wire):
+    """What a fact of the patient means for a procedure (`act`): why, what to do, and how the rule is known.
+
+    An act that closes stands with a route that can be done by another instrument.
+    """
+
+    row: str
+    act: Act
+    standing: Standing
+    why: SentenceDocument
+    said: SentenceDocument
+    citation: str
+    status: Status
+
+
+class ReasonDocument(SentenceDocument):
+    """A reason against going ahead; `acted_on`: one of the first two in the order of acting.
+
+    `unclassified`: the recorded words without a classification, where they are the reason.
+    """
+
+    step: str
+    acted_on: bool
+    unclassified: str | None
+
+
 class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-    `doubts` are part of `explanation` too. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
-    Plans stored before `concessions`, `doubts`, `likelihood` and `weakest` have null and none.
+    `doubts` are part of `explanation` too. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the
+    verdict is in doubt. Plans stored before `concessions`, `doubts`, `cautions`, `likelihood` and `weakest` have null and none.
     """
 
     name: RouteName
@@ -236,6 +265,7 @@ class RouteDocument(Wire):
     doubts: list[SentenceDocument] = []
     likelihood: Likelihood | None = None
     weakest: WeakestDocument | None = None
+    cautions: list[PatientEffectDocument] = []
 
 
 class OddReadingDocument(Wire):
@@ -250,7 +280,9 @@ class OddReadingDocument(Wire):
 
 class ToothDocument(Wire):
     """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
-    plans stored before these two fields have neither. `recommended_if`: what has to be so before gum is cut first.
+    plans stored before these two fields have neither. `readings`: what is known of the patient and bears on probing and
+    sounding; `reasons`: all against going ahead, in the order of acting; `recommended_if`: what has to be so before
+    gum is cut first. Plans stored before them have none.
     """
 
     number: int
@@ -279,6 +311,8 @@ class ToothDocument(Wire):
     closed_alike: SentenceDocument | None = None
     remains: list[SentenceDocument] = []
     recommended_if: list[SentenceDocument] = []
+    readings: list[PatientEffectDocument] = []
+    reasons: list[ReasonDocument] = []
 
 
 class PlanDocument(Wire):

@@ -4,6 +4,7 @@ from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.plan.lengthening.course import interim_mm, provisional, staged, timing, trough, weeks_to_final
 from collum.plan.lengthening.grounds import Concessions
+from collum.plan.lengthening.patient_routes import cautions
 from collum.plan.lengthening.planned import planned_lines
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.requirement import Requirement, RoomRequirement
@@ -13,6 +14,7 @@ from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Forecast, Route, wall_that_is_thin
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Rule
+from collum.plan.patient.standing import PatientEffect
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import Sentence, say
 from collum.vocabulary import Verdict
@@ -26,6 +28,7 @@ from collum.wire.plan.document import (
     TimingDocument,
     WeakestDocument,
 )
+from collum.wire.plan.patient_sentences import effect_document
 from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
@@ -49,6 +52,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
         "explanation": [speak(s) for s in explanation(route)],
+        "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
         "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
@@ -66,6 +70,10 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
+
+
+def _cautions(plan: ToothPlan, lines: RoutePlan) -> tuple[PatientEffect, ...]:
+    return cautions(lines.treatment.procedure, plan.findings.patient)
 
 
 def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:

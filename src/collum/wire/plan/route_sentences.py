@@ -14,6 +14,7 @@ from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.ferrule import ferrule_reserve_mm
 from collum.plan.lengthening.route import ClosedBy, Forecast, Route
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.patient.words import why_said
 from collum.plan.sentence import Parameter, Sentence, say
 
 _AFTER_CLOSING = {"restorable_tooth": "tooth_stop", "healthy_tissue": "read_again_after_care"}
@@ -44,6 +45,8 @@ def ground_said(ground: Ground) -> Sentence:
     if ground.id == "requirement":
         place = {} if ground.station is None else {"station_deg": float(STATIONS_DEG[ground.station])}
         return say(f"plan.closing.{ground.requirement}", short_by=ground.short_by or 0, **place)
+    if ground.row is not None:
+        return why_said(ground.row, ground.words)
     parameters: dict[str, Parameter] = {}
     if ground.wall is not None:
         parameters = {**wall_figures(ground.wall)}
@@ -51,8 +54,6 @@ def ground_said(ground: Ground) -> Sentence:
         parameters = {"site": ground.site}
     elif ground.plaque_percent is not None and ground.limit_percent is not None:
         parameters = {"plaque": ground.plaque_percent, "limit": ground.limit_percent}
-    elif ground.stop is not None:
-        parameters = {"stop": ground.stop}
     return say(f"plan.closing.{ground.id}", **parameters)
 
 

@@ -8,6 +8,7 @@ from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.plan.lengthening.choice.choice import nothing_left, recommendation
+from collum.plan.lengthening.choice.reasons import reasons
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
 from collum.plan.lengthening.grounds import Question
@@ -28,6 +29,7 @@ from collum.wire.plan.document import (
     RouteDocument,
     ToothDocument,
 )
+from collum.wire.plan.patient_sentences import effect_document, reason_documents
 from collum.wire.plan.route_document import route_document
 from collum.wire.speaking import Speaker, Words, speaker
 
@@ -59,9 +61,11 @@ def told_plan(plan: ToothPlan, words: Words, note: Note = raised) -> tuple[Tooth
 
 def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, words: Words) -> ToothDocument:
     prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
-    found = recommendation(plan.routes, tooth, prepared.limits)
-    remaining = what_remains(tooth, plan.findings, plan.routes) if nothing_left(plan.routes, found) else ()
-    closed, alike = closings(found, plan.routes, words)
+    advised = recommendation(plan.routes, tooth, prepared.limits)
+    remaining = what_remains(tooth, plan.findings, plan.routes) if nothing_left(plan.routes, advised) else ()
+    asked = soundings_asked(plan)
+    found = reasons(tooth, plan.findings, plan.routes, asked)
+    closed, alike = closings(advised, plan.routes, words)
     remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
         number=tooth.number,
@@ -78,16 +82,18 @@ def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, w
         sites_deg=[site_angle_deg(s) for s in tooth.sites],
         levels=_levels(prepared, speak),
         routes=documents,
-        recommended_route=None if found.route is None else found.route.name,
-        recommended_because=speak(because(found, plan.routes, tooth, words)),
-        recommended_if=[speak(s) for s in conditions_said(found)],
+        recommended_route=None if advised.route is None else advised.route.name,
+        recommended_because=speak(because(advised, plan.routes, tooth, words)),
+        recommended_if=[speak(s) for s in conditions_said(advised)],
         last_resort=[*(speak(s) for s in closed), *remains],
         closed_alike=speak(closed[0]) if alike else None,
         remains=remains,
         next_readings=None,
         next_readings_absent=speak(say("plan.absent.next_readings")),
         odd_readings=_odd_readings(prepared, speak),
-        questions=[_question(q, speak) for q in (*plan.findings.questions, *soundings_asked(plan))],
+        questions=[_question(q, speak) for q in (*plan.findings.questions, *asked)],
+        readings=[effect_document(effect, speak) for effect in plan.findings.patient.effects("readings")],
+        reasons=reason_documents(found, speak),
         clamped_share=rounded(prepared.clamped_share),
         dropped_mass=rounded(prepared.dropped_mass),
     )

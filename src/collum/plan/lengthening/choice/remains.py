@@ -37,11 +37,21 @@ _OWN_LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_t
 def what_remains(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Remaining, ...]:
     """Return what remains where every route is short or closed; each thing once, in the order in which it is weighed.
 
-    An extraction that the record of the patient speaks against is not named without that.
+    Whom to ask about the patient comes first where that closes a route. An extraction that is closed for the patient is not
+    named; one that is not open without more is named with that.
     """
-    found = _in_order(tooth, findings, routes)
-    extraction = any(one.id in _EXTRACTION for one in found)
-    return (*found, Remaining(id="jaw_at_risk")) if extraction and findings.jaw_at_risk else found
+    found = (*_of_patient(findings), *_in_order(tooth, findings, routes))
+    if not any(one.id in _EXTRACTION for one in found):
+        return found
+    effects = [effect for effect in findings.patient.effects("extraction") if effect.standing not in ("note", "answered")]
+    kept = tuple(one for one in found if one.id not in _EXTRACTION) if any(e.standing == "closed" for e in effects) else found
+    return (*kept, *dict.fromkeys(Remaining(id=f"extraction_{effect.standing}") for effect in effects))
+
+
+def _of_patient(findings: Findings) -> Iterator[Remaining]:
+    """Give what opens, or does not open, the routes that are closed for this patient; each once."""
+    closings = [closing for found in findings.by_patient.values() for closing in found]
+    yield from dict.fromkeys(_to_change(closing.least_change) for closing in closings)
 
 
 def _in_order(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Remaining, ...]:
@@ -136,9 +146,9 @@ def _walls(routes: Sequence[Route]) -> Iterator[Remaining]:
 
 
 def _closings(routes: Sequence[Route]) -> Iterator[Remaining]:
-    """Give what opens a way that a fact closes, and last whom to ask."""
+    """Give what opens a way that a fact of the tooth closes."""
     closed = [route.closed_by for route in routes if route.closed_by is not None]
-    for kind in (*_OTHER_WAYS, "recorded_stop"):
+    for kind in _OTHER_WAYS:
         changes = (by.least_change for by in closed if by.requirement == kind)
         yield from (_to_change(change) for change in changes if change is not None)
 

@@ -36,6 +36,7 @@ class BoneSurgery(Procedure):
     id = "soft tissue and bone"
     option = "bone"
     safety_procedure = "bone"
+    acts = ("bone",)
     burden = 3
     takes_bone = True
     way = "bone"

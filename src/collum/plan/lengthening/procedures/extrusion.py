@@ -36,6 +36,8 @@ class Extrusion(Procedure):
     id = "extrusion first"
     option = "extrusion"
     safety_procedure = "movement"
+    acts = ("movement",)
+    instruments = ("current", "scalpel")
     burden = 4
     cuts_by_current = True
     raises_tooth = True

@@ -15,6 +15,7 @@ from collum.case.model import Held, Tooth
 from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone, settled_margin_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence.handed import Evidence, HealingLaw
+from collum.evidence.patient_rows import Act
 from collum.evidence.safety_rules import Procedure as SafetyProcedure
 from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Way
 from collum.plan.lengthening.levels.prepared import Prepared, whole_means
@@ -65,6 +66,9 @@ class Procedure(ABC):
     id: ClassVar[RouteName]
     option: ClassVar[str]  # its name on the command line
     safety_procedure: ClassVar[SafetyProcedure | None] = None  # whose questions open its paper; None where nothing is operated
+    acts: ClassVar[tuple[Act, ...]] = ()  # what is done to the patient, all of it
+    instruments: ClassVar[tuple[Act, ...]] = ()  # by which gum is cut; either will do
+    needs_instrument: ClassVar[bool] = False  # nothing is left of the route where no gum may be cut
     burden: ClassVar[int]  # the order in which routes are planned and recommended
     lengthens: ClassVar[bool] = True
     cuts_by_current: ClassVar[bool] = False

@@ -14,6 +14,8 @@ class SoftTissue(Procedure):
     id = "soft tissue only"
     option = "soft-tissue"
     safety_procedure = "current"
+    instruments = ("current", "scalpel")
+    needs_instrument = True
     burden = 2
     cuts_by_current = True
     keeps_held_lines = True

@@ -1,0 +1,1 @@
+"""What is known of the patient, and what it means for each procedure. Pure."""
