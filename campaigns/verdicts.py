@@ -91,7 +91,7 @@ def _calls_on(mouth: Mouth, seed: int, rng: Generator, routes: tuple[RouteName, 
     case = from_document(mouth.document)
     prepared = drawn_neck(case, DRAWS, seed=seed)
     plan = plan_tooth(case, 0, prepared)
-    truth, calls = _as_one_draw(mouth, rng), []
+    truth, calls = as_one_draw(mouth, rng), []
     for name in routes:
         made = route_plan(name, prepared, plan.wishes, plan.perimeter_mm)
         tooth, done = asked_by(levels.read(mouth.document), made), done_by(made)
@@ -105,7 +105,8 @@ def _calls_on(mouth: Mouth, seed: int, rng: Generator, routes: tuple[RouteName, 
     return calls
 
 
-def _as_one_draw(mouth: Mouth, rng: Generator) -> rules.Draws:
+def as_one_draw(mouth: Mouth, rng: Generator) -> rules.Draws:
+    """Return the truth of a mouth as a single draw; what no reading shows is drawn once."""
     truth = mouth.truth
 
     def column(curve: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -86,8 +86,7 @@ def _tries(tooth: Tooth, draws: Draws, solver: Solver, simulate: Simulate, *, bo
         factors = raised
     _, cut, finish = max(tried, key=lambda entry: entry[0])
     probability = _chances(simulate(tooth, draws, cut, finish))
-    best = rules.best_reserves(tooth, draws, cut, finish)
-    verdict = {name: rules.verdict_of(name, p, best[name], confidence(name)) for name, p in probability.items()}
+    verdict = {name: rules.verdict_of(name, p, confidence(name)) for name, p in probability.items()}
     return Answer(cut=cut, finish=finish, probability=probability, verdict=verdict)
 
 
@@ -193,7 +192,7 @@ def _highest(tooth: Tooth, draws: Draws, factors: dict[str, float]) -> list[Boun
     edge = draws.edge - _moved(draws) - tooth.reduction_mm
     asked = rules.ferrule_asked(tooth)
     height, reserve = _bound("preparation_height", edge, -rules.height_mm(tooth), factors)
-    unread = ~np.isin(np.arange(M), list(tooth.crown_height))
+    unread = ~np.isin(np.arange(M), rules.HEIGHT_STATIONS)
     resisting = np.full(M, FAR_MM), np.zeros(M)
     for s, mm in rules.half_wall(tooth).items():
         mean, spread = _bound("resistance", edge[s : s + 1], -mm, factors)

@@ -10,7 +10,7 @@ from collum.evidence import value
 
 BEVEL_MM = 1.1  # phenotype unknown at 45 degrees; the palate counts as thick, 1.4
 FACIAL, MESIAL, ORAL, DISTAL = 0, 9, 18, 27
-ALLOWANCE_MM = 0.25  # a lack at the best estimate up to half a usual reading step is doubt
+HEIGHT_STATIONS = (0, 6, 12, 18, 24, 30)  # the six sites: the height of the preparation is judged there, read or not
 DEFINITIVE = ("definitive_finish_line", "definitive_finish_line, full return")
 ON_THE_HANDBOOK = ("crown_to_root", "attached_area")  # no root length and no junction is read: at best in doubt
 TRUNKS = {  # registry keys of the distance from junction to entrance, by arch, position and station
@@ -55,13 +55,6 @@ class Draws:
     def one(self, j: int) -> "Draws":
         """The draw number j alone."""
         return self.each(lambda x: x[..., j : j + 1])
-
-    def best(self) -> "Draws":
-        """The best estimate: every mean, and nothing left to chance."""
-        means = self.each(lambda x: x.mean(axis=-1, keepdims=True))
-        nothing = np.zeros(1)
-        chance = dict.fromkeys(("share_deviate", "root", "trunk", "cej", "surgery"), nothing)
-        return _with(means, noise=np.zeros((M, 1)), **chance)
 
 
 def _with(draws: Draws, **changed: Floats) -> Draws:
@@ -137,19 +130,13 @@ def worse(least: dict[str, Floats]) -> dict[str, Floats]:
     return {**others, DEFINITIVE[0]: min(runs, key=lambda reserve: float(np.mean(reserve >= 0)))}
 
 
-def best_reserves(tooth: Tooth, draws: Draws, cut: Floats, finish: Floats, done: Done = SOFT) -> dict[str, float]:
-    """Return the reserve of every requirement at the best estimate of the neck after the treatment."""
-    best = acted(draws, done, planned_on(draws, done).room).best()
-    return {name: float(mm[0]) for name, mm in worse(_least(tooth, best, np.zeros((M, 1)), cut, finish, done)).items()}
-
-
 def _least(tooth: Tooth, after: Draws, moved: Floats, cut: Floats, finish: Floats, done: Done) -> dict[str, Floats]:
     """`moved`: the line is placed from the sound edge, so it lies off its plan with it; so does a sutured margin."""
     line = finish[:, None] + moved
     lowest = lowest_line(after)
     top = after.edge - tooth.reduction_mm
     asked = ferrule_asked(tooth)[:, None]
-    read = np.isin(np.arange(M), list(tooth.crown_height))
+    read = np.isin(np.arange(M), HEIGHT_STATIONS)
     least = _flap(tooth, after, cut[:, None] + moved) if done.flap else _cut(tooth, after, cut)
     least["clear_of_crest"] = smooth(line - lowest).min(axis=0)
     least["preparation_height"] = smooth(top - line - height_mm(tooth))[read].min(axis=0)
@@ -304,9 +291,8 @@ def handbook(tooth: Tooth, name: str) -> float:
     return value(f"tooth.{arch}{position}.{name}")
 
 
-def verdict_of(name: str, probability: float, best: float, asked: float) -> str:
-    """Return kept, in doubt or short: short is what even the best estimate lacks, by more than a reading can show."""
+def verdict_of(name: str, probability: float, asked: float) -> str:
+    """Return kept, in doubt or short: short is as sure a miss as kept is sure."""
     if probability >= asked:
         return "in doubt" if name in ON_THE_HANDBOOK else "kept"
-    allowance = 0 if name in ON_THE_HANDBOOK else ALLOWANCE_MM
-    return "short" if best + allowance < 0 else "in doubt"
+    return "short" if 1 - probability >= asked else "in doubt"

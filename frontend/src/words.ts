@@ -46,6 +46,9 @@ export function measured(value: number | null, unit: string): string {
 /** A moment of the record as it is read. */
 export const moment = (at: string): string => new Date(at).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
 
+/** The word for a verdict; in doubt by its chance, where the plan says it. */
+export const verdictOf = (one: { verdict: string; likelihood?: string | null }): string => t(`screen.verdict.${one.likelihood ?? one.verdict}`);
+
 /** The words under a key that is made of data, or the data itself where the catalogue has no words for it. */
 export const said = (key: string, otherwise: string): string => (catalogue[key] === undefined ? otherwise : t(key));
 

@@ -5,6 +5,7 @@ from typing import Final, Literal, get_args
 RouteName = Literal["restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"]
 ROUTES: Final[tuple[RouteName, ...]] = get_args(RouteName)
 Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
+Likelihood = Literal["probably", "open", "unlikely"]  # the word beside "in doubt"
 RequirementId = Literal[
     "no_attachment_cut",
     "clear_of_bone",

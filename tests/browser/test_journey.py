@@ -156,7 +156,7 @@ def test_a_plan_is_kept_and_printed_twice_the_same(page: Page, tmp_path: Path) -
     assert papers[0].startswith(b"%PDF")
     assert papers[0] == papers[1]
     page.get_by_role("link", name="Collum").click()
-    expect(page.locator(".list a", has_text="AQ-07").locator(".verdict")).to_have_text("kept")
+    expect(page.locator(".list a", has_text="AQ-07").locator(".verdict")).to_have_text("met")
 
 
 def test_a_paper_that_the_plan_gives_no_ground_for_is_not_offered_and_says_why(page: Page) -> None:

@@ -11,6 +11,7 @@ from collum.app.plans.planning import Planner
 from collum.case import from_document, to_document
 from collum.cli.plan_commands import report
 from collum.papers import PAPER_KINDS
+from collum.papers.head import verdict_words
 from collum.wire.plan.document import PlanDocument
 from collum.wording import text
 from tests.cli.conftest import Run
@@ -49,9 +50,12 @@ def test_the_text_gives_a_dentist_the_answer(run: Run, case_file: Path) -> None:
     assert (ran.status, ran.err) == (0, "")
     for other in made["routes"]:
         row = next(line for line in ran.out.splitlines() if line.strip().startswith(other["name"]))
-        assert other["verdict"] in row
+        assert verdict_words(other) in row
     assert "tooth 45 (universal 29), lower right second premolar" in ran.out
-    assert f"{route['verdict'].upper()}; all requirements together hold in" in ran.out
+    assert f"{verdict_words(route).upper()}; all requirements at once are met in" in ran.out
+    place = text("cli.plan.at", {"station_deg": route["weakest"]["station_deg"]}).removesuffix("°")
+    weakest = next(line for line in ran.out.splitlines() if line.strip().startswith(text("cli.plan.weakest")))
+    assert text(f"paper.requirement.{route['weakest']['id']}") in weakest and place in weakest
     assert "Not cleared: safety questions unanswered." in ran.out
     assert f"Seed {Planner(300).plan(from_document(json.loads(case_file.read_text()))).seed}, 300 draws" in ran.out
     for sentence in route["explanation"]:

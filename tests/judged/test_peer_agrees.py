@@ -93,13 +93,12 @@ def test_other_wishes_ask_the_same_of_both(
 def assert_the_peers(made: RoutePlan, asked: levels.Tooth, draws: rules.Draws) -> None:
     done = done_by(made)
     least = rules.least_reserves(asked, draws, made.cut_mm, made.finish_mm, done)
-    best = rules.best_reserves(asked, draws, made.cut_mm, made.finish_mm, done)
     graded = {requirement: g for requirement, g in made.assessment.graded.items() if g is not None}
     assert set(least) == set(graded)
     for requirement, reserve in least.items():
         found, chance = graded[requirement], float(np.mean(reserve >= 0))
         assert found.least == pytest.approx(reserve, abs=1e-9), requirement
-        said = rules.verdict_of(requirement, chance, best[requirement], route.confidence(requirement))
+        said = rules.verdict_of(requirement, chance, route.confidence(requirement))
         assert found.verdict == said, requirement
 
 

@@ -13,6 +13,7 @@ import typst
 from pypdf import PdfReader
 
 from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused, paper
+from collum.papers.head import verdict_words
 from collum.plan.safety import Closed
 from collum.wire.plan.document import PlanDocument
 from collum.wording import keys, template, text
@@ -62,7 +63,7 @@ def test_a_plan_of_the_first_version_still_prints(name: str) -> None:
         for later in ("paper.routes.title", "paper.course.steps", "paper.course.timing", "paper.course.lines"):
             assert text(later) not in page
     sheet = words_of(printed("plan-sheet", plan))
-    assert text("paper.route", {"route": "soft tissue only", "verdict": plan["teeth"][0]["routes"][0]["verdict"]}) in sheet
+    assert text("paper.route", {"route": "soft tissue only", "verdict": verdict_words(plan["teeth"][0]["routes"][0])}) in sheet
 
 
 @pytest.mark.parametrize("kind", OF_A_ROUTE)

@@ -624,6 +624,7 @@ export interface CaseTooth {
     facial_oral?: number;
     mesiodistal?: number;
   };
+  two_operations_accepted?: boolean;
   note?: string;
 }
 

@@ -128,6 +128,7 @@ class ToothFacts:
     missing_walls: tuple[str, ...] | None = None  # sites
     neck_width_mm: Widths | None = None
     pulp_width_mm: Widths | None = None
+    two_operations_accepted: bool | None = None
     note: str | None = None
 
 

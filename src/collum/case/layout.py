@@ -178,10 +178,11 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "access": Choice(("good", "limited", "poor")),
     "strategic_value": Choice(("low", "usual", "high")),
     **STUMP,
+    "two_operations_accepted": Flag(),
     "note": NOTE,
 }
 
-_TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP)
+_TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP, "two_operations_accepted")
 
 RECORDED_PATIENT: Mapping[str, Shape] = {
     "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),

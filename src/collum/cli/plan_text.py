@@ -89,7 +89,7 @@ def _routes(routes: Iterable[RouteDocument]) -> Table:
     for route in routes:
         table.add_row(
             route.name,
-            route.verdict,
+            _verdict(route),
             _filled("chance", share=route.joint_probability),
             _filled("mm", mm=route.summary.bone_most_mm or None),
             _filled("mm", mm=route.summary.extrusion_mm or None),
@@ -99,7 +99,7 @@ def _routes(routes: Iterable[RouteDocument]) -> Table:
 
 
 def _decided(routes: Iterable[RouteDocument]) -> list[tuple[str, str]]:
-    """Return for each route that offers no way, or a short one, the fact that decides."""
+    """Return for each route that offers no way, or one that is short or unlikely, the fact that decides."""
     told: list[tuple[str, str]] = []
     for route in routes:
         if route.closed_by is not None:
@@ -124,15 +124,16 @@ def _recommended(tooth: ToothDocument) -> list[tuple[str, str]]:
         because = text("cli.plan.recommended_route", {"route": tooth.recommended_route, "because": because})
     shared = [] if tooth.closed_alike is None else [tooth.closed_alike]  # else what closes each route is told above
     remains = [(text("cli.plan.last_resort"), sentence.text) for sentence in (*shared, *tooth.remains)]
-    return [(text("cli.plan.recommended"), because), *remains]
+    conditions = [(text("cli.plan.recommended_if"), sentence.text) for sentence in tooth.recommended_if]
+    return [(text("cli.plan.recommended"), because), *conditions, *remains]
 
 
 def _answer(route: RouteDocument) -> list[tuple[str, str]]:
     """Return what the dentist asks of a route first: its verdict and what decides it."""
-    verdict = route.verdict.upper()
+    verdict = _verdict(route).upper()
     if route.joint_probability is not None:
         verdict = text("cli.plan.verdict_with_chance", {"verdict": verdict, "probability": route.joint_probability})
-    rows = [(text("cli.plan.verdict"), verdict)]
+    rows = [(text("cli.plan.verdict"), verdict), *_weakest(route)]
     if route.closed_by is not None:
         rows.append((text("cli.plan.closed_by"), route.closed_by.reason.text))
         if route.closed_by.least_change is not None:
@@ -140,12 +141,28 @@ def _answer(route: RouteDocument) -> list[tuple[str, str]]:
     return rows
 
 
+def _verdict(judged: RouteDocument | RequirementDocument) -> str:
+    """Return a verdict in words; in doubt by its chance."""
+    return text(f"paper.verdict.{(judged.likelihood or judged.verdict).replace(' ', '_')}")
+
+
+def _weakest(route: RouteDocument) -> list[tuple[str, str]]:
+    """Return the requirement that holds least often with its place: its chance is not that of all."""
+    weakest = route.weakest
+    if weakest is None:
+        return []
+    known: dict[str, str | float] = {"requirement": text(f"paper.requirement.{weakest.id}"), "probability": weakest.probability}
+    if weakest.station_deg is None:
+        return [(text("cli.plan.weakest"), text("cli.plan.weakest_of", known))]
+    return [(text("cli.plan.weakest"), text("cli.plan.weakest_at", {**known, "station_deg": weakest.station_deg}))]
+
+
 def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
     table = _table(("requirement", "verdict", "value", "limit", "at", "chance", "short_by"), numbers_from=2)
     for row in requirements:
         table.add_row(
             text(f"paper.requirement.{row.id}"),
-            row.verdict,
+            _verdict(row),
             _amount(row.value, row.unit),
             _bound(row),
             _filled("at", station_deg=row.worst_station_deg),

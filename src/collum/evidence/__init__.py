@@ -6,6 +6,7 @@ import.
 """
 
 from collum.evidence import (
+    advice,
     bridge,
     bridge_parts,
     ferrule,
@@ -50,6 +51,7 @@ _PARTS = (
     planning,
     restoration,
     routes,
+    advice,
     retention,
     ferrule,
     posts,

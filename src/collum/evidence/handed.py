@@ -125,6 +125,19 @@ class PlanLimits:
     What is only the limit of a requirement is asked for by its key among the `values` of the evidence.
     """
 
+    probably_from: Annotated[float, Key("plan.advice.probably_from")]
+    unlikely_below: Annotated[float, Key("plan.advice.unlikely_below")]
+    least_chance_without_cutting: Annotated[float, Key("plan.advice.least.without_cutting")]
+    least_chance_bone_or_extrusion: Annotated[float, Key("plan.advice.least.bone_or_extrusion")]
+    least_chance_bone_or_extrusion_visible: Annotated[float, Key("plan.advice.least.bone_or_extrusion_visible")]
+    burden_gum: Annotated[float, Key("plan.advice.burden.gum")]
+    burden_bone: Annotated[float, Key("plan.advice.burden.bone")]
+    burden_bone_visible: Annotated[float, Key("plan.advice.burden.bone_visible")]
+    burden_extrusion: Annotated[float, Key("plan.advice.burden.extrusion")]
+    burden_extrusion_visible_one_root: Annotated[float, Key("plan.advice.burden.extrusion_visible_one_root")]
+    burden_replacement: Annotated[float, Key("plan.advice.burden.replacement")]
+    staged_keratinised_mm: Annotated[float, Key("plan.advice.staged_keratinised_mm")]
+    between_teeth_half_width_deg: Annotated[float, Key("plan.advice.between_teeth_half_width_deg")]
     clear_of_crest_mm: Annotated[float, Key("plan.limit.clear_of_crest_mm")]
     finish_above_attachment_mm: Annotated[float, Key("plan.finish_above_attachment_mm")]
     attachment_floor_mm: Annotated[float, Key("plan.attachment_floor_mm")]

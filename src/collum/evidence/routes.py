@@ -280,7 +280,7 @@ _BONE_AND_EXTRUSION = (
         low=0.0,
         high=0.5,
         unit="mm",
-        meaning="a lack at the best estimate up to half a usual reading step is doubt, not shortness",
+        meaning="half a usual reading step: a smaller gain is not advised, and a smaller lack of resistance is doubt",
     ),
     _choice(
         key="plan.near_bone_spreads",

@@ -15,7 +15,7 @@ def overview(tooth: Plan) -> list[Content]:
     return [
         {
             "name": route["name"],
-            "verdict": verdict_words(route["verdict"]),
+            "verdict": verdict_words(route),
             "mark": text("paper.plan.overview_recommended") if _recommended(tooth, route) else None,
         }
         for route in tooth["routes"]
@@ -45,7 +45,7 @@ def _recommended(tooth: Plan, route: Plan) -> bool:
 
 
 def _verdict(tooth: Plan, route: Plan) -> Cell:
-    verdict = verdict_words(route["verdict"])
+    verdict = verdict_words(route)
     return [text("paper.routes.recommended", {"verdict": verdict}) if _recommended(tooth, route) else verdict]
 
 
@@ -70,7 +70,10 @@ def _decides(_: Plan, route: Plan) -> Cell:
     name = text(f"paper.requirement.{first['id']}")
     if first["probability"] is None:
         return [text("paper.routes.decided_open", {"requirement": name})]
-    return [text("paper.routes.decided", {"requirement": name, "probability": first["probability"]})]
+    found = {"requirement": name, "probability": first["probability"]}
+    if first["worst_station_deg"] is None:
+        return [text("paper.routes.decided", found)]
+    return [text("paper.routes.decided_at", {**found, "station_deg": first["worst_station_deg"]})]
 
 
 def _means(_: Plan, route: Plan) -> Cell:

@@ -55,6 +55,7 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "guidance",
         "visible_aspects",
         "access",
+        "two_operations_accepted",
         "edge_is_level",
         "restoration",
         "requirements",

@@ -50,9 +50,9 @@ def consent_content(tooth: Plan, route: Plan, *, pulp: bool) -> Content:
     """Return what the patient has to have agreed to before bone is touched. `pulp`: the tooth has a living one, or may have."""
     summary = route["summary"]
     others = [other for other in tooth["routes"] if other["name"] != route["name"] and other["verdict"] in ("kept", "in doubt")]
-    ways = [
-        text("paper.consent.way", {"route": other["name"], "verdict": verdict_words(other["verdict"])}) for other in others
-    ] or [text("paper.consent.no_other_way")]
+    ways = [text("paper.consent.way", {"route": other["name"], "verdict": verdict_words(other)}) for other in others] or [
+        text("paper.consent.no_other_way")
+    ]
     weeks, joint = summary["weeks_to_final"], route["joint_probability"]
     return {
         "title": text("paper.consent.title"),

@@ -138,16 +138,17 @@ def shown_route(tooth: Plan) -> Plan:
 
 def route_words(route: Plan) -> str:
     """Return the route with its verdict in words."""
-    return text("paper.route", {"route": route["name"], "verdict": verdict_words(route["verdict"])})
+    return text("paper.route", {"route": route["name"], "verdict": verdict_words(route)})
 
 
-def verdict_words(verdict: str) -> str:
-    """Return a verdict in words."""
-    return text("paper.verdict." + verdict.replace(" ", "_"))
+def verdict_words(judged: Plan) -> str:
+    """Return the verdict of a route or a requirement in words; in doubt by its chance, where the plan was stored with it."""
+    word = judged.get("likelihood") or judged["verdict"]
+    return text("paper.verdict." + word.replace(" ", "_"))
 
 
 def closing_lines(route: Plan) -> list[str]:
-    """Return what closes the route and the least change that would mend it; nothing where it is open."""
+    """Return what decides against the route and the least change that would mend it; nothing where nothing does."""
     closed = route["closed_by"]
     if closed is None:
         return []

@@ -80,7 +80,7 @@ def _chance(r: Plan, which: str) -> str:
 
 def _verdict(r: Plan) -> str:
     if r["verdict"] != "short" or r["short_by"] is None:
-        return verdict_words(r["verdict"])
+        return verdict_words(r)
     if r["unit"] == "mm":
         return text("paper.short_by", {"short_by_mm": r["short_by"]})
     return text("paper.short_by_plain", {"short_by": figure(r, r["short_by"])})

@@ -76,7 +76,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         "problem": _problem(tooth, route),
         "verdict": None,
         "heading": _heading(tooth, route),
-        "recommended": tooth["recommended_because"]["text"],
+        "recommended": " ".join(texts([tooth["recommended_because"], *tooth.get("recommended_if", [])])),
         "overview": overview(tooth),
         "said": [said for said in texts(route["explanation"]) if said not in closing],
         "last_resort": texts(tooth["last_resort"]),
@@ -106,7 +106,7 @@ def _heading(tooth: Plan, route: Plan) -> Content:
     """Return the large line, and the small one that says which route is shown where none is recommended."""
     if len(tooth["routes"]) == 1:
         return {"large": route_words(route), "small": None}
-    shown = {"route": route["name"], "verdict": verdict_words(route["verdict"])}
+    shown = {"route": route["name"], "verdict": verdict_words(route)}
     if tooth["recommended_route"] == route["name"]:
         return {"large": text("paper.plan.recommended", shown), "small": None}
     small = None if route["finish_line"] is None else text("paper.plan.shown_whole", shown)

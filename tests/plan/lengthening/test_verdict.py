@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from collum.plan.lengthening.requirements.verdict import Graded, Reserve, decide, grade, worst_verdict
+from collum.plan.lengthening.requirements.verdict import Graded, Reserve, decide, grade, likelihood_of, worst_verdict
 from collum.plan.lengthening.wishes import Rule
 from tests.measuring.necks import EVIDENCE
 
@@ -14,11 +14,9 @@ def reserve_of(amount: np.ndarray, stations: np.ndarray = EVERYWHERE, *, smooth:
     return Reserve(rule=rule(), amount=amount, stations=stations, smooth=smooth, step_mm=0.5)
 
 
-def graded(amount: np.ndarray, stations: np.ndarray = EVERYWHERE, *, best: float | None = None) -> Graded:
-    """The grade; the best estimate is the median of the draws unless it is given."""
+def graded(amount: np.ndarray, stations: np.ndarray = EVERYWHERE) -> Graded:
     reserve = reserve_of(amount, stations)
-    least = reserve.least(EVIDENCE.limits)
-    return grade(reserve, least, float(np.median(least)) if best is None else best, EVIDENCE.limits)
+    return grade(reserve, reserve.least(EVIDENCE.limits), EVIDENCE.limits)
 
 
 def rule(confidence: float = 0.90, limit: float = 2.0) -> Rule:
@@ -26,20 +24,43 @@ def rule(confidence: float = 0.90, limit: float = 2.0) -> Rule:
 
 
 @pytest.mark.parametrize(
-    ("probability", "median", "verdict"),
+    ("probability", "confidence", "verdict"),
     [
-        (0.90, 0.5, "kept"),
-        (0.8999, 0.5, "in doubt"),
-        (0.5, 0.0, "in doubt"),
-        (0.4999, -1e-9, "short"),
-        (0.0, -2.0, "short"),
+        (0.90, 0.90, "kept"),
+        (0.8999, 0.90, "in doubt"),
+        (0.1001, 0.90, "in doubt"),
+        (0.1, 0.90, "short"),
+        (0.0, 0.90, "short"),
+        (0.01, 0.99, "short"),
+        (0.0101, 0.99, "in doubt"),
+        (0.05, 0.95, "short"),
+        (0.0, 0.999, "short"),
     ],
 )
-def test_decide(probability: float, median: float, verdict: str) -> None:
-    assert decide(probability, median, 0.90) == verdict
+def test_short_is_as_sure_a_miss_as_kept_is_sure(probability: float, confidence: float, verdict: str) -> None:
+    assert decide(probability, confidence) == verdict
 
 
-@pytest.mark.parametrize(("missed", "verdict"), [(99, "kept"), (100, "kept"), (101, "in doubt"), (501, "short")])
+@pytest.mark.parametrize(
+    ("chance", "word"),
+    [(0.89, "probably"), (2 / 3, "probably"), (0.6666, "open"), (1 / 3, "open"), (0.3333, "unlikely"), (0.11, "unlikely")],
+)
+def test_the_word_for_a_chance(chance: float, word: str) -> None:
+    assert likelihood_of(chance, EVIDENCE.limits) == word
+
+
+def test_only_what_is_in_doubt_has_a_word_for_its_chance() -> None:
+    words = []
+    for missed in (50, 200, 500, 800, 950):
+        reserve = np.zeros((36, 1000))
+        reserve[:, :missed] = -1.0
+        words.append(graded(reserve).likelihood)
+    assert words == [None, "probably", "open", "unlikely", None]
+
+
+@pytest.mark.parametrize(
+    ("missed", "verdict"), [(99, "kept"), (100, "kept"), (101, "in doubt"), (899, "in doubt"), (900, "short")]
+)
 def test_a_share_of_draws_at_the_limit(missed: int, verdict: str) -> None:
     """1,000 draws, the first `missed` of them 1 mm short everywhere, the others at the limit to the last digit."""
     reserve = np.zeros((36, 1000))
@@ -75,17 +96,6 @@ def test_stations_that_take_no_part_do_not_count() -> None:
     found = graded(reserve, stations)
     assert found.verdict == "kept"
     assert stations[found.worst_station]
-
-
-@pytest.mark.parametrize(
-    ("lack_mm", "verdict"), [(0.2, "in doubt"), (0.249, "in doubt"), (0.251, "short"), (0.6, "short"), (-1.0, "in doubt")]
-)
-def test_short_is_what_the_best_estimate_lacks_by_more_than_a_reading_shows(lack_mm: float, verdict: str) -> None:
-    """Half a usual reading step, 0.25 mm. The draws miss the rule six times in ten."""
-    reserve = np.tile(np.where(np.arange(100) < 60, -0.4, 0.4), (36, 1))
-    found = graded(reserve, best=-lack_mm)
-    assert found.verdict == verdict
-    assert found.short_by == (0.5 if verdict == "short" else pytest.approx(0.4))
 
 
 def test_the_worst_station_is_the_one_that_fails_most() -> None:

@@ -34,7 +34,7 @@ DoubtId = Literal[
     "perforation_to_be_restored",
     "attachment_loss",
 ]
-SetAside = Literal["lesser_route_is_kept", "soft_tissue_may_do", "held_line", "read_first", "failed"]
+SetAside = Literal["lesser_route_is_kept", "held_line", "read_first", "failed"]
 Way = Literal["bone", "extrusion"]
 Ease = Literal["convergence", "grooves"]
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import Floats
-from collum.plan.lengthening.choice.choice import recommended
+from collum.plan.lengthening.choice.choice import recommendation
 from collum.plan.lengthening.course import weeks_to_final
 from collum.plan.lengthening.findings import Findings
 from collum.plan.lengthening.grounds import Concessions, Doubt, Ground
@@ -93,7 +93,7 @@ class PlannedTooth:
 
 def planned_tooth(plan: ToothPlan) -> PlannedTooth:
     """Return what the other plans take from the plan of a tooth."""
-    best = recommended(plan.routes)
+    best = recommendation(plan.routes, plan.prepared.inputs.tooth, plan.prepared.limits).route
     return PlannedTooth(
         draws=plan.prepared,
         wishes=plan.wishes,
@@ -129,7 +129,7 @@ def _route(plan: ToothPlan, route: Route) -> PlannedRoute:
         graded={} if lines is None else lines.assessment.graded,
         missing={} if lines is None else lines.assessment.missing,
         concessions=route.concessions,
-        ground=None if route.closed_by is None else route.closed_by.ground,
+        ground=None if route.closed_by is None or route.verdict == "in doubt" else route.closed_by.ground,
         doubts=route.doubts,
         earliest_final_weeks=weeks_to_final(route, plan.prepared.inputs.tooth),
     )

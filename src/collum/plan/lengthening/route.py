@@ -1,6 +1,6 @@
 """A route with its verdict: from lines and their assessment to what decides for and against it, or the fact that closes it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,8 +13,8 @@ from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
 from collum.plan.lengthening.requirements.table import decides
-from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
-from collum.vocabulary import RouteName, Verdict
+from collum.plan.lengthening.requirements.verdict import Graded, likelihood_of, worst_verdict
+from collum.vocabulary import Likelihood, RouteName, Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,8 +46,9 @@ class Forecast:
 class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
-    `concessions`: what it gives up of the dentist's wishes. `set_aside`: why it was not worked out, or is not needed.
-    `doubts`: findings that leave it in doubt. `fault_id`: where the log tells of the fault it failed by.
+    `closed_by`: what decides against it, where it is short, closed or unlikely. `concessions`: what it gives up of the wishes
+    of the dentist. `set_aside`: why it was not worked out, or is not needed. `doubts`: findings that leave it in doubt.
+    `fault_id`: where the log tells of the fault it failed by.
     """
 
     name: RouteName
@@ -61,20 +62,40 @@ class Route:
     set_aside: SetAside | None = None
     fault_id: str | None = None
 
+    @property
+    def chance(self) -> float | None:
+        """The chance that all requirements hold; None without lines or where a reading that decides is missing."""
+        return None if self.plan is None else self.plan.assessment.joint_probability
+
+    @property
+    def likelihood(self) -> Likelihood | None:
+        """The word beside a verdict in doubt, None beside any other."""
+        if self.verdict != "in doubt" or self.plan is None or self.chance is None:
+            return None
+        return likelihood_of(self.chance, self.plan.prepared.limits)
+
+    @property
+    def weakest(self) -> tuple[str, Graded] | None:
+        """The decisive requirement that holds least often, with its name; None where none was graded."""
+        graded = {} if self.plan is None else self.plan.assessment.graded
+        decisive = ((name, g) for name, g in graded.items() if g is not None and decides(name))
+        return min(decisive, key=lambda pair: pair[1].probability, default=None)
+
 
 def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
     """Return the route that lines and assessment make; `prepared` is the neck before the treatment."""
     verdict = route_verdict(plan, findings)
-    return Route(
+    route = Route(
         name=plan.treatment.procedure.id,
         verdict=verdict,
         plan=plan,
         forecast=_forecast(prepared, plan),
-        closed_by=_closed_by(plan, findings) if verdict == "short" else None,
         concessions=plan.concessions,
         build_up=plan.build_up,
         doubts=findings.doubts,
     )
+    against = verdict == "short" or route.likelihood == "unlikely"
+    return replace(route, closed_by=_closed_by(plan, findings)) if against else route
 
 
 def closed_route(name: RouteName, closing: Closing) -> Route:
@@ -139,15 +160,22 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     )
 
 
-def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy:
-    """Return the requirement that is missed most often, the one short by most among equals."""
+def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy | None:
+    """Return the requirement that is missed most often, the one short by most among equals; one that is short before others.
+
+    None where every requirement is kept by itself.
+    """
     assessment, held = plan.assessment, bool(plan.prepared.inputs.tooth.held.cut)
-    missed: list[tuple[str, Graded]] = [
-        (name, g) for name, g in assessment.graded.items() if g is not None and g.verdict == "short" and decides(name)
-    ]
+    decisive: list[tuple[str, Graded]] = [(name, g) for name, g in assessment.graded.items() if g is not None and decides(name)]
+    missed = [(name, g) for name, g in decisive if g.verdict == "short"]
     bone = assessment.graded.get("clear_of_bone")
-    if not missed and not held and bone is not None:
-        missed = [("clear_of_bone", bone)]  # hard: in doubt is short
+    too_near = bone is not None and bone.verdict != "kept"  # hard: in doubt is short
+    if not missed and bone is not None and too_near and not held:
+        missed = [("clear_of_bone", bone)]
+    if not missed and not too_near:
+        missed = [(name, g) for name, g in decisive if g.verdict == "in doubt"]
+    if not missed and not too_near:
+        return None
     if not missed:
         return ClosedBy(
             requirement="clear_of_bone",

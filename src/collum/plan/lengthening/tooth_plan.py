@@ -1,7 +1,6 @@
 """The plan of one tooth: findings, levels, all routes in the order of their burden, and what is recommended.
 
-A greater route is computed only where the lesser ones leave something to it. Where soft tissue alone may do, bone and
-movement are not needed: they are decided on the measured margin, once it has settled.
+A greater route is computed wherever no lesser one is met: what is said of soft tissue that may do rests on what would follow.
 """
 
 from dataclasses import dataclass, replace
@@ -169,8 +168,8 @@ def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[
         return tuple(failed_route(one.id, free.fault_id) for one in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
         return _not_needed(ground, "held_line")
-    if soft.verdict in ("kept", "not needed", "in doubt"):
-        return _not_needed(ground, "soft_tissue_may_do" if soft.verdict == "in doubt" else "lesser_route_is_kept")
+    if soft.verdict in ("kept", "not needed"):
+        return _not_needed(ground, "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
         return _set_aside(ground, "not assessed", "read_first")
     if _kept_as_wished(ground, without):

@@ -86,7 +86,7 @@ def preparation_of(basis: RestorationBasis, draws: RouteDraws) -> Preparation | 
     share = _shares(basis, found, height, widths)
     weakest = int(np.argmin(share))
     remedies = _remedies(basis, height, widths, share)
-    graded, room = _graded(basis, draws, share, widths, remedies.height_mm)
+    graded, room = _graded(basis, draws, share, widths)
     return Preparation(
         height_mm=height,
         wall_mm2=surface.wall_area_mm2(),
@@ -115,20 +115,11 @@ def gain_share(basis: RestorationBasis, gain: Gain, preparation: Preparation) ->
     return float(np.nanmin(gain.resistance.share_in_section))
 
 
-def _graded(
-    basis: RestorationBasis, draws: RouteDraws, share: Floats, widths: tuple[float, float], lacking_mm: float | None = None
-) -> tuple[Graded, Floats]:
-    """Return the verdict over the draws, with the room (36, n) of every wall in each.
-
-    `lacking_mm`: the height that is lacking at the means, where it is known from the facets.
-    """
-    height = basis.height_mm
-    assert height is not None
+def _graded(basis: RestorationBasis, draws: RouteDraws, share: Floats, widths: tuple[float, float]) -> tuple[Graded, Floats]:
+    """Return the verdict over the draws, with the room (36, n) of every wall in each."""
     room = resistance_room_mm(basis, draws, share, widths)
     reserve = Reserve(rule=basis.wishes.rule("resistance"), amount=room, stations=EVERYWHERE, smooth=False)
-    best = float((_opposite(height) * (2 * share - 1)).min()) if lacking_mm is None else -lacking_mm
-    limits = basis.limits
-    return grade(reserve, reserve.least(limits), best, limits), room
+    return grade(reserve, reserve.least(basis.limits), basis.limits), room
 
 
 def _verdict(basis: RestorationBasis, draws: RouteDraws, height: Floats, graded: Graded) -> Verdict:

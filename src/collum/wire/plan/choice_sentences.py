@@ -2,7 +2,10 @@
 
 from collections.abc import Callable, Sequence
 
-from collum.plan.lengthening.choice.choice import none_open, recommendation
+from collum.case.model import Tooth
+from collum.plan.lengthening.choice.choice import Recommendation, missing_readings, nothing_left
+from collum.plan.lengthening.choice.staging import Staged, of_ten
+from collum.plan.lengthening.course import weeks_to_final
 from collum.plan.lengthening.grounds import Remaining
 from collum.plan.lengthening.route import Route
 from collum.plan.sentence import Parameter, Sentence, say
@@ -12,22 +15,38 @@ from collum.wire.plan.route_sentences import change_said, doubt_said, ground_sai
 _AMOUNTS = ("own_mm", "usual_mm", "most_mm", "short_by")
 
 
-def because(routes: Sequence[Route], words: Callable[[Sentence], str]) -> Sentence:
-    """Return why a route is recommended, or why none is; a finding that leaves it in doubt is told in `words`."""
-    found = recommendation(routes)
+def because(found: Recommendation, routes: Sequence[Route], tooth: Tooth, words: Callable[[Sentence], str]) -> Sentence:
+    """Return why a route is recommended, or why none is; findings and readings that it rests on are told in `words`."""
     if found.doubt is not None:
         return say("plan.recommended.doubt_left", doubt=words(doubt_said(found.doubt)))
+    if found.route is not None and found.staged is not None:
+        return _staged_said(found.route, found.staged, tooth)
     if found.why == "kept" and found.route is not None:
         return say(f"plan.recommended.kept.{_kept(found.route)}")
+    if found.why == "in_doubt" and found.route is not None:
+        return say("plan.recommended.in_doubt", of_ten=of_ten(found.route.chance or 0))
+    unread = missing_readings(routes)
+    if found.why == "not_assessed" and unread:
+        return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
     return say(f"plan.recommended.{found.why}")
 
 
-def closings(routes: Sequence[Route], words: Callable[[Sentence], str]) -> tuple[tuple[Sentence, ...], bool]:
-    """Return the fact that closes each route in `words`, or once the one that all share, and whether they share it.
+def conditions_said(found: Recommendation) -> tuple[Sentence, ...]:
+    """Return what has to be so before a cut of gum goes first and more may have to follow."""
+    if found.staged is None:
+        return ()
+    asked = () if found.staged.accepted else (say("plan.recommended_if.two_operations"),)
+    return (say("plan.recommended_if.provisional"), *asked)
+
+
+def closings(
+    found: Recommendation, routes: Sequence[Route], words: Callable[[Sentence], str]
+) -> tuple[tuple[Sentence, ...], bool]:
+    """Return what decides against each route in `words`, or once the one fact that all share, and whether they share it.
 
     Nothing is told where a route is open.
     """
-    if not none_open(routes):
+    if not nothing_left(routes, found):
         return (), False
     grounds = [route.closed_by.ground for route in routes if route.closed_by is not None]
     if all(ground == grounds[0] for ground in grounds):
@@ -46,6 +65,15 @@ def remaining_said(remaining: Remaining) -> Sentence:
     amounts = {name: getattr(remaining, name) for name in _AMOUNTS}
     given: dict[str, Parameter] = {name: amount for name, amount in amounts.items() if amount is not None}
     return say(f"plan.remains.{remaining.id}", **given)
+
+
+def _staged_said(route: Route, staged: Staged, tooth: Tooth) -> Sentence:
+    """Return in whole numbers how often gum alone is enough, and what follows otherwise."""
+    weeks = weeks_to_final(route, tooth) or 0
+    if staged.otherwise is None:
+        return say("plan.recommended.staged.none", of_ten=staged.of_ten, weeks=weeks)
+    likely = _key(staged.otherwise.name) if staged.likely else f"{_key(staged.otherwise.name)}_in_doubt"
+    return say(f"plan.recommended.staged.{likely}", of_ten=staged.of_ten, weeks=weeks)
 
 
 def _kept(route: Route) -> str:

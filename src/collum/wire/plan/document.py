@@ -11,7 +11,7 @@ from collum.case.reading_kinds import ReadingKind
 from collum.evidence.patient_rows import Act
 from collum.evidence.registry import Status
 from collum.plan.patient.standing import Standing
-from collum.vocabulary import RequirementId, RouteName, Unit, Verdict
+from collum.vocabulary import Likelihood, RequirementId, RouteName, Unit, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 
 PLAN_FORMAT = "collum-plan/1"
@@ -65,7 +65,10 @@ class RestLineIfDocument(Wire):
 
 
 class RequirementDocument(Wire):
-    """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive."""
+    """`required`: it decides the verdict of the route; else it is a wish, shown and never decisive.
+
+    `likelihood`: the word for its chance where the verdict is in doubt. Plans stored before this field have null.
+    """
 
     id: RequirementId
     unit: Unit
@@ -82,9 +85,12 @@ class RequirementDocument(Wire):
     short_by: float | None
     short_by_mm: float | None
     evidence: list[str]
+    likelihood: Likelihood | None = None
 
 
 class ClosedByDocument(Wire):
+    """What decides against a route that is closed, short or in doubt and unlikely."""
+
     requirement: str
     station_deg: float | None
     short_by: float | None
@@ -181,6 +187,14 @@ class ConcessionsDocument(Wire):
     preparation_height_mm: float | None
 
 
+class WeakestDocument(Wire):
+    """The decisive requirement that holds least often: its own chance, not that of all together."""
+
+    id: RequirementId
+    station_deg: float | None
+    probability: float
+
+
 class PatientEffectDocument(Wire):
     """What a fact of the patient means for a procedure (`act`): why, what to do, and how the rule is known.
 
@@ -212,8 +226,8 @@ class RouteDocument(Wire):
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-    `doubts` are part of `explanation` too. `cautions`: of the patient. Plans stored before `concessions`, `doubts` and
-    `cautions` have null and none.
+    `doubts` are part of `explanation` too. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the
+    verdict is in doubt. Plans stored before `concessions`, `doubts`, `cautions`, `likelihood` and `weakest` have null and none.
     """
 
     name: RouteName
@@ -249,6 +263,8 @@ class RouteDocument(Wire):
     summary: SummaryDocument
     concessions: ConcessionsDocument | None = None
     doubts: list[SentenceDocument] = []
+    likelihood: Likelihood | None = None
+    weakest: WeakestDocument | None = None
     cautions: list[PatientEffectDocument] = []
 
 
@@ -265,7 +281,8 @@ class OddReadingDocument(Wire):
 class ToothDocument(Wire):
     """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
     plans stored before these two fields have neither. `readings`: what is known of the patient and bears on probing and
-    sounding; `reasons`: all against going ahead, in the order of acting. Plans stored before them have none.
+    sounding; `reasons`: all against going ahead, in the order of acting; `recommended_if`: what has to be so before
+    gum is cut first. Plans stored before them have none.
     """
 
     number: int
@@ -293,6 +310,7 @@ class ToothDocument(Wire):
     dropped_mass: float
     closed_alike: SentenceDocument | None = None
     remains: list[SentenceDocument] = []
+    recommended_if: list[SentenceDocument] = []
     readings: list[PatientEffectDocument] = []
     reasons: list[ReasonDocument] = []
 

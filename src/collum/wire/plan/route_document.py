@@ -26,6 +26,7 @@ from collum.wire.plan.document import (
     RestLineIfDocument,
     RouteDocument,
     TimingDocument,
+    WeakestDocument,
 )
 from collum.wire.plan.patient_sentences import effect_document
 from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
@@ -65,6 +66,8 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "timing": [TimingDocument(step=t.step, weeks=t.weeks, reason=speak(t.reason), evidence=t.evidence) for t in times],
         "interim_finish_line": None if interim is None else as_line(interim + prepared.margin_mm),
         "summary": summary_document(plan, route, speak),
+        "likelihood": route.likelihood,
+        "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
 
@@ -140,6 +143,20 @@ def _closed_by(route: Route, speak: Speaker) -> ClosedByDocument | None:
     )
 
 
+def _weakest(route: Route) -> WeakestDocument | None:
+    if route.weakest is None:
+        return None
+    name, graded = route.weakest
+    station = graded.worst_station
+    return WeakestDocument.model_validate(
+        {
+            "id": name,
+            "station_deg": None if station is None else float(STATIONS_DEG[station]),
+            "probability": rounded(graded.probability),
+        }
+    )
+
+
 def _concessions(given_up: Concessions) -> ConcessionsDocument:
     return ConcessionsDocument(
         occlusal_reduction_mm=given_up.occlusal_reduction_mm,
@@ -191,6 +208,7 @@ def _requirement(plan: RoutePlan, requirement: Requirement, speak: Speaker) -> R
             "short_by": short_by,
             "short_by_mm": short_by if rule.unit == "mm" else None,
             "evidence": list(rule.evidence),
+            "likelihood": None if graded is None else graded.likelihood,
         }
     )
 

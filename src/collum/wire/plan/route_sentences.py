@@ -37,10 +37,7 @@ def explanation(route: Route) -> tuple[Sentence, ...]:
         return (*said, *(() if route.closed_by is None else _closing_explained(route.closed_by)))
     if route.plan.treatment.procedure.cuts_by_current:
         said += _cut_said(route.plan, route.forecast)
-    said += [*_partial_ferrule(route.plan), *(doubt_said(doubt) for doubt in route.doubts)]
-    if route.verdict == "in doubt" and route.plan.treatment.procedure.goes_first:
-        said.append(say("plan.explain.staged"))
-    return tuple(said)
+    return (*said, *_partial_ferrule(route.plan), *(doubt_said(doubt) for doubt in route.doubts))
 
 
 def ground_said(ground: Ground) -> Sentence:

@@ -7,7 +7,7 @@ import numpy as np
 from collum.case.model import site_angle_deg
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.plan.lengthening.choice.choice import none_open, recommended
+from collum.plan.lengthening.choice.choice import nothing_left, recommendation
 from collum.plan.lengthening.choice.reasons import reasons
 from collum.plan.lengthening.choice.remains import what_remains
 from collum.plan.lengthening.failing import Note, failed_route, raised
@@ -20,7 +20,7 @@ from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import say
-from collum.wire.plan.choice_sentences import because, closings, remaining_said
+from collum.wire.plan.choice_sentences import because, closings, conditions_said, remaining_said
 from collum.wire.plan.document import (
     LevelDocument,
     LevelsDocument,
@@ -61,11 +61,11 @@ def told_plan(plan: ToothPlan, words: Words, note: Note = raised) -> tuple[Tooth
 
 def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, words: Words) -> ToothDocument:
     prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
-    best = recommended(plan.routes)
-    remaining = what_remains(tooth, plan.findings, plan.routes) if none_open(plan.routes) else ()
+    advised = recommendation(plan.routes, tooth, prepared.limits)
+    remaining = what_remains(tooth, plan.findings, plan.routes) if nothing_left(plan.routes, advised) else ()
     asked = soundings_asked(plan)
     found = reasons(tooth, plan.findings, plan.routes, asked)
-    closed, alike = closings(plan.routes, words)
+    closed, alike = closings(advised, plan.routes, words)
     remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
         number=tooth.number,
@@ -82,8 +82,9 @@ def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, w
         sites_deg=[site_angle_deg(s) for s in tooth.sites],
         levels=_levels(prepared, speak),
         routes=documents,
-        recommended_route=None if best is None else best.name,
-        recommended_because=speak(because(plan.routes, words)),
+        recommended_route=None if advised.route is None else advised.route.name,
+        recommended_because=speak(because(advised, plan.routes, tooth, words)),
+        recommended_if=[speak(s) for s in conditions_said(advised)],
         last_resort=[*(speak(s) for s in closed), *remains],
         closed_alike=speak(closed[0]) if alike else None,
         remains=remains,

@@ -1,15 +1,34 @@
-"""What is recommended, and why."""
+"""What is recommended, and why: floors by how little can be taken back, order by burden, gum first where that is worth it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from collum.case.model import Tooth
+from collum.case.reading_kinds import READING_KINDS, ReadingKind
+from collum.evidence.handed import PlanLimits
+from collum.plan.lengthening.choice.burdens import Circumstances, burden_of, circumstances_of, least_chance
+from collum.plan.lengthening.choice.staging import Staged, staged_start
 from collum.plan.lengthening.grounds import Doubt
-from collum.plan.lengthening.requirements.table import decides
+from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
 from collum.plan.lengthening.route import Route
 from collum.vocabulary import Verdict
 
-Why = Literal["failed", "held_line", "not_assessed", "none", "in_doubt", "doubt_left", "not_needed", "kept"]
+_UNDER_ANAESTHETIC: ReadingKind = "bone_sounding"
+
+Why = Literal[
+    "failed",
+    "held_line",
+    "not_assessed",
+    "none",
+    "talk_it_over",
+    "in_doubt",
+    "staged",
+    "doubt_left",
+    "not_needed",
+    "kept",
+]
 
 
 class Judged(Protocol):
@@ -21,47 +40,97 @@ class Judged(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recommendation:
-    """The route that is recommended, None where none is, and why. `doubt`: the finding that leaves it in doubt."""
+    """The route that is recommended, if any, and why. `doubt`: the finding that leaves it in doubt. `staged`: how it goes
+    first, if more may have to follow.
+    """
 
     route: Route | None
     why: Why
     doubt: Doubt | None = None
+    staged: Staged | None = None
 
 
-def recommended(routes: Sequence[Route]) -> Route | None:
-    """Return the least burdensome route that is kept; else the one in doubt with the highest joint chance; else None.
+def recommendation(routes: Sequence[Route], tooth: Tooth, limits: PlanLimits) -> Recommendation:
+    """Return which route of a tooth is recommended and why, or why no route is. `routes` come in the order of their burden.
 
-    Without a reading that decides there is no such chance. `routes` stand in the order of their burden. A route that needs
-    nothing is never recommended before one that is kept, and none where one that failed might have been recommended instead.
+    Of routes that lengthen no further than the gum one that is kept comes first, then the likelier one that reaches its least
+    chance; bone and movement come after them. A route that needs nothing is never recommended before one that is kept, and none
+    where one that failed might have been recommended instead.
     """
-    best = _best(routes)
-    return None if best is not None and _failed_instead(routes, best) else best
-
-
-def _best(routes: Sequence[Route]) -> Route | None:
-    for wanted in ("kept", "not needed"):
-        for route in routes:
-            if route.verdict == wanted and route.plan is not None:
-                return route
-    doubtful = [route for route in routes if route.verdict == "in doubt" and _joint(route) is not None]
-    return max(doubtful, key=lambda route: _joint(route) or 0, default=None)
-
-
-def _failed_instead(routes: Sequence[Route], best: Route) -> bool:
-    """Return whether a route failed that, had it been kept, would have gone before the best of the others."""
-    before = routes if best.verdict == "in doubt" else routes[: routes.index(best)]
-    return any(route.fault_id is not None for route in before)
-
-
-def recommendation(routes: Sequence[Route]) -> Recommendation:
-    """Return which route is recommended and why, or why none is."""
-    best = recommended(routes)
+    around = circumstances_of(tooth, limits)
+    best = _best(routes, around)
     if best is None:
         return Recommendation(route=None, why=_why_none(routes))
-    if best.verdict == "in doubt":
-        doubt = _only_doubt(best)
-        return Recommendation(route=best, why="in_doubt" if doubt is None else "doubt_left", doubt=doubt)
-    return Recommendation(route=best, why="not_needed" if best.verdict == "not needed" else "kept")
+    assert best.route is not None
+    if _failed_instead(routes, best.route, around):
+        return Recommendation(route=None, why="failed")
+    return best
+
+
+def nothing_left(routes: Sequence[Route], found: Recommendation) -> bool:
+    """Return whether nothing is recommended and something decides against every route, short, closed or unlikely."""
+    return found.route is None and all(route.closed_by is not None for route in routes)
+
+
+def _best(routes: Sequence[Route], around: Circumstances) -> Recommendation | None:
+    offered = [route for route in routes if route.plan is not None]
+    lesser = [route for route in offered if not procedure_of(route.name).moves_crest]
+    greater = sorted(
+        (route for route in offered if procedure_of(route.name).moves_crest),
+        key=lambda route: burden_of(procedure_of(route.name), around),
+    )
+    following = _of_greater(greater, around)
+    for route in (_by_its_rules(lesser), next((one for one in lesser if one.verdict == "not needed"), None)):
+        if route is not None:
+            return _plainly(route)
+    likely: list[tuple[float, Recommendation]] = []
+    for route in lesser:
+        staged = staged_start(route, following, greater, around)
+        if staged is not None:
+            likely.append((route.chance or 0, Recommendation(route=route, why="staged", staged=staged)))
+        elif not procedure_of(route.name).goes_first and _reaches(route, around):
+            likely.append((route.chance or 0, _plainly(route)))
+    if likely:
+        return max(likely, key=lambda pair: pair[0])[1]
+    if following is None:
+        following = next((one for one in greater if one.verdict == "not needed"), None)
+    return None if following is None else _plainly(following)
+
+
+def _of_greater(greater: Sequence[Route], around: Circumstances) -> Route | None:
+    """Return the route to recommend of those that take bone or move the tooth, least burden first."""
+    enough = [route for route in greater if route.verdict == "kept" or _reaches(route, around)]
+    raised = next((route for route in enough if procedure_of(route.name).raises_tooth), None)
+    if around.raised_before_bone and raised is not None:
+        return raised
+    return _by_its_rules(enough) or max(enough, key=lambda route: route.chance or 0, default=None)
+
+
+def _by_its_rules(routes: Sequence[Route]) -> Route | None:
+    """Return the first route that is kept, else the first whose every rule is, so that only a finding leaves it in doubt."""
+    kept = next((route for route in routes if route.verdict == "kept"), None)
+    return kept or next((route for route in routes if _only_doubt(route) is not None), None)
+
+
+def _reaches(route: Route, around: Circumstances) -> bool:
+    """Return whether a route in doubt reaches the chance from which it is recommended."""
+    if route.verdict != "in doubt" or route.chance is None:
+        return False
+    return route.chance >= least_chance(procedure_of(route.name), around)
+
+
+def _plainly(route: Route) -> Recommendation:
+    if route.verdict == "in doubt":
+        doubt = _only_doubt(route)
+        return Recommendation(route=route, why="in_doubt" if doubt is None else "doubt_left", doubt=doubt)
+    return Recommendation(route=route, why="not_needed" if route.verdict == "not needed" else "kept")
+
+
+def _failed_instead(routes: Sequence[Route], best: Route, around: Circumstances) -> bool:
+    """Return whether a route failed that, had it been kept, might have gone before the best of the others."""
+    burden = burden_of(procedure_of(best.name), around)
+    before = [one for one in routes if best.verdict == "in doubt" or burden_of(procedure_of(one.name), around) <= burden]
+    return any(route.fault_id is not None for route in before)
 
 
 def none_open(routes: Iterable[Judged]) -> bool:
@@ -74,18 +143,39 @@ def _why_none(routes: Sequence[Route]) -> Why:
         return "failed"
     if any(route.set_aside == "held_line" for route in routes):
         return "held_line"
-    return "not_assessed" if any(route.verdict in ("not assessed", "in doubt") for route in routes) else "none"
+    doubtful = [route for route in routes if route.verdict == "in doubt"]
+    if any(route.verdict == "not assessed" for route in routes) or any(route.chance is None for route in doubtful):
+        return "not_assessed"
+    return "talk_it_over" if doubtful else "none"
 
 
 def _only_doubt(route: Route) -> Doubt | None:
     """Return the first finding that leaves a route in doubt, where every rule by itself is kept."""
-    assert route.plan is not None
+    if route.verdict != "in doubt" or route.plan is None or route.chance is None:
+        return None
     graded = route.plan.assessment.graded
     if any(g is not None and g.verdict != "kept" for name, g in graded.items() if decides(name)):
         return None
     return next(iter(route.doubts), None)
 
 
-def _joint(route: Route) -> float | None:
-    """Return the chance that all requirements hold; None where the route has no lines or lacks a reading that decides."""
-    return None if route.plan is None else route.plan.assessment.joint_probability
+def missing_readings(routes: Sequence[Route]) -> tuple[ReadingKind, ...]:
+    """Return the kinds of reading without which a decisive requirement of a route is not assessed.
+
+    In the order of the rules they block; of equals the easier one to take first.
+    """
+    first: dict[ReadingKind, int] = {}
+    for place, kind in _blocked(routes):
+        first[kind] = min(place, first.get(kind, place))
+    return tuple(sorted(first, key=lambda kind: (first[kind], kind == _UNDER_ANAESTHETIC)))
+
+
+def _blocked(routes: Sequence[Route]) -> Iterator[tuple[int, ReadingKind]]:
+    """Give the place in the table of each decisive requirement that is blocked, with the kind of reading that blocks it."""
+    for route in routes:
+        missing = {} if route.plan is None else route.plan.assessment.missing
+        for place, requirement in enumerate(REQUIREMENTS):
+            lacking = missing.get(requirement.id)
+            for kind in READING_KINDS:
+                if requirement.decisive and kind == lacking:
+                    yield place, kind

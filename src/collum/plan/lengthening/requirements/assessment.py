@@ -1,11 +1,11 @@
 """Assessment of given lines: every requirement of the table with its verdict, from the reserve in every draw."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from collum.core.ring import Floats
-from collum.plan.lengthening.levels.prepared import Prepared, at_means
+from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.situation import Situation
 from collum.plan.lengthening.requirements.table import REQUIREMENTS, decides
@@ -32,7 +32,6 @@ class Assessment:
 def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats, treatment: Treatment) -> Assessment:
     """Return the verdict of every requirement for a cut and a finish line; `prepared` is the neck after the treatment."""
     situation = Situation(prepared=prepared, wishes=wishes, treatment=treatment, cut_mm=cut_mm, finish_mm=finish_mm)
-    best = replace(situation, prepared=at_means(prepared))
     graded: dict[str, Graded | None] = {}
     missing: dict[str, str] = {}
     for requirement in REQUIREMENTS:
@@ -40,10 +39,8 @@ def assess(prepared: Prepared, wishes: Wishes, cut_mm: Floats, finish_mm: Floats
         if fact is not None:
             missing[requirement.id] = fact
             continue
-        found, at_best = requirement.worst(situation), requirement.worst(best)
-        graded[requirement.id] = None
-        if found is not None and at_best is not None:
-            graded[requirement.id] = grade(*found, float(at_best[1][0]), prepared.limits)
+        found = requirement.worst(situation)
+        graded[requirement.id] = None if found is None else grade(*found, prepared.limits)
     complete = not any(decides(name) for name in missing)
     counting = [g.least for name, g in graded.items() if g is not None and decides(name)]
     return Assessment(

@@ -5,7 +5,7 @@ import numpy as np
 from collum.core.ring import Floats
 from collum.plan.lengthening.requirements.bound import Bound
 from collum.plan.lengthening.requirements.requirement import EVERYWHERE, Change, RoomRequirement
-from collum.plan.lengthening.requirements.situation import Conditions, Situation, height_stations
+from collum.plan.lengthening.requirements.situation import HEIGHT_STATIONS, Conditions, Situation, height_edge_mm
 from collum.plan.lengthening.requirements.verdict import Reserve
 
 
@@ -43,11 +43,9 @@ class DefinitiveFinishLine(RoomRequirement):
     def _highest_mm(self, situation: Situation) -> Floats:
         """Return (36, n) how high ferrule and height of the preparation let the line be."""
         prepared, wishes = situation.prepared, situation.wishes
-        assert prepared.occlusal_edge_mm is not None
         highest = situation.lowest_top_mm - wishes.ferrule_mm[:, None]
-        read = height_stations(prepared)
-        by_height = prepared.occlusal_edge_mm[read] + (wishes.top_mm - wishes.rule("preparation_height").limit)
-        highest[read] = np.minimum(highest[read], by_height)
+        by_height = height_edge_mm(prepared)[HEIGHT_STATIONS] + (wishes.top_mm - wishes.rule("preparation_height").limit)
+        highest[HEIGHT_STATIONS] = np.minimum(highest[HEIGHT_STATIONS], by_height)
         return highest
 
     def _room_mm(self, situation: Situation, highest_mm: Floats, settled_mm: Floats) -> Floats:

@@ -8,12 +8,12 @@ from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.plan.lengthening.requirements.bound import FAR_MM, Bound, bound_of
 from collum.plan.lengthening.requirements.requirement import Change, Requirement
-from collum.plan.lengthening.requirements.situation import Conditions, Situation, height_stations
+from collum.plan.lengthening.requirements.situation import HEIGHT_STATIONS, Conditions, Situation, height_edge_mm
 from collum.plan.lengthening.requirements.verdict import Reserve
 
 
 class PreparationHeight(Requirement):
-    """Planned edge less reduction and line, where the edge was read."""
+    """Planned edge less reduction and line, at the six sites of a round of readings."""
 
     id = "preparation_height"
     place = 50
@@ -26,20 +26,19 @@ class PreparationHeight(Requirement):
 
     def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
         prepared, rule = situation.prepared, situation.wishes.rule(self.id)
-        assert prepared.occlusal_edge_mm is not None
-        amount = prepared.occlusal_edge_mm + situation.wishes.top_mm - situation.line_mm - rule.limit
-        return (Reserve(rule=rule, amount=amount, stations=height_stations(prepared), step_mm=situation.step_mm),)
+        amount = height_edge_mm(prepared) + situation.wishes.top_mm - situation.line_mm - rule.limit
+        return (Reserve(rule=rule, amount=amount, stations=HEIGHT_STATIONS, step_mm=situation.step_mm),)
 
     def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
-        """The line is under the top of the preparation by the height asked, where the edge was read, and by the ferrule."""
+        """The line is under the top of the preparation by the height asked, at the six sites, and by the ferrule."""
         edge, wishes = conditions.prepared.occlusal_edge_mm, conditions.wishes
         if edge is None:
             return ()
         rule, highest = wishes.rule(self.id), edge - conditions.line_moves_mm
-        height = bound_of(self.id, "finish", "above", highest, wishes.top_mm - rule.limit, rule)
-        read = height_stations(conditions.prepared)
+        counted = height_edge_mm(conditions.prepared) - conditions.line_moves_mm
+        height = bound_of(self.id, "finish", "above", counted, wishes.top_mm - rule.limit, rule)
         return (
-            replace(height, mean_mm=np.where(read, height.mean_mm, float(FAR_MM))),
+            replace(height, mean_mm=np.where(HEIGHT_STATIONS, height.mean_mm, float(FAR_MM))),
             bound_of("ferrule", "finish", "above", highest, wishes.top_mm - wishes.ferrule_mm, rule),
         )
 

@@ -9,12 +9,15 @@ from functools import cached_property
 
 import numpy as np
 
+from collum.case.model import site_angle_deg
 from collum.case.reading_kinds import ReadingKind
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, line_moves_mm
 from collum.plan.lengthening.wishes import Wishes
+
+HEIGHT_STATIONS = np.isin(STATIONS_DEG, [site_angle_deg(site) for site in ("F", "MF", "ML", "L", "DL", "DF")])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,10 +129,24 @@ def lowest_top_mm(prepared: Prepared, wishes: Wishes) -> Floats:
     return np.minimum(top, prepared.sound_edge_mm, out=top)
 
 
-def height_stations(prepared: Prepared) -> np.ndarray:
-    """Return (36,) bool: the stations at which the occlusal edge was read; between them its relief is not known."""
-    read = [nearest_station(r.theta_deg) for r in prepared.inputs.levels.occlusal_edge]
-    return np.asarray(np.isin(np.arange(STATIONS), read))
+def height_edge_mm(prepared: Prepared) -> Floats:
+    """Return (36, n) the occlusal edge as the preparation height counts it at the `HEIGHT_STATIONS`.
+
+    These stations always take part, read or not: a rule is not easier because less was read. Between them the relief of the
+    edge is not known, and a lower place that was read there lowers the station next to it.
+    """
+    edge = prepared.occlusal_edge_mm
+    assert edge is not None
+    read = {nearest_station(r.theta_deg) for r in prepared.inputs.levels.occlusal_edge}
+    between = sorted(station for station in read if not HEIGHT_STATIONS[station])
+    if not between:
+        return edge
+    counted, mean = edge.copy(), edge.mean(axis=1)
+    sites = np.flatnonzero(HEIGHT_STATIONS)
+    for station in between:
+        site = sites[np.argmin(angular_distance_deg(STATIONS_DEG[sites], float(STATIONS_DEG[station])))]
+        counted[site] = np.minimum(counted[site], edge[site] + min(float(mean[station] - mean[site]), 0))
+    return counted
 
 
 def nearest_station(angle_deg: float) -> int:

@@ -1,4 +1,5 @@
-"""The one place where a verdict is made: from the reserve of a requirement in every draw to kept, in doubt or short.
+"""The one place where a verdict is made: from the reserve of a requirement in every draw to kept, in doubt or short, and where
+a word is found for the chance of what is in doubt.
 
 A reserve is how much more than the limit there is, in the unit of the rule; negative means the limit is missed.
 """
@@ -10,7 +11,7 @@ import numpy as np
 from collum.core.ring import STATIONS, Floats, running_mean
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.wishes import Rule
-from collum.vocabulary import Verdict
+from collum.vocabulary import Likelihood, Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +45,7 @@ class Graded:
     """The verdict of one requirement with what it rests on; `least` (n,) is its reserve in every draw.
 
     `value`, `limit` and `short_by` have the unit of the rule; `limit` is that of the worst station. A requirement of the whole
-    tooth has none.
+    tooth has none. `likelihood`: the word beside a verdict in doubt, None beside any other.
     """
 
     verdict: Verdict
@@ -55,18 +56,17 @@ class Graded:
     worst_probability: float | None
     short_by: float | None
     least: Floats
+    likelihood: Likelihood | None = None
 
 
-def grade(reserve: Reserve, least: Floats, best: float, limits: PlanLimits) -> Graded:
-    """Return the verdict of a requirement with its `least` reserve in every draw and its reserve at the `best` estimate.
+def grade(reserve: Reserve, least: Floats, limits: PlanLimits) -> Graded:
+    """Return the verdict of a requirement with its `least` reserve in every draw.
 
-    Kept: the share of draws with a reserve reaches the confidence. Short: not even the best estimate has one; a lack in
-    millimetres smaller than a reading can show is doubt, and a short rule lacks at least one reading step.
+    A rule that is short lacks at least one reading step.
     """
     rule = reserve.rule
     probability = float(np.mean(least >= 0))
-    allowance = limits.short_by_least_mm if rule.unit == "mm" else 0
-    verdict = decide(probability, best + allowance, rule.confidence)
+    verdict = decide(probability, rule.confidence)
     if verdict == "kept" and reserve.handbook:
         verdict = "in doubt"
     worst, worst_probability = _worst(reserve)
@@ -81,14 +81,22 @@ def grade(reserve: Reserve, least: Floats, best: float, limits: PlanLimits) -> G
         worst_probability=worst_probability,
         short_by=_lacking(least, verdict, rule, reserve.step_mm),
         least=least,
+        likelihood=likelihood_of(probability, limits) if verdict == "in doubt" else None,
     )
 
 
-def decide(probability: float, best_reserve: float, confidence: float) -> Verdict:
-    """Return kept where the share of draws with a reserve reaches the confidence, short where the best estimate has none."""
+def decide(probability: float, confidence: float) -> Verdict:
+    """Return kept where the share of draws that hold reaches the confidence, short where the share that miss reaches it."""
     if probability >= confidence:
         return "kept"
-    return "short" if best_reserve < 0 else "in doubt"
+    return "short" if 1 - probability >= confidence else "in doubt"
+
+
+def likelihood_of(chance: float, limits: PlanLimits) -> Likelihood:
+    """Return the word for the chance of what is in doubt."""
+    if chance >= limits.probably_from:
+        return "probably"
+    return "unlikely" if chance < limits.unlikely_below else "open"
 
 
 def worst_verdict(verdicts: list[Verdict]) -> Verdict:
