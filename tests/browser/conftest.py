@@ -285,8 +285,8 @@ def chance(page: Page, requirement: str) -> str:
 
 
 def verdict(page: Page, route: str) -> str:
-    """Return the verdict shown for a route, on the leaf of the plan or of the findings."""
-    return page.locator(f'tr[data-route="{route}"] .verdict').inner_text()
+    """Return the verdict of a route as files have it, on the leaf of the plan or of the findings."""
+    return str(page.locator(f'tr[data-route="{route}"] .verdict').get_attribute("data-verdict"))
 
 
 def cell(page: Page, kind: str, site: str) -> Locator:
