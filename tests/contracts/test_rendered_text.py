@@ -74,7 +74,7 @@ def test_no_checklist_says_it(made: Any) -> None:
 
 def test_no_letter_says_it() -> None:
     case = from_document(worst_case())
-    assert wrong_in(words_of(physician_letter(case, assess(case, "current", NOW), made_at="2026-05-01T09:00:00+00:00"))) == []
+    assert wrong_in(words_of(physician_letter(case, made_at="2026-05-01T09:00:00+00:00"))) == []
 
 
 def test_no_question_reason_or_answer_says_it() -> None:
