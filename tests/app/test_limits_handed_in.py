@@ -12,11 +12,15 @@ from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS
 from collum.evidence.handed import Evidence
 from collum.plan import plan_tooth, prepare
-from collum.plan.lengthening.choice import remains
+from collum.plan.lengthening.choice import remains, staging
+from collum.plan.lengthening.choice.burdens import Circumstances, burden_of, least_chance
+from collum.plan.lengthening.choice.staging import staged_start
 from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
 from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
 from collum.plan.lengthening.requirements.rules import wishes_of
+from collum.vocabulary import RouteName
 from collum.wire.plan.to_document import tooth_document
 from tests.app.test_draws_kept import CASES, DRAWS, SEED, same_neck, shifted, shown
 from tests.making.teeth import broken_premolar, healthy_premolar, overgrown_premolar, readings, row
@@ -27,6 +31,16 @@ MOVES_NO_PLAN = {
     "plan.solver.tolerance_mm",  # whether an answer of the solver is believed, never which
     "plan.groove_base_share",  # another side binds in these cases: seen by itself below
     "plan.limit.ferrule_least_mm",  # asked only where nothing is left: seen by itself below
+    # They weigh a recommendation, which these cases leave as it is: seen by themselves below.
+    "plan.advice.between_teeth_half_width_deg",
+    "plan.advice.burden.bone",
+    "plan.advice.burden.bone_visible",
+    "plan.advice.burden.extrusion",
+    "plan.advice.burden.extrusion_visible_one_root",
+    "plan.advice.burden.gum",
+    "plan.advice.burden.replacement",
+    "plan.advice.least.without_cutting",
+    "plan.advice.staged_keratinised_mm",
 }
 HIDDEN = FinishWish(position="in the sulcus", mm=0.5, low_mm=-0.5, high_mm=0.0)
 
@@ -111,6 +125,7 @@ PLANNED = {
     "deep": deep(),
     "mirror": shorter_than_its_mirror(),
     "over bone": over_bone(),
+    "staged": Case(patient=Patient(reference="A-4"), teeth=(overgrown_premolar(vital=False),)),
 }
 # The case by which a limit is seen where the first three do not show it.
 SEEN_BY = {
@@ -192,6 +207,51 @@ def test_the_share_of_a_grooved_base_is_the_one_handed_in() -> None:
         for evidence in (EVIDENCE, shifted("plan.groove_base_share", up=True))
     ]
     assert bases[1] > bases[0]
+
+
+@pytest.mark.parametrize(
+    ("limit", "procedure", "visible"),
+    [
+        ("burden_gum", "soft tissue only", False),
+        ("burden_bone", "soft tissue and bone", False),
+        ("burden_bone_visible", "soft tissue and bone", True),
+        ("burden_extrusion", "extrusion first", False),
+        ("burden_extrusion_visible_one_root", "extrusion first", True),
+    ],
+)
+def test_a_burden_is_the_one_handed_in(limit: str, procedure: RouteName, visible: bool) -> None:
+    limits = replace(EVIDENCE.limits, **{limit: 9.5})
+    around = Circumstances(limits=limits, visible=visible, one_root=True, two_operations=None)
+    assert burden_of(procedure_of(procedure), around) == 9.5
+
+
+def test_the_chance_asked_of_a_way_without_a_cut_is_the_one_handed_in() -> None:
+    limits = replace(EVIDENCE.limits, least_chance_without_cutting=0.7)
+    around = Circumstances(limits=limits, visible=False, one_root=True, two_operations=None)
+    assert least_chance(WITHOUT_LENGTHENING, around) == 0.7
+
+
+@pytest.mark.parametrize(
+    ("changed", "starts"),
+    [
+        ({}, True),
+        ({"burden_replacement": 1.0}, False),
+        ({"staged_keratinised_mm": 99.0}, False),
+    ],
+)
+def test_a_staged_start_goes_by_the_limits_handed_in(changed: dict[str, float], starts: bool) -> None:
+    """With no other route open: extraction is what it is weighed against."""
+    case = PLANNED["staged"]
+    neck = prepare(case, 0, EVIDENCE, seed=SEED, draws=DRAWS, draw=_PLANNER._drawn)
+    route = plan_tooth(case, 0, neck).route("soft tissue only")
+    around = Circumstances(limits=replace(EVIDENCE.limits, **changed), visible=False, one_root=True, two_operations=True)
+    assert (staged_start(route, None, (), around) is not None) is starts
+
+
+@pytest.mark.parametrize(("half_width_deg", "between"), [(59.0, False), (61.0, True)])
+def test_what_stands_between_the_teeth_goes_by_the_width_handed_in(half_width_deg: float, between: bool) -> None:
+    limits = replace(EVIDENCE.limits, between_teeth_half_width_deg=half_width_deg)
+    assert staging._between_teeth(3, limits) is between  # 60 degrees from the nearest contact
 
 
 @pytest.mark.parametrize(("least_mm", "enough"), [(0.0, True), (99.0, False)])

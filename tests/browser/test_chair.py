@@ -89,7 +89,7 @@ def test_a_stop_has_no_way_round_and_what_may_be_answered_for_asks_for_name_and_
     start(page)
     answer_all(page, cardiac_device="y", masks="n")
     stop = page.locator('[data-point="cardiac_device"]')
-    expect(stop).to_contain_text("Stop")
+    expect(stop).to_contain_text("Ask the physician in writing")
     assert stop.get_by_role("button").count() == 0
     masks = page.locator('[data-point="masks"]')
     masks.get_by_role("button", name="Enter name and reason").click()
@@ -97,7 +97,7 @@ def test_a_stop_has_no_way_round_and_what_may_be_answered_for_asks_for_name_and_
     masks.get_by_label("reason").fill("Delivered tomorrow; surgical masks and two suctions today.")
     masks.get_by_role("button", name="Enter", exact=True).click()
     expect(masks).to_contain_text("Answered for by Dr. Invented")
-    assert page.locator('.points [data-outcome="stop"]').count() == 1
+    assert page.locator('.points [data-outcome="ask"]').count() == 1
     expect(page.get_by_role("button", name="Open and print the card")).to_be_disabled()
     page.locator('[data-ask="cardiac_device"]').get_by_role("radio", name="no", exact=True).click()
     expect(page.get_by_test_id("gate")).to_have_text("the card may be opened")

@@ -163,7 +163,7 @@ def test_what_was_not_stated_is_shown_as_taken_and_never_written(page: Page) -> 
         field = page.locator(".field", has=page.locator(f'[data-field="{path}"]'))
         expect(field.locator("select")).to_have_value("")
         expect(field).to_contain_text(f"taken as {taken}")
-    expect(page.locator(".brief .sentences")).to_contain_text("was not stated")
+    expect(page.locator(".brief ul.sentences")).to_contain_text("was not stated")
 
 
 def test_a_second_case_of_a_code_and_tooth_is_asked_about_and_the_code_stands_on_the_case(page: Page) -> None:

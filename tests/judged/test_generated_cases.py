@@ -117,7 +117,8 @@ def _assert_whole(route: dict[str, Any], margin: list[float], reference: str) ->
     offers = route["cut_line"] is not None
     assert not (offers and route["verdict"] == "closed"), name
     assert offers or route["verdict"] in ("closed", "not needed", "not assessed"), name
-    assert (route["closed_by"] is not None) == (route["verdict"] in ("short", "closed")), name
+    against = route["verdict"] in ("short", "closed") or route["likelihood"] == "unlikely"
+    assert (route["closed_by"] is not None) == against, name
     assert offers or route["explanation"] or route["closed_by"], name
     if offers:
         down = route["extrusion_mm"] or 0

@@ -109,7 +109,7 @@ def test_a_tooth_without_a_round_has_no_section(served: Served, opened: Opened) 
 
 
 def test_no_round_starts_before_the_gate_is_open(served: Served, opened: Opened) -> None:
-    assert len(refused(start(served, opened), 403)) == 46  # 45 questions, and who does what
+    assert len(refused(start(served, opened), 403)) == 47  # 46 questions, and who does what
     assert served.api("GET", f"/cases/{opened['case_id']}/round").json() == {"round": None}
     for more in ({"cleared": True}, {"force": True}):
         refused(start(served, opened, **more), 422)

@@ -96,10 +96,10 @@ def file_opens(data: bytes, operation: Operation, folder: Path, now: datetime = 
         case = read(data, kind="json")
     except CaseFaults:
         return False
-    plan = planned(case)
+    made = PlannedCase(document=planned(case), teeth=())
     return any(
-        not refused(lambda i=i: loose_paper(environment, case, plan, PAPER[operation], tooth=i))  # type: ignore[misc]
-        for i in range(len(plan.teeth))
+        not refused(lambda i=i: loose_paper(environment, case, made, PAPER[operation], tooth=i))  # type: ignore[misc]
+        for i in range(len(made.document.teeth))
     )
 
 
