@@ -112,7 +112,8 @@ def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> 
     expect(page.get_by_test_id("kept")).to_contain_text("Kept with the visit")
     expect(page.locator(".round-log .sentences")).to_contain_text("Metal was touched for 0.5 s")
     turn(page, "Kept plans")
-    expect(page.locator(".rounds-kept")).to_contain_text("Strokes done: 1 of 6")
+    # The clock runs on while the page is read: on a slow machine further strokes have passed before the round is stopped.
+    expect(page.locator(".rounds-kept")).to_contain_text(re.compile(r"Strokes done: [1-5] of 6"))
     page.locator(".rounds-kept summary").click()
     expect(page.locator(".rounds-kept .events tbody")).to_contain_text("metal touched")
     assert violations_with_head(page) == []

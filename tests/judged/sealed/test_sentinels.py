@@ -19,6 +19,7 @@ import urllib.parse
 import urllib.request
 import zlib
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
@@ -165,8 +166,16 @@ class Sender:
 
 
 def keep(folder: Path, seen: Path, name: str) -> None:
-    """Copy what is on the disk at this moment: the log of the database is gone when the program has ended."""
-    shutil.copytree(folder, seen / name, ignore=shutil.ignore_patterns("lock", "*.part"))
+    """Copy what is on the disk at this moment: the log of the database is gone when the program has ended.
+
+    A note that is just taking the place of the one before, under a name of its own, may be gone when it is copied.
+    """
+    shutil.copytree(folder, seen / name, ignore=shutil.ignore_patterns("lock", "*.part"), copy_function=_copy_if_there)
+
+
+def _copy_if_there(source: str, target: str) -> None:
+    with suppress(FileNotFoundError):
+        shutil.copy2(source, target)
 
 
 def written_outside(trace: Path, folder: Path) -> dict[str, str]:
