@@ -13,6 +13,7 @@ import numpy as np
 from collum.core.crown.form import HALF
 from collum.core.crown.guidance import meets_height_to_width
 from collum.core.ring import Floats
+from collum.plan.lengthening.requirements.table import AT_MOST
 from collum.plan.lengthening.requirements.verdict import Graded, worst_verdict
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
@@ -135,7 +136,7 @@ def _of_plan(basis: RestorationBasis, name: str) -> Part:
         own=None,
         probability=None if found is None else found[1],
         confidence=_confidence(basis, name),
-        band=None if graded is None else _band_of(graded, at_most=name == "crown_to_root"),
+        band=None if graded is None else _band_of(graded, at_most=name in AT_MOST),
         plan_probability=None,
         least=() if graded is None else (graded.least,),
     )

@@ -12,6 +12,7 @@ from collum.case.model import Tooth
 from collum.evidence.patient_rows import Act, FactId
 from collum.plan.lengthening.findings import Closing, Findings, closing_of
 from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, GroundId, Question
+from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.route import Route
 
 Step = Literal["infection", "stops", "restorable", "periodontium", "canal", "readings", "wishes", "route"]
@@ -46,7 +47,6 @@ _OF_DOUBT: Mapping[DoubtId, Step] = {
 }
 _ACTS: tuple[Act, ...] = ("scalpel", "current", "bone", "movement")
 _BY_PATIENT = ("patient", "unclassified")
-_WISHES = ("visible_zone", "preparation_height", "resistance", "definitive_finish_line")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,4 +94,4 @@ def _of_routes(routes: Sequence[Route]) -> Iterator[Reason]:
         by = route.closed_by
         if by is not None and route.verdict == "short" and (by.requirement, by.station) not in seen:
             seen.add((by.requirement, by.station))
-            yield Reason(step="wishes" if by.requirement in _WISHES else "route", about=by.ground)
+            yield Reason(step="wishes" if requirement_of(by.requirement).of_wishes else "route", about=by.ground)

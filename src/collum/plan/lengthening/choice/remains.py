@@ -16,6 +16,7 @@ from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.requirements.situation import clearance_mm, lowest_top_mm
+from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Route
 
@@ -31,7 +32,6 @@ _TREAT: dict[DoubtId, str] = {
 }
 _TOO_LITTLE_ROOT = ("crown_to_root", "attached_area")
 _OTHER_WAYS = ("ankylosis", "no_anchorage", "implant_beside")
-_OWN_LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_tissue_left", "furcation")
 
 
 def what_remains(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tuple[Remaining, ...]:
@@ -133,7 +133,7 @@ def _given_up(plan: RoutePlan, missed: str) -> Iterator[tuple[str, float]]:
 def _own_limit(tooth: Tooth, plan: RoutePlan, missed: str, short_by: float) -> Remaining | None:
     """Return that a limit of the dentist's own is stricter than the usual one, where it is and decides."""
     own = next((wish.limit for wish in tooth.requirements if wish.id == missed and wish.limit is not None), None)
-    if own is None or missed not in _OWN_LIMITS:
+    if own is None or not requirement_of(missed).own_limit_named:
         return None
     usual = plan.prepared.evidence.values[plan.wishes.rule(missed).evidence[0]]
     return Remaining(id=f"limit.{missed}", own_mm=own, usual_mm=usual, short_by=short_by) if own > usual else None

@@ -11,9 +11,9 @@ from collum.plan.lengthening.choice.burdens import Circumstances, burden_of
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.places import PROXIMAL, SIDES
+from collum.plan.lengthening.requirements.table import REQUIREMENTS
 from collum.plan.lengthening.route import Route
 
-_HEIGHT_OVER_BONE = ("clear_of_crest", "definitive_finish_line")
 _TENTHS = 10
 
 
@@ -77,8 +77,8 @@ def _leaves_tissue(plan: RoutePlan, limits: PlanLimits) -> bool:
 
 def _lacks_proximal_bone(plan: RoutePlan, limits: PlanLimits) -> bool:
     """Return whether the height over bone lacks between the teeth: cutting gum there gains nothing."""
-    lacking = [plan.assessment.graded.get(name) for name in _HEIGHT_OVER_BONE]
-    places = [g.worst_station for g in lacking if g is not None and g.verdict != "kept"]
+    graded = (plan.assessment.graded.get(requirement.id) for requirement in REQUIREMENTS if requirement.over_bone)
+    places = [found.worst_station for found in graded if found is not None and found.verdict != "kept"]
     return any(_between_teeth(station, limits) for station in places if station is not None)
 
 

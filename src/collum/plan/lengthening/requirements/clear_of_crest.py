@@ -13,6 +13,8 @@ class ClearOfCrest(Requirement):
 
     id = "clear_of_crest"
     place = 30
+    over_bone = True
+    own_limit_named = True
     rests_on = ("bone_sounding",)
     limit = "plan.limit.clear_of_crest_mm"
     helps = (Change(input="finish_line", way="more"), Change(input="bone", way="more"))

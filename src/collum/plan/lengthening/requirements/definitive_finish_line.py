@@ -19,6 +19,8 @@ class DefinitiveFinishLine(RoomRequirement):
 
     id = "definitive_finish_line"
     place = 40
+    of_wishes = True
+    over_bone = True
     rests_on = ("bone_sounding", "sound_height", "crown_height")
     helps = (Change(input="occlusal_reduction", way="less"), Change(input="movement", way="more"))
 

@@ -17,6 +17,7 @@ class Ferrule(Requirement):
 
     id = "ferrule"
     place = 70
+    own_limit_named = True
     rests_on = ("sound_height",)
     limit = "plan.limit.ferrule_mm"
     helps = (Change(input="finish_line", way="less"), Change(input="movement", way="more"))

@@ -19,6 +19,7 @@ class Furcation(Requirement):
 
     id = "furcation"
     place = 90
+    own_limit_named = True
     idle = "one_root"
     limit = "plan.limit.furcation_to_finish_mm"
     helps = (Change(input="finish_line", way="more"), Change(input="bone", way="less"))

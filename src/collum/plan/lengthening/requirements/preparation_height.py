@@ -17,6 +17,8 @@ class PreparationHeight(Requirement):
 
     id = "preparation_height"
     place = 50
+    of_wishes = True
+    own_limit_named = True
     rests_on = ("crown_height",)
     limit = "plan.limit.preparation_height_mm"
     helps = (Change(input="finish_line", way="less"), Change(input="occlusal_reduction", way="less"))

@@ -38,6 +38,9 @@ class Requirement(ABC):
     at_most: ClassVar[bool] = False  # the limit bounds from above
     idle: ClassVar[Idle] = "nothing_cut"  # why it asks nothing where it does not apply
     decisive: ClassVar[bool] = True  # False: shown, and never counted in a verdict
+    of_wishes: ClassVar[bool] = False  # short of it, a wish of the dentist collides
+    over_bone: ClassVar[bool] = False  # it asks for height over bone
+    own_limit_named: ClassVar[bool] = False  # a stricter limit of the dentist's own is named among what remains
     steers: ClassVar[bool] = True  # a larger reserve on the lines helps it
     rests_on: ClassVar[tuple[ReadingKind, ...]] = ()
     limit: ClassVar[str]  # keys of the evidence
