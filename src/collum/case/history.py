@@ -4,8 +4,10 @@ A fact that is in the file holds for the patient, with whatever is stated of it.
 the case file; None: the key is not in the file.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from types import NoneType
+from typing import Any, Literal, get_args, get_type_hints
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,3 +202,19 @@ class Classified:
     as_fact: str
     by: str
     date: str  # ISO 8601
+
+
+def records_of_history() -> Mapping[str, type]:
+    """Return the record that holds each fact of the history, by its id."""
+    return {fact: _stated(kind) for fact, kind in get_type_hints(History).items()}
+
+
+def words_of(record: type, field: str) -> tuple[str, ...]:
+    """Return the words that a field of a record may have, in their order."""
+    return get_args(_stated(get_type_hints(record)[field]))
+
+
+def _stated(kind: Any) -> Any:
+    """Return what a field that may be left out holds where it is not."""
+    (held,) = (one for one in get_args(kind) if one is not NoneType)
+    return held

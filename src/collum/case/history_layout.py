@@ -2,6 +2,19 @@
 
 from collections.abc import Mapping
 
+from collum.case.history import (
+    Allergy,
+    BleedingDisorder,
+    BloodThinner,
+    BoneDrug,
+    CardiacDevice,
+    EndocarditisRisk,
+    HeartOrPressure,
+    JawRadiotherapy,
+    Stimulator,
+    WeakDefences,
+    words_of,
+)
 from collum.case.layout_parts import SHORT, of_key
 from collum.case.shapes import Choice, Day, Flag, Shape, Table, Text, Whole
 from collum.evidence import get
@@ -15,13 +28,13 @@ _PLAIN = Table({"note": SHORT})
 _ANSWERED: Mapping[str, Shape] = {"answer": ANSWER}
 
 HISTORY: Mapping[str, Shape] = {
-    "cardiac_device": Table({"which": Choice(("pacemaker", "defibrillator")), "checked": Day(), **_ANSWERED}),
-    "other_stimulator": Table({"which": Choice(("nerve", "spine", "brain", "pump or sensor worn")), **_ANSWERED}),
+    "cardiac_device": Table({"which": Choice(words_of(CardiacDevice, "which")), "checked": Day(), **_ANSWERED}),
+    "other_stimulator": Table({"which": Choice(words_of(Stimulator, "which")), **_ANSWERED}),
     "cochlear_implant": _PLAIN,
     "added_oxygen": _PLAIN,
     "jaw_irradiated": Table(
         {
-            "which": Choice(("jaw in the field", "jaw outside the field")),
+            "which": Choice(words_of(JawRadiotherapy, "which")),
             "dose_gy": of_key("patient.jaw_dose_gy"),
             "stated_by": _NAME,
             "stated_on": Day(),
@@ -30,7 +43,7 @@ HISTORY: Mapping[str, Shape] = {
     ),
     "poor_healing": Table(
         {
-            "which": Choice(("few neutrophils", "chemotherapy", "transplant", "steroid")),
+            "which": Choice(words_of(WeakDefences, "which")),
             "neutrophils": of_key("patient.neutrophils"),
             "steroid_mg": of_key("patient.steroid_mg"),
             "steroid_weeks": of_key("patient.steroid_weeks"),
@@ -42,20 +55,20 @@ HISTORY: Mapping[str, Shape] = {
     ),
     "bleeding_disorder": Table(
         {
-            "which": Choice(("few platelets", "clotting disease", "liver failure")),
+            "which": Choice(words_of(BleedingDisorder, "which")),
             "platelets": of_key("patient.platelets_closed"),
             **_ANSWERED,
         }
     ),
     "endocarditis_risk": Table(
         {
-            "which": Choice(("replaced or repaired valve", "earlier endocarditis", "listed congenital defect")),
+            "which": Choice(words_of(EndocarditisRisk, "which")),
             "cover": SHORT,
         }
     ),
     "heart_or_pressure": Table(
         {
-            "which": Choice(("infarction", "stroke", "pressure")),
+            "which": Choice(words_of(HeartOrPressure, "which")),
             "recent": Flag(),
             "systolic": of_key("patient.systolic_mmhg"),
             "diastolic": of_key("patient.diastolic_mmhg"),
@@ -67,7 +80,7 @@ HISTORY: Mapping[str, Shape] = {
     "allergy": Table(
         {
             "to": SHORT,
-            "latex": Choice(("itch", "swelling, wheeze or collapse", "none")),
+            "latex": Choice(words_of(Allergy, "latex")),
             "latex_free": Flag(),
             **_ANSWERED,
         }
@@ -76,9 +89,7 @@ HISTORY: Mapping[str, Shape] = {
     "smoking": _PLAIN,
     "bone_drugs": Table(
         {
-            "which": Choice(
-                ("by mouth for osteoporosis", "yearly drip", "denosumab every 6 months", "cancer dose", "anti-angiogenic")
-            ),
+            "which": Choice(words_of(BoneDrug, "which")),
             "drug": SHORT,
             "years": of_key("patient.bone_drug_years"),
             "steroid": Flag(),
@@ -88,15 +99,7 @@ HISTORY: Mapping[str, Shape] = {
     ),
     "blood_thinner": Table(
         {
-            "which": Choice(
-                (
-                    "vitamin-K antagonist",
-                    "direct anticoagulant",
-                    "one antiplatelet",
-                    "two antiplatelets",
-                    "anticoagulant with antiplatelet",
-                )
-            ),
+            "which": Choice(words_of(BloodThinner, "which")),
             "drug": SHORT,
             "inr": of_key("patient.inr_limit"),
             "inr_on": Day(),

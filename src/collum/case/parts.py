@@ -18,26 +18,7 @@ from collum.case.facts import (
     ToothFacts,
     Widths,
 )
-from collum.case.history import (
-    Allergy,
-    AnaestheticReaction,
-    Answer,
-    BleedingDisorder,
-    BloodThinner,
-    BoneDrug,
-    CardiacDevice,
-    Classified,
-    Diabetes,
-    EndocarditisRisk,
-    Growth,
-    HeartOrPressure,
-    History,
-    JawRadiotherapy,
-    PlainFact,
-    Pregnancy,
-    Stimulator,
-    WeakDefences,
-)
+from collum.case.history import Answer, Classified, Growth, History, records_of_history
 from collum.case.shapes import Json
 from collum.case.visit import Correction, Override, Roles, ToothAnswers, Visit
 
@@ -73,37 +54,17 @@ _IN_TOOTH: Mapping[str, Maker] = {
 }
 
 
-def _answered(of: type) -> Maker:
-    """Return what makes a record that may hold the answer of a physician."""
+def _stated(of: type) -> Maker:
+    """Return what makes a record; one that may hold the answer of a physician holds it as a record too."""
     return lambda found: _made(of, {"answer": _one(Answer)}, found)
 
 
-_IN_HISTORY: Mapping[str, Maker] = {
-    "cardiac_device": _answered(CardiacDevice),
-    "other_stimulator": _answered(Stimulator),
-    "cochlear_implant": _one(PlainFact),
-    "added_oxygen": _one(PlainFact),
-    "jaw_irradiated": _answered(JawRadiotherapy),
-    "poor_healing": _answered(WeakDefences),
-    "diabetes_uncontrolled": _answered(Diabetes),
-    "bleeding_disorder": _answered(BleedingDisorder),
-    "endocarditis_risk": _one(EndocarditisRisk),
-    "heart_or_pressure": _answered(HeartOrPressure),
-    "pregnant": _answered(Pregnancy),
-    "anaesthetic_reaction": _answered(AnaestheticReaction),
-    "allergy": _answered(Allergy),
-    "body_metal": _one(PlainFact),
-    "smoking": _one(PlainFact),
-    "bone_drugs": _answered(BoneDrug),
-    "blood_thinner": _answered(BloodThinner),
-    "overgrowth_drug": _one(PlainFact),
-    "asthma": _one(PlainFact),
-}
+_IN_HISTORY: Mapping[str, Maker] = {fact: _stated(record) for fact, record in records_of_history().items()}
 _IN_PATIENT: Mapping[str, Maker] = {
     "drugs": tuple,
     "stops": tuple,
     "history": lambda found: _made(History, _IN_HISTORY, found),
-    "growth": _answered(Growth),
+    "growth": _stated(Growth),
     "classified": partial(_each, _one(Classified)),
 }
 _IN_BRIDGE: Mapping[str, Maker] = {

@@ -134,27 +134,26 @@ PATIENT_ROWS: tuple[PatientRow, ...] = (
     _chosen("unclassified", None, "c x x x x x", no_sounding=True),
 )
 ROW_OF: Mapping[str, PatientRow] = {row.id: row for row in PATIENT_ROWS}
-UNSTATED: Mapping[FactId, str] = {
-    "cardiac_device": "heart_device",
+# Of facts with several rows the strictest that it may be.
+_STRICTEST: Mapping[FactId, str] = {
     "other_stimulator": "stimulator",
-    "cochlear_implant": "cochlear_implant",
-    "added_oxygen": "added_oxygen",
     "jaw_irradiated": "jaw_in_field",
     "poor_healing": "weak_defences",
-    "diabetes_uncontrolled": "diabetes",
     "bleeding_disorder": "bleeding_disorder",
-    "endocarditis_risk": "endocarditis",
-    "heart_or_pressure": "heart_or_pressure",
-    "pregnant": "pregnancy",
-    "anaesthetic_reaction": "anaesthetic_reaction",
     "allergy": "allergy",
-    "body_metal": "body_metal",
     "smoking": "smoking",
     "bone_drugs": "bone_drug_cancer",
     "blood_thinner": "blood_thinner_not_named",
-    "overgrowth_drug": "overgrowth_drug",
-    "asthma": "asthma",
 }
+
+
+def _unstated(fact: FactId) -> str:
+    """Return the row that counts where nothing is stated of a fact: its only one, or the one named for it."""
+    rows = [row.id for row in PATIENT_ROWS if row.fact == fact]
+    return _STRICTEST[fact] if len(rows) > 1 else rows[0]
+
+
+UNSTATED: Mapping[FactId, str] = {fact: _unstated(fact) for fact in FACTS}
 GROWING_ROW, UNCLASSIFIED_ROW = "growing", "unclassified"
 # The numbers that sentences about the rows speak of, by the last parts of their keys.
 SAYS_WITH: Mapping[str, tuple[str, ...]] = {
