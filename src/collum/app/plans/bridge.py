@@ -8,6 +8,7 @@ from collum.evidence import all_constants
 from collum.plan.bridge import BridgeFault, bridge_of_case, wishes_of
 from collum.wire.bridge.document import BridgeDocument, BridgesDocument
 from collum.wire.bridge.to_document import bridge_document, faulty_bridge_document
+from collum.wire.of_plan import of_plan
 from collum.wire.sources import constant_document
 
 _CONSTANTS = ("bridge.", "pontic.", "neck.error.sounding", "plan.confidence.clear_of_bone")
@@ -15,20 +16,13 @@ _CONSTANTS = ("bridge.", "pontic.", "neck.error.sounding", "plan.confidence.clea
 
 def bridges_of_plan(case: Case, made: PlannedCase) -> BridgesDocument:
     """Return every bridge of the case with what it wishes for it, joined with the plans of its abutments."""
-    plan = made.document
     return BridgesDocument(
         format="collum-bridge/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "force": "N", "stress": "MPa"},
-        case_reference=plan.case_reference,
-        invented=plan.invented,
         bridges=[bridge_answer(case, index, made) for index in range(len(case.bridges))],
-        safety_cleared=plan.safety_cleared,
-        safety_reason=plan.safety_reason,
         constants=[constant_document(c) for c in all_constants() if c.key.startswith(_CONSTANTS)],
-        seed=plan.seed,
-        draws=plan.draws,
-        input_sha256=plan.input_sha256,
+        **of_plan(made.document),
     )
 
 

@@ -11,6 +11,7 @@ from collum.plan.sentence import say
 from collum.wire.heat.document import HeatDocument, HeatSectionDocument
 from collum.wire.heat.section_document import WarmDocument, section_document, stations_deg
 from collum.wire.heat.to_document import assumptions, tooth_heat_document
+from collum.wire.of_plan import of_plan
 from collum.wire.sources import constant_document
 from collum.wire.speaking import speaker
 
@@ -19,23 +20,17 @@ _CONSTANTS = ("heat.", "pacing.")
 
 def heat_of_plan(made: PlannedCase, wishes: HeatWishes) -> HeatDocument:
     """Return heat and pacing of every tooth of a plan."""
-    speak, plan = speaker(words), made.document
+    speak = speaker(words)
     found = [(planned.tooth, heat_of_tooth(planned, wishes)) for planned in made.teeth]
     document = WarmDocument(
         format="collum-heat/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "time": "s"},
-        case_reference=plan.case_reference,
-        invented=plan.invented,
         teeth=[tooth_heat_document(tooth, heat, words) for tooth, heat in found],
         assumptions=[speak(sentence) for sentence in assumptions(tooth for tooth, _ in found)],
         no_card=speak(say("heat.no_card")),
-        safety_cleared=plan.safety_cleared,
-        safety_reason=plan.safety_reason,
         constants=[constant_document(c) for c in all_constants() if c.key.startswith(_CONSTANTS)],
-        seed=plan.seed,
-        draws=plan.draws,
-        input_sha256=plan.input_sha256,
+        **of_plan(made.document),
     )
     return document.beside({tooth.number: (tooth, heat.warmth) for tooth, heat in found if heat.warmth is not None})
 

@@ -9,6 +9,7 @@ from collum.case import Case
 from collum.evidence import all_constants
 from collum.plan import PlannedTooth
 from collum.plan.restoration import restoration_of_tooth
+from collum.wire.of_plan import of_plan
 from collum.wire.restoration.document import RestorationsDocument, ToothRestorationDocument
 from collum.wire.restoration.to_document import limits, tooth_restoration_document
 from collum.wire.sources import constant_document
@@ -19,23 +20,17 @@ _CONSTANTS = ("restoration.", "retention.", "ferrule.", "post.", "pin.", "suppor
 
 def restorations_of_plan(case: Case, made: PlannedCase) -> RestorationsDocument:
     """Return the answer for every tooth of a plan and the case it was made of."""
-    speak, plan = speaker(words), made.document
+    speak = speaker(words)
     answered = [restoration_answer(case, planned) for planned in made.teeth]
     named = {key for tooth in answered for key in _evidence(tooth)}
     return RestorationsDocument(
         format="collum-restoration/1",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "area": "mm2", "volume": "mm3", "force": "N", "strength": "kN"},
-        case_reference=plan.case_reference,
-        invented=plan.invented,
         teeth=answered,
         limits=[speak(sentence) for sentence in limits()],
-        safety_cleared=plan.safety_cleared,
-        safety_reason=plan.safety_reason,
         constants=[constant_document(c) for c in all_constants() if c.key.startswith(_CONSTANTS) or c.key in named],
-        seed=plan.seed,
-        draws=plan.draws,
-        input_sha256=plan.input_sha256,
+        **of_plan(made.document),
     )
 
 

@@ -27,7 +27,7 @@ from collum.evidence.safety_rules import (
     rules_of,
 )
 from collum.plan.patient.standing import PatientEffect, PatientStanding, standing_of
-from collum.plan.patient.words import caution_said, why_said
+from collum.plan.patient.words import answered_said, caution_said, why_said
 from collum.plan.safety.point import UNANSWERED, Point, PointOutcome, override_of
 from collum.plan.safety.recorded import outcome_of, recorded_of_tooth, recorded_points
 from collum.plan.sentence import Sentence, say
@@ -201,9 +201,9 @@ def _numbers(keys: Sequence[str]) -> dict[str, float]:
 
 def _of_row(effect: PatientEffect, usual: Sentence) -> Sentence:
     """Return why there is a point by what is stated of the fact; the `usual` words where that is its row without more."""
-    row, answer = effect.found.row, effect.found.answer
-    if effect.standing == "answered" and answer is not None:
-        return say("plan.patient.answered", by=answer.by, date=answer.date)
+    row, answered = effect.found.row, answered_said(effect)
+    if answered is not None:
+        return answered
     if row.fact is None or row.id == UNSTATED[row.fact]:
         return usual
     return why_said(row.id) if effect.closes else caution_said(row.id)

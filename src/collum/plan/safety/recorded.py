@@ -11,6 +11,7 @@ from collum.case.visit import Visit
 from collum.evidence.patient_rows import GROWING_ROW
 from collum.evidence.safety_rules import GROWING, OUTCOME_OF, RECORDED_DRUGS, RECORDED_STOPS, Outcome, Procedure
 from collum.plan.patient.standing import PatientEffect, PatientStanding, unread_drugs
+from collum.plan.patient.words import answered_said
 from collum.plan.safety.point import Point, override_of
 from collum.plan.sentence import say
 
@@ -45,15 +46,12 @@ def recorded_points(patient: Patient, standing: PatientStanding, visit: Visit, p
 
 def _growing(patient: Patient, effect: PatientEffect, visit: Visit, procedure: Procedure) -> Point:
     outcome = outcome_of(effect)
-    answer = effect.found.answer
-    answered = effect.standing == "answered" and answer is not None
-    by = {"by": answer.by, "date": answer.date} if answered and answer is not None else {}
     return Point(
         rule=GROWING,
         group="patient",
         where="patient.growing" if patient.facts.growing is True else "patient.age_band",
         outcome=outcome,
-        sentence=say("plan.patient.answered", **by) if answered else say(f"safety.reason.growing_{procedure}"),
+        sentence=answered_said(effect) or say(f"safety.reason.growing_{procedure}"),
         override=override_of(visit, GROWING, procedure),
         to_physician=outcome == "ask",
         source=effect.found.row.source,

@@ -4,7 +4,7 @@ from collum.evidence import reference
 from collum.plan.lengthening.choice.reasons import ACTED_ON, Reason
 from collum.plan.lengthening.grounds import Doubt, Ground, Question
 from collum.plan.patient.standing import PatientEffect
-from collum.plan.patient.words import caution_said, why_said
+from collum.plan.patient.words import answered_said, caution_said, why_said
 from collum.plan.sentence import Sentence, say
 from collum.wire.plan.document import PatientEffectDocument, ReasonDocument
 from collum.wire.plan.route_sentences import doubt_said, ground_said
@@ -40,9 +40,9 @@ def reason_documents(found: tuple[Reason, ...], speak: Speaker) -> list[ReasonDo
 
 def _what_to_do(effect: PatientEffect) -> Sentence:
     """Return what to do: by the answer, the instrument, the reading, or the row."""
-    row, answer = effect.found.row.id, effect.found.answer
-    if effect.standing == "answered" and answer is not None:
-        return say("plan.patient.answered", by=answer.by, date=answer.date)
+    row, answered = effect.found.row.id, answered_said(effect)
+    if answered is not None:
+        return answered
     if effect.act == "readings":
         return say(f"plan.patient.readings.{row}")
     if effect.closes:
