@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from benchmarks.peer import levels, rules
-from campaigns.levels import binomial_interval
+from campaigns.levels import in_bins, share_of
 from campaigns.verdicts import as_one_draw
 from collum.case import from_document
 from collum.plan import plan_tooth
@@ -138,25 +138,14 @@ def _enough(told: Sequence[Advice]) -> dict[str, object]:
     enough = sum(bool(one.enough) for one in told)
     if not told:
         return {"told": 0}
-    low, high = binomial_interval(enough, len(told))
-    return {
-        "told": len(told),
-        "enough": enough,
-        "share": round(enough / len(told), 3),
-        "low": round(low, 3),
-        "high": round(high, 3),
-    }
+    return {"told": len(told), "enough": enough, **share_of(enough, len(told), 3)}
 
 
 def _by_chance(told: Sequence[Advice]) -> list[dict[str, object]]:
     found = []
-    for low, high in zip(BINS, BINS[1:], strict=False):
-        inside = [
-            one for one in told if one.chance is not None and (low <= one.chance < high or one.chance == high == BINS[-1])
-        ]
-        if inside:
-            said = float(np.mean([one.chance for one in inside if one.chance is not None]))
-            found.append({"from": round(low, 2), "said": round(said, 3), **_enough(inside)})
+    for low, inside in in_bins(told, lambda one: one.chance, BINS):
+        said = float(np.mean([one.chance for one in inside if one.chance is not None]))
+        found.append({"from": round(low, 2), "said": round(said, 3), **_enough(inside)})
     return found
 
 
@@ -177,12 +166,5 @@ def _by_rule(calls: Sequence[Rule], verdict: str, wrong: Callable[[Rule], bool])
         said = [rule for rule in calls if rule.requirement == name and rule.verdict == verdict]
         if said:
             missed = sum(wrong(rule) for rule in said)
-            low, high = binomial_interval(missed, len(said))
-            found[name] = {
-                "called": len(said),
-                "wrong": missed,
-                "share": round(missed / len(said), 3),
-                "low": round(low, 3),
-                "high": round(high, 3),
-            }
+            found[name] = {"called": len(said), "wrong": missed, **share_of(missed, len(said), 3)}
     return found

@@ -5,8 +5,9 @@ and the rank of the truth come from the same draws the verdicts use. A binomial 
 beside every share.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.random import Generator
@@ -20,6 +21,7 @@ from collum.plan.lengthening.levels.inputs import inputs_of
 from tests.making.mouths import POPULATIONS, SITES, Mouth, Population, Truth, make_mouths
 from tests.measuring.necks import EVIDENCE, PRIORS
 
+T = TypeVar("T")
 LEVELS = ("sulcus_base", "crest", "probe_tip", "attachment")
 BANDS = (0.50, 0.80, 0.90, 0.95)
 ANGLES_DEG = np.arange(0.0, 360.0, 30.0)
@@ -83,8 +85,7 @@ def coverage(ranks: Iterable[Rank]) -> dict[str, object]:
     shares = {}
     for column, band in enumerate(BANDS):
         hits = int(held[:, column].sum())
-        low, high = binomial_interval(hits, mouths)
-        shares[f"{band:.2f}"] = {"share": round(hits / mouths, 4), "low": round(low, 4), "high": round(high, 4)}
+        shares[f"{band:.2f}"] = share_of(hits, mouths, 4)
     return {"mouths": mouths, "bands": shares}
 
 
@@ -93,6 +94,23 @@ def binomial_interval(hits: int, of: int) -> tuple[float, float]:
     low = float(beta.ppf(0.025, hits, of - hits + 1)) if hits else 0.0
     high = float(beta.ppf(0.975, hits + 1, of - hits)) if hits < of else 1.0
     return low, high
+
+
+def share_of(hits: int, of: int, places: int) -> dict[str, object]:
+    """Return a share with its 95 % interval, rounded to so many places."""
+    low, high = binomial_interval(hits, of)
+    return {"share": round(hits / of, places), "low": round(low, places), "high": round(high, places)}
+
+
+def in_bins(
+    found: Iterable[T], chance_of: Callable[[T], float | None], edges: Sequence[float]
+) -> Iterator[tuple[float, list[T]]]:
+    """Give the lower edge of each bin with what falls into it, the last one closed; empty bins are left out."""
+    told = [(chance, one) for one in found if (chance := chance_of(one)) is not None]
+    for low, high in zip(edges, edges[1:], strict=False):
+        inside = [one for chance, one in told if low <= chance < high or chance == high == edges[-1]]
+        if inside:
+            yield low, inside
 
 
 def case_with_readings(mouth: Mouth) -> Case:

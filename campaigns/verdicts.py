@@ -13,7 +13,7 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from benchmarks.peer import levels, rules
-from campaigns.levels import binomial_interval
+from campaigns.levels import in_bins, share_of
 from collum.case import from_document
 from collum.plan import plan_tooth
 from collum.vocabulary import ROUTES, RouteName
@@ -58,23 +58,14 @@ def unsafe_share(calls: list[Call]) -> dict[str, object]:
     if not kept:
         return {"kept": 0}
     short = sum(not c.holds for c in kept)
-    low, high = binomial_interval(short, len(kept))
-    return {
-        "kept": len(kept),
-        "short_in_truth": short,
-        "share": round(short / len(kept), 4),
-        "low": round(low, 4),
-        "high": round(high, 4),
-    }
+    return {"kept": len(kept), "short_in_truth": short, **share_of(short, len(kept), 4)}
 
 
 def _summary_of(calls: list[Call]) -> dict[str, object]:
     reliability = []
-    for low, high in zip(BINS, BINS[1:], strict=False):
-        inside = [c for c in calls if low <= c.probability < high or (c.probability == high == BINS[-1])]
-        if inside:
-            said, held = np.mean([c.probability for c in inside]), np.mean([c.holds for c in inside])
-            reliability.append({"calls": len(inside), "said": round(float(said), 3), "held": round(float(held), 3)})
+    for _, inside in in_bins(calls, lambda call: call.probability, BINS):
+        said, held = np.mean([c.probability for c in inside]), np.mean([c.holds for c in inside])
+        reliability.append({"calls": len(inside), "said": round(float(said), 3), "held": round(float(held), 3)})
     brier = float(np.mean([(c.probability - c.holds) ** 2 for c in calls]))
     return {"called_kept": unsafe_share(calls), "reliability": reliability, "brier": round(brier, 4)}
 
