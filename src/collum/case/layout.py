@@ -28,6 +28,7 @@ from collum.case.shapes import (
 from collum.case.stump_layout import STUMP
 from collum.case.upgrade import CONDITIONS_OF_2
 from collum.case.visit_layout import visit_shape
+from collum.case.without_cutting_layout import WITHOUT_CUTTING
 from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
 
 FORMAT_NUMBER = 3
@@ -179,10 +180,19 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "strategic_value": Choice(("low", "usual", "high")),
     **STUMP,
     "two_operations_accepted": Flag(),
+    **WITHOUT_CUTTING,
     "note": NOTE,
 }
 
-_TOOTH_SINCE_2 = ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP, "two_operations_accepted")
+_TOOTH_SINCE_2 = (
+    "perforation_restorable",
+    "ankylosis",
+    "anchorage",
+    "mirror_margin_mm",
+    *STUMP,
+    "two_operations_accepted",
+    *WITHOUT_CUTTING,
+)
 
 RECORDED_PATIENT: Mapping[str, Shape] = {
     "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),

@@ -12,7 +12,6 @@ from collum.case.facts import ToothFacts
 from collum.case.model import Restoration, Tooth
 from collum.core.ring import STATIONS
 from collum.plan.lengthening.choice.choice import Recommendation, none_open, nothing_left, recommendation
-from collum.plan.lengthening.findings import Closing
 from collum.plan.lengthening.grounds import Doubt, Ground, GroundId, LeastChange
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of

@@ -10,7 +10,17 @@ from dataclasses import dataclass
 from collum.case.model import Tooth, site_angle_deg
 from collum.evidence.handed import PlanLimits
 from collum.evidence.patient_rows import UNCLASSIFIED_ROW
-from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
+from collum.plan.lengthening.grounds import (
+    Closing,
+    Doubt,
+    DoubtId,
+    Ground,
+    LeastChange,
+    Question,
+    RouteFactId,
+    StopId,
+    TreatFirstId,
+)
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.plan.lengthening.patient_routes import closed_by_patient
@@ -22,15 +32,6 @@ from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closing:
-    """The fact that closes a route, what kind of fact it is, and the least change that would open it."""
-
-    kind: str
-    ground: Ground
-    least_change: LeastChange
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
