@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator
 
-from collum.case.facts import Proximal
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
-from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces, seat_above_crest_mm
+from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces, seat_above_crest_mm, seats_mm
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read
 from collum.plan.printed import rounded
@@ -19,7 +18,7 @@ def raised_documents(route: Route) -> list[RaisedSurfaceDocument]:
     if route.plan is None or seat is None:
         return []
     prepared, surfaces = route.plan.prepared, raised_surfaces(route.plan.treatment.raised)
-    seats = (prepared.inputs.tooth.facts.dentine_seat_mm or Proximal()).by_side()
+    seats = seats_mm(prepared.inputs.tooth.facts)
     edge = seat.mean(axis=1)
     read = any_bone_read(prepared.inputs)
     return [

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from collum.case.facts import Proximal, ProximalSide
+from collum.case.facts import ProximalSide, ToothFacts
 from collum.case.model import site_angle_deg
 from collum.core.ring import QUARTER_DEG, STATIONS, angular_distance_deg
 from collum.evidence.handed import PlanLimits
@@ -80,7 +80,7 @@ class MarginElevation(Conceding):
     def doubts(self, prepared: Prepared, treatment: Treatment) -> tuple[Doubt, ...]:
         """Return what has still to be found out at the tooth."""
         facts = prepared.inputs.tooth.facts
-        seats = (facts.dentine_seat_mm or Proximal()).by_side()
+        seats = seats_mm(facts)
         holds: dict[DoubtId, bool] = {
             "dam_not_tried": facts.dam_and_matrix is None,
             "seat_not_measured": any(surface.side not in seats for surface in raised_surfaces(treatment.raised)),
@@ -123,6 +123,11 @@ def _off_deg(angle_deg: float, side: ProximalSide) -> float:
     return float(angular_distance_deg(np.array([angle_deg]), _SIDES[side])[0])
 
 
+def seats_mm(facts: ToothFacts) -> Mapping[ProximalSide, float]:
+    """Return the width of the dentine at the deep margin of each side where it was measured."""
+    return {} if facts.dentine_seat_mm is None else facts.dentine_seat_mm.by_side()
+
+
 def seat_above_crest_mm(prepared: Prepared, surface: RaisedSurface) -> tuple[int, float]:
     """Return the station of a surface whose sound edge is nearest to the crest, and how far above it, at the means."""
     edge = stepped_edge_mm(prepared) if prepared.seat_mm is None else prepared.seat_mm
@@ -140,7 +145,7 @@ def _height_mm(limits: PlanLimits) -> float:
 def _against(prepared: Prepared, raised: np.ndarray) -> Iterator[Ground]:
     """Give all that speaks against raising the margin, what decides first in front."""
     tooth, limits = prepared.inputs.tooth, prepared.limits
-    surfaces = raised_surfaces(raised)
+    surfaces, seats = raised_surfaces(raised), seats_mm(tooth.facts)
     walls = tooth.facts.missing_walls or ()
     off_side = any(surface.off_side_deg > limits.elevation_off_side_deg for surface in surfaces)
     gone = not all(any(surface.holds(site_angle_deg(site)) for surface in surfaces) for site in walls)
@@ -152,7 +157,7 @@ def _against(prepared: Prepared, raised: np.ndarray) -> Iterator[Ground]:
     }
     yield from (Ground(id=name) for name, holds in facts.items() if holds)
     yield from _too_wide(surfaces, limits)
-    yield from _narrow_seats(surfaces, (tooth.facts.dentine_seat_mm or Proximal()).by_side(), limits)
+    yield from _narrow_seats(surfaces, seats, limits)
     if prepared.inputs.levels.soundings:
         yield from _too_near_bone(prepared, surfaces)
 
@@ -164,9 +169,9 @@ def _too_wide(surfaces: tuple[RaisedSurface, ...], limits: PlanLimits) -> Iterat
 
 
 def _narrow_seats(
-    surfaces: tuple[RaisedSurface, ...], seats_mm: Mapping[ProximalSide, float], limits: PlanLimits
+    surfaces: tuple[RaisedSurface, ...], seats: Mapping[ProximalSide, float], limits: PlanLimits
 ) -> Iterator[Ground]:
-    narrowest = min((seats_mm[surface.side] for surface in surfaces if surface.side in seats_mm), default=None)
+    narrowest = min((seats[surface.side] for surface in surfaces if surface.side in seats), default=None)
     if narrowest is not None and narrowest < limits.elevation_seat_width_mm:
         yield Ground(id="narrow_seat", found=narrowest, limit=limits.elevation_seat_width_mm)
 
