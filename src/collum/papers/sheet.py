@@ -18,6 +18,7 @@ from collum.papers.head import (
     verdict_words,
 )
 from collum.papers.numbers import numbers_content
+from collum.papers.raised import raised_content
 from collum.papers.requirements import requirements_content
 from collum.papers.strip import takes_bone
 from collum.plan.lengthening.procedures.registry import procedure_of
@@ -92,6 +93,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
             *([text("paper.extrusion.caption")] if route["extrusion_mm"] else []),
         ],
         "course": course_content(plan, route),
+        "raised": raised_content(route),
         "alternatives": alternatives_content(tooth),
         "ledger": None if worst is None else _ledger(route, worst),
         "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site) for site in route["sites"])],

@@ -36,7 +36,7 @@ def raised_documents(route: Route) -> list[RaisedSurfaceDocument]:
 
 
 def raised_said(route: Route) -> tuple[Sentence, ...]:
-    """Return what raising a margin asks, and what is known of it."""
+    """Return what raising a margin asks."""
     return tuple(_said(route))
 
 
@@ -53,6 +53,11 @@ def _said(route: Route) -> Iterator[Sentence]:
             yield say(f"plan.means.raised.{surface.side}", **where, above_mm=surface.above_crest_mm)
     yield say("plan.means.raised_to", least_mm=limits.elevation_raised_least_mm, most_mm=limits.elevation_raised_most_mm)
     yield say("plan.means.no_ferrule_of_composite")
+
+
+def raised_known(route: Route) -> tuple[Sentence, ...]:
+    """Return what is known of margins that were raised, beside how long the restorations lasted."""
+    if route.plan is None or not route.plan.treatment.raised.any():
+        return ()
     known = {name: value(f"elevation.{name}") for name in ("bleeding_of_ten", "bleeding_patients")}
-    yield say("plan.means.raised_bleeds", **known)
-    yield say("plan.means.raised_studies")
+    return say("plan.explain.raised_bleeds", **known), say("plan.explain.raised_studies")

@@ -30,7 +30,7 @@ from collum.wire.plan.document import (
     WeakestDocument,
 )
 from collum.wire.plan.patient_sentences import effect_document
-from collum.wire.plan.raised import raised_documents, raised_said
+from collum.wire.plan.raised import raised_documents, raised_known, raised_said
 from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
@@ -53,7 +53,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in explanation(route)],
+        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route))],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],

@@ -1,6 +1,7 @@
 """The sound edge where it steps down: a box or a fracture ends sharply, and the smooth line through the readings fills it in.
 
-At a site that was read the edge lies no higher than its reading; between two sites the lower reading reaches half-way.
+At a site that was read the edge lies no higher than its reading; between two sites each reading reaches half-way, the lower one
+as far as that place too.
 """
 
 from collections import defaultdict
@@ -25,7 +26,7 @@ def filled_in_mm(prepared: Prepared, edge_mm: Floats) -> Floats:
 
 
 def _read_at_most_mm(prepared: Prepared) -> Floats:
-    """Return (36,) the lower of the readings on both sides where it reaches, infinite elsewhere."""
+    """Return (36,) the reading that reaches to each station, infinite where none was taken."""
     heights: dict[float, list[float]] = defaultdict(list)
     for reading in prepared.inputs.levels.sound_edge:
         heights[reading.theta_deg].append(reading.height_mm)
@@ -35,8 +36,8 @@ def _read_at_most_mm(prepared: Prepared) -> Floats:
     for before, after in zip(range(-1, len(angles) - 1), range(len(angles)), strict=True):
         gap = (angles[after] - angles[before]) % 360 or 360
         away = (STATIONS_DEG - angles[before]) % 360  # from the one before
-        lower_first = read[before] <= read[after]
-        reaches = away <= gap / 2 if lower_first else (away >= gap / 2) & (away <= gap)
-        highest[reaches] = np.minimum(highest[reaches], min(read[before], read[after]))
-        highest[away == 0] = np.minimum(highest[away == 0], read[before])
+        first = away <= gap / 2 if read[before] <= read[after] else away < gap / 2
+        between = away <= gap
+        limit = np.where(first, read[before], read[after])
+        highest[between] = np.minimum(highest[between], limit[between])
     return highest

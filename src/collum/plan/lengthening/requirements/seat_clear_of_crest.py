@@ -27,13 +27,15 @@ class SeatClearOfCrest(Requirement):
     def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
         prepared, rule = situation.prepared, situation.wishes.rule(self.id)
         assert prepared.seat_mm is not None
-        asked = height_asked_over_crest_mm(prepared, rule)
+        above = prepared.seat_mm + prepared.crest_depth_mm - height_asked_over_crest_mm(prepared, rule)
+        raised = situation.treatment.raised
+        # The edge beside the composite is another one: it takes no part in the running mean of the last station.
+        amount = np.where(raised[:, None], above, above[raised].mean(axis=0))
         return (
             Reserve(
                 rule=rule,
-                amount=np.asarray(prepared.seat_mm + prepared.crest_depth_mm - asked),
-                stations=situation.treatment.raised,
-                smooth=False,
+                amount=amount,
+                stations=raised,
                 step_mm=situation.step_mm,
             ),
         )
