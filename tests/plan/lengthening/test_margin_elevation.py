@@ -77,7 +77,7 @@ def test_composite_is_never_ferrule() -> None:
     assert ferrule is not None and ferrule.value == pytest.approx(0, abs=1e-4)
 
 
-# The edge is 1.5 mm under the gum: 2.5 mm over the crest, or 0.5 over the attachment, is met; under 2.0 over the crest is closed.
+# The edge is 1.5 mm under the gum: met from 2.5 mm over the crest and 0.5 over the attachment, closed under 2.0 over the crest.
 @pytest.mark.parametrize(("depth", "verdicts"), [(6.5, {"kept"}), (4.5, {"short", "in doubt"}), (3.0, {"closed"})])
 def test_margin_to_crest_is_graded(depth: float, verdicts: set[str]) -> None:
     soundings = [3.5, 4.0, 4.0, 4.0, 3.5, depth - 0.5, depth, depth, depth, depth - 0.5]
