@@ -25,10 +25,9 @@ from collum.case.shapes import (
     Text,
     Whole,
 )
-from collum.case.stump_layout import STUMP
+from collum.case.stump_layout import STUMP, WITHOUT_CUTTING
 from collum.case.upgrade import CONDITIONS_OF_2
 from collum.case.visit_layout import visit_shape
-from collum.case.without_cutting_layout import WITHOUT_CUTTING
 from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
 
 FORMAT_NUMBER = 3

@@ -1,7 +1,7 @@
 """The plan sheet: the problem, the recommended route whole with its course, all routes side by side, every number used."""
 
 from collum.papers.alternatives import alternatives_content, overview
-from collum.papers.course import course_content
+from collum.papers.course import course_content, raised_content
 from collum.papers.head import (
     Content,
     PaperHead,
@@ -18,7 +18,6 @@ from collum.papers.head import (
     verdict_words,
 )
 from collum.papers.numbers import numbers_content
-from collum.papers.raised import raised_content
 from collum.papers.requirements import requirements_content
 from collum.papers.strip import takes_bone
 from collum.plan.lengthening.procedures.registry import procedure_of

@@ -209,7 +209,7 @@ class ConcessionsDocument(Wire):
 class RaisedSurfaceDocument(Wire):
     """A proximal surface whose margin is raised with composite, from one angle to another in the order of the stations.
 
-    `below_margin_mm`: how far its sound edge lies under the gum at the deepest; `above_crest_mm`: how far above the crest at
+    `below_margin_mm`: how far its sound edge is under the gum at the deepest; `above_crest_mm`: how far above the crest at
     the nearest, null where no bone was read; `seat_mm`: width of the dentine it sits on, null where it was not measured.
     """
 

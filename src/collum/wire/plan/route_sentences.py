@@ -18,6 +18,7 @@ from collum.plan.patient.words import why_said
 from collum.plan.sentence import Parameter, Sentence, say
 
 _AFTER_CLOSING = {"restorable_tooth": "tooth_stop", "healthy_tissue": "read_again_after_care"}
+_MM_DECIMALS = 1  # that a sentence shows
 _AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm", "above_cej_mm")
 
 
@@ -103,9 +104,9 @@ def _concessions_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
 def _gain_said(route: Route) -> tuple[Sentence, ...]:
     """Return what giving up brings and what still lacks; nothing where nothing worth saying is gained."""
     gain = route.gain
-    if gain is None or route.plan is None:
+    if gain is None:
         return ()
-    if gain.lacking_mm < route.plan.limits.short_by_least_mm:
+    if round(gain.lacking_mm, _MM_DECIMALS) == 0:
         return (say(f"plan.means.gained_all.{gain.requirement}", lacked_mm=gain.lacked_mm),)
     gained = {"gained_mm": gain.gained_mm, "lacked_mm": gain.lacked_mm, "lacking_mm": gain.lacking_mm}
     return (say(f"plan.means.gained.{gain.requirement}", **gained),)

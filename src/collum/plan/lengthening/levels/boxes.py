@@ -21,12 +21,12 @@ def stepped_edge_mm(prepared: Prepared) -> Floats | None:
 
 
 def filled_in_mm(prepared: Prepared, edge_mm: Floats) -> Floats:
-    """Return (36,) by how much an edge (36,) lies above what was read of it."""
+    """Return (36,) by how much an edge (36,) is above what was read of it."""
     return np.asarray(np.maximum(edge_mm - _read_at_most_mm(prepared), 0))
 
 
 def _read_at_most_mm(prepared: Prepared) -> Floats:
-    """Return (36,) the reading that reaches to each station, infinite where none was taken."""
+    """Return (36,) the reading that reaches to each station, infinite without readings."""
     heights: dict[float, list[float]] = defaultdict(list)
     for reading in prepared.inputs.levels.sound_edge:
         heights[reading.theta_deg].append(reading.height_mm)

@@ -27,7 +27,7 @@ from collum.plan.lengthening.solver.programme import Lines, solve
 from collum.plan.lengthening.wishes import Wishes
 
 _GIVEN: tuple[Input, ...] = ("occlusal_reduction", "convergence", "grooves")
-_COMPARED_TO_MM = 1  # decimals: what differs by less lacks equally much
+_COMPARED_DECIMALS = 2  # of a millimetre: what differs by less lacks equally much
 
 
 class Conceding(Procedure):
@@ -39,18 +39,15 @@ class Conceding(Procedure):
         """Return the plan with the least that has to be given up, what that is and what it brings."""
         before = self._begun(prepared, wishes)
         treated = after(prepared, before)
-        tried = self._tried(treated, wishes, before, arc_mm=arc_mm)
-        best = _least_lacking(tried).concession
-        treatment = replace(before, grooves=best.given_up.grooves)
-        lines = self.drawn(clear_lines(treated, best.wishes, treatment, arc_mm=arc_mm), treatment, treated.limits)
-        planned = judge_as_printed(treated, best.wishes, lines, treatment)
-        gain = None if best.given_up == AS_WISHED else _gain(tried[0].lacking_mm, planned)
-        return replace(planned, concessions=best.given_up, gain=gain)
+        as_wished, best = self._best(treated, wishes, before, arc_mm=arc_mm)
+        given_up = best.concession.given_up
+        gain = None if given_up == AS_WISHED else _gain(as_wished, best)
+        return replace(best.plan, concessions=given_up, gain=gain)
 
     def conceded(self, prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
         """Return the least concession with which nothing lacks, else the one with which least does."""
         before = self._begun(prepared, wishes)
-        return _least_lacking(self._tried(after(prepared, before), wishes, before, arc_mm=arc_mm)).concession
+        return self._best(after(prepared, before), wishes, before, arc_mm=arc_mm)[1].concession
 
     def drawn(self, lines: Lines, treatment: Treatment, limits: PlanLimits) -> Lines:
         """Return the solved lines as the procedure draws them."""
@@ -63,16 +60,35 @@ class Conceding(Procedure):
     def _begun(self, prepared: Prepared, wishes: Wishes) -> Treatment:
         return Treatment(procedure=self, raised=self.raised_at(prepared, wishes))
 
-    def _tried(self, prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> tuple["_Tried", ...]:
-        """Return the concessions tried in order, up to the first that is enough or that nothing more would mend."""
-        few, found = thinned(prepared, STEER_BY_EVERY), []
-        for concession in concessions(prepared.inputs.tooth, wishes, prepared.limits):
-            grooved = replace(treatment, grooves=concession.given_up.grooves)
-            lacking = self._with_first_lines(few, concession.wishes, grooved, arc_mm=arc_mm)
-            found.append(_Tried(concession=concession, lacking_mm=lacking))
-            if not any(mm for name, mm in lacking.items() if _is_eased(name)):
+    def _best(
+        self, prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float
+    ) -> tuple[Mapping[str, float], "_Planned"]:
+        """Return what lacks as wished, and the plan of the concession that lacks least.
+
+        The first lines that the programme gives say from which concession on it is worth planning whole.
+        """
+        few, steps = thinned(prepared, STEER_BY_EVERY), tuple(concessions(prepared.inputs.tooth, wishes, prepared.limits))
+        first: list[Mapping[str, float]] = []
+        for step in steps:
+            grooved = replace(treatment, grooves=step.given_up.grooves)
+            first.append(self._with_first_lines(few, step.wishes, grooved, arc_mm=arc_mm))
+            if _is_enough(first[-1]):
                 break
-        return tuple(found)
+        planned: list[_Planned] = []
+        for step in steps[min(range(len(first)), key=lambda place: _worst_first(first[place])) :]:
+            planned.append(self._with_best_lines(prepared, step, treatment, arc_mm=arc_mm))
+            if _is_enough(planned[-1].lacking_mm):
+                break
+        return first[0], min(planned, key=lambda one: _worst_first(one.lacking_mm))
+
+    def _with_best_lines(
+        self, prepared: Prepared, concession: Concession, treatment: Treatment, *, arc_mm: float
+    ) -> "_Planned":
+        grooved, wishes = replace(treatment, grooves=concession.given_up.grooves), concession.wishes
+        lines = self.drawn(clear_lines(prepared, wishes, grooved, arc_mm=arc_mm), grooved, prepared.limits)
+        plan = judge_as_printed(prepared, wishes, lines, grooved)
+        least = {name: g.least for name, g in plan.assessment.graded.items() if g is not None}
+        return _Planned(concession=concession, plan=plan, lacking_mm=_lacking(least, wishes))
 
     def _with_first_lines(
         self, prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float
@@ -142,16 +158,22 @@ def _higher(now: Concession, higher_mm: float, given_up: Concessions) -> Concess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Tried:
-    """A concession with what every decisive requirement lacks with the first lines that the programme gives. [mm]"""
+class _Planned:
+    """A concession with its plan and with what every decisive requirement lacks on it. [mm]"""
 
     concession: Concession
+    plan: RoutePlan
     lacking_mm: Mapping[str, float]
 
 
-def _least_lacking(tried: tuple[_Tried, ...]) -> _Tried:
-    """Return the one that lacks least, the worst requirement compared first; of equals the one that gives up least."""
-    return min(tried, key=lambda one: sorted((round(mm, _COMPARED_TO_MM) for mm in one.lacking_mm.values()), reverse=True))
+def _worst_first(lacking_mm: Mapping[str, float]) -> list[float]:
+    """Return what lacks, the worst requirement first: of two lists that are alike the earlier concession counts."""
+    return sorted((round(mm, _COMPARED_DECIMALS) for mm in lacking_mm.values()), reverse=True)
+
+
+def _is_enough(lacking_mm: Mapping[str, float]) -> bool:
+    """Return whether nothing lacks that giving up more would mend."""
+    return not any(mm for name, mm in lacking_mm.items() if _is_eased(name))
 
 
 def _lacking(least: Mapping[str, Floats], wishes: Wishes) -> dict[str, float]:
@@ -163,13 +185,12 @@ def _lacking(least: Mapping[str, Floats], wishes: Wishes) -> dict[str, float]:
     }
 
 
-def _gain(as_wished_mm: Mapping[str, float], planned: RoutePlan) -> Gain | None:
-    """Return what giving up brings to the requirement that gains most; None where none lacked anything as wished."""
-    graded = {name: g.least for name, g in planned.assessment.graded.items() if g is not None}
-    lacking = _lacking(graded, planned.wishes)
+def _gain(as_wished_mm: Mapping[str, float], best: _Planned) -> Gain | None:
+    """Return what giving up brings to the requirement that gains most; None if that is nothing."""
+    lacking = best.lacking_mm
     gained = {name: mm - lacking.get(name, 0.0) for name, mm in as_wished_mm.items() if _is_eased(name)}
     most = max(gained, key=lambda name: gained[name], default=None)
-    if most is None or gained[most] < planned.limits.short_by_least_mm:
+    if most is None or gained[most] < best.plan.limits.short_by_least_mm:
         return None
     return Gain(requirement=most, gained_mm=gained[most], lacked_mm=as_wished_mm[most], lacking_mm=lacking.get(most, 0.0))
 

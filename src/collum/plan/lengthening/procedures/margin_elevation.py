@@ -27,7 +27,7 @@ _STEP_DEG = 360 / STATIONS
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RaisedSurface:
-    """A run of neighbouring stations (indices) whose margin is raised, and the proximal side it lies nearest to."""
+    """A run of neighbouring stations (indices) whose margin is raised, and the proximal side nearest to it."""
 
     stations: tuple[int, ...]
     side: ProximalSide
@@ -47,7 +47,7 @@ class RaisedSurface:
         return (self.stations[0] + (len(self.stations) - 1) / 2) * _STEP_DEG % 360
 
     def holds(self, angle_deg: float) -> bool:
-        """Return whether a place round the neck lies on this surface."""
+        """Return whether a place round the neck is on this surface."""
         return bool(angular_distance_deg(np.array([self.middle_deg]), angle_deg)[0] <= self.arc_deg / 2 + _STEP_DEG / 2)
 
 
