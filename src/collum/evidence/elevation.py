@@ -4,7 +4,7 @@ from functools import partial
 
 from collum.evidence.registry import Constant
 
-_elevation = partial(Constant, checked="2026-11-30", used_for="deep margin elevation")
+_elevation = partial(Constant, checked="2026-11-30", used_for="raising a deep margin with composite")
 _limit = partial(_elevation, source="collum_decision", status="choice", kind="judgement", population="any", unit="mm")
 _visits = partial(
     Constant,
