@@ -39,6 +39,9 @@ def test_every_route_stands_with_the_figures_of_the_plan(page: Page) -> None:
             assert route["closed_by"]["least_change"]["text"] in facts
         for sentence in route["means"]:
             assert sentence["text"] in facts
+        if route["finish_line"] is None:
+            expect(row.locator(".nothing")).to_be_visible()
+            continue
         summary = route["summary"]
         figures = [text.split("\n")[0] for text in row.locator(".figure").all_inner_texts()]
         ratio = summary["crown_to_root"]
