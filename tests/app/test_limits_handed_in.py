@@ -143,7 +143,7 @@ PLANNED = {
     "narrow": narrow(),
     "near bone": near_bone(),
     "less root": read_as(healthy_premolar(root=Root(length_mm=10.0))),
-    "little root": read_as(healthy_premolar(root=Root(length_mm=8.0))),
+    "little root": read_as(healthy_premolar(root=Root(length_mm=8.3))),
     "defect": defect(),
     "depth lost": lost(2.8, 2.9),
     "crest lost": lost(1.0, 2.9),
