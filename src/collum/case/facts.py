@@ -124,8 +124,8 @@ class ToothFacts:
     mobility_rising: bool | None = None
     pulp_test: Literal["positive", "negative", "doubtful", "not done"] | None = None
     root_filling: RootFilling | None = None
-    apical_state: Literal["sound", "lesion", "acute", "unknown"] | None = None
     canal: Canal | None = None
+    apical_state: Literal["sound", "lesion", "acute", "unknown"] | None = None
     cracks: bool | None = None
     pain_on_release: bool | None = None
     vertical_root_fracture: bool | None = None
