@@ -21,6 +21,7 @@ class Process:
 
     def send_runtest_some(self, indices: list[int]) -> None:
         assert not self.shutting_down
+        assert len(self.given) - len(self.ran) < KNOWN_BEFOREHAND, "it waits for this one while others may have none"
         self.given += [self.collected[index] for index in indices]
 
     def shutdown(self) -> None:
