@@ -32,9 +32,9 @@ class ClosedBy:
 class Forecast:
     """What becomes of the lines: the settled margin, relative to the margin before the treatment (36,). [mm]
 
-    `settled_mm`: the median of the forecast that decides; `settled_low_mm`, `settled_high_mm`: 5 and 95 in 100 draws of every
-    forecast that counts lie below. `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone surgery;
-    the one that decides is `settled_mm`, the other is at the means. `will_not_last` (36,) bool.
+    `settled_mm`: the median of the forecast that decides; `settled_low_mm`, `settled_high_mm`: at most 5 in 100 draws of any
+    forecast that counts are below and above. `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone
+    surgery; the one that decides is `settled_mm`, the other is at the means. `will_not_last` (36,) bool.
     """
 
     settled_mm: Floats
@@ -46,7 +46,7 @@ class Forecast:
 
     @property
     def lasting_gain_mm(self) -> Floats:
-        """What stays off (36,): by how much the settled margin lies below today's. [mm]"""
+        """What stays off (36,): today's margin less the settled margin. [mm]"""
         return -self.settled_mm
 
 
@@ -155,10 +155,10 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     """Return the settled margin relative to the margin before the treatment; a raised tooth takes its margin down with it."""
     down, assessment, procedure = plan.treatment.extruded_mm, plan.assessment, plan.treatment.procedure
-    decides = np.sort(assessment.settled_full_mm, axis=1)
-    settled = decides[:, decides.shape[1] // 2] - down
+    decisive = np.sort(assessment.settled_full_mm, axis=1)
+    settled = decisive[:, decisive.shape[1] // 2] - down
     apart = assessment.settled_mm is not assessment.settled_full_mm
-    counting = [decides, np.sort(assessment.settled_mm, axis=1)] if apart else [decides]
+    counting = [decisive, np.sort(assessment.settled_mm, axis=1)] if apart else [decisive]
     lows, highs = zip(*(ends_of(ordered) for ordered in counting), strict=True)
     full, transferred = procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
     return Forecast(

@@ -185,7 +185,7 @@ def level_of(draws_mm: Floats) -> Level:
 
 
 def ends_of(ordered_mm: Floats) -> tuple[Floats, Floats]:
-    """Return what 5 and 95 in 100 draws lie below, (36,) each, from draws (36, n) in order."""
+    """Return the 5th and the 95th percentile (36,) of draws (36, n) that are in order."""
     count = ordered_mm.shape[1]
     low, high = count // 20, count - 1 - count // 20
     return ordered_mm[:, low].copy(), ordered_mm[:, high].copy()  # a view would keep all that was ordered
