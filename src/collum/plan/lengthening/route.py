@@ -8,7 +8,7 @@ from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
-from collum.plan.lengthening.levels.draws import Level, level_of
+from collum.plan.lengthening.levels.draws import ends_of
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
@@ -30,16 +30,24 @@ class ClosedBy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What becomes of the lines: the settled margin and what stays off, relative to the margin before the treatment (36,). [mm]
+    """What becomes of the lines: the settled margin, relative to the margin before the treatment (36,). [mm]
 
-    `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone surgery. `will_not_last` (36,) bool.
+    `settled_mm`: the median of the forecast that decides; `settled_low_mm`, `settled_high_mm`: at most 5 in 100 draws of any
+    forecast that counts are below and above. `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone
+    surgery; the one that decides is `settled_mm`, the other is at the means. `will_not_last` (36,) bool.
     """
 
-    rest: Level
-    lasting_gain_mm: Floats
+    settled_mm: Floats
+    settled_low_mm: Floats
+    settled_high_mm: Floats
     full_return_mm: Floats
     transferred_mm: Floats
     will_not_last: np.ndarray
+
+    @property
+    def lasting_gain_mm(self) -> Floats:
+        """What stays off (36,): today's margin less the settled margin. [mm]"""
+        return -self.settled_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,17 +154,20 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
 
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     """Return the settled margin relative to the margin before the treatment; a raised tooth takes its margin down with it."""
-    down = plan.treatment.extruded_mm
-    rest = level_of(plan.assessment.settled_mm - down)
-    middle = plan.assessment.settled_full_mm.shape[1] // 2
-    full_median = np.partition(plan.assessment.settled_full_mm, middle, axis=1)[:, middle]
-    full, transferred = plan.treatment.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
+    down, assessment, procedure = plan.treatment.extruded_mm, plan.assessment, plan.treatment.procedure
+    decisive = np.sort(assessment.settled_full_mm, axis=1)
+    settled = decisive[:, decisive.shape[1] // 2] - down
+    apart = assessment.settled_mm is not assessment.settled_full_mm
+    counting = [decisive, np.sort(assessment.settled_mm, axis=1)] if apart else [decisive]
+    lows, highs = zip(*(ends_of(ordered) for ordered in counting), strict=True)
+    full, transferred = procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
     return Forecast(
-        rest=rest,
-        lasting_gain_mm=down - full_median,
-        full_return_mm=full - down,
-        transferred_mm=transferred - down,
-        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.treatment.procedure.cuts_by_current,
+        settled_mm=settled,
+        settled_low_mm=np.min(lows, axis=0) - down,
+        settled_high_mm=np.max(highs, axis=0) - down,
+        full_return_mm=full - down if procedure.takes_bone else settled,
+        transferred_mm=settled if procedure.takes_bone else transferred - down,
+        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & procedure.cuts_by_current,
     )
 
 

@@ -118,9 +118,9 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         "cut_line_outer": as_line(planned.outer_cut_mm),
         "finish_line": as_line(planned.finish_mm),
         "rest_line": RestLineDocument(
-            mean=as_line(forecast.rest.mean + margin),
-            p05=as_line(forecast.rest.p05 + margin),
-            p95=as_line(forecast.rest.p95 + margin),
+            median=as_line(forecast.settled_mm + margin),
+            p05=as_line(forecast.settled_low_mm + margin),
+            p95=as_line(forecast.settled_high_mm + margin),
         ),
         "rest_line_if": _rest_if(lines, forecast, margin),
         "lasting_gain": as_line(forecast.lasting_gain_mm),
