@@ -23,6 +23,7 @@ class CrownToRoot(Requirement):
 
     id = "crown_to_root"
     place = 100
+    remedy = "less_taken"
     at_most = True
     idle = "crest_stays"
     steers = False
