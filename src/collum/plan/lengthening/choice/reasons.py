@@ -88,7 +88,12 @@ def _once(closings: Iterator[Closing]) -> Iterator[Closing]:
 
 
 def _of_routes(routes: Sequence[Route]) -> Iterator[Reason]:
-    """Give what the routes that were worked out are short of, once where several miss the same rule at the same place."""
+    """Give what the routes that were worked out are short of, once where several miss the same rule at the same place.
+
+    Where a route is met the shortcomings of the others hold nothing up.
+    """
+    if any(route.verdict == "kept" for route in routes):
+        return
     seen: set[tuple[str, int | None]] = set()
     for route in routes:
         by = route.closed_by
