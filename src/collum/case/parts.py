@@ -7,8 +7,10 @@ from typing import Any
 
 from collum.case.bridge import Bed, Bridge, InsertionPath
 from collum.case.facts import (
+    Canal,
     Core,
     Furcation,
+    HygienePhase,
     Mobility,
     OldCrown,
     OldStump,
@@ -42,6 +44,8 @@ _IN_TOOTH: Mapping[str, Maker] = {
     "furcation": partial(_each, _one(Furcation)),
     "mobility": _one(Mobility),
     "root_filling": _one(RootFilling),
+    "canal": _one(Canal),
+    "hygiene_phase": _one(HygienePhase),
     "core": _one(Core),
     "proximal_crest_from_film_mm": _one(Proximal),
     "contact_point_mm": _one(Proximal),

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from collum.case.facts import Mobility
+from collum.case.facts import Canal, Mobility
 from collum.case.history import Answer, Classified, Growth, History, records_of_history
 from collum.case.model import Case, Held, Overgrowth
 from collum.case.reading_kinds import ReadingKind
@@ -50,7 +50,7 @@ OUTSIDE: Mapping[str, str] = {
 
 
 def healed(one: Told) -> Case:
-    case = changed(one.case, bleeding=frozenset(), plaque_percent=10.0)
+    case = with_facts(changed(one.case, bleeding=frozenset(), plaque_percent=10.0), bleeding_percent=10.0)
     return changed(case, state="healthy") if one.tooth.state == "inflamed" else case
 
 
@@ -155,6 +155,7 @@ def metal_out(one: Told) -> Case:
     return with_facts(one.case, metal={**(one.tooth.facts.metal or {}), one.question.site: False})
 
 
+OF_CANAL = ("lesion_not_cleared", "root_filling_faulty", "canal_symptoms", "canal_open")
 EDITS: Mapping[str, Edit] = {
     "least_change.vertical_defect": cared_for,
     "least_change.no_anchorage_no_surgery": of_fact(anchorage="present"),
@@ -164,6 +165,8 @@ EDITS: Mapping[str, Edit] = {
     "least_change.acute_infection": of_fact(apical_state="sound"),
     "least_change.perforation": of_fact(perforation_restorable=True),
     "least_change.heal_first": healed,
+    "least_change.crack_first": of_fact(cracks=False),
+    "least_change.crown_off_first": lambda one: with_facts(healed(one), restoration_margin_mm=None),
     "least_change.vertical_root_fracture": of_fact(vertical_root_fracture=False),
     "least_change.caries_not_restorable": of_fact(caries_restorable=True),
     "least_change.caries_out_first": lambda one: with_facts(changed(one.case, sound_measured=True), caries_restorable=True),
@@ -186,6 +189,9 @@ EDITS: Mapping[str, Edit] = {
     "question.no_film": sounded,
     "question.cej_at": junction_found,
     "question.metal": metal_out,
+    "question.near_bone_possible": healed,
+    "question.post_lost_again": of_fact(cracks=False),
+    "question.lesion_film": of_fact(canal=Canal(cleared_on="2026-01-10", lesion_mm=1.0)),
     "question.state": of_tooth(state="healthy"),
     "question.cause": controlled,
     "question.planned_edge": lambda one: restored(one.case, planned_edge_mm=0.0),
@@ -204,6 +210,7 @@ EDITS: Mapping[str, Edit] = {
     "doubt.vitality_not_stated": of_tooth(vital=True),
     "doubt.perforation_to_be_restored": of_fact(perforation=False),
     "doubt.attachment_loss": cared_for,
+    **{f"doubt.{name}": of_fact(canal=Canal(cleared_on="2026-01-10")) for name in OF_CANAL},
     "recommended.read_first": lacking_readings,
     "recommended.held_line": of_tooth(held=Held()),
     "recommended_if.two_operations": of_fact(two_operations_accepted=True),

@@ -51,6 +51,11 @@ FACTS: Mapping[str, dict[str, Any]] = {
     "canal": {"root_filling": {"quality": "hopeless"}},
     "furcation": {"furcation": ({"side": "facial", "grade": 3, "scale": "Hamp"},)},
     "acute": {"apical_state": "acute"},
+    "lesion": {"apical_state": "lesion", "canal": {"lesion_mm": 6.0}},
+    "filling of the canal": {"canal": {"filling_short_mm": 4.0, "symptoms": True, "open_to_saliva_months": 6}},
+    "pain on release": {"pain_on_release": True},
+    "post lost": {"old_stump": {"post": True}, "old_crown": {"failures": 2}},
+    "bleeding": {"bleeding_percent": 60},
     "implant": {"implant_beside": True},
     "ankylosed": {"ankylosis": True},
     "no anchorage": {"anchorage": "none"},
@@ -82,6 +87,10 @@ def _findings() -> Named:
     yield "inflamed", changed(BROKEN, state="inflamed")
     lost = changed(also_read(BROKEN, "probing_depth", {**dict.fromkeys(SITES, 2.0), "DL": 5.0}))
     yield "attachment lost", also_read(lost, "bone_sounding", {**dict.fromkeys(SITES, 4.0), "DL": 7.0})
+    crown = changed(BROKEN, bleeding=frozenset({"F"}), plaque_percent=10.0)
+    near = {"restoration_margin_mm": {"F": -1.5}, "hygiene_phase": {"ended_on": "2026-03-01", "read_on": "2026-04-10"}}
+    yield "crown near bone", with_facts(crown, **_typed(near))
+    yield "crown perhaps near bone", with_facts(crown, **_typed({"restoration_margin_mm": {"F": -1.0}}))
     yield "cause not stated", changed(OVERGROWN, overgrowth=None)
     yield "cause acts", changed(OVERGROWN, overgrowth=replace(OVERGROWN.teeth[0].overgrowth, controlled_since=None))
 
