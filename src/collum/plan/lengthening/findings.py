@@ -28,6 +28,7 @@ from collum.plan.patient.standing import PatientEffect, PatientStanding
 from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
+_BY_SURGERY = ("through_furcation", "no_anchorage")  # advice on these names surgery of bone
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
 
 
@@ -70,10 +71,12 @@ def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> F
     """Return the findings of one tooth of a patient."""
     uncontrolled = _uncontrolled(tooth)
     loss = attachment_loss(tooth, limits)
+    no_surgery = bool(patient.closing("bone"))
     by_patient = {one.id: tuple(map(closing_of, closed_by_patient(one, patient))) for one in PROCEDURES}
     return Findings(
-        everywhere=tuple(_closings(tooth, limits)),
-        closed=_closed_routes(tooth, loss, limits) | {route: found[0] for route, found in by_patient.items() if found},
+        everywhere=tuple(_closings(tooth, limits, no_surgery=no_surgery)),
+        closed=_closed_routes(tooth, loss, limits, no_surgery=no_surgery)
+        | {route: found[0] for route, found in by_patient.items() if found},
         doubts=_doubts(tooth, uncontrolled, loss, limits),
         questions=(*_questions(tooth, limits), *plausibility_questions(tooth, limits)),
         returns_whole=uncontrolled,
@@ -100,11 +103,14 @@ def attachment_loss(tooth: Tooth, limits: PlanLimits) -> tuple[str, float] | Non
     return worst
 
 
-def _closings(tooth: Tooth, limits: PlanLimits) -> Iterator[Closing]:
-    """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal."""
+def _closings(tooth: Tooth, limits: PlanLimits, *, no_surgery: bool) -> Iterator[Closing]:
+    """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal.
+
+    `no_surgery`: bone surgery is closed for this patient, and with it whatever else needs a flap.
+    """
     for stop in _tooth_stops(tooth):
         out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
-        change = "caries_out_first" if out_first else stop
+        change = "caries_out_first" if out_first else f"{stop}_no_surgery" if no_surgery and stop in _BY_SURGERY else stop
         yield Closing(kind="restorable_tooth", ground=Ground(id=stop), least_change=LeastChange(id=change))
     for first in _treated_first(tooth):
         yield Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
@@ -166,7 +172,9 @@ def closing_of(effect: PatientEffect) -> Closing:
     return Closing(kind="patient", ground=ground, least_change=LeastChange(id=f"patient.{effect.standing}"))
 
 
-def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits) -> dict[RouteName, Closing]:
+def _closed_routes(
+    tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits, *, no_surgery: bool
+) -> dict[RouteName, Closing]:
     """Return the facts that close one route alone; of several the first."""
     facts = tooth.facts
     defect = _vertical_defect(tooth, limits.vertical_defect_mm)
@@ -186,7 +194,8 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLim
         if found is None:
             continue
         ground = Ground(id=found, site=defect if found == "vertical_defect" else None)
-        closed[route] = Closing(kind=found, ground=ground, least_change=LeastChange(id=found))
+        change = f"{found}_no_surgery" if no_surgery and found in _BY_SURGERY else found
+        closed[route] = Closing(kind=found, ground=ground, least_change=LeastChange(id=change))
     return closed
 
 

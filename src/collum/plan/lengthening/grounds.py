@@ -50,7 +50,7 @@ DoubtId = Literal[
 ]
 SetAside = Literal["lesser_route_is_kept", "held_line", "read_first", "failed"]
 Way = Literal["bone", "extrusion"]
-Ease = Literal["convergence", "grooves"]
+Ease = Literal["convergence", "grooves", "cover", "extrude"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +117,7 @@ class LeastChange:
     """The least change that would open a route; `id` says which, the values how much. None: does not belong to this change.
 
     `most_mm`: how much of what lacks this change gives, `lacking_mm`: what lacks even then. `ways`: other routes that would
-    help. `asked`: how the preparation is asked to resist better.
+    help. `asked`: how the preparation is asked to resist better, or what else is done for the look.
     """
 
     id: str

@@ -6,6 +6,7 @@ import numpy as np
 
 from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
+from collum.plan.lengthening.choice.room import Missed
 from collum.plan.lengthening.findings import Closing, Findings
 from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
 from collum.plan.lengthening.levels.draws import ends_of
@@ -103,7 +104,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         doubts=findings.doubts,
     )
     against = verdict == "short" or route.likelihood == "unlikely"
-    return replace(route, closed_by=_closed_by(plan, findings)) if against else route
+    return replace(route, closed_by=_closed_by(prepared, plan, findings)) if against else route
 
 
 def closed_route(name: RouteName, closing: Closing) -> Route:
@@ -171,7 +172,7 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     )
 
 
-def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy | None:
+def _closed_by(before: Prepared, plan: RoutePlan, findings: Findings) -> ClosedBy | None:
     """Return the requirement that is missed most often, the one short by most among equals; one that is short before others.
 
     None where every requirement is kept by itself.
@@ -205,15 +206,20 @@ def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy | None:
         station=station,
         short_by=short_by,
         ground=Ground(id="requirement", requirement=name, short_by=short_by, station=station),
-        least_change=least_change(plan, name, graded, findings.closed),
+        least_change=least_change(Missed(name=name, graded=graded, plan=plan, before=before, closed=findings.closed.keys())),
     )
 
 
 def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> ThinWall | None:
-    """Return what is left of the wall, what is needed and where, if that is why there is no ferrule: no height helps."""
-    station, wall = graded.worst_station, plan.prepared.inputs.wall_mm
-    if name != "ferrule" or station is None or wall is None or not thin_wall(plan.prepared, plan.wishes)[station]:
+    """Return what is left of the wall, what is needed and where it is thinnest under the load, if that is why there is no
+    ferrule: no height helps.
+    """
+    worst, wall = graded.worst_station, plan.prepared.inputs.wall_mm
+    thin = thin_wall(plan.prepared, plan.wishes)
+    if name != "ferrule" or worst is None or wall is None or not thin[worst]:
         return None
+    counted = (thin & plan.wishes.loaded) | (np.arange(thin.size) == worst)
+    station = int(np.argmin(np.where(counted, wall, np.inf)))
     return ThinWall(
         left_mm=max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),
         needed_mm=plan.limits.wall_thickness_mm,

@@ -69,7 +69,7 @@ def change_said(change: LeastChange) -> Sentence:
     given: dict[str, Parameter] = {name: amount for name, amount in amounts.items() if amount is not None}
     ways: dict[str, Parameter] = {} if change.ways is None else {"ways": "_or_".join(change.ways) or "none"}
     if change.asked is not None:
-        return say(f"plan.least_change.{change.id}", asked="_and_".join(change.asked), **ways, **given)
+        return say(f"plan.least_change.{change.id}", asked="_and_".join(change.asked) or "none", **ways, **given)
     return say(f"plan.least_change.{change.id}", **given, **ways)
 
 

@@ -26,6 +26,7 @@ class CrownToRoot(Requirement):
 
     id = "crown_to_root"
     place = 100
+    remedy = "less_taken"
     at_most = True
     idle = "crest_stays"
     steers = False
