@@ -18,9 +18,9 @@ FOR_FILES_ALONE = frozenset(
 )
 
 
-def words(sentence: Sentence) -> str:
-    """Return the words of a sentence of the plan."""
-    return text(sentence.key, sentence.parameters)
+def words(sentence: Sentence, tooth: int | None = None) -> str:
+    """Return the words of a sentence of the plan; `tooth` is the ISO number of the one whose places it names."""
+    return text(sentence.key, sentence.parameters, tooth)
 
 
 def fault_line(fault: Mapping[str, str | None]) -> str:
