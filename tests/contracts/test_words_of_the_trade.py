@@ -58,7 +58,13 @@ def _said(key: str) -> str:
 
 @pytest.mark.parametrize(
     ("planted", "caught"),
-    [("the rest line", True), ("the forest line", False), ("On the route \"x\"", True), ("facial to oral", True), ("moral", False)],
+    [
+        ("the rest line", True),
+        ("the forest line", False),
+        ('On the route "x"', True),
+        ("facial to oral", True),
+        ("moral", False),
+    ],
 )
 def test_a_planted_word_is_found(planted: str, caught: bool) -> None:
     hits = [pattern for pattern in BANNED if re.search(rf"(?<![\w_])(?:{pattern})(?![\w_])", planted, re.IGNORECASE)]

@@ -200,7 +200,9 @@ def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) 
     assert not key.startswith("http.") or own in keys()
 
 
-@pytest.mark.parametrize("fault", [key.removeprefix("scan.fault.what.") for key in keys() if key.startswith("scan.fault.what.")])
+@pytest.mark.parametrize(
+    "fault", [key.removeprefix("scan.fault.what.") for key in keys() if key.startswith("scan.fault.what.")]
+)
 def test_what_the_screen_says_of_a_scan_is_not_the_language_of_files_and_commands(fault: str) -> None:
     own = f"scan.fault.page.{fault}"
     said = [own] if own in keys() else [f"scan.fault.{half}.{fault}" for half in ("what", "allowed")]
