@@ -7,7 +7,7 @@ import { begin, put, redo, undo } from "../src/state/history";
 import { linesOf } from "../src/scale/lines";
 import { fieldAt, shapeOf, withValue } from "../src/state/form";
 import { answerOf, givenFor, openVisit, withAnswer, withRole } from "../src/state/visit";
-import { measured, place, t } from "../src/words";
+import { letters, measured, nameBy, place, siteLetters, t } from "../src/words";
 import { flat } from "../words-plugin";
 
 const stations = Array.from({ length: 36 }, (_, i) => i * 10);
@@ -139,8 +139,29 @@ it("flattens the catalogue to dotted keys", () => {
   expect(flat({ a: { b: "x" }, c: "y" })).toEqual({ "a.b": "x", c: "y" });
 });
 
-it("names a place by its angle and the nearest of the eight sites", () => {
-  expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F/DF)", "350° (F)"]);
+it("names a place in words and letters of its jaw, and both sites in the middle third between them", () => {
+  const angles = [0, 40, 110, 205, 220, 260, 330, 350];
+  expect(angles.map((deg) => place(deg, 16))).toEqual([
+    "facial",
+    "mesiofacial",
+    "mesiopalatal",
+    "between palatal and distopalatal",
+    "distopalatal",
+    "distal",
+    "between distofacial and facial",
+    "facial",
+  ]);
+  expect(place(180, 46, "there")).toBe("lingually");
+  expect(angles.map((deg) => letters(deg, 16))).toEqual(["F", "MF", "MP", "P/DP", "DP", "D", "DF/F", "F"]);
+});
+
+it("writes sites as the practice does", () => {
+  nameBy({ facial_letter: "B", palatal_letter: "L" });
+  expect(["F", "ML", "45"].map((site) => siteLetters(site, 16))).toEqual(["B", "ML", "45°"]);
+  expect(place(60, 16)).toBe("mesiobuccal");
+  nameBy({ facial_letter: "F", palatal_letter: "P" });
+  expect(["F", "ML"].map((site) => siteLetters(site, 16))).toEqual(["F", "MP"]);
+  expect(siteLetters("ML", 46)).toBe("ML");
 });
 
 it("says one of a thing as one, and any other number as more", () => {

@@ -57,4 +57,4 @@ def test_a_tooth_without_a_cut_is_answered_in_a_sentence(run: Run, tmp_path: Pat
     file.write_text(json.dumps(document), encoding="utf-8")
     ran = run("heat", file)
     assert ran.status == 0
-    assert "offers no cut for this tooth" in ran.out and "stroke by stroke" not in ran.out
+    assert "proposes no cut for this tooth" in ran.out and "stroke by stroke" not in ran.out

@@ -84,7 +84,7 @@ def test_the_draft_is_screened_as_it_will_be(served: Served, opened: Opened) -> 
     (point,) = draft["points"]
     assert (point["rule"], point["outcome"], point["closes"], point["overridable"]) == ("cochlear_implant", "stop", True, False)
     assert point["citation"] and point["status"] == "read"
-    assert draft["alternative"]["text"].startswith("Another instrument than current")
+    assert draft["alternative"]["text"].startswith("Instead of current, a scalpel")
 
 
 @pytest.mark.usefixtures("paced_by_hand")

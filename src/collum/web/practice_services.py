@@ -27,6 +27,7 @@ from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
 from collum.wire.preparation.document import PreparationDocument
+from collum.wording import names_in_force
 
 Document = dict[str, Any]
 
@@ -86,6 +87,8 @@ class PracticeServices:
             demo=is_demo(environment.data_directory),
             kept=kept,
             record_note=None if trouble is None else " ".join(storage_words(StorageError(trouble), page=True)),
+            facial_letter=names_in_force().facial,
+            palatal_letter=names_in_force().palatal,
         )
 
     def cases(self) -> schemas.CasesAnswer:
