@@ -40,10 +40,11 @@ class StoredTooth:
 def stored_tooth(result: str, tooth: int) -> StoredTooth:
     """Return the tooth at a position of a plan (JSON), of every format so far. Raises IndexError for no such tooth."""
     planned = json.loads(result)["teeth"][tooth]
-    return StoredTooth(number=planned["number"], routes=tuple(_route(route) for route in planned["routes"]))
+    return StoredTooth(number=planned["number"], routes=tuple(stored_route(route) for route in planned["routes"]))
 
 
-def _route(route: Mapping[str, Any]) -> StoredRoute:
+def stored_route(route: Mapping[str, Any]) -> StoredRoute:
+    """Return a route of a plan as it is written."""
     by = route["closed_by"]
     return StoredRoute(
         name=route["name"],
