@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from collum.app.demo import demo_cases
 from collum.app.plans.planning import Planner
 from collum.case import from_document
 from collum.evidence.safety_rules import Procedure
@@ -247,3 +248,10 @@ def test_all_reasons_are_there_in_the_order_of_acting_and_the_first_two_are_acte
         *("restorable", "restorable", "periodontium", "canal"),
     ]
     assert [one["acted_on"] for one in reasons] == [True, True, False, False, False, False, False]
+
+
+def test_where_a_route_is_met_what_others_are_short_of_is_no_reason() -> None:
+    met = next(case for case in demo_cases() if case.patient.reference == "AQ-41")
+    found = Planner(DRAWS).plan(met, seed=1).model_dump(mode="json")["teeth"][0]
+    assert found["recommended_route"] and any(route["verdict"] == "short" for route in found["routes"])
+    assert found["reasons"] == []

@@ -67,6 +67,23 @@ def test_the_recommended_route_stands_whole(route_name: str, name: str) -> None:
         assert sentence["text"] in page
 
 
+@pytest.mark.parametrize("as_stored", [True, False])
+def test_the_settled_margin_is_said_once_where_it_is_the_lasting_gain(as_stored: bool) -> None:
+    """In plans stored before both were of one forecast each has its column, and a note tells them apart."""
+    plan = recommending("soft tissue only")
+    route = route_of(plan, "soft tissue only")
+    if not as_stored:
+        for site in route["sites"]:
+            site["lasting_gain_mm"] = site["rest_from_margin_mm"]
+        route["rest_line"]["median"], route["rest_line"]["mean"] = route["rest_line"]["mean"], None
+    page = words_of(printed("plan-sheet", plan))
+    rest = text("paper.plan.rest")
+    assert f"{text('paper.plan.lasting')} {rest if as_stored else text('paper.plan.finish')}" in page
+    assert page.count(rest) == (2 if as_stored else 1)  # the course of treatment has it too
+    assert (text("paper.plan.lasting_note_two_ways") in page) == as_stored
+    assert (text("paper.plan.lasting_note") in page) != as_stored
+
+
 def test_other_units_are_printed_in_their_own_form() -> None:
     """Crown to root is a ratio with an upper limit, the attached area a share, a papilla only a wish."""
     page = words_of(printed("plan-sheet", recommending("soft tissue and bone")))

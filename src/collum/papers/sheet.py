@@ -123,8 +123,15 @@ def _untouched(tooth: Plan, route: Plan) -> Plan:
 
 
 def _columns(route: Plan) -> tuple[tuple[str, str], ...]:
-    """Return title and field of each column of the table of sites."""
-    return _SITE_COLUMNS[procedure_of(route["name"]).safety_procedure]
+    """Return title and field of each column of the table of sites; the settled margin is said once, as the lasting gain."""
+    columns = _SITE_COLUMNS[procedure_of(route["name"]).safety_procedure]
+    once = any(title == "lasting" for title, _ in columns) and not _counts_two_ways(route)
+    return tuple(column for column in columns if column[0] != "rest" or not once)
+
+
+def _counts_two_ways(route: Plan) -> bool:
+    """Return whether lasting gain and settled margin are of two forecasts, as in plans stored before they were one."""
+    return any(site["lasting_gain_mm"] != site["rest_from_margin_mm"] for site in route["sites"])
 
 
 def _worst_site(route: Plan) -> Plan | None:
@@ -197,9 +204,12 @@ def _site_names(tooth: Plan, route: Plan) -> str:
 
 
 def _lasting_note(route: Plan) -> list[str]:
-    """Return which forecast each column counts with, where there is more than one."""
-    counted = procedure_of(route["name"]).cuts_by_current and any(title == "lasting" for title, _ in _columns(route))
-    return [text("paper.plan.lasting_note")] if counted else []
+    """Return what the lasting gain is; in a plan where the settled margin is of another forecast, which is which."""
+    if not any(title == "lasting" for title, _ in _columns(route)):
+        return []
+    if not _counts_two_ways(route):
+        return [text("paper.plan.lasting_note")]
+    return [text("paper.plan.lasting_note_two_ways")] if procedure_of(route["name"]).cuts_by_current else []
 
 
 def _ledger(tooth: Plan, route: Plan, site: Plan) -> Content:

@@ -112,7 +112,7 @@ def _planned(route: Plan) -> dict[str, Line]:
         found["crest_after"] = route["crest_after"]
     if _removes(route):
         found["sutured_line" if takes_bone(route) else "cut_line"] = route["cut_line"]
-        found["rest_line"] = route["rest_line"]["mean"]
+        found["rest_line"] = route["rest_line"].get("median") or route["rest_line"]["mean"]
     if route["finish_line"] is not None:
         found["finish_line"] = route["finish_line"]
     return found

@@ -10,7 +10,8 @@ from collum.app.plans.planning import Planner
 from collum.app.plans.preparation import beside_plan
 from collum.app.practice import DamagedSummary, OpenCase, Practice, opened
 from collum.app.record.data_directory import is_demo
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.lockable import RecordLocked
+from collum.app.record.vault import Vault
 from collum.app.speaking import saves_words, storage_words
 from collum.case import from_document
 from collum.core.tooth import universal

@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from collum.app.demo import demo_cases
 from collum.app.plans.planning import Planner
 from collum.app.speaking import words
+from collum.case.facts import Widths
 from collum.case.model import Patient, Reading, Root, Tooth
 from collum.case.parts import patient_facts, tooth_facts, written
 from collum.case.reading_kinds import ReadingKind
@@ -24,6 +26,7 @@ from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.restoration import ToothRestoration, restoration_of_tooth
 from collum.plan.restoration.parts import joint_probability, verdict_of
 from collum.vocabulary import RouteName, Verdict
+from collum.wire.restoration.answer import answer, part_said
 from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wire.restoration.to_document import tooth_restoration_document
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar, readings, row
@@ -345,6 +348,24 @@ def test_a_material_is_held_to_the_height_that_the_route_asks(broken: Tooth, pla
     for fit in found.materials:
         assert fit.height_mm is not None
         assert fit.height_short_mm == pytest.approx(max(0, asked_mm - fit.height_mm), abs=2e-6)  # both rounded to six digits
+
+
+def test_what_is_in_doubt_is_said_before_what_is_enough_and_names_the_reading_that_would_tell() -> None:
+    case = next(case for case in demo_cases() if case.patient.reference == "AQ-41")
+    [route] = restoration_of_tooth(Planner(200).planned(case).teeth[0], case.patient).routes
+    height = next(part for part in route.parts if part.id == "preparation_height")
+    assert height.verdict == "in doubt" and height.probability is not None and height.probability >= height.confidence
+    broad, enough = part_said(route, height)[:2]
+    assert (broad.key, enough.key) == ("restoration.height.broad_if_wide", "restoration.height.kept")
+    assert [said.key for said in answer(route)] == ["restoration.answer.in_doubt", broad.key]
+
+    limit_mm = broad.parameters["width_mm"]
+    assert isinstance(limit_mm, float)
+    for width_mm, verdict in ((limit_mm - 0.1, "kept"), (limit_mm + 0.1, "in doubt")):
+        facts = replace(case.teeth[0].facts, neck_width_mm=Widths(facial_oral=width_mm))
+        measured = replace(case, teeth=(replace(case.teeth[0], facts=facts), *case.teeth[1:]))
+        [again] = restoration_of_tooth(Planner(200).planned(measured).teeth[0], case.patient).routes
+        assert next(part.verdict for part in again.parts if part.id == "preparation_height") == verdict
 
 
 def test_all_together_hold_in_fewer_draws_than_the_weakest_alone_and_decide(broken: Tooth, plan: PlannedTooth) -> None:

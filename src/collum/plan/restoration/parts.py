@@ -7,6 +7,7 @@ what is only advised, leaves a question at best in doubt.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -108,13 +109,24 @@ def _height(basis: RestorationBasis, draws: RouteDraws) -> Part:
     part = _of_plan(basis, "preparation_height")
     if part.verdict == "not assessed" or basis.height_mm is None or draws.height_mm is None:
         return replace(part, verdict="not assessed", own="not assessed", probability=None)
-    read = basis.read_stations()
-    broad = meets_height_to_width(float(basis.height_mm[read].mean()), basis.neck.widest_mm[0])
-    own: Verdict = "in doubt" if part.verdict == "kept" and not broad else part.verdict
-    low, high = _ends(draws.height_mm[read].min(axis=0))
+    own: Verdict = "in doubt" if part.verdict == "kept" and broad_for_height(basis) != "no" else part.verdict
+    low, high = _ends(draws.height_mm[basis.read_stations()].min(axis=0))
     lowest = float(basis.height_mm[basis.lowest()])
     band = Band(value=lowest, low=low, high=high, limit=basis.height_limit_mm)
     return replace(part, verdict=own, own=own, band=band)
+
+
+def broad_for_height(basis: RestorationBasis) -> Literal["yes", "if wide", "no"]:
+    """Return whether the preparation is lower than advised for its width; "if wide": only for the widest neck of the handbook.
+
+    Raises ValueError where no edge was read.
+    """
+    if basis.height_mm is None:
+        raise ValueError("no edge was read")
+    mean_mm = float(basis.height_mm[basis.read_stations()].mean())
+    if not meets_height_to_width(mean_mm, basis.neck.facial_oral_mm):
+        return "yes"
+    return "no" if meets_height_to_width(mean_mm, basis.neck.widest_mm[0]) else "if wide"
 
 
 def _ferrule(basis: RestorationBasis, ferrule: Ferrule) -> Part:

@@ -51,9 +51,10 @@ def ground_said(ground: Ground) -> Sentence:
     if ground.wall is not None:
         parameters = {**wall_figures(ground.wall)}
     elif ground.site is not None:
-        parameters = {"site": ground.site}
-    elif ground.plaque_percent is not None and ground.limit_percent is not None:
-        parameters = {"plaque": ground.plaque_percent, "limit": ground.limit_percent}
+        near = {} if ground.to_crest_mm is None else {"to_crest_mm": ground.to_crest_mm}
+        parameters = {"site": ground.site, **near}
+    elif ground.percent is not None and ground.limit_percent is not None:
+        parameters = {"percent": ground.percent, "limit": ground.limit_percent}
     return say(f"plan.closing.{ground.id}", **parameters)
 
 
@@ -68,7 +69,7 @@ def change_said(change: LeastChange) -> Sentence:
     given: dict[str, Parameter] = {name: amount for name, amount in amounts.items() if amount is not None}
     ways: dict[str, Parameter] = {} if change.ways is None else {"ways": "_or_".join(change.ways) or "none"}
     if change.asked is not None:
-        return say(f"plan.least_change.{change.id}", asked="_and_".join(change.asked), **ways, **given)
+        return say(f"plan.least_change.{change.id}", asked="_and_".join(change.asked) or "none", **ways, **given)
     return say(f"plan.least_change.{change.id}", **given, **ways)
 
 

@@ -10,7 +10,7 @@ from collum.evidence import get, value
 from collum.plan.printed import rounded
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
-from collum.plan.restoration.parts import Part
+from collum.plan.restoration.parts import Part, broad_for_height
 from collum.plan.restoration.preparation import NoPreparation, Preparation
 from collum.plan.restoration.tooth_restoration import RouteRestoration, ToothRestoration
 from collum.plan.sentence import Sentence, say
@@ -23,7 +23,7 @@ def answer(found: RouteRestoration) -> list[Sentence]:
     said = [say(f"restoration.answer.{_key(found.verdict)}", route=found.basis.route.name)]
     if found.basis.route.verdict != "kept":
         said.append(say(f"restoration.answer.route_{_key(found.basis.route.verdict)}"))
-    if found.probability is not None:
+    if found.probability is not None and found.probability < min(part.confidence for part in found.parts):
         said.append(say("restoration.answer.together", probability=rounded(found.probability)))
     for verdict in ("short", "in doubt", "not assessed"):
         open_ones = [part for part in found.parts if part.verdict == verdict]
@@ -165,10 +165,16 @@ def _height(basis: RestorationBasis, preparation: Preparation | NoPreparation) -
     limit, mean = basis.height_limit_mm, float(height[basis.read_stations()].mean())
     key = "short" if mean < limit else "low_at_one" if place["least_mm"] < limit else "kept"
     said = [say(f"restoration.height.{key}", mean_mm=mean, limit_mm=limit, **place)]
-    ratio, least = mean / basis.neck.facial_oral_mm, value("restoration.height_to_width_least")
-    if ratio < least:
-        said.append(say("restoration.height.broad", ratio=percent(ratio) / 100, least=least))
-    return said
+    broad = _broad(basis, mean)
+    return [*broad, *said] if key == "kept" else [*said, *broad]
+
+
+def _broad(basis: RestorationBasis, mean_mm: float) -> list[Sentence]:
+    """Return that the height is little for the width, or would be for a wide neck."""
+    broad, least = broad_for_height(basis), value("restoration.height_to_width_least")
+    if broad == "yes":
+        return [say("restoration.height.broad", ratio=percent(mean_mm / basis.neck.facial_oral_mm) / 100, least=least)]
+    return [say("restoration.height.broad_if_wide", width_mm=mean_mm / least)] if broad == "if wide" else []
 
 
 def _ferrule(basis: RestorationBasis, ferrule: Ferrule) -> list[Sentence]:
