@@ -127,9 +127,9 @@ def test_two_stored_plans_are_compared(run: Run, tmp_path: Path, document: dict[
     lines = told.out.splitlines()
     assert lines[0] == f"Tooth 45, Soft tissue only: {first.verdicts[0]}, then short."
     assert "  sound tooth, height, at L: 3.5, then -4.0" in lines
-    assert "  cut held by hand, mm from the margin, at DL: none, then -1.0" in lines
+    assert "  cut fixed by hand, mm from the margin, at DL: none, then -1.0" in lines
     assert "  restoration wanted, visible zone: false, then true" in lines
-    assert "  implant beside: none, then false" in lines
+    assert "  implant next to it: none, then false" in lines
     assert any(line.startswith("  ferrule: ") for line in lines) and "sound_height" not in told.out
     assert json.loads(run("compare", first.id, second.id, "--json").out)["verdict"]["after"] == "short"
     same = run("compare", first.id, first.id).out.splitlines()

@@ -69,7 +69,7 @@ def test_what_is_odd_open_or_not_read_stands_there() -> None:
     page = words_of(printed("findings-sheet", plan))
     for said in ("The sounding at DL does not fit.", "No height of the sound edge was read.", tooth["questions"][0]["text"]):
         assert said in page
-    assert page.count(text("paper.findings.level_of.sound_edge")) == 2  # among the readings, no longer among the levels
+    assert page.count(text("paper.findings.level_of.sound_edge")) == 1  # among the readings, no longer among the levels
 
 
 def test_the_state_of_the_tissue_and_what_else_was_entered_stand_in_words() -> None:

@@ -24,9 +24,9 @@ def words(sentence: Sentence, tooth: int | None = None) -> str:
 
 
 def fault_line(fault: Mapping[str, str | None]) -> str:
-    """Return one line for a fault (`where`, `what`, `allowed`, `value`; `page` is for the screen).
+    """Return one line for a fault (`where`, `what`, `allowed`, `value`); what a line cannot show in it is replaced.
 
-    What a line cannot show in it is replaced.
+    Its `page` is for the screen.
     """
     told = {name: printable(value) for name, value in fault.items() if value is not None and name != "page"}
     return text("cli.fault.line_with_value" if "value" in told else "cli.fault.line", told)

@@ -15,6 +15,7 @@ from collum.plan.safety.gate import Screening, counts_until, screen, shown_time,
 from collum.plan.safety.opening import ROUTES, Closed, Opening, does_something, is_about_route, open_paper
 from collum.plan.safety.point import UNANSWERED, Point
 from collum.plan.safety.points import question, reason, reason_not_known
+from collum.plan.safety.stored_tooth import stored_route
 
 __all__ = [
     "ROUTES",
@@ -43,5 +44,6 @@ __all__ = [
     "shown_time",
     "state_of",
     "state_point",
+    "stored_route",
     "usual_mg_per_ml",
 ]

@@ -44,7 +44,7 @@ def stored_tooth(result: str, tooth: int) -> StoredTooth:
 
 
 def stored_route(route: Mapping[str, Any]) -> StoredRoute:
-    """Return a route of a plan as it is written."""
+    """Return what the gate reads of a route as a plan holds it."""
     by = route["closed_by"]
     return StoredRoute(
         name=route["name"],

@@ -15,7 +15,7 @@ from collum.plan.sentence import Parameter, Sentence, say
 from collum.vocabulary import RouteName
 from collum.wire.plan.route_sentences import change_said, doubt_said, ground_said
 
-_LEAST_TOLD_MM = 0.5  # less is finer than a hand: it is told without a figure
+_LEAST_TOLD_MM = 0.5  # less is finer than a hand: shown without a figure
 _AMOUNTS = ("own_mm", "usual_mm", "most_mm", "short_by")
 
 

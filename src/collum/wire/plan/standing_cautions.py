@@ -4,8 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from collum.evidence.safety_rules import Procedure
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.safety import Screening, does_something
-from collum.plan.safety.stored_tooth import stored_route
+from collum.plan.safety import Screening, does_something, stored_route
 from collum.plan.sentence import Sentence, say
 from collum.wire.plan.document import RouteDocument, ToothDocument
 from collum.wire.safety.document import reminders
@@ -39,10 +38,8 @@ def standing_cautions(teeth: Sequence[ToothDocument], screening: Screening) -> t
 
 def planned_procedures(routes: Iterable[RouteDocument]) -> frozenset[Procedure]:
     """Return what the routes that are open do to a tooth."""
-    offered = [(route, procedure_of(route.name).safety_procedure) for route in routes if route.verdict in _OPEN]
-    return frozenset(
-        name for route, name in offered if name is not None and does_something(stored_route(route.model_dump()), name)
-    )
+    offered = [(stored_route(r.model_dump()), procedure_of(r.name).safety_procedure) for r in routes if r.verdict in _OPEN]
+    return frozenset(name for route, name in offered if name is not None and does_something(route, name))
 
 
 def _of(cautions: Mapping[str, tuple[Procedure, ...]], planned: frozenset[Procedure]) -> Iterable[Sentence]:
