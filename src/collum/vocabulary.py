@@ -2,7 +2,13 @@
 
 from typing import Final, Literal, get_args
 
-RouteName = Literal["restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"]
+RouteName = Literal[
+    "restore without lengthening",
+    "deep margin elevation",
+    "soft tissue only",
+    "soft tissue and bone",
+    "extrusion first",
+]
 ROUTES: Final[tuple[RouteName, ...]] = get_args(RouteName)
 Verdict = Literal["kept", "in doubt", "short", "not needed", "closed", "not assessed"]
 Likelihood = Literal["probably", "open", "unlikely"]  # the word beside "in doubt"
@@ -20,6 +26,7 @@ RequirementId = Literal[
     "crown_to_root",
     "attached_area",
     "furcation",
+    "seat_clear_of_crest",
 ]
 Unit = Literal["mm", "ratio", "share"]
 

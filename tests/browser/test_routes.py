@@ -7,7 +7,13 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import open_made, plan_of, premolar, settle, verdict
 
-ROUTES = ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
+ROUTES = (
+    "restore without lengthening",
+    "deep margin elevation",
+    "soft tissue only",
+    "soft tissue and bone",
+    "extrusion first",
+)
 
 
 def choose(page: Page, route: str) -> None:

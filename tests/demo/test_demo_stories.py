@@ -13,7 +13,8 @@ from collum.case import from_document, with_wishes
 from collum.wire.plan.document import RouteDocument, ToothDocument
 
 WEAK_SOUNDING = {"value": 7.0, "error": 1.2}  # AQ-12, mesiopalatal
-WITHOUT, SOFT, BONE, EXTRUSION = "restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first"
+WITHOUT, ELEVATION = "restore without lengthening", "deep margin elevation"
+SOFT, BONE, EXTRUSION = "soft tissue only", "soft tissue and bone", "extrusion first"
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +98,7 @@ def test_aq_15_bone_would_show_in_the_smile(planner: Planner) -> None:
 def test_aq_18_every_route_is_closed_by_the_crack_and_what_remains_is_said(planner: Planner) -> None:
     cracked = document("AQ-18")
     tooth = plan(planner, cracked)
-    assert [closed_by(r) for r in tooth.routes] == ["restorable_tooth"] * 4
+    assert {closed_by(r) for r in tooth.routes} == {"restorable_tooth"}
     assert not any(r.cut_line or any(site.cut for site in r.sites) for r in tooth.routes)
     assert [s.key for s in tooth.last_resort][1:] == ["plan.remains.watch", "plan.remains.extraction"]
     del cracked["teeth"][0]["vertical_root_fracture"]
@@ -112,7 +113,7 @@ def test_aq_20_is_a_true_pocket_by_the_junction(planner: Planner) -> None:
     assert closed_by(route(tooth, EXTRUSION)) == "periodontitis"
     assert all(r.verdict != "kept" for r in tooth.routes)
     true["teeth"][0]["sites"]["cej_height"][5] = -6.0
-    assert "closed" not in [r.verdict for r in plan(planner, true).routes]
+    assert [r.name for r in plan(planner, true).routes if r.verdict == "closed"] == [ELEVATION]  # nothing is deep there
 
 
 def test_aq_22_is_in_doubt_because_the_cause_acts(planner: Planner) -> None:
@@ -159,7 +160,7 @@ def test_aq_31_the_bridge_is_in_doubt_for_its_bed_and_an_abutment_that_was_not_r
 def test_aq_28_is_assessed_once_it_is_sounded(planner: Planner) -> None:
     few = document("AQ-28")
     tooth = plan(planner, few)
-    assert [r.verdict for r in tooth.routes] == ["not assessed"] * 4
+    assert {r.verdict for r in tooth.routes if r.name != ELEVATION} == {"not assessed"}
     assert verdicts(route(tooth, SOFT))["clear_of_crest"] == "not assessed"
     assert verdicts(route(tooth, SOFT))["ferrule"] == "kept"
     few["teeth"][0]["sites"] |= {"bone_sounding": [3.0, 4.0, 3.0, 4.0], "keratinised_width": {"F": 4.0, "L": 4.0}}
@@ -179,7 +180,7 @@ def test_aq_31_is_far_short_and_gains_nothing_that_lasts(planner: Planner) -> No
 def test_aq_33_waits_for_care(planner: Planner) -> None:
     bleeding = document("AQ-33")
     tooth = plan(planner, bleeding)
-    assert [closed_by(r) for r in tooth.routes] == ["healthy_tissue"] * 4
+    assert {closed_by(r) for r in tooth.routes} == {"healthy_tissue"}
     bleeding["teeth"][0] |= {"bleeding": [], "state": "overgrown"}
     bleeding["teeth"][0].pop("plaque_percent")
     assert "healthy_tissue" not in [closed_by(r) for r in plan(planner, bleeding).routes]
@@ -195,9 +196,9 @@ def test_aq_35_asks_for_no_surgery_and_gives_nothing_up(planner: Planner) -> Non
 def test_aq_38_has_no_root_to_raise(planner: Planner) -> None:
     short_root = document("AQ-38")
     tooth = plan(planner, short_root)
-    assert [r.verdict for r in tooth.routes] == ["short"] * 4
+    assert {r.verdict for r in tooth.routes if r.name != ELEVATION} == {"short"}
     remains = ["plan.remains.watch", "plan.remains.keep_root", "plan.remains.extraction"]
-    assert [s.key for s in tooth.last_resort][4:] == remains
+    assert [s.key for s in tooth.last_resort][5:] == remains
     short_root["teeth"][0]["root"]["length_mm"] = 17.0
     assert plan(planner, short_root).recommended_route == EXTRUSION
 
@@ -205,9 +206,30 @@ def test_aq_38_has_no_root_to_raise(planner: Planner) -> None:
 def test_aq_41_is_held_up_by_concessions_and_bone_is_barred_by_the_furcation(planner: Planner) -> None:
     short_trunk = document("AQ-41")
     tooth = plan(planner, short_trunk)
-    assert len(route(tooth, WITHOUT).means) == 4  # thinner, less convergence, grooves, and what height then does
+    assert len(route(tooth, WITHOUT).means) == 5  # thinner, less convergence, grooves, what height then does, what that gains
     assert verdicts(route(tooth, SOFT))["preparation_height"] == "short"
     assert verdicts(route(tooth, BONE))["furcation"] == "short"
     long_trunk = copy.deepcopy(short_trunk)
     long_trunk["teeth"][0]["root"]["trunk_mm"] = 5.5
     assert verdicts(route(plan(planner, long_trunk), BONE))["furcation"] == "kept"
+
+
+def test_aq_43_is_raised_with_composite_where_it_stays_dry(planner: Planner) -> None:
+    box = document("AQ-43")
+    tooth = plan(planner, box)
+    (surface,) = route(tooth, ELEVATION).raised
+    assert (surface.side, surface.from_deg, surface.to_deg) == ("distal", 230, 310)
+    assert route(tooth, WITHOUT).verdict == "short"
+    box["teeth"][0]["dam_and_matrix"] = "not dry"
+    wet = plan(planner, box)
+    assert closed_by(route(wet, ELEVATION)) == "not_dry" and wet.recommended_route != ELEVATION
+
+
+def test_aq_44_needs_the_opposing_tooth_and_the_planned_bite(planner: Planner) -> None:
+    ground = document("AQ-44")
+    given = route(plan(planner, ground), WITHOUT).concessions
+    assert given is not None and (given.opposing_mm, given.bite_mm) == (0.5, 0.5)
+    for key in ("opposing_over_erupted_mm", "bite_raise_mm"):
+        alone = copy.deepcopy(ground)
+        del alone["teeth"][0][key]
+        assert route(plan(planner, alone), WITHOUT).verdict != "kept"

@@ -23,6 +23,7 @@ from tests.making.answers import answered
 
 TWINS: Mapping[str, Mapping[str, Any]] = tomllib.loads(Path(__file__).with_name("twins.toml").read_text(encoding="utf-8"))
 ROUTES = {"soft": "soft tissue only", "bone": "soft tissue and bone", "extrusion": "extrusion first"}
+ELEVATION, WITHOUT = "deep margin elevation", "restore without lengthening"
 PAPERS: Mapping[str, Procedure] = {"current": "current", "flap": "bone", "movement": "movement"}
 OPENED = "2026-05-01T08:00:00Z"
 NOW = datetime(2026, 5, 1, 9, tzinfo=UTC)
@@ -57,7 +58,7 @@ def planned(document: Document, draws: int = DRAWS) -> Document:
 
 
 def route(plan: Document, name: str) -> Document:
-    return next(one for one in plan["teeth"][0]["routes"] if one["name"] == ROUTES[name])
+    return next(one for one in plan["teeth"][0]["routes"] if one["name"] == ROUTES.get(name, name))
 
 
 def meant(route: Document) -> str:
@@ -91,6 +92,47 @@ def test_the_listed_routes_change_and_no_other(name: str) -> None:
     closed = [one["name"] for one in after["routes"] if one["verdict"] == "closed"]
     assert after["recommended_route"] not in closed
     assert closed or after["recommended_route"] == before["recommended_route"]
+
+
+@cache
+def _boxed(name: str | None) -> Document:
+    patient = {} if name is None else TWINS[name]["patient"]
+    return planned(clinic.patient_with(clinic.deep_box(), **copy.deepcopy(dict(patient))))
+
+
+@pytest.mark.parametrize("name", TWINS)
+def test_what_cuts_nothing_is_never_closed_and_says_what_is_listed(name: str) -> None:
+    """A box that is raised with composite under the dam; nobody has classified some of the words, and that closes neither."""
+    base, twin = _boxed(None), _boxed(name)
+    assert meant(route(twin, ELEVATION)) == TWINS[name].get("elevation", "same")
+    assert meant(route(twin, WITHOUT)) == "same"
+    for one in (ELEVATION, WITHOUT):
+        assert without(route(base, one), "cautions", "closed_by") == without(route(twin, one), "cautions", "closed_by")
+    assert twin["teeth"][0]["recommended_route"] == ELEVATION
+
+
+# By the rule for raised margins: what has to change of the route, and that no other route changes.
+OF_THE_TOOTH: Mapping[str, tuple[Document, str]] = {
+    "no dam": ({"dam_and_matrix": "not dry"}, "closed"),
+    "dam not tried": ({"dam_and_matrix": None}, "in doubt"),
+    "seat of 0.9 mm": ({"dentine_seat_mm": {"distal": 0.9}}, "closed"),
+    "seat not measured": ({"dentine_seat_mm": None}, "in doubt"),
+    "facial wall gone": ({"missing_walls": ["F"]}, "closed"),
+}
+
+
+@pytest.mark.parametrize("name", OF_THE_TOOTH)
+def test_a_fact_of_the_tooth_changes_the_raised_margin_and_no_other_route(name: str) -> None:
+    changes, verdict = OF_THE_TOOTH[name]
+    tooth = clinic.deep_box(**changes)
+    twin = planned(clinic.patient_with({key: held for key, held in tooth.items() if held is not None}))
+    base = _boxed(None)
+    assert (route(base, ELEVATION)["verdict"], route(twin, ELEVATION)["verdict"]) == ("kept", verdict)
+    (before,), (after,) = base["teeth"], twin["teeth"]
+    for one, other in zip(before["routes"], after["routes"], strict=True):
+        assert one == other or one["name"] == ELEVATION
+    recommended = ELEVATION if verdict == "in doubt" else after["recommended_route"]
+    assert (after["recommended_route"] == recommended) and (verdict != "closed" or recommended != ELEVATION)
 
 
 @pytest.mark.parametrize("name", TWINS)

@@ -86,6 +86,22 @@ def short_worn_molar(**root: Any) -> dict[str, Any]:
     return {**tooth, "restoration": {**tooth["restoration"], "occlusal_reduction_mm": 2.0, "convergence_deg": 20}}
 
 
+def deep_box(**changes: Any) -> dict[str, Any]:
+    """A root-filled lower molar with a distal box 1.5 mm under a healthy gum over 70 degrees; its other walls stand."""
+    sites = {
+        "order": ["F", "MF", "M", "ML", "L", "225", "235", "D", "305", "315"],
+        "probing_depth": [2.0, 2.5, 2.5, 2.5, 2.0, 3.0, 3.5, 3.5, 3.5, 3.0],
+        "bone_sounding": [3.5, 4.0, 4.0, 4.0, 3.5, 6.0, 6.5, 6.5, 6.5, 6.0],
+        "crown_height": [6.5, 6.0, 6.0, 6.0, 6.5, 6.0, 6.0, 6.0, 6.0, 6.0],
+        "sound_height": [3.0, 3.0, 3.0, 3.0, 3.0, 2.5, -1.5, -1.5, -1.5, 2.5],
+        "cej_height": None,
+        "wall_thickness": [2.5] * 10,
+        **changes.pop("sites", {}),
+    }
+    tried = {"dam_and_matrix": "dry", "dentine_seat_mm": {"distal": 1.5}, "proximal_crest_from_film_mm": {"distal": 6.5}}
+    return sound_molar(36, vital=False, sites=sites, **{**tried, **changes})
+
+
 def in_the_smile(**changes: Any) -> dict[str, Any]:
     """A root-filled upper central broken 2 mm under a healthy facial gum that shows; its mirror tooth is whole."""
     tooth = sound_molar(

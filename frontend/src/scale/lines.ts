@@ -25,7 +25,7 @@ export const unsounded = (tooth: ToothPlan): string[] =>
 export const cutName = (route: Route): string => (route.name === "soft tissue and bone" ? "sutured_line" : "cut_line");
 
 /** Whether a route cuts soft tissue along its line, so that the line can be moved. */
-export const cuts = (route: Route): boolean => route.cut_line !== null && route.name !== "restore without lengthening";
+export const cuts = (route: Route): boolean => route.cut_line !== null && route.lengthens !== false;
 
 /** Whether a route moves the tooth, so that margin and crest stand lower on it afterwards. */
 export const raises = (route: Route | null): boolean => (route?.extrusion_mm ?? 0) > 0 && !!route?.margin_after && !!route.crest_after;

@@ -72,7 +72,7 @@ export function sectionOf(tooth: ToothPlan, route: Route | null, station: number
   const start = at(route?.cut_line_outer);
   const finish = at(route?.finish_line);
   const rest = at(settledOf(route));
-  const goes = cut !== null && start !== null && route?.name !== "restore without lengthening" && cut < margin - 0.05;
+  const goes = cut !== null && start !== null && route?.lengthens !== false && cut < margin - 0.05;
 
   const unit = (height - 20) / (extent.high - low);
   const x = (out: number): number => out * unit;

@@ -27,6 +27,7 @@ export interface Shape {
 }
 
 const isFront = (tooth: ToothDraft): boolean => tooth.number % 10 <= 3;
+const isBack = (tooth: ToothDraft): boolean => !isFront(tooth);
 export const hasFurcation = (tooth: ToothDraft): boolean => tooth.number % 10 >= 6 || [14, 24].includes(tooth.number);
 const overgrown = (tooth: ToothDraft): boolean =>
   tooth["state"] === "overgrown" || Object.values((tooth["site_state"] as object | undefined) ?? {}).includes("overgrown");
@@ -109,6 +110,9 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "proximal_crest_from_film_mm.mesial" },
       { path: "proximal_crest_from_film_mm.distal" },
       { path: "implant_beside" },
+      { path: "dam_and_matrix", asked: isBack },
+      { path: "dentine_seat_mm.mesial", asked: isBack },
+      { path: "dentine_seat_mm.distal", asked: isBack },
     ],
   },
   {
@@ -128,6 +132,8 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "edge_is_level" },
       { path: "interocclusal_space_mm" },
       { path: "opposing" },
+      { path: "opposing_over_erupted_mm" },
+      { path: "bite_raise_mm" },
       { path: "guidance" },
     ],
   },

@@ -160,6 +160,10 @@ class ToothFacts:
     neck_width_mm: Widths | None = None
     pulp_width_mm: Widths | None = None
     two_operations_accepted: bool | None = None
+    dam_and_matrix: Literal["dry", "not dry"] | None = None
+    dentine_seat_mm: Proximal | None = None
+    opposing_over_erupted_mm: float | None = None
+    bite_raise_mm: float | None = None
     note: str | None = None
 
 

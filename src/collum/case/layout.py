@@ -25,7 +25,7 @@ from collum.case.shapes import (
     Text,
     Whole,
 )
-from collum.case.stump_layout import STUMP
+from collum.case.stump_layout import STUMP, WITHOUT_CUTTING
 from collum.case.upgrade import CONDITIONS_OF_2
 from collum.case.visit_layout import visit_shape
 from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
@@ -197,12 +197,21 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "strategic_value": Choice(("low", "usual", "high")),
     **STUMP,
     "two_operations_accepted": Flag(),
+    **WITHOUT_CUTTING,
     "note": NOTE,
 }
 
 _TOOTH_SINCE: Mapping[int, tuple[str, ...]] = {
     2: ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP, "two_operations_accepted"),
-    3: ("canal", "mobility_rising", "pain_on_release", "restoration_margin_mm", "bleeding_percent", "hygiene_phase"),
+    3: (
+        "canal",
+        "mobility_rising",
+        "pain_on_release",
+        "restoration_margin_mm",
+        "bleeding_percent",
+        "hygiene_phase",
+        *WITHOUT_CUTTING,
+    ),
 }
 
 RECORDED_PATIENT: Mapping[str, Shape] = {

@@ -53,6 +53,7 @@ _IN_TOOTH: Mapping[str, Maker] = {
     "visible_aspects": tuple,
     "old_stump": _one(OldStump),
     "missing_walls": tuple,
+    "dentine_seat_mm": _one(Proximal),
     "neck_width_mm": _one(Widths),
     "pulp_width_mm": _one(Widths),
 }

@@ -1,8 +1,9 @@
-"""Keys of a tooth about the stump under a lost crown and its cross-section, since format number 2."""
+"""Keys of a tooth, since format number 2: the stump under a lost crown and its cross-section, and restoring without cutting."""
 
 from collections.abc import Mapping
 
 from collum.case.faults import said
+from collum.case.layout_parts import ranged
 from collum.case.shapes import SITE_PATTERN, Choice, Flag, ListOf, Number, Shape, Table, Text
 from collum.evidence import get
 
@@ -45,4 +46,13 @@ STUMP: Mapping[str, Shape] = {
     "missing_walls": ListOf(Text(3, SITE_PATTERN, said("allowed.site")), 8),
     "neck_width_mm": _across(2),
     "pulp_width_mm": _across(),
+}
+
+# `dam_and_matrix`: how the trial went. `dentine_seat_mm`: width of the dentine at the deep margin. `bite_raise_mm`: what a
+# planned build-up of all opposing contacts gives.
+WITHOUT_CUTTING: Mapping[str, Shape] = {
+    "dam_and_matrix": Choice(("dry", "not dry")),
+    "dentine_seat_mm": Table({side: Number(0, ranged("length_mm").high, "mm") for side in ("mesial", "distal")}),
+    "opposing_over_erupted_mm": Number(0, ranged("limit_mm").high, "mm"),
+    "bite_raise_mm": Number(0, ranged("limit_mm").high, "mm"),
 }

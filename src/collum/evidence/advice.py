@@ -32,6 +32,11 @@ CONSTANTS: tuple[Constant, ...] = (
         value=2 / 3,
         meaning="the same where the smile shows the tooth",
     ),
+    _burden(
+        key="plan.advice.burden.elevation",
+        value=0.5,
+        meaning="burden of a restoration that cuts nothing but raises a margin, or covers a tooth in part",
+    ),
     _burden(key="plan.advice.burden.gum", value=1.0, meaning="burden of cutting gum, where cutting nothing has none"),
     _burden(key="plan.advice.burden.bone", value=3.0, meaning="burden of bone surgery"),
     _burden(key="plan.advice.burden.bone_visible", value=4.0, meaning="burden of bone surgery where the smile shows it"),

@@ -1,10 +1,10 @@
 """What a fact of the patient means for each procedure: the one table that plan, gate, letter and guide go through.
 
 A row gives, in the order of `ACTS`: readings, scalpel in gum, current, flap and bone, movement with cutting of fibres, elective
-extraction. `o` open, `n` note, `c` caution, `c!` caution that a name answers for at the gate, `cov` antibiotic cover, `a` ask:
-closed until a named physician or clinic has agreed in writing, `p` postponed (ask; for need in the middle weeks a caution), `l`
-not for looks, `t` for the orthodontist (ask), `x` closed. Where nothing is stated of a fact, `UNSTATED` names the row that
-counts: the strictest that it may be.
+extraction; and, where it is not open, work under the dam that cuts nothing. `o` open, `n` note, `c` caution, `c!` caution that
+a name answers for at the gate, `cov` antibiotic cover, `a` ask: closed until a named physician or clinic has agreed in writing,
+`p` postponed (ask; for need in the middle weeks a caution), `l` not for looks, `t` for the orthodontist (ask), `x` closed.
+Where nothing is stated of a fact, `UNSTATED` names the row that counts: the strictest that it may be.
 """
 
 from collections.abc import Mapping
@@ -14,7 +14,7 @@ from typing import Literal, get_args
 
 from collum.evidence.registry import Status
 
-Act = Literal["readings", "scalpel", "current", "bone", "movement", "extraction"]
+Act = Literal["readings", "scalpel", "current", "bone", "movement", "extraction", "restoration"]
 Effect = Literal["open", "note", "caution", "confirm", "cover", "ask", "postpone", "not_for_looks", "orthodontist", "closed"]
 FactId = Literal[
     "cardiac_device",
@@ -79,8 +79,9 @@ def _row(
     *,
     film_first: bool = False,
     no_sounding: bool = False,
+    restoration: str = "o",
 ) -> PatientRow:
-    codes = effects.split()
+    codes = (*effects.split(), restoration)
     return PatientRow(
         id=row,
         fact=fact,
@@ -112,7 +113,7 @@ PATIENT_ROWS: tuple[PatientRow, ...] = (
     _remembered("two_antithrombotics", "blood_thinner", "o c c a c a"),
     _chosen("one_antiplatelet", "blood_thinner", "o c c c c c"),
     _chosen("blood_thinner_not_named", "blood_thinner", "c x x x c x", no_sounding=True),
-    _row("endocarditis", "endocarditis_risk", "cov cov cov cov cov cov", "endocarditis_guidance", "read"),
+    _row("endocarditis", "endocarditis_risk", "cov cov cov cov cov cov", "endocarditis_guidance", "read", restoration="cov"),
     _remembered("platelets_low", "bleeding_disorder", "x x x x x x"),
     _remembered("bleeding_disorder", "bleeding_disorder", "a a a a a a"),
     _remembered("heart_or_pressure", "heart_or_pressure", "o a a x a a"),
@@ -121,8 +122,8 @@ PATIENT_ROWS: tuple[PatientRow, ...] = (
     _remembered("steroid", "poor_healing", "o c c a o c"),
     _remembered("pregnancy", "pregnant", "o p p x p p"),
     _remembered("asthma", "asthma", "o c c c o c"),
-    _remembered("latex_itch", "allergy", "c c c c c c"),
-    _remembered("latex_severe", "allergy", "a a a a a a"),
+    _remembered("latex_itch", "allergy", "c c c c c c", restoration="c"),
+    _remembered("latex_severe", "allergy", "a a a a a a", restoration="c"),
     _remembered("allergy", "allergy", "o c c c c c"),
     _chosen("smoking", "smoking", "o c c c c c"),
     _chosen("smoking_less", "smoking", "o n n n n n"),

@@ -185,6 +185,12 @@ _RESTORATION: tuple[Reference, ...] = (
     Reference(key="borelli2015", citation="Borelli et al. 2015, Int J Periodontics Restorative Dent 35:41"),
 )
 
+_ELEVATION: tuple[Reference, ...] = (
+    Reference(key="bresser2019", citation="Bresser et al. 2019, on restorations over raised margins, abstract"),
+    Reference(key="ghezzi2019", citation="Ghezzi et al. 2019, on raised margins in 15 patients"),
+    Reference(key="mugri2021", citation="Mugri et al. 2021, review of raised margins: most studies at a high risk of bias"),
+)
+
 _TEETH: tuple[Reference, ...] = (
     Reference(
         key="wheeler",
@@ -326,6 +332,7 @@ REFERENCES: tuple[Reference, ...] = (
     *_HEALING_TIME,
     *_FINISH_LINE,
     *_RESTORATION,
+    *_ELEVATION,
     *_TEETH,
     *_HOLD,
     *_HEAT,

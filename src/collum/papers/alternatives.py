@@ -128,6 +128,30 @@ def _operations(_: Plan, route: Plan) -> Cell:
     return [str(route["summary"]["operations"])] if _lined(route) else []
 
 
+def _price(field: str) -> Callable[[Plan, Plan], Cell]:
+    """Return a cell of the price of a route, in millimetres; a plan of an older version has none."""
+
+    def cell(_: Plan, route: Plan) -> Cell:
+        price = route["summary"].get("price")
+        return [] if price is None or price[field] <= 0 else [mm(price[field])]
+
+    return cell
+
+
+def _visits(_: Plan, route: Plan) -> Cell:
+    price = route["summary"].get("price")
+    return [] if price is None else [str(price["visits"])]
+
+
+def _second_step(_: Plan, route: Plan) -> Cell:
+    price = route["summary"].get("price")
+    return [] if price is None or price["second_step"] is None else [text("paper.chance", {"share": price["second_step"]})]
+
+
+def _money(_: Plan, route: Plan) -> Cell:
+    return [] if route["summary"].get("price") is None else [text("paper.routes.money_blank")]
+
+
 def _survival(_: Plan, route: Plan) -> Cell:
     return [route["summary"]["survival"]["text"]]
 
@@ -153,5 +177,10 @@ _ROWS: dict[str, Callable[[Plan, Plan], Cell]] = {
     "papilla": _papilla,
     "weeks": _weeks,
     "operations": _operations,
+    "visits": _visits,
+    "tooth": _price("tooth_mm"),
+    "opposing": _price("opposing_mm"),
+    "second_step": _second_step,
+    "money": _money,
     "survival": _survival,
 }

@@ -1,10 +1,15 @@
-"""The course of a route: its steps, when each may follow and why, both finish lines, the provisional, the trough."""
+"""The course of a route: its steps, when each may follow and why, both finish lines, the provisional, the trough, and margins
+that are raised with composite: where, what to look at before and after, and when to stop.
+"""
 
-from collum.papers.head import Content, Plan, at_site, site_name, texts
+from collum.papers.head import Content, Plan, at_site, mm, site_name, texts
 from collum.wording import text
 
 _TITLES = ("steps", "lines", "lines_note", "provisional", "trough", "means")
 _TIMING_COLUMNS = ("timing_step", "timing_weeks", "timing_reason", "timing_status")
+_RAISED_COLUMNS = ("side", "place", "arc", "below_margin", "above_crest", "seat")
+_CHECKS = ("dry", "seat", "walls", "bitewing")
+_STOPS = ("wet", "deeper", "crack")
 
 
 def course_content(plan: Plan, tooth: Plan, route: Plan) -> Content:
@@ -52,3 +57,29 @@ def _line_columns(route: Plan) -> list[tuple[str, str]]:
         (text("paper.course.definitive_crest"), "finish_above_crest_mm"),
     ]
     return [column for column in columns if any(site[column[1]] is not None for site in route["sites"])]
+
+
+def raised_content(route: Plan) -> Content | None:
+    """Return what is said of raised margins; None where the route raises none, or its version knew of none."""
+    surfaces = route.get("raised") or []
+    if not surfaces:
+        return None
+    return {
+        "titles": {name: text(f"paper.raised.{name}") for name in ("title", "checks", "stops")},
+        "columns": [text(f"paper.raised.{name}") for name in _RAISED_COLUMNS],
+        "rows": [_raised_row(surface) for surface in surfaces],
+        "checks": [text(f"paper.raised.check_{name}") for name in _CHECKS],
+        "stops": [text(f"paper.raised.stop_{name}") for name in _STOPS],
+    }
+
+
+def _raised_row(surface: Plan) -> list[str]:
+    ends = {"from_deg": surface["from_deg"], "to_deg": surface["to_deg"]}
+    return [
+        text(f"paper.raised.{surface['side']}"),
+        text("paper.raised.from_to", ends),
+        text("paper.raised.degrees", {"arc_deg": surface["arc_deg"]}),
+        mm(surface["below_margin_mm"]),
+        mm(surface["above_crest_mm"]),
+        mm(surface["seat_mm"]),
+    ]

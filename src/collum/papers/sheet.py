@@ -1,7 +1,7 @@
 """The plan sheet: the problem, the recommended route whole with its course, all routes side by side, every number used."""
 
 from collum.papers.alternatives import alternatives_content, overview
-from collum.papers.course import course_content
+from collum.papers.course import course_content, raised_content
 from collum.papers.head import (
     Content,
     PaperHead,
@@ -95,6 +95,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
             *([text("paper.extrusion.caption")] if route["extrusion_mm"] else []),
         ],
         "course": course_content(plan, tooth, route),
+        "raised": raised_content(route),
         "alternatives": alternatives_content(tooth),
         "ledger": None if worst is None else _ledger(tooth, route, worst),
         "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site["site"], tooth) for site in route["sites"])],

@@ -281,6 +281,7 @@ def test_what_was_not_read_is_missing_on_every_procedure_that_asks_for_it(requir
         missing = requirement.missing(Conditions(prepared=neck, wishes=wishes, treatment=Treatment(procedure=procedure)))
         asked = requirement.id not in procedure.reads_nothing_for
         asked = asked and (requirement.id != "crown_to_root" or procedure.moves_crest)
+        asked = asked and requirement.id != "seat_clear_of_crest"  # asked where a margin is raised: test_margin_elevation.py
         assert (missing is not None) == asked, (kind, procedure.id)
         assert missing in (None, *requirement.rests_on)
 

@@ -17,7 +17,17 @@ from collum.plan.lengthening.diagnosis import (
     restoration_near_bone,
     waits_for_healing,
 )
-from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, LeastChange, Question, RouteFactId, StopId, TreatFirstId
+from collum.plan.lengthening.grounds import (
+    Closing,
+    Doubt,
+    DoubtId,
+    Ground,
+    LeastChange,
+    Question,
+    RouteFactId,
+    StopId,
+    TreatFirstId,
+)
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
 from collum.plan.lengthening.patient_routes import closed_by_patient
@@ -30,15 +40,6 @@ from collum.vocabulary import RouteName
 
 _BY_SURGERY = ("through_furcation", "no_anchorage")  # advice on these names surgery of bone
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closing:
-    """The fact that closes a route, what kind of fact it is, and the least change that would open it."""
-
-    kind: str
-    ground: Ground
-    least_change: LeastChange
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

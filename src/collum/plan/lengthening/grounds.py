@@ -32,8 +32,25 @@ TreatFirstId = Literal[
     "bleeding",
 ]
 RouteFactId = Literal["implant_beside", "vertical_defect", "ankylosis", "no_anchorage", "periodontitis"]
+# Why a margin is not raised with composite.
+ElevationFactId = Literal[
+    "front_tooth",
+    "no_deep_margin",
+    "not_dry",
+    "walls_not_standing",
+    "margin_too_wide",
+    "narrow_seat",
+    "seat_too_near_bone",
+]
 PatientGroundId = Literal["patient", "unclassified"]
-GroundId = StopId | TreatFirstId | RouteFactId | PatientGroundId | Literal["requirement", "thin_wall", "held_too_near_bone"]
+GroundId = (
+    StopId
+    | TreatFirstId
+    | RouteFactId
+    | ElevationFactId
+    | PatientGroundId
+    | Literal["requirement", "thin_wall", "held_too_near_bone"]
+)
 DoubtId = Literal[
     "cause_not_controlled",
     "cause_not_stated",
@@ -47,6 +64,8 @@ DoubtId = Literal[
     "root_filling_faulty",
     "canal_symptoms",
     "canal_open",
+    "dam_not_tried",
+    "seat_not_measured",
 ]
 SetAside = Literal["lesser_route_is_kept", "held_line", "read_first", "failed"]
 Way = Literal["bone", "extrusion"]
@@ -58,25 +77,34 @@ class Concessions:
     """What a route takes from the dentist's wishes for the preparation. None: as wished.
 
     `occlusal_reduction_mm`, `convergence_deg`: what the route asks instead. `grooves`: it asks for grooves or boxes.
-    `preparation_height_mm`: the height it asks for with grooves, where that is less than without.
+    `preparation_height_mm`: the height it asks for with grooves, where that is less than without. `opposing_mm`: what is taken
+    of an opposing tooth that has over-erupted; `bite_mm`: by how much all opposing contacts together are raised.
     """
 
     occlusal_reduction_mm: float | None = None
     convergence_deg: float | None = None
     grooves: bool = False
     preparation_height_mm: float | None = None
+    opposing_mm: float | None = None
+    bite_mm: float | None = None
+
+    @property
+    def bite_raised_mm(self) -> float:
+        """How much higher the crown may end than was planned."""
+        return (self.opposing_mm or 0) + (self.bite_mm or 0)
 
 
 AS_WISHED = Concessions()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BuildUp:
-    """The sound edge is low and could be raised with filling material. `enough`: it is far enough above the crest for that."""
+class Gain:
+    """What giving up wishes brings to the requirement that gains most: so much of `lacked_mm`, and what it still lacks. [mm]"""
 
-    above_crest_mm: float
-    station: int
-    enough: bool
+    requirement: str
+    gained_mm: float
+    lacked_mm: float
+    lacking_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +122,8 @@ class Ground:
 
     `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `row`: of the table of the patient,
     which closes `act` by `effect`. `words`: recorded of the patient and not classified. `percent` of sites is over
-    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`.
+    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`. `found`, `limit`: what was found
+    against what is allowed.
     """
 
     id: GroundId
@@ -110,6 +139,8 @@ class Ground:
     act: Act | None = None
     effect: Standing | None = None
     wall: ThinWall | None = None
+    found: float | None = None
+    limit: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,8 +163,17 @@ class LeastChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Closing:
+    """The fact that closes a route, what kind of fact it is, and the least change that would open it."""
+
+    kind: str
+    ground: Ground
+    least_change: LeastChange
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Doubt:
-    """A finding that leaves every route at best in doubt. `site`, `loss_mm`: of the attachment that is lost."""
+    """A finding that leaves a route at best in doubt. `site`, `loss_mm`: of the attachment that is lost."""
 
     id: DoubtId
     site: str | None = None

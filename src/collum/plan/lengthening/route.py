@@ -7,8 +7,18 @@ import numpy as np
 from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.choice.room import Missed
-from collum.plan.lengthening.findings import Closing, Findings
-from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions, Doubt, Ground, LeastChange, SetAside, ThinWall
+from collum.plan.lengthening.findings import Findings
+from collum.plan.lengthening.grounds import (
+    AS_WISHED,
+    Closing,
+    Concessions,
+    Doubt,
+    Gain,
+    Ground,
+    LeastChange,
+    SetAside,
+    ThinWall,
+)
 from collum.plan.lengthening.levels.draws import ends_of
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
@@ -56,7 +66,8 @@ class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
     `closed_by`: what decides against it, where it is short, closed or unlikely. `concessions`: what it gives up of the wishes
-    of the dentist. `set_aside`: why it was not worked out, or is not needed. `doubts`: findings that leave it in doubt.
+    of the dentist, `gain` what that brings. `set_aside`: why it was not worked out, or is not needed. `doubts`: findings that
+    leave it in doubt.
     `fault_id`: where the log tells of the fault it failed by.
     """
 
@@ -66,7 +77,7 @@ class Route:
     forecast: Forecast | None = None
     closed_by: ClosedBy | None = None
     concessions: Concessions = AS_WISHED
-    build_up: BuildUp | None = None
+    gain: Gain | None = None
     doubts: tuple[Doubt, ...] = ()
     set_aside: SetAside | None = None
     fault_id: str | None = None
@@ -100,8 +111,8 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         plan=plan,
         forecast=_forecast(prepared, plan),
         concessions=plan.concessions,
-        build_up=plan.build_up,
-        doubts=findings.doubts,
+        gain=plan.gain,
+        doubts=(*findings.doubts, *plan.doubts),
     )
     against = verdict == "short" or route.likelihood == "unlikely"
     return replace(route, closed_by=_closed_by(prepared, plan, findings)) if against else route
@@ -127,7 +138,7 @@ def route_verdict(plan: RoutePlan, findings: Findings) -> Verdict:
     verdicts: list[Verdict] = [g.verdict for name, g in graded.items() if g is not None and decides(name)]
     if any(decides(name) for name in missing):
         verdicts.append("not assessed")
-    if findings.doubts:
+    if findings.doubts or plan.doubts:
         verdicts.append("in doubt")
     bone = graded.get("clear_of_bone")
     if bone is not None and bone.verdict != "kept":

@@ -14,13 +14,12 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
 from collum.plan.lengthening.findings import Findings, findings_of
-from collum.plan.lengthening.grounds import SetAside
+from collum.plan.lengthening.grounds import Closing, SetAside
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import bent, judge_lines
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after
 from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
-from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
 from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route, closed_route, route_of
@@ -28,6 +27,7 @@ from collum.plan.lengthening.wishes import Wishes
 from collum.plan.patient.standing import PatientStanding, standing_of
 from collum.vocabulary import RouteName, Verdict
 
+_WITHOUT_CUTTING = tuple(procedure for procedure in PROCEDURES if not procedure.lengthens)
 _GREATER = tuple(procedure for procedure in PROCEDURES if procedure.burden > SOFT_TISSUE.burden)
 _MORE_OFTEN_THAN_NOT = 0.5
 
@@ -74,19 +74,23 @@ def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_b
     ground = _ground(case, position, prepared, note)
     if ground.findings.closing is not None:
         return _answered(ground, tuple(closed_route(one.id, ground.findings.closing) for one in PROCEDURES))
-    without, soft = both(partial(_planned, ground, WITHOUT_LENGTHENING), partial(_planned, ground, SOFT_TISSUE))
-    if _kept_as_wished(ground, without) and soft.verdict == "kept":
-        soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
-    return _answered(ground, (without, soft, *_greater(ground, without, soft, both)))
+    (without, *raised), soft = both(
+        partial(_each, ground, _WITHOUT_CUTTING, one_by_one), partial(_planned, ground, SOFT_TISSUE)
+    )
+    if _kept_as_wished(ground, without):
+        raised = [Route(name=one.name, verdict="not needed", set_aside="lesser_route_is_kept") for one in raised]
+        if soft.verdict == "kept":
+            soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
+    return _answered(ground, (without, *raised, soft, *_greater(ground, without, soft, both)))
 
 
 def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines) -> ToothPlan:
     """Return the plan of the tooth with one route alone, for given lines, without the solver."""
     ground = _ground(case, position, prepared)
-    closing = ground.findings.closing or ground.findings.closed.get(moved.route)
+    procedure = procedure_of(moved.route)
+    closing = ground.findings.closing or _closing(ground, procedure)
     if closing is not None:
         return _answered(ground, (closed_route(moved.route, closing),))
-    procedure = procedure_of(moved.route)
     conceded = procedure.conceded(ground.prepared, ground.wishes, arc_mm=ground.arc_mm)
     treatment = Treatment(
         procedure=procedure,
@@ -95,6 +99,7 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
         extruded_mm=moved.extruded_mm,
         loaded=conceded.wishes.loaded,
         grooves=conceded.given_up.grooves,
+        raised=procedure.raised_at(ground.prepared, ground.wishes),
     )
     zero = ground.prepared.margin_mm - moved.extruded_mm
     sharpness = prepared.evidence.neck.bump_sharpness
@@ -153,12 +158,17 @@ def _planned(ground: _Ground, procedure: Procedure) -> Route:
 
 
 def _made(ground: _Ground, procedure: Procedure) -> Route:
-    closing = ground.findings.closed.get(procedure.id)
+    closing = _closing(ground, procedure)
     if closing is not None:
         return closed_route(procedure.id, closing)
     whole = ground.findings.returns_whole
     plan = procedure.plan(ground.prepared, ground.wishes, returns_whole=whole, arc_mm=ground.arc_mm)
     return route_of(ground.prepared, ground.findings, plan)
+
+
+def _closing(ground: _Ground, procedure: Procedure) -> Closing | None:
+    """Return what closes one route alone: a finding, or the levels of the tooth."""
+    return ground.findings.closed.get(procedure.id) or procedure.closed_by(ground.prepared, ground.wishes)
 
 
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:

@@ -138,7 +138,7 @@ def basis_of(planned: PlannedTooth, route: PlannedRoute) -> RestorationBasis:
     crest, cej = _mean(planned, "crest"), _mean(planned, "cej")
     assert crest is not None
     today = _mean(planned, "occlusal_edge", margin + (tooth.restoration.planned_edge_mm or 0))
-    edge = None if today is None else today - lines.treatment.extruded_mm
+    edge = None if today is None else today - lines.treatment.extruded_mm + given_up.bite_raised_mm
     own = tooth.restoration.convergence_deg
     source: ConvergenceFrom = "route" if narrowed is not None else "assumed" if own is None else "case"
     return RestorationBasis(

@@ -46,7 +46,7 @@ def route_draws(basis: RestorationBasis) -> RouteDraws:
     before, prepared = planned.draws, planned.after(lines)
     margin = before.margin_mm[:, None]
     edge = before.occlusal_edge_mm
-    planned_edge = planned.tooth.restoration.planned_edge_mm or 0
+    planned_edge = (planned.tooth.restoration.planned_edge_mm or 0) + basis.route.concessions.bite_raised_mm
     new_edge = None if edge is None else edge + (margin + planned_edge - basis.extruded_mm)
     crest = margin - before.crest_depth_mm
     return RouteDraws(

@@ -166,8 +166,23 @@ class CrownToRootDocument(Wire):
     root_length_measured: bool
 
 
+class PriceDocument(Wire):
+    """What a route takes: visits up to the finished restoration, what is taken of the tooth over its occlusal surface, of the
+    opposing tooth and of bone, and the chance that a second step follows; null where that is not known. No sum of money.
+    """
+
+    visits: int
+    weeks: float | None
+    tooth_mm: float
+    opposing_mm: float
+    bone_mm: float
+    second_step: float | None
+
+
 class SummaryDocument(Wire):
-    """What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read."""
+    """What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read. Plans
+    stored before `price` have none.
+    """
 
     lasting_gain_most_mm: float | None
     lasting_gain_deg: float | None
@@ -179,18 +194,38 @@ class SummaryDocument(Wire):
     weeks_to_final: float | None
     operations: int
     survival: SentenceDocument
+    price: PriceDocument | None = None
 
 
 class ConcessionsDocument(Wire):
     """What a route takes from the dentist's wishes for the preparation; null: as wished.
 
-    `preparation_height_mm`: the height asked for with grooves, where that is less than without.
+    `preparation_height_mm`: the height asked for with grooves, where that is less than without. `opposing_mm`: taken of an
+    over-erupted opposing tooth; `bite_mm`: all opposing contacts raised. Plans stored before these two have none.
     """
 
     occlusal_reduction_mm: float | None
     convergence_deg: float | None
     grooves: bool
     preparation_height_mm: float | None
+    opposing_mm: float | None = None
+    bite_mm: float | None = None
+
+
+class RaisedSurfaceDocument(Wire):
+    """A proximal surface whose margin is raised with composite, from one angle to another in the order of the stations.
+
+    `below_margin_mm`: how far its sound edge is under the gum at the deepest; `above_crest_mm`: how far above the crest at
+    the nearest, null where no bone was read; `seat_mm`: width of the dentine it sits on, null where it was not measured.
+    """
+
+    side: Literal["mesial", "distal"]
+    from_deg: float
+    to_deg: float
+    arc_deg: float
+    below_margin_mm: float
+    above_crest_mm: float | None
+    seat_mm: float | None
 
 
 class WeakestDocument(Wire):
@@ -233,7 +268,9 @@ class RouteDocument(Wire):
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
     visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
     `doubts` are part of `explanation` too. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the
-    verdict is in doubt. Plans stored before `concessions`, `doubts`, `cautions`, `likelihood` and `weakest` have null and none.
+    verdict is in doubt. `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose
+    margin is raised with composite. Plans stored before `concessions`, `doubts`, `cautions`, `likelihood`, `weakest`, `raised`
+    and `lengthens` have null and none.
     """
 
     name: RouteName
@@ -272,6 +309,8 @@ class RouteDocument(Wire):
     likelihood: Likelihood | None = None
     weakest: WeakestDocument | None = None
     cautions: list[PatientEffectDocument] = []
+    raised: list[RaisedSurfaceDocument] = []
+    lengthens: bool | None = None
 
 
 class OddReadingDocument(Wire):

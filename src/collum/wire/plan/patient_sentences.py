@@ -45,6 +45,8 @@ def _what_to_do(effect: PatientEffect) -> Sentence:
         return answered
     if effect.act == "readings":
         return say(f"plan.patient.readings.{row}")
+    if effect.act == "restoration":
+        return say(f"plan.patient.restoration.{row}")
     if effect.closes:
         return say(f"plan.patient.not_by.{effect.act}")
     return caution_said(row)

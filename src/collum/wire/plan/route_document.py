@@ -7,6 +7,7 @@ from collum.plan.lengthening.grounds import Concessions
 from collum.plan.lengthening.patient_routes import cautions
 from collum.plan.lengthening.planned import planned_lines
 from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.crown_to_root import CROWN_TO_ROOT, crown_to_root_ratio, support_of
 from collum.plan.lengthening.requirements.requirement import Requirement, RoomRequirement
 from collum.plan.lengthening.requirements.root import root_is_read
@@ -30,6 +31,7 @@ from collum.wire.plan.document import (
     WeakestDocument,
 )
 from collum.wire.plan.patient_sentences import effect_document
+from collum.wire.plan.raised import raised_documents, raised_known, raised_said
 from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
@@ -52,14 +54,14 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in (*explanation(route), *_support_said(plan, route))],
+        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route))],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
         "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
         "held_finish_deg": [site_angle_deg(s) for s in tooth.held.finish],
         "earliest_final_weeks": weeks_to_final(route, tooth),
-        "means": [speak(s) for s in means_said(route, wishes)],
+        "means": [speak(s) for s in (*means_said(route, wishes), *raised_said(route))],
         "concessions": _concessions(route.concessions),
         "staged": [speak(s) for s in staged(route, tooth)],
         "provisional": [speak(s) for s in provisional(route)],
@@ -68,6 +70,8 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "interim_finish_line": None if interim is None else as_line(interim + prepared.margin_mm),
         "summary": summary_document(plan, route, speak),
         "likelihood": route.likelihood,
+        "raised": raised_documents(route),
+        "lengthens": procedure_of(route.name).lengthens,
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
@@ -179,6 +183,8 @@ def _concessions(given_up: Concessions) -> ConcessionsDocument:
         convergence_deg=given_up.convergence_deg,
         grooves=given_up.grooves,
         preparation_height_mm=given_up.preparation_height_mm,
+        opposing_mm=given_up.opposing_mm,
+        bite_mm=given_up.bite_mm,
     )
 
 

@@ -18,13 +18,14 @@ from collum.plan.patient.words import why_said
 from collum.plan.sentence import Parameter, Sentence, say
 
 _AFTER_CLOSING = {"restorable_tooth": "tooth_stop", "healthy_tissue": "read_again_after_care"}
+_MM_DECIMALS = 1  # that a sentence shows
 _AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm", "above_cej_mm")
 
 
 def means_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
     """Return what a route asks of tooth and dentist. `wishes`: what the dentist wished of the tooth."""
     treatment = () if route.plan is None else _treatment_said(route.plan.treatment, route.plan.limits)
-    return (*_concessions_said(route, wishes), *_build_up_said(route), *treatment)
+    return (*_concessions_said(route, wishes), *_gain_said(route), *treatment)
 
 
 def explanation(route: Route) -> tuple[Sentence, ...]:
@@ -55,6 +56,9 @@ def ground_said(ground: Ground) -> Sentence:
         parameters = {"site": ground.site, **near}
     elif ground.percent is not None and ground.limit_percent is not None:
         parameters = {"percent": ground.percent, "limit": ground.limit_percent}
+    elif ground.found is not None and ground.limit is not None:
+        at = {} if ground.station is None else {"station_deg": float(STATIONS_DEG[ground.station])}
+        parameters = {"found": ground.found, "limit": ground.limit, **at}
     return say(f"plan.closing.{ground.id}", **parameters)
 
 
@@ -91,15 +95,22 @@ def _concessions_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
     if given_up.preparation_height_mm is not None:
         heights = {"with_mm": given_up.preparation_height_mm, "without_mm": wishes.rule("preparation_height").limit}
         said.append(say("plan.means.height_with_grooves", **heights))
+    if given_up.opposing_mm is not None:
+        said.append(say("plan.means.opposing", opposing_mm=given_up.opposing_mm))
+    if given_up.bite_mm is not None:
+        said.append(say("plan.means.bite", bite_mm=given_up.bite_mm))
     return tuple(said)
 
 
-def _build_up_said(route: Route) -> tuple[Sentence, ...]:
-    raised = route.build_up
-    if raised is None:
+def _gain_said(route: Route) -> tuple[Sentence, ...]:
+    """Return what giving up brings and what still lacks; nothing where nothing worth saying is gained."""
+    gain = route.gain
+    if gain is None:
         return ()
-    place = {"above_mm": raised.above_crest_mm, "station_deg": float(STATIONS_DEG[raised.station])}
-    return (say("plan.means.build_up" if raised.enough else "plan.means.no_build_up", **place),)
+    if round(gain.lacking_mm, _MM_DECIMALS) == 0:
+        return (say(f"plan.means.gained_all.{gain.requirement}", lacked_mm=gain.lacked_mm),)
+    gained = {"gained_mm": gain.gained_mm, "lacked_mm": gain.lacked_mm, "lacking_mm": gain.lacking_mm}
+    return (say(f"plan.means.gained.{gain.requirement}", **gained),)
 
 
 def _treatment_said(treatment: Treatment, limits: PlanLimits) -> tuple[Sentence, ...]:

@@ -4,6 +4,7 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS_DEG
+from collum.evidence import value
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
@@ -17,10 +18,11 @@ from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.printed import rounded
 from collum.plan.sentence import say
-from collum.wire.plan.document import CrownToRootDocument, SummaryDocument
+from collum.wire.plan.document import CrownToRootDocument, PriceDocument, SummaryDocument
 from collum.wire.speaking import Speaker
 
 _BETWEEN = ("mesial", "distal")
+_ELEVATION_KNOWN = ("survival_percent", "longest_years", "mean_months")
 
 
 def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDocument:
@@ -41,7 +43,29 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
         papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
         weeks_to_final=weeks_to_final(route, tooth),
         operations=operations(route),
-        survival=speak(say(f"plan.survival.{procedure.survival}")),
+        survival=speak(say(f"plan.survival.{procedure.survival}", **_known(procedure.survival))),
+        price=_price(route, tooth),
+    )
+
+
+def _known(survival: str) -> dict[str, float]:
+    """Return the figures that a sentence on survival speaks of."""
+    return {name: value(f"elevation.{name}") for name in _ELEVATION_KNOWN} if survival == "elevation" else {}
+
+
+def _price(route: Route, tooth: Tooth) -> PriceDocument | None:
+    """Return what a route takes; None where it offers no lines or is not needed."""
+    lines = route.plan
+    if lines is None or route.verdict == "not needed":
+        return None
+    treatment, chance = lines.treatment, route.chance
+    return PriceDocument(
+        visits=treatment.procedure.visits_of(treatment, lines.prepared.evidence),
+        weeks=weeks_to_final(route, tooth),
+        tooth_mm=rounded(lines.wishes.reduction_mm + treatment.extruded_mm),
+        opposing_mm=rounded(route.concessions.opposing_mm or 0),
+        bone_mm=rounded(treatment.bone_mm.max()),
+        second_step=None if chance is None else rounded(1 - chance),
     )
 
 

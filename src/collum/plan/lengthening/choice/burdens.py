@@ -34,12 +34,14 @@ def circumstances_of(tooth: Tooth, limits: PlanLimits) -> Circumstances:
 
 
 def burden_of(procedure: Procedure, around: Circumstances) -> float:
-    """Return the burden of a procedure; a restoration without any cut has none."""
+    """Return the burden of a procedure; a restoration that neither cuts nor raises a margin has none."""
     limits = around.limits
     if procedure.raises_tooth:
         return limits.burden_extrusion_visible_one_root if around.raised_before_bone else limits.burden_extrusion
     if procedure.takes_bone:
         return limits.burden_bone_visible if around.visible else limits.burden_bone
+    if procedure.raises_margin:
+        return limits.burden_elevation
     return limits.burden_gum if procedure.lengthens else 0.0
 
 

@@ -10,8 +10,8 @@ from typing import Literal, get_args
 
 from collum.case.model import Tooth
 from collum.evidence.patient_rows import Act, FactId
-from collum.plan.lengthening.findings import Closing, Findings, closing_of
-from collum.plan.lengthening.grounds import Doubt, DoubtId, Ground, GroundId, Question
+from collum.plan.lengthening.findings import Findings, closing_of
+from collum.plan.lengthening.grounds import Closing, Doubt, DoubtId, Ground, GroundId, Question
 from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.route import Route
 

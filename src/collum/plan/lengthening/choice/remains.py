@@ -10,10 +10,11 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.plan.lengthening.choice.room import freely_placed, gained, spare_reduction_mm
-from collum.plan.lengthening.findings import Closing, Findings
-from collum.plan.lengthening.grounds import DoubtId, LeastChange, Remaining
+from collum.plan.lengthening.findings import Findings
+from collum.plan.lengthening.grounds import Closing, DoubtId, LeastChange, Remaining
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.situation import clearance_mm, lowest_top_mm
 from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.requirements.verdict import Graded
@@ -151,11 +152,13 @@ def _closings(routes: Sequence[Route]) -> Iterator[Remaining]:
 
 def _unrestorable(tooth: Tooth, routes: Sequence[Route]) -> bool:
     """Return whether, caries being out, no route has a place for the least ferrule: neither on most of the neck nor on the
-    loaded sides. A route that a fact closes was not tried; one that leaves too little root is none.
+    loaded sides. A route that a fact closes was not tried; one that leaves too little root is none. A margin raised with
+    composite wins no ferrule, so that it does not count.
     """
-    if tooth.sound_measured is not True or any(route.plan is None for route in routes):
+    winning = [route for route in routes if not procedure_of(route.name).raises_margin]
+    if tooth.sound_measured is not True or any(route.plan is None for route in winning):
         return False
-    return not any(_has_ferrule(route.plan) for route in routes if route.plan is not None and not _rootless(route))
+    return not any(_has_ferrule(route.plan) for route in winning if route.plan is not None and not _rootless(route))
 
 
 def _rootless(route: Route) -> bool:

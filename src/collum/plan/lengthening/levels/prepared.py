@@ -33,13 +33,14 @@ class WholeMeans:
 class Prepared(LevelDraws):
     """The draws of one tooth with what they were made from.
 
-    `lowered_mm` (36, n) or (1, n): how far a treatment has moved the crest apical along the tooth. `whole`: None where these
-    are all the draws there are.
+    `lowered_mm` (36, n) or (1, n): how far a treatment has moved the crest apical along the tooth. `seat_mm`: the sound edge
+    under a margin that is raised with composite, else None. `whole`: None where these are all the draws there are.
     """
 
     inputs: Inputs = field(metadata=NOT_DRAWN)
     evidence: Evidence = field(metadata=NOT_DRAWN)
     lowered_mm: Floats
+    seat_mm: Floats | None = None
     whole: WholeMeans | None = field(default=None, metadata=NOT_DRAWN)
 
     @property

@@ -37,7 +37,8 @@ class BoneSurgery(Procedure):
     option = "bone"
     safety_procedure = "bone"
     acts = ("bone",)
-    burden = 3
+    burden = 4
+    visits = "plan.price.visits.bone_surgery"
     takes_bone = True
     way = "bone"
     reads_nothing_for = frozenset({"no_attachment_cut"})

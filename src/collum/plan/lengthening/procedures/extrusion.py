@@ -38,7 +38,8 @@ class Extrusion(Procedure):
     safety_procedure = "movement"
     acts = ("movement",)
     instruments = ("current", "scalpel")
-    burden = 4
+    burden = 5
+    visits = "plan.price.visits.extrusion"
     cuts_by_current = True
     raises_tooth = True
     way = "extrusion"
@@ -97,6 +98,11 @@ class Extrusion(Procedure):
         still = evidence.values[holding]
         reason = say("plan.timing.extrusion", moving_weeks=moving, holding_weeks=still)
         return (Timing(step="extrusion_and_holding", weeks=moving + still, reason=reason, evidence=holding),)
+
+    def visits_of(self, treatment: Treatment, evidence: Evidence) -> int:
+        """Return the visits with one for each cutting of the fibres while the tooth moves."""
+        moving_weeks = float(np.ceil(treatment.extruded_mm * evidence.healing.extrusion_weeks_per_mm))
+        return super().visits_of(treatment, evidence) + round(moving_weeks)
 
     def operations(self, *, trimmed: bool) -> int:
         """Return one for the fibres, and one more where gum is trimmed afterwards."""

@@ -14,7 +14,7 @@ from scipy.special import ndtri
 
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
 from collum.evidence.handed import PlanLimits
-from collum.plan.lengthening.grounds import AS_WISHED, BuildUp, Concessions
+from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Doubt, Gain
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.assessment import Assessment, assess, least_of
@@ -36,7 +36,8 @@ class RoutePlan:
     """Lines of the route with their assessment, relative to the margin as the treatment leaves it. [mm]
 
     `prepared` and `wishes` are those after the treatment, with what the route gives up, the `concessions`. `lines` is None
-    where the lines came from outside (a moved line).
+    where the lines came from outside (a moved line). `gain`: what giving up brings, None where nothing is given up. `doubts`:
+    those of the procedure alone.
     """
 
     treatment: Treatment
@@ -47,7 +48,8 @@ class RoutePlan:
     assessment: Assessment
     lines: Lines | None
     concessions: Concessions = AS_WISHED
-    build_up: BuildUp | None = None
+    gain: Gain | None = None
+    doubts: tuple[Doubt, ...] = ()
 
     @property
     def limits(self) -> PlanLimits:
@@ -128,6 +130,7 @@ def judge_lines(
         finish_mm=finish_mm,
         assessment=assessment,
         lines=lines,
+        doubts=treatment.procedure.doubts(prepared, treatment),
     )
 
 

@@ -17,7 +17,7 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence.handed import Evidence, HealingLaw
 from collum.evidence.patient_rows import Act
 from collum.evidence.safety_rules import Procedure as SafetyProcedure
-from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Way
+from collum.plan.lengthening.grounds import AS_WISHED, Closing, Concessions, Doubt, Way
 from collum.plan.lengthening.levels.prepared import Prepared, whole_means
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.sentence import Sentence, say
@@ -74,12 +74,14 @@ class Procedure(ABC):
     cuts_by_current: ClassVar[bool] = False
     takes_bone: ClassVar[bool] = False  # under a flap, whose margin is sutured
     raises_tooth: ClassVar[bool] = False
+    raises_margin: ClassVar[bool] = False  # with composite, which is never ferrule
     keeps_held_lines: ClassVar[bool] = False  # lines that the dentist holds by hand are lines of this procedure
     goes_first: ClassVar[bool] = False  # where it may do, greater procedures wait for the margin it leaves
     reads_nothing_for: ClassVar[frozenset[RequirementId]] = frozenset()  # these requirements ask for no reading on it
     steps: ClassVar[tuple[str, ...]]
     way: ClassVar[Way | None] = None  # how it gives height between crest and sound edge, as part of a key of sentences
-    survival: ClassVar[Literal["with_bone", "unknown"]] = "unknown"
+    survival: ClassVar[Literal["with_bone", "elevation", "unknown"]] = "unknown"
+    visits: ClassVar[str]  # the key of how many visits it takes up to the finished restoration
 
     @property
     def key(self) -> str:
@@ -103,6 +105,22 @@ class Procedure(ABC):
     def conceded(self, prepared: Prepared, wishes: Wishes, *, arc_mm: float) -> Concession:
         """Return what the restoration gives up on this procedure."""
         return Concession(wishes=wishes, given_up=AS_WISHED)
+
+    def raised_at(self, prepared: Prepared, wishes: Wishes) -> np.ndarray:
+        """Return (36,) bool: stations at which the margin is raised with composite."""
+        return np.zeros(STATIONS, dtype=bool)
+
+    def closed_by(self, prepared: Prepared, wishes: Wishes) -> Closing | None:
+        """Return what of the tooth closes this procedure alone, once its levels are known."""
+        return None
+
+    def doubts(self, prepared: Prepared, treatment: "Treatment") -> tuple[Doubt, ...]:
+        """Return what leaves this procedure at best in doubt, beside the findings of the tooth."""
+        return ()
+
+    def visits_of(self, treatment: "Treatment", evidence: Evidence) -> int:
+        """Return how many visits it takes up to the finished restoration."""
+        return round(evidence.values[self.visits])
 
     def after(self, prepared: Prepared, treatment: "Treatment") -> Prepared:
         """Return the neck as the treatment leaves it."""
@@ -174,6 +192,10 @@ def _nothing() -> Floats:
     return np.zeros(STATIONS)
 
 
+def _nowhere() -> np.ndarray:
+    return np.zeros(STATIONS, dtype=bool)
+
+
 def _everywhere() -> np.ndarray:
     return np.ones(STATIONS, dtype=bool)
 
@@ -183,7 +205,7 @@ class Treatment:
     """One tooth treated by a procedure: bone taken (36,), movement, grooves in the preparation. [mm]
 
     `returns_whole`: the cause of an overgrowth still acts, so that the forecast is the old margin. `loaded` (36,) bool: sectors
-    by which a movement is measured.
+    by which a movement is measured. `raised` (36,) bool: where the margin is raised with composite.
     """
 
     procedure: Procedure
@@ -192,6 +214,7 @@ class Treatment:
     extruded_mm: float = 0
     loaded: np.ndarray = field(default_factory=_everywhere)
     grooves: bool = False
+    raised: np.ndarray = field(default_factory=_nowhere)
 
     @property
     def lowered_mm(self) -> Floats:

@@ -16,7 +16,8 @@ class SoftTissue(Procedure):
     safety_procedure = "current"
     instruments = ("current", "scalpel")
     needs_instrument = True
-    burden = 2
+    burden = 3
+    visits = "plan.price.visits.soft_tissue"
     cuts_by_current = True
     keeps_held_lines = True
     goes_first = True

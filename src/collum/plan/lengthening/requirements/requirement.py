@@ -17,7 +17,7 @@ from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Rule
 from collum.vocabulary import RequirementId, Unit
 
-Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown"]
+Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown", "no_margin_raised"]
 Input = Literal["cut", "finish_line", "bone", "movement", "occlusal_reduction", "convergence", "grooves"]
 Remedy = Literal[
     "reduction",

@@ -15,7 +15,7 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_de
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, line_moves_mm
-from collum.plan.lengthening.wishes import Wishes
+from collum.plan.lengthening.wishes import Rule, Wishes
 
 HEIGHT_STATIONS = np.isin(STATIONS_DEG, [site_angle_deg(site) for site in ("F", "MF", "ML", "L", "DL", "DF")])
 
@@ -120,9 +120,13 @@ class Situation(Conditions):
 
 def clearance_mm(prepared: Prepared, wishes: Wishes) -> Floats:
     """Return (36, n) how far the margin is above the lowest place a finish line may have over crest and attachment."""
+    return np.asarray(prepared.crest_depth_mm - height_asked_over_crest_mm(prepared, wishes.rule("clear_of_crest")))
+
+
+def height_asked_over_crest_mm(prepared: Prepared, rule: Rule) -> Floats:
+    """Return (36, n) how far above the crest the edge of a restoration has to be, over the attachment too."""
     attachment = np.maximum(prepared.attachment_mm, prepared.limits.attachment_floor_mm)
-    need = np.maximum(wishes.rule("clear_of_crest").limit, attachment + prepared.limits.finish_above_attachment_mm)
-    return np.asarray(prepared.crest_depth_mm - need)
+    return np.asarray(np.maximum(rule.limit, attachment + prepared.limits.finish_above_attachment_mm))
 
 
 def lowest_top_mm(prepared: Prepared, wishes: Wishes) -> Floats:
