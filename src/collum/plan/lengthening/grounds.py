@@ -122,8 +122,8 @@ class Ground:
 
     `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `row`: of the table of the patient,
     which closes `act` by `effect`. `words`: recorded of the patient and not classified. `percent` of sites is over
-    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`. `found`, `limit`: what was found
-    against what is allowed.
+    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`.
+    `found`, `limit`: what was found against what is allowed.
     """
 
     id: GroundId
