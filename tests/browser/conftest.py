@@ -297,14 +297,14 @@ def cell(page: Page, kind: str, site: str) -> Locator:
 
 def keep_twice(page: Page) -> None:
     """Keep the plan of two revisions that hold the same findings: a change, and the change taken back."""
-    page.get_by_role("button", name="Keep this plan").click()
+    page.get_by_role("button", name="Save plan").click()
     page.wait_for_selector(".plans tbody tr")
     turn(page, "Findings")
     for hygiene in ("poor", ""):
         page.locator('[data-field="patient.hygiene"]').select_option(hygiene)
         settle(page)
-    turn(page, "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    turn(page, "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     page.wait_for_selector(".plans tbody tr:nth-child(2)")
 
 

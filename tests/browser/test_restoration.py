@@ -207,8 +207,8 @@ def test_a_tooth_without_a_line_says_so_and_sends_to_the_plan(page: Page) -> Non
 
 
 def test_the_sheet_of_a_kept_plan_is_printed(page: Page) -> None:
-    open_case(page, CLASH, "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    open_case(page, CLASH, "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     page.wait_for_selector(".plans tbody tr")
     with page.expect_download() as download:
         page.get_by_role("button", name="Restoration sheet").click()

@@ -27,7 +27,8 @@ READ_MM: Mapping[ReadingKind, float] = {
 }
 ATTACHMENT_MM = 1.8
 ACTS = (
-    *("restore_without_lengthening", "deep_margin_elevation"),
+    "restore_without_lengthening",
+    *(f"deep_margin_elevation_{sides}" for sides in ("mesial", "distal", "mesial_and_distal")),
     *("soft_tissue_only", "soft_tissue_only_least", "extrusion_first", "extrusion_first_least"),
     *("soft_tissue_and_bone", "soft_tissue_and_bone_least"),
 )

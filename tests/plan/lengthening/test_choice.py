@@ -318,8 +318,8 @@ def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     ],
 )
 def test_advice_begins_with_what_is_done_how_much_and_where(name: RouteName, done: dict[str, float], told: Sentence) -> None:
-    made = routes(*("kept" if one == name else "short" for one in ROUTES))
-    plan: Any = made[ROUTES.index(name)].plan
+    made = routes(*("kept" if one == name else "short" for one in FOUR))
+    plan: Any = made[FOUR.index(name)].plan
     at = {
         key: np.where(np.arange(STATIONS) == STATIONS // 2, amount, 0.0) for key, amount in done.items() if key != "extruded_mm"
     }

@@ -84,7 +84,7 @@ def test_a_route_that_cannot_be_told_in_words_has_failed_too(neck: Prepared) -> 
     assert bone.forecast is not None
     forecast = replace(bone.forecast, settled_mm=bone.forecast.settled_mm[:1])
     plan = replace(plan, routes=tuple(replace(r, forecast=forecast) if r is bone else r for r in plan.routes))
-    told = tooth_document(plan, lambda sentence: sentence.key, lambda _: "id-9")
+    told = tooth_document(plan, lambda sentence, _tooth=None: sentence.key, lambda _: "id-9")
     assert [route.verdict for route in told.routes if route.name != "extrusion first"] == [
         *("short", "closed", "short", "not assessed")
     ]

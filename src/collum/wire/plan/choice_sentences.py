@@ -10,6 +10,7 @@ from collum.plan.lengthening.choice.choice import Recommendation, missing_readin
 from collum.plan.lengthening.choice.staging import Staged, of_ten
 from collum.plan.lengthening.course import weeks_to_final
 from collum.plan.lengthening.grounds import Remaining
+from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces
 from collum.plan.lengthening.route import Route
 from collum.plan.sentence import Parameter, Sentence, say
 from collum.vocabulary import RouteName
@@ -86,6 +87,9 @@ def _act(route: Route) -> Sentence:
     """Return what the recommended route does to the tooth: how many mm at most, and where."""
     key = f"plan.recommended.act.{_key(route.name)}"
     plan = route.plan
+    if plan is not None and plan.treatment.procedure.raises_margin:
+        sides = dict.fromkeys(surface.side for surface in raised_surfaces(plan.treatment.raised))
+        return say(f"{key}_{'_and_'.join(sorted(sides, reverse=True))}")
     if plan is None or not plan.treatment.procedure.lengthens:
         return say(key)
     treatment = plan.treatment
