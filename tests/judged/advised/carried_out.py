@@ -15,6 +15,7 @@ from collum.core.crown.form import height_for_half_wall_mm
 from collum.plan.lengthening.choice.room import spare_reduction_mm
 from collum.plan.lengthening.findings import findings_of
 from collum.plan.lengthening.grounds import Way
+from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
 from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.tooth_plan import patient_of
@@ -58,7 +59,11 @@ def after(one: Told, case: Case, left: float = 0.0) -> Faults:
 def given_again(one: Told, case: Case) -> Faults:
     """Give that a sentence comes again on an edited case; a finding is asked for alone, without any lines."""
     findings = findings_of(case.teeth[0], patient_of(case), one.plan.prepared.limits)
-    if one.doubt is not None:
+    if one.doubt is not None and one.route is not None:
+        yield from (
+            f"{doubt.id} is still there" for doubt in route_alone(case, one.route.name).doubts if doubt.id == one.doubt.id
+        )
+    elif one.doubt is not None:
         yield from (f"{doubt.id} is still there" for doubt in findings.doubts if doubt.id == one.doubt.id)
     elif one.question is not None and one.question in one.plan.findings.questions:
         yield from (f"{question.id} is asked again" for question in findings.questions if question.said == one.question.said)
@@ -307,6 +312,27 @@ def own_limit(name: str, one: Told) -> Faults:
     yield from given_again(one, with_limit(one, name, one.remaining.usual_mm))
 
 
+def no_ferrule_on_composite(one: Told) -> Faults:
+    """The routes that are named have a ferrule on sound tooth: no more is lacking there than on composite."""
+    assert one.route is not None and one.change is not None
+    here = lacking(graded(one.route, one.missed))
+    for procedure in PROCEDURES:
+        if procedure.way in (one.change.ways or ()):
+            there = lacking(graded(one.plan.route(procedure.id), one.missed))
+            if there > here + STEP_MM:
+                yield f"{there:.2f} is lacking by {procedure.id}, {here:.2f} on composite"
+
+
+def seat_raised(one: Told) -> Faults:
+    """Each way that is named gains what the seat lacks over bone: then it is no longer too near."""
+    assert one.change is not None and one.route is not None and one.route.closed_by is not None
+    ground = one.route.closed_by.ground
+    assert ground.found is not None and ground.limit is not None
+    gained = ground.limit - ground.found + PRINTED_MM
+    for way in one.change.ways or ():
+        yield from given_again(one, (healed_after_bone if way == "bone" else raised)(one.case, gained))
+
+
 def entered(edit: Callable[[Told], Case], one: Told) -> Faults:
     """A fact is entered, read anew or corrected: then the sentence does not come again."""
     yield from given_again(one, edit(one))
@@ -349,7 +375,7 @@ def cleared(one: Told) -> Faults:
 
 LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_tissue_left", "furcation")
 KEPT = (
-    *("restore_without_lengthening", "soft_tissue_only"),
+    *("restore_without_lengthening", "deep_margin_elevation", "soft_tissue_only"),
     *("flap_without_bone", "soft_tissue_and_bone", "extrusion_first"),
 )
 STAGED = (
@@ -370,6 +396,9 @@ CARRIED_OUT: Mapping[str, CarryOut] = {
     "least_change.clear_of_crest_in_part": line,
     "least_change.clear_of_crest_without": height,
     "least_change.ferrule": height,
+    "least_change.ferrule_on_composite": no_ferrule_on_composite,
+    "least_change.seat_clear_of_crest": height,
+    "least_change.seat_too_near_bone": seat_raised,
     "least_change.resistance": resists,
     "least_change.resistance_in_part": resists,
     "least_change.resistance_without": height,

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from collum.case.facts import Canal, Mobility
+from collum.case.facts import Canal, Mobility, Proximal
 from collum.case.history import Answer, Classified, Growth, History, records_of_history
 from collum.case.model import Case, Held, Overgrowth
 from collum.case.reading_kinds import ReadingKind
@@ -26,9 +26,18 @@ READ_MM: Mapping[ReadingKind, float] = {
     "wall_thickness": 2.5,
 }
 ATTACHMENT_MM = 1.8
+ACTS = (
+    "restore_without_lengthening",
+    *(f"deep_margin_elevation_{sides}" for sides in ("mesial", "distal", "mesial_and_distal")),
+    *("soft_tissue_only", "soft_tissue_only_least", "extrusion_first", "extrusion_first_least"),
+    *("soft_tissue_and_bone", "soft_tissue_and_bone_least"),
+)
 OUTSIDE: Mapping[str, str] = {
     "least_change.implant_beside": "by which instrument gum is cut is no part of a case",
     "least_change.ankylosis": "surgical extrusion is planned by no route",
+    **{f"least_change.{name}": "leads to another procedure" for name in ("front_tooth", "margin_too_wide", "narrow_seat")},
+    **{f"least_change.{name}": "leads to another procedure" for name in ("no_deep_margin", "walls_not_standing")},
+    **{f"recommended.act.{name}": "begins what is recommended" for name in ACTS},
     "remains.watch": "nothing is done",
     "remains.keep_root": "ends the plan of a crown",
     "remains.extraction": "ends the plan of the tooth",
@@ -210,6 +219,9 @@ EDITS: Mapping[str, Edit] = {
     "doubt.vitality_not_stated": of_tooth(vital=True),
     "doubt.perforation_to_be_restored": of_fact(perforation=False),
     "doubt.attachment_loss": cared_for,
+    "least_change.not_dry": of_fact(dam_and_matrix="dry"),
+    "doubt.dam_not_tried": of_fact(dam_and_matrix="dry"),
+    "doubt.seat_not_measured": of_fact(dentine_seat_mm=Proximal(mesial=2.0, distal=2.0)),
     **{f"doubt.{name}": of_fact(canal=Canal(cleared_on="2026-01-10")) for name in OF_CANAL},
     "recommended.read_first": lacking_readings,
     "recommended.held_line": of_tooth(held=Held()),

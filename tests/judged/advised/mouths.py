@@ -12,7 +12,8 @@ from collum.case import from_document
 from collum.case.model import Case, FinishWish, Held, RequirementWish, Root
 from collum.case.parts import patient_facts, tooth_facts
 from collum.case.reading_kinds import ReadingKind
-from tests.judged.advised.edits import also_read, changed, restored, with_facts
+from tests.judged.advised.edits import also_read, changed, read_anew, restored, with_facts
+from tests.making import clinic
 from tests.making.coherent_cases import coherent_cases
 from tests.making.plausible_teeth import plausible_cases
 from tests.making.teeth import SITES, broken_premolar, case_of, healthy_premolar, overgrown_premolar
@@ -71,7 +72,7 @@ SHORT = restored(also_read(HEALTHY, "crown_height", dict.fromkeys(SITES, 3.0)), 
 
 def rare_cases() -> Named:
     """Give cases for the kinds of advice that few mouths have, each by one fact, reading or wish."""
-    for group in (_findings, _patients, _cuts, _looks, _walls_and_roots, _preparations, _readings):
+    for group in (_findings, _patients, _cuts, _looks, _walls_and_roots, _preparations, _deep_margins, _readings):
         yield from group()
 
 
@@ -164,6 +165,18 @@ def _preparations() -> Named:
     for name, limit in (("preparation_height", 5.0), ("ferrule", 3.0), ("clear_of_crest", 4.0), ("furcation", 5.0)):
         own = (RequirementWish(id=name, limit=limit, reason="own"),)
         yield f"own {name}", with_facts(changed(SHORT, requirements=own, root=Root(length_mm=9.0)), ankylosis=True)
+
+
+def _deep_margins() -> Named:
+    box = from_document(clinic.patient_with(clinic.deep_box()))
+    yield "deep box", box
+    yield "deep box, no surgery", _with_patient(box, NO_SURGERY)
+    yield "deep box, not tried", with_facts(box, dam_and_matrix=None, dentine_seat_mm=None)
+    yield "deep box, not dry", with_facts(box, dam_and_matrix="not dry")
+    for nearer in (1.0, 1.8, 2.8):
+        near = read_anew(box, "bone_sounding", lambda _, mm, nearer=nearer: max(mm - nearer, 2.6))  # type: ignore[misc]
+        yield f"deep box, {nearer} nearer to bone", near
+        yield f"deep box, {nearer} nearer to bone, no surgery", _with_patient(near, NO_SURGERY)
 
 
 def _readings() -> Named:

@@ -102,21 +102,28 @@ def told(case: Case) -> Iterator[Told]:
                 yield tell(remaining_said(one), remaining=one)
     for question in (*plan.findings.questions, *soundings_asked(plan)):
         yield tell(question.said, question=question)
-    for doubt in plan.findings.doubts:
-        yield tell(doubt_said(doubt), doubt=doubt)
+    yield from (tell(doubt_said(doubt), doubt=doubt, route=route) for doubt, route in _doubts(plan))
     yield tell(because(found, plan.routes, case.teeth[0], words), route=found.route)
     for condition in conditions_said(found):
         yield tell(condition, route=found.route)
+
+
+def _doubts(plan: ToothPlan) -> Iterator[tuple[Doubt, Route | None]]:
+    """Give every doubt of the tooth, and of a route those that are its own."""
+    of_tooth = plan.findings.doubts
+    yield from ((doubt, None) for doubt in of_tooth)
+    for route in plan.routes:
+        yield from ((doubt, route) for doubt in route.doubts if doubt not in of_tooth)
 
 
 def route_alone(case: Case, name: RouteName) -> Route:
     """One route of a case, planned without the others."""
     tooth, neck = case.teeth[0], drawn_neck(case, DRAWS, seed=SEED)
     findings = findings_of(tooth, patient_of(case), neck.limits)
-    closing = findings.closing or findings.closed.get(name)
+    wishes = wishes_of(tooth, neck.inputs.thickness_mm, neck.evidence, deep_sulcus=deep_sulcus(neck))
+    closing = findings.closing or findings.closed.get(name) or procedure_of(name).closed_by(neck, wishes)
     if closing is not None:
         return closed_route(name, closing)
-    wishes = wishes_of(tooth, neck.inputs.thickness_mm, neck.evidence, deep_sulcus=deep_sulcus(neck))
     arc_mm = perimeter_mm(tooth.number) / STATIONS
     plan = procedure_of(name).plan(neck, wishes, returns_whole=findings.returns_whole, arc_mm=arc_mm)
     return route_of(neck, findings, plan)

@@ -57,8 +57,20 @@ def _higher_line(missed: Missed) -> LeastChange:
 
 
 def _more_height(missed: Missed) -> LeastChange:
+    """Return how much more height is needed; on composite no height makes a ferrule, so that other routes are named alone."""
+    if missed.plan.treatment.raised[missed.station]:
+        return LeastChange(id=f"{missed.name}_on_composite", ways=_open_ways(missed))
     lacking = missed.height_lacking_mm
     return LeastChange(id=missed.name, short_by=lacking, ways=_ways(missed, lacking))
+
+
+def _higher_seat(missed: Missed) -> LeastChange:
+    """Return that the sound edge has to be higher over the crest: lower bone and a raised tooth both give that."""
+    return LeastChange(id=missed.name, short_by=missed.short_by, ways=_open_ways(missed))
+
+
+def _open_ways(missed: Missed) -> tuple[Way, ...]:
+    return tuple(one.way for one in PROCEDURES if one.way is not None and one.id not in missed.closed)
 
 
 def _less_reduction(missed: Missed) -> LeastChange:
@@ -190,6 +202,7 @@ _BY_REMEDY: Mapping[Remedy, Callable[[Missed], LeastChange]] = {
     "place": _another_place,
     "line": _higher_line,
     "height": _more_height,
+    "seat": _higher_seat,
     "walls": _resistance,
     "entrance": _furcation,
     "less_taken": _less_taken,

@@ -24,6 +24,7 @@ Remedy = Literal[
     "place",
     "line",
     "height",
+    "seat",
     "walls",
     "entrance",
     "less_taken",
