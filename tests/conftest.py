@@ -11,12 +11,13 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 from xdist.remote import Producer
-from xdist.scheduler import LoadScopeScheduling, Scheduling
+from xdist.scheduler import Scheduling
+
+from tests.sharing_out import BROWSER, ByFile
 
 TESTS = Path(__file__).resolve().parent
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 COUNTED = ("core", "plan", "wire", "case", "records", "published")  # whose tests have to reach the branches that are counted
-ONE_BY_ONE = ("tests/browser/", "tests/judged/test_generated_cases.py", "tests/demo/test_demo_practice.py")
 UNMARKED_LIMIT_S = 1.5
 # A stopped test shows that something hangs, not that a machine is slow: ten times what the longest of a kind takes when idle.
 SLOW_LIMIT_S = 300
@@ -57,10 +58,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark the browser tests as what they are and put them last, the long ones first.
 
     Last, because the driver of the browser leaves an event loop running in its process, in which no other may be started;
-    long ones first, so that neither process waits for the other at the end.
+    long ones first, so that no process waits for another at the end.
     """
     for item in items:
-        browser, slow = (TESTS / "browser") in item.path.parents, item.get_closest_marker("slow") is not None
+        browser, slow = item.nodeid.startswith(BROWSER), item.get_closest_marker("slow") is not None
         if browser:
             item.add_marker(pytest.mark.browser)
         if slow or item.path.relative_to(TESTS).parts[0] not in COUNTED:
@@ -72,15 +73,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Scheduling:
-    """Share the tests out by file, so that what a file shares is set up once and not in each process."""
+    """Share the tests out as `tests/sharing_out.py` says."""
     return ByFile(config, log)
-
-
-class ByFile(LoadScopeScheduling):
-    """Gives the tests of a file to one process, but those of long files without shared set-up to whichever is free."""
-
-    def _split_scope(self, nodeid: str) -> str:
-        return nodeid if nodeid.startswith(ONE_BY_ONE) else nodeid.split("::")[0]
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:

@@ -1,10 +1,11 @@
-// Words by key, from the one catalogue. Shapes: {x} as it stands, {x:mm} one decimal, {x:in100} a chance, {x:place} an angle,
+// Words by key, from the one catalogue. Shapes: {x} as it stands, {x:mm} one decimal, {x:in100} a chance, {x:place} an angle, {x:site} a site,
 // {x:n|stroke|strokes} a count with the word for one or for more.
 import catalogue from "virtual:words";
 
 export type Parameters = Record<string, string | number>;
 
-export function t(key: string, parameters: Parameters = {}): string {
+/** The words under a key; `tooth`: its ISO number, where they name a place round it. */
+export function t(key: string, parameters: Parameters = {}, tooth?: Tooth): string {
   const template = catalogue[key];
   if (template === undefined) throw new Error(`no words under ${key}`);
   return template.replace(/\{(\w+)(?::([^{}]+))?\}/g, (_, name: string, shape: string | undefined) => {
@@ -12,7 +13,8 @@ export function t(key: string, parameters: Parameters = {}): string {
     if (value === undefined) throw new Error(`${key} lacks ${name}`);
     if (shape === "mm") return mm(Number(value));
     if (shape === "in100") return in100(Number(value));
-    if (shape === "place") return place(Number(value));
+    if (shape === "place") return place(Number(value), tooth);
+    if (shape === "site") return siteLetters(String(value), tooth);
     if (shape?.startsWith("n|")) return counted(value, shape.split("|"));
     return String(value);
   });
@@ -52,20 +54,57 @@ export const verdictOf = (one: { verdict: string; likelihood?: string | null }):
 /** The words under a key that is made of data, or the data itself where the catalogue has no words for it. */
 export const said = (key: string, otherwise: string): string => (catalogue[key] === undefined ? otherwise : t(key));
 
-const SITES_DEG = { F: 0, MF: 60, M: 90, ML: 120, L: 180, DL: 240, D: 270, DF: 300 };
+const SITES_DEG: Record<string, number> = { F: 0, MF: 60, M: 90, ML: 120, L: 180, DL: 240, D: 270, DF: 300 };
+const SITE_OF_SIDE = { facial: "F", mesial: "M", oral: "L", distal: "D" } as const;
+export type Side = keyof typeof SITE_OF_SIDE;
+export type Tooth = number | string | null | undefined;
 
-/** The nearest of the eight sites; half way between two, both. */
-function sitesAt(deg: number): string[] {
-  const away = (at: number): number => Math.abs(((deg - at + 540) % 360) - 180);
-  const nearest = Math.min(...Object.values(SITES_DEG).map(away));
-  return Object.entries(SITES_DEG).flatMap(([name, at]) => (away(at) - nearest < 1e-9 ? [name] : []));
+interface Names {
+  facial_letter: string;
+  palatal_letter: string;
+}
+let names: Names = { facial_letter: "F", palatal_letter: "P" };
+
+/** Set how the practice writes sites, as the server says it when the page opens. */
+export function nameBy(told: Names): void {
+  names = told;
 }
 
-/** The nearest of the eight sites. */
-export const siteAt = (deg: number): string => sitesAt(deg)[0] ?? "";
+/** Whether a tooth is known to be in the upper jaw. */
+const isUpper = (tooth: Tooth): boolean => /^[12]/.test(String(tooth ?? ""));
 
-/** An angle with the nearest of the eight sites, as the catalogue names it. */
-export const place = (deg: number): string => `${deg.toFixed(0)}° (${sitesAt(deg).map((name) => t(`site.short.${name}`)).join("/")})`;
+/** The site nearest to an angle as a case names it, or the two whose middle third it is in. */
+function sitesAt(deg: number): string[] {
+  const sites = Object.entries(SITES_DEG);
+  const turned = ((deg % 360) + 360) % 360;
+  const before = sites.findLastIndex(([, at]) => at <= turned);
+  const [[name, start] = ["F", 0], [next, end] = ["F", 360]] = [sites[before], sites[before + 1]];
+  const share = (turned - start) / (end - start);
+  if (share > 1 / 3 + 1e-9 && share < 2 / 3 - 1e-9) return [name, next];
+  return [share < 1 / 2 ? name : next];
+}
+
+/** A site by what the catalogue calls it: P for palatal, B for buccal. */
+const called = (site: string, tooth: Tooth): string => (isUpper(tooth) ? site.replace("L", "P") : site).replace("F", names.facial_letter);
+
+/** The letters of a site of a case; one in degrees keeps them. */
+export function siteLetters(site: string, tooth: Tooth): string {
+  if (SITES_DEG[site] === undefined) return /^\d+$/.test(site) ? `${site}°` : site;
+  return site.replace("L", isUpper(tooth) ? names.palatal_letter : "L").replace("F", names.facial_letter);
+}
+
+/** A side of a tooth by its name: the oral one as it is called in its jaw. */
+export const sideName = (side: Side, tooth: Tooth): string => t(`site.long.${called(SITE_OF_SIDE[side], tooth)}`);
+
+/** An angle by its place in letters, for drawings: "P", "P/DP". */
+export const letters = (deg: number, tooth: Tooth): string => sitesAt(deg).map((site) => siteLetters(site, tooth)).join("/");
+
+/** An angle by its place in words: "palatal", "between palatal and distopalatal"; `form` "there": "palatally". */
+export function place(deg: number, tooth: Tooth, form: "long" | "there" = "long"): string {
+  const sites = sitesAt(deg).map((site) => called(site, tooth));
+  if (sites.length === 1) return t(`site.${form}.${sites[0] ?? ""}`);
+  return `${t("site.between")} ${sites.map((site) => t(`site.long.${site}`)).join(` ${t("site.and")} `)}`;
+}
 
 /** A chance in hundredths, rounded down as on paper; never a certainty the draws cannot show. */
 export function in100(share: number | null | undefined): string {

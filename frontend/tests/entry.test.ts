@@ -116,10 +116,10 @@ describe("the place of a fault", () => {
   it("is named as the screen names it", () => {
     const one = [made({})];
     expect(placeOf("teeth[0].sites.probing_depth.F", one)).toMatchObject({ text: "tooth 45, probing depth at F", cell: "probing_depth F" });
-    expect(placeOf("teeth[0].held.cut.DL (tooth 45)", one).text).toBe("tooth 45, held cut at DL");
+    expect(placeOf("teeth[0].held.cut.DL (tooth 45)", one).text).toBe("tooth 45, cut fixed by hand at DL");
     expect(placeOf("teeth[0].root.length_mm (tooth 45)", one)).toMatchObject({ text: "tooth 45, root length, mm", field: "root.length_mm" });
     expect(placeOf("patient.reference", one).text).toBe("your code, never a name");
-    expect(placeOf("teeth[1].sites.cej_height.L", [...one, { number: 46 }]).text).toBe("tooth 46, height of the cemento-enamel junction at L");
+    expect(placeOf("teeth[1].sites.cej_height.L", [...one, { number: 46 }]).text).toBe("tooth 46, height of the CEJ at L");
     expect(placeOf("visits[0].plate_contact_cm2", one)).toMatchObject({ text: "plate contact", field: null });
     expect(placeOf("teeth[0].not_known_mm (tooth 45)", one).text).toBe("tooth 45, not known");
   });

@@ -7,7 +7,7 @@ import { begin, put, redo, undo } from "../src/state/history";
 import { linesOf } from "../src/scale/lines";
 import { fieldAt, shapeOf, withValue } from "../src/state/form";
 import { answerOf, givenFor, openVisit, withAnswer, withRole } from "../src/state/visit";
-import { measured, place, t } from "../src/words";
+import { letters, measured, nameBy, place, siteLetters, t } from "../src/words";
 import { flat } from "../words-plugin";
 
 const stations = Array.from({ length: 36 }, (_, i) => i * 10);
@@ -139,8 +139,29 @@ it("flattens the catalogue to dotted keys", () => {
   expect(flat({ a: { b: "x" }, c: "y" })).toEqual({ "a.b": "x", c: "y" });
 });
 
-it("names a place by its angle and the nearest of the eight sites", () => {
-  expect([0, 110, 260, 330, 350].map(place)).toEqual(["0° (F)", "110° (ML)", "260° (D)", "330° (F/DF)", "350° (F)"]);
+it("names a place in words and letters of its jaw, and both sites in the middle third between them", () => {
+  const angles = [0, 40, 110, 205, 220, 260, 330, 350];
+  expect(angles.map((deg) => place(deg, 16))).toEqual([
+    "facial",
+    "mesiofacial",
+    "mesiopalatal",
+    "between palatal and distopalatal",
+    "distopalatal",
+    "distal",
+    "between distofacial and facial",
+    "facial",
+  ]);
+  expect(place(180, 46, "there")).toBe("lingually");
+  expect(angles.map((deg) => letters(deg, 16))).toEqual(["F", "MF", "MP", "P/DP", "DP", "D", "DF/F", "F"]);
+});
+
+it("writes sites as the practice does", () => {
+  nameBy({ facial_letter: "B", palatal_letter: "L" });
+  expect(["F", "ML", "45"].map((site) => siteLetters(site, 16))).toEqual(["B", "ML", "45°"]);
+  expect(place(60, 16)).toBe("mesiobuccal");
+  nameBy({ facial_letter: "F", palatal_letter: "P" });
+  expect(["F", "ML"].map((site) => siteLetters(site, 16))).toEqual(["F", "MP"]);
+  expect(siteLetters("ML", 46)).toBe("ML");
 });
 
 it("says one of a thing as one, and any other number as more", () => {
@@ -240,7 +261,7 @@ describe("lines of a route", () => {
   const flat = (height: number) => stations.map(() => height);
   const level = (height: number) => ({ mean: flat(height) });
   const levels = { planned_edge: level(8), sound_edge: level(4), gingival_margin: level(3), sulcus_base: level(1), crest: level(0) };
-  const route = { name: "soft tissue only", cut_line: flat(2), finish_line: flat(2), rest_line: { mean: flat(2) } };
+  const route = { name: "soft tissue only", cut_line: flat(2), finish_line: flat(2), rest_line: { median: flat(2) } };
   const names = (change: object) => linesOf({ levels } as never, { ...route, ...change } as never, false).map((line) => line.name);
   it("are named after what they are in that route", () => {
     expect(names({})).toContain("cut_line");
@@ -248,6 +269,11 @@ describe("lines of a route", () => {
     const flap = names({ name: "soft tissue and bone", bone_reduction: flat(1), crest_after: flat(-1) });
     expect(flap).toContain("sutured_line");
     expect(flap).toContain("crest_after");
+  });
+  it("have the settled margin as the plan was stored: its median, in older plans its mean", () => {
+    const settled = (rest_line: object) => linesOf({ levels } as never, { ...route, rest_line } as never, false).find((line) => line.name === "rest_line");
+    expect(settled({ median: flat(2), mean: null })?.heights).toEqual(flat(2));
+    expect(settled({ mean: flat(1) })?.heights).toEqual(flat(1));
   });
   it("stand lower on a tooth that is raised, under an opposing tooth that stays", () => {
     const raised = { name: "extrusion first", extrusion_mm: 2, crest_after: flat(-2), margin_after: flat(1), bone_reduction: flat(0) };

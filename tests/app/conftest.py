@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from collum.app.chair import kept_heat as chair
+from collum.app.plans import papers
 from collum.app.plans.planning import Planner
 from collum.app.practice import Practice, open_practice
 from collum.case import Case, canonical_json, to_document
@@ -30,7 +31,8 @@ def practice(environment: FixedEnvironment) -> Iterator[Practice]:
 @pytest.fixture
 def paced_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let heat be given by hand, without the seconds it takes."""
-    monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
+    for door in (chair, papers):
+        monkeypatch.setattr(door, "heat_of_plan", heat_by_hand)
 
 
 _PLANNED: dict[bytes, PlanDocument] = {}

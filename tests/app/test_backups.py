@@ -10,8 +10,9 @@ import pytest
 from collum.app.record.backup_notes import BackupFile, BackupNotes, to_remove
 from collum.app.record.backup_plan import BackupPlan, mark_of
 from collum.app.record.backups import Backups, PlaceFault, back_up
+from collum.app.record.lockable import RecordLocked
 from collum.app.record.roles import NotAllowed
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.vault import Vault
 from collum.app.settings import read_settings
 from collum.records import DATABASE
 from collum.records.backup import Manifest, open_backup

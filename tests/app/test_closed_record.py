@@ -10,9 +10,10 @@ import pytest
 from collum.app.record import restoring
 from collum.app.record.backups import back_up
 from collum.app.record.closed_record import REMEDIES, Closed, closed_by
+from collum.app.record.lockable import RecordLocked
 from collum.app.record.restoring import by_passphrase
 from collum.app.record.roles import NotAllowed
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.vault import Vault
 from collum.records import DATABASE, StorageError, WriterLock
 from collum.records.backup import BackupFault
 from collum.records.marker import MARKER, Head, Marker

@@ -12,9 +12,10 @@ from collum.app.cases.deletion import WrongReference, read_list
 from collum.app.cases.later_deletions import places_near
 from collum.app.record.backup_plan import BackupPlan
 from collum.app.record.backups import Backups
+from collum.app.record.lockable import RecordLocked
 from collum.app.record.restoring import Restorable, by_passphrase, restore_into
 from collum.app.record.roles import NotAllowed
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.vault import Vault
 from collum.records import DATABASE, CaseDeleted, StorageError, inspect_record
 from collum.records.engine import open_engine
 from collum.records.sealing import Stretching, User

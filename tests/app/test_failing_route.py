@@ -12,6 +12,7 @@ from collum.app.practice import Practice
 from collum.app.safety.gate import NotCleared
 from collum.case import to_document
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
+from collum.wording import text
 from tests.cli.conftest import Run
 from tests.cli.conftest import run as run  # the fixture
 from tests.making.environment import FixedEnvironment
@@ -43,9 +44,9 @@ def test_the_terminal_tells_the_route_and_the_id_in_the_log(run: Run, tmp_path: 
     page = re.sub(r"\s+", " ", ran.out)
     (noted,) = crashes(tmp_path / "data")
     assert (ran.status, ran.err) == (0, "")
-    assert re.search(rf"{FAILED} +not assessed", ran.out)
+    assert re.search(rf"{text(f'screen.route.name.{FAILED}')} +not assessed", ran.out)
     assert f"could not be calculated because of an error in the program (error {noted['id']})" in page
-    assert "so none is recommended" in page
+    assert "Not now: a procedure that might be recommended" in page
     assert re.search(r"extrusion first +(unlikely|short)", ran.out)
     assert noted["kind"] == "ZeroDivisionError" and "secret" not in json.dumps(noted)
 

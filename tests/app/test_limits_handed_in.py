@@ -30,6 +30,7 @@ MOVES_NO_PLAN = {
     "plan.at_the_margin_most_mm",  # what a file means by "at the margin", asked for when it is read
     "plan.solver.tolerance_mm",  # whether an answer of the solver is believed, never which
     "plan.groove_base_share",  # another side binds in these cases: seen by itself below
+    "plan.support_little_ratio",  # the norm of these teeth is asked first: seen in the tests of the diagnosis
     "plan.limit.ferrule_least_mm",  # asked only where nothing is left: seen by itself below
     # They weigh a recommendation, which these cases leave as it is: seen by themselves below.
     "plan.advice.between_teeth_half_width_deg",
@@ -104,6 +105,24 @@ def shorter_than_its_mirror() -> Case:
     return read_as(tooth, crown_height=everywhere(10.0), sound_height=everywhere(9.0))
 
 
+def with_facts(**facts: object) -> Case:
+    return read_as(healthy_premolar(facts=tooth_facts(facts)))
+
+
+def narrow() -> Case:
+    """One place that is deep enough for a crack, and narrow enough."""
+    return read_as(healthy_premolar(), "cej_height", probing_depth=row(3.0, 3.0, 3.0, 3.0, 6.0, 3.0))
+
+
+def near_bone() -> Case:
+    """A crown margin that bleeds 2.4 mm from the crest at F, and one at L that does 2.9 mm from it."""
+    facts = {
+        "restoration_margin_mm": {"F": -1.1, "L": -0.6},
+        "hygiene_phase": {"ended_on": "2026-03-01", "read_on": "2026-04-12"},
+    }
+    return read_as(healthy_premolar(facts=tooth_facts(facts), bleeding=frozenset({"F", "L"}), plaque_percent=10))
+
+
 def over_bone() -> Case:
     """A shallow sulcus with bone close under it: a cut is tried again where it comes near."""
     junction = row(0.0, -0.5, -0.5, 0.0, -0.5, -0.5)
@@ -118,7 +137,13 @@ PLANNED = {
     "molar with trunk": molar_with_trunk(),
     "low molar": low_molar(),
     "sunken": sunken(),
-    "plaque": read_as(broken_premolar(plaque_percent=31)),
+    "plaque": read_as(broken_premolar(plaque_percent=21)),
+    "bleeding": with_facts(bleeding_percent=26),
+    "canal": with_facts(canal={"filling_short_mm": 2.1, "open_to_saliva_months": 3.1, "lesion_mm": 5.0}),
+    "narrow": narrow(),
+    "near bone": near_bone(),
+    "less root": read_as(healthy_premolar(root=Root(length_mm=10.0))),
+    "little root": read_as(healthy_premolar(root=Root(length_mm=8.3))),
     "defect": defect(),
     "depth lost": lost(2.8, 2.9),
     "crest lost": lost(1.0, 2.9),
@@ -132,6 +157,9 @@ SEEN_BY = {
     "plan.aim_above_crest_mm": "deep",
     "plan.attachment_loss_mm": "depth lost",
     "plan.axial_reduction_mm": "sunken",
+    "plan.bleeding_limit_percent": "bleeding",
+    "plan.crack_deeper_mm": "narrow",
+    "plan.crack_probing_mm": "narrow",
     "plan.crest_below_cej_mm": "crest lost",
     "plan.crown_to_root_said_up_to": "sunken",
     "plan.extrusion_most_mm": "sunken",
@@ -142,11 +170,18 @@ SEEN_BY = {
     "plan.limit.wall_thickness_mm": "sunken",
     "plan.mirror_margin_above_cej_mm": "mirror",
     "plan.near_bone_spreads": "over bone",
+    "plan.lesion_waits_mm": "canal",
+    "plan.near_bone_likely_mm": "near bone",
+    "plan.near_bone_possible_mm": "near bone",
+    "plan.open_to_saliva_months": "canal",
     "plan.papilla_chance.at_5": "molar that shows",
     "plan.papilla_chance.at_6": "molar that shows",
     "plan.papilla_chance.at_7": "molar that shows",
     "plan.plaque_limit_percent": "plaque",
     "plan.root.handbook_sd_share": "molar that shows",
+    "plan.root_filling_short_mm": "canal",
+    "plan.support_less_over_norm": "less root",
+    "plan.support_little_over_norm": "little root",
     "plan.thickness.unknown_mm": "plaque",
     "plan.trunk_measured_sd_mm": "molar with trunk",
     "plan.trunk_sd_mm": "molar that shows",

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from collum.app.chair import kept_heat as chair
-from collum.app.record.vault import IDLE_S, RecordLocked, Vault
+from collum.app.record.lockable import IDLE_S, RecordLocked
+from collum.app.record.vault import Vault
 from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import RoundMark, StorageError

@@ -3,17 +3,18 @@
 import json
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from collum.app.plans.papers import loose_paper
-from collum.app.plans.planning import Planner
+from collum.app.plans.planning import PlannedCase, Planner
 from collum.app.practice import Practice
 from collum.app.safety.answers import NothingToCorrect
 from collum.app.safety.gate import NotCleared
-from collum.case import Case, CaseFaults, from_document, to_document
+from collum.case import Case, CaseFaults, canonical_json, from_document, to_document
 from collum.evidence.safety_rules import Procedure
 from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused
 from collum.plan.heat import HeatWishes
@@ -56,11 +57,16 @@ def bench_of(practice: Practice, case: Case) -> Bench:
     return bench
 
 
+@cache
+def _planned(document: bytes) -> PlannedCase:
+    return Planner(300).planned(from_document(json.loads(document)))
+
+
 def doors(bench: Bench, procedure: Procedure) -> Iterator[str]:
     """Try every door of the practice and of a file to a paper; yield those through which it came."""
     kind, plan_id = KINDS[procedure], bench.plan()
     case = from_document(bench.document)
-    made = Planner(300).planned(case)
+    made = _planned(canonical_json(to_document(case)))
     tries = {
         "issued": lambda: bench.issue(plan_id) if procedure == "current" else bench.practice.paper(plan_id, kind),
         "printed": lambda: bench.practice.paper(plan_id, kind),

@@ -10,10 +10,11 @@ import pytest
 
 from collum.app.record import restoring
 from collum.app.record.backups import back_up
+from collum.app.record.lockable import RecordLocked
 from collum.app.record.restoring import TakenFolder, by_passphrase, by_recovery_code, looked_through, restore_into
 from collum.app.record.roles import NotAllowed
 from collum.app.record.tries import TooManyTries
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.vault import Vault
 from collum.case import CaseFaults, to_document
 from collum.plan.heat import HeatWishes
 from collum.records import DATABASE, RoundMark, StorageError, head_of_text

@@ -10,8 +10,9 @@ from sqlalchemy import select
 
 from collum.app.practice import open_practice
 from collum.app.record.data_directory import mark_as_demo
+from collum.app.record.lockable import RecordLocked
 from collum.app.record.tries import TooManyTries
-from collum.app.record.vault import RecordLocked, Vault, WeakPassphrase
+from collum.app.record.vault import Vault, WeakPassphrase
 from collum.records import DATABASE, StorageError
 from collum.records.chain import NO_ROW
 from collum.records.conversion import STAGED, is_clear

@@ -45,6 +45,7 @@ COPY = f"""async (id) => {{ {ASK}
   document.patient.reference = "R-" + Date.now().toString(36);  // the demo case of that name stays the only one
   return (await ask("POST", "/cases", {{ document }})).case_id; }}"""
 PASSPHRASE = "seven wooden spoons"
+DRAWS = "1000"  # a tenth of what a practice has: what a page does with a plan does not depend on them
 START = CHEAP_COMMAND_LINE
 SAVED = f"""async (id) => {{ {ASK} return (await ask("GET", `/cases/${{id}}`)).document; }}"""
 ELSEWHERE = f"""async (id) => {{ {ASK}
@@ -90,7 +91,8 @@ class Workbench:
 def workbench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workbench]:
     data = tmp_path_factory.mktemp("demo") / "practice"
     command = [sys.executable, "-u", "-c", START, "demo", "--data", str(data), "--serve", "--port", "0"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as process:
+    variables = {**os.environ, "COLLUM_DRAWS": DRAWS}
+    with subprocess.Popen(command, env=variables, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as process:
         assert process.stdout is not None
         link = next(m for line in process.stdout if (m := re.search(r"(http://\S+?)/#link=(\S+)", line)))
         served = Workbench(origin=link[1], data=data)
@@ -295,14 +297,14 @@ def cell(page: Page, kind: str, site: str) -> Locator:
 
 def keep_twice(page: Page) -> None:
     """Keep the plan of two revisions that hold the same findings: a change, and the change taken back."""
-    page.get_by_role("button", name="Keep this plan").click()
+    page.get_by_role("button", name="Save plan").click()
     page.wait_for_selector(".plans tbody tr")
     turn(page, "Findings")
     for hygiene in ("poor", ""):
         page.locator('[data-field="patient.hygiene"]').select_option(hygiene)
         settle(page)
-    turn(page, "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    turn(page, "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     page.wait_for_selector(".plans tbody tr:nth-child(2)")
 
 

@@ -224,7 +224,7 @@ def test_a_neighbour_is_added_read_kept_from_removal_and_taken_out_again(page: P
     settle(page)
     neighbour = saved_tooth(page, 1)
     assert (neighbour["number"], neighbour["role"], neighbour["sites"]["bone_sounding"]) == (46, "neighbour", {"F": 3.5})
-    take_out = page.get_by_role("button", name="Take 46 out")
+    take_out = page.get_by_role("button", name="Remove 46 from this case")
     expect(take_out).to_be_disabled()
     type_in(page, "bone_sounding", "F", "")
     take_out.click()

@@ -68,7 +68,7 @@ def test_another_side_and_another_band_are_drawn_and_said(drawn: Page) -> None:
     drawn.keyboard.press("End")
     unfavourable = reach(drawn)
     drawn.get_by_label("side on the right").select_option("60")
-    expect(drawn.locator(".section-of")).to_contain_text("60° (MF) to the right, 240° (DL) to the left")
+    expect(drawn.locator(".section-of")).to_contain_text("mesiofacial on the right, distolingual on the left")
     drawn.get_by_label("side on the right").select_option("180")
     drawn.get_by_label("gentle band").check()
     expect(drawn.locator(".heat-section .note")).to_contain_text("not what to expect")

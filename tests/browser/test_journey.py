@@ -129,7 +129,7 @@ def test_a_handle_is_dragged_held_moved_by_keys_and_released(page: Page) -> None
     other.press("Delete")
     settle(page)
     expect(other).not_to_have_class(re.compile(r"\bheld\b"))
-    page.get_by_role("button", name="Release all held handles").click()
+    page.get_by_role("button", name="Release all lines fixed by hand").click()
     settle(page)
     assert page.locator(".handle.held").count() == 0
 
@@ -149,8 +149,8 @@ def test_every_number_opens_its_source(page: Page, reference: str, leaf: str) ->
 
 
 def test_a_plan_is_kept_and_printed_twice_the_same(page: Page, tmp_path: Path) -> None:
-    open_case(page, "AQ-07", "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    open_case(page, "AQ-07", "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     papers = []
     for n in range(2):
         with page.expect_download() as download:
@@ -165,8 +165,8 @@ def test_a_plan_is_kept_and_printed_twice_the_same(page: Page, tmp_path: Path) -
 
 
 def test_a_paper_that_the_plan_gives_no_ground_for_is_not_offered_and_says_why(page: Page) -> None:
-    open_case(page, "AQ-07", "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    open_case(page, "AQ-07", "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     expect(page.locator('[data-paper="flap-sheet"]').first).to_have_text(
         "Flap sheet: not printed, Soft tissue and bone is not needed"
     )

@@ -6,8 +6,8 @@ from tests.browser.conftest import cell, keep_twice, open_made, premolar, settle
 
 
 def keep(page: Page, count: int) -> None:
-    turn(page, "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    turn(page, "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     expect(page.locator(".plans tbody tr")).to_have_count(count)
 
 
@@ -48,7 +48,7 @@ def test_two_plans_are_compared_and_the_moved_verdicts_explained(page: Page) -> 
 
 
 def test_two_plans_of_the_same_findings_differ_in_nothing(page: Page) -> None:
-    open_made(page, premolar(), "Kept plans")
+    open_made(page, premolar(), "Saved plans")
     keep_twice(page)
     expect(page.locator(".causes")).to_contain_text("Nothing that was recorded is different")
     assert page.locator('.effect[data-moved="true"]').count() == 0

@@ -10,7 +10,7 @@ from tests.browser.conftest import DEMO, answered, keep_twice, open_case, open_m
 from tests.browser.conftest import violations_in_both_schemes as violations
 
 SIZES = ((1440, 900), (1024, 768), (1920, 1080))
-LEAVES = ("Findings", "Plan", "Restoration", "Heat", "At the chair", "The round", "Kept plans", "Record")
+LEAVES = ("Findings", "Plan", "Restoration", "Heat", "At the chair", "The round", "Saved plans", "Record")
 ROUTES = (
     "restore without lengthening",
     "deep margin elevation",
@@ -116,7 +116,7 @@ def test_every_handle_is_as_large_as_a_finger_and_has_its_own_place(page: Page) 
 def test_no_accessibility_violation(page: Page, where: str) -> None:
     if where != "list":
         open_made(page, premolar(), where)
-        if where == "Kept plans":
+        if where == "Saved plans":
             keep_twice(page)
             page.wait_for_selector(".compared")
         elif where == "At the chair":
@@ -162,6 +162,6 @@ def test_the_leaves_are_reached_by_keyboard_and_by_their_address(page: Page) -> 
     assert page.url.endswith("/findings")
     page.go_back()
     expect(page.locator(".board")).to_be_visible()
-    turn(page, "Kept plans")
+    turn(page, "Saved plans")
     page.reload()
     expect(page.locator(".kept")).to_be_visible()

@@ -201,14 +201,14 @@ def test_on_paper_every_part_stands_open_and_black(page: Page) -> None:
 
 def test_a_tooth_without_a_line_says_so_and_sends_to_the_plan(page: Page) -> None:
     opened(page, "AQ-18")
-    expect(page.locator(".hold-answer")).to_contain_text("No route of this tooth has a finish line")
+    expect(page.locator(".hold-answer")).to_contain_text("No procedure for this tooth has a finish line")
     page.get_by_role("link", name="To the plan").click()
     expect(page.locator(".board")).to_be_visible()
 
 
 def test_the_sheet_of_a_kept_plan_is_printed(page: Page) -> None:
-    open_case(page, CLASH, "Kept plans")
-    page.get_by_role("button", name="Keep this plan").click()
+    open_case(page, CLASH, "Saved plans")
+    page.get_by_role("button", name="Save plan").click()
     page.wait_for_selector(".plans tbody tr")
     with page.expect_download() as download:
         page.get_by_role("button", name="Restoration sheet").click()

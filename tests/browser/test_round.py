@@ -13,7 +13,6 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from collum.case.model import SITE_ANGLE_DEG
 from collum.wording import text
 from tests.browser.conftest import ASK, START, WAIT_MS, copy_of, open_case, resize, turn, violations, violations_in_both_schemes
 from tests.making.answers import answered
@@ -79,7 +78,7 @@ def first_place(page: Page) -> str:
     """Return the name of the place of the first stroke, as the record has the round."""
     heat = page.evaluate(OPEN_ROUND, page.url.split("#case=")[1].split("/")[0])["round"]["heat"]
     centre_deg = heat["sectors"][heat["round"]["strokes"][0]["sector"]]["centre_deg"]
-    return text(f"site.long.{next(site for site, at in SITE_ANGLE_DEG.items() if abs(at - centre_deg) < 1)}")
+    return text("cli.plan.at", {"station_deg": centre_deg}, heat["number"])
 
 
 def first_stroke(page: Page) -> None:
@@ -111,7 +110,7 @@ def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> 
     keep.click()
     expect(page.get_by_test_id("kept")).to_contain_text("Kept with the visit")
     expect(page.locator(".round-log .sentences")).to_contain_text("Metal was touched for 0.5 s")
-    turn(page, "Kept plans")
+    turn(page, "Saved plans")
     # The clock runs on while the page is read: on a slow machine further strokes have passed before the round is stopped.
     expect(page.locator(".rounds-kept")).to_contain_text(re.compile(r"Strokes done: [1-5] of 6"))
     page.locator(".rounds-kept summary").click()
@@ -130,8 +129,8 @@ def test_two_tabs_show_one_round_and_what_is_marked_in_one_is_seen_in_the_other(
     other.get_by_role("link", name="To the round", exact=True).click()
     expect(other.locator(".running")).to_be_visible()
     first_stroke(other)
-    other.get_by_role("button", name="otherwise").click()
-    expect(page.get_by_test_id("marked")).to_contain_text("went otherwise")
+    other.get_by_role("button", name="went differently").click()
+    expect(page.get_by_test_id("marked")).to_contain_text("went differently")
     page.keyboard.press("Escape")
     expect(other.locator("#round-log-title")).to_contain_text("The round was stopped at")
     page.get_by_role("button", name="Keep it with the visit").click()

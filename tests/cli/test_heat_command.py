@@ -9,6 +9,7 @@ import pytest
 
 from collum.wire.heat.document import HeatDocument
 from tests.cli.conftest import Run
+from tests.measuring.heat import heat_by_hand
 
 pytestmark = pytest.mark.slow
 
@@ -41,7 +42,8 @@ def test_a_speed_out_of_range_is_refused_in_words(run: Run, case_file: Path, spe
     assert ran.err == f"--speed: is no speed for a stroke ({speed}); allowed: 7 to 10 mm/s\n"
 
 
-def test_passes_and_teeth_are_asked_for_and_refused(run: Run, case_file: Path) -> None:
+def test_passes_and_teeth_are_asked_for_and_refused(run: Run, case_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("collum.app.plans.heat.heat_of_plan", heat_by_hand)
     made = json.loads(run("heat", case_file, "--json", "--passes", "2", "--tooth", "29 universal").out)["teeth"]
     assert [(tooth["number"], tooth["passes_asked"]) for tooth in made] == [(45, 2)]
     assert run("heat", case_file, "--passes", "0").status == 2
@@ -55,4 +57,4 @@ def test_a_tooth_without_a_cut_is_answered_in_a_sentence(run: Run, tmp_path: Pat
     file.write_text(json.dumps(document), encoding="utf-8")
     ran = run("heat", file)
     assert ran.status == 0
-    assert "offers no cut for this tooth" in ran.out and "stroke by stroke" not in ran.out
+    assert "proposes no cut for this tooth" in ran.out and "stroke by stroke" not in ran.out

@@ -9,6 +9,7 @@ import pytest
 
 import collum
 from collum.app.practice import open_practice
+from collum.app.settings import NAMES
 from collum.cli.main import command_line
 from collum.cli.own_command import own_command
 from collum.evidence import all_constants
@@ -64,7 +65,7 @@ def test_faulty_settings_are_all_named(run: Run, monkeypatch: pytest.MonkeyPatch
     ran = run("settings")
     assert (ran.status, ran.out) == (2, "")
     assert ran.err.splitlines() == [
-        "COLLUM_COLOUR: is not a known setting; allowed: data, port, draws, zone, backups, backups_kept, backups_days",
+        f"COLLUM_COLOUR: is not a known setting; allowed: {', '.join(NAMES)}",
         "COLLUM_PORT: is no value for this setting (none); allowed: a whole number from 0 to 65535",
     ]
 
@@ -124,16 +125,16 @@ def test_two_stored_plans_are_compared(run: Run, tmp_path: Path, document: dict[
     told = run("compare", first.id, second.id)
     assert (told.status, told.err) == (0, "")
     lines = told.out.splitlines()
-    assert lines[0] == f"Tooth 45, soft tissue only: {first.verdicts[0]}, then short."
-    assert "  sound edge, height, at L: 3.5, then -4.0" in lines
-    assert "  cut held by hand, mm from the margin, at DL: none, then -1.0" in lines
+    assert lines[0] == f"Tooth 45, Soft tissue only: {first.verdicts[0]}, then short."
+    assert "  sound tooth, height, at L: 3.5, then -4.0" in lines
+    assert "  cut fixed by hand, mm from the margin, at DL: none, then -1.0" in lines
     assert "  restoration wanted, visible zone: false, then true" in lines
-    assert "  implant beside: none, then false" in lines
+    assert "  implant next to it: none, then false" in lines
     assert any(line.startswith("  ferrule: ") for line in lines) and "sound_height" not in told.out
     assert json.loads(run("compare", first.id, second.id, "--json").out)["verdict"]["after"] == "short"
     same = run("compare", first.id, first.id).out.splitlines()
     assert same == [
-        f"Tooth 45, soft tissue only: {first.verdicts[0]} both times.",
+        f"Tooth 45, Soft tissue only: {first.verdicts[0]} both times.",
         "Nothing changed between the two plans.",
     ]
     unknown = run("compare", first.id, "none")

@@ -35,7 +35,7 @@ def test_every_question_is_printed_where_nothing_was_answered(run: Run, case_fil
     assert "Not cleared: safety questions unanswered." in ran.out
     for rule in RULES:
         assert f"· {rule.id}: " in ran.out
-    assert "Another instrument than current" in ran.out
+    assert "Instead of current, a scalpel" in ran.out
 
 
 def test_a_cleared_case_says_by_what_and_until_when(run: Run, case_of: Any) -> None:

@@ -77,7 +77,7 @@ print(json.dumps({
     "narrow": narrow, "bound": bound, "closed": closed, "again": planned(held(-1.5 + advised_mm)),
     "unread": next(one for one in planned(bare)["requirements"] if one["id"] == "crest_cover"),
     "eased": planned(replace(held(-1.5), requirements=own)),
-    "paper": requirements_content(closed)["requirements"],
+    "paper": requirements_content({"number": 45}, closed)["requirements"],
     "screen": text("screen.requirement.crest_cover"),
     "file": to_document(case_of(replace(bare, requirements=own)))["teeth"][0]["requirements"],
     "api": "crest_cover" in openapi()["components"]["schemas"]["RequirementDocument"]["properties"]["id"]["enum"],

@@ -21,6 +21,7 @@ ELSEWHERE: Mapping[str, str] = {
     "teeth[].bleeding": "state/edits.ts",
     "teeth[].furcation": "state/edits.ts",
     "teeth[].fracture_depth_mm": "state/edits.ts",
+    "teeth[].restoration_margin_mm": "state/edits.ts",
     "teeth[].site_state": "views/findings/Readings.svelte",
     "teeth[].bony_ledge": "views/findings/Readings.svelte",
     "teeth[].metal": "views/findings/Readings.svelte",

@@ -83,10 +83,9 @@ def test_the_registry_names_the_work_the_limit_and_how_the_figure_is_known(entry
 
 
 @by_key
-@pytest.mark.parametrize("factor", [2.0, 0.5, -1.0, 10.0])
-def test_a_doubled_halved_turned_or_shifted_value_is_noticed(entry: dict[str, Any], factor: float) -> None:
-    planted = factor * worked_out(entry["arithmetic"]) or 0.1 * factor
-    assert not agrees(entry, planted)
+def test_a_doubled_halved_turned_or_shifted_value_is_noticed(entry: dict[str, Any]) -> None:
+    factors = (2.0, 0.5, -1.0, 10.0)
+    assert [factor for factor in factors if agrees(entry, factor * worked_out(entry["arithmetic"]) or 0.1 * factor)] == []
 
 
 def test_every_number_under_a_hard_limit_and_of_neck_and_healing_is_entered_or_said_to_be_missing() -> None:

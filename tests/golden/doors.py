@@ -215,8 +215,9 @@ def _of_route(route: Route) -> Iterator[tuple[str, Any]]:
     yield "settled_mm", plan.assessment.settled_mm
     yield "settled_full_mm", plan.assessment.settled_full_mm
     yield "joint_probability", plan.assessment.joint_probability
-    for figure in ("mean", "sd", "p05", "p95"):
-        yield f"rest.{figure}", getattr(forecast.rest, figure)
+    yield "rest.median", forecast.settled_mm
+    yield "rest.p05", forecast.settled_low_mm
+    yield "rest.p95", forecast.settled_high_mm
     yield "lasting_gain_mm", forecast.lasting_gain_mm
     for name, graded in plan.assessment.graded.items():
         if graded is None:

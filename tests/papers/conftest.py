@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from collum.papers import OPERATING, PaperHead, PaperKind, operating_paper, paper
+from collum.wording import text
 from tests.measuring.heat import paced
 from tests.measuring.openings import opening_of
 from tests.measuring.sheets import answer_of
@@ -135,6 +136,12 @@ def shown(mm: float | None) -> str:
     return "0.0" if rounded == "-0.0" else rounded.replace("-", "−")
 
 
-def named(site: dict[str, Any]) -> str:
-    """A site that was read at an angle shows its degrees."""
-    return f"{site['site']}°" if site["site"].isdigit() else str(site["site"])
+def named(site: dict[str, Any], plan: dict[str, Any]) -> str:
+    """The letters of a site, P for palatal in the upper jaw; one that was read at an angle shows its degrees."""
+    name = str(site["site"])
+    upper = plan["teeth"][0]["number"] < 30
+    return f"{name}°" if name.isdigit() else name.replace("L", "P") if upper else name
+
+
+def route_words(name: str) -> str:
+    return text(f"screen.route.name.{name}")

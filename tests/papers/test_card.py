@@ -24,13 +24,13 @@ def test_every_depth_is_the_plans(name: str, make: type) -> None:
         mark = "*" if site["will_not_last"] else ""
         depths = (site["attachment_from_margin_mm"], site["bone_from_margin_mm"], site["bone_nearest_from_margin_mm"])
         row = [
-            named(site),
+            named(site, plan),
             shown(site["stop_from_margin_mm"]) + mark,
             *(shown(mm) for mm in (site["stop_from_landmark_mm"], outer, *depths)),
         ]
         assert " ".join(row) in front
         assert outer > site["stop_from_margin_mm"]
-        assert f"{named(site)} {shown(site['stop_from_landmark_mm'])}" in back
+        assert f"{named(site, plan)} {shown(site['stop_from_landmark_mm'])}" in back
 
 
 def test_the_front_says_when_to_stop() -> None:

@@ -34,9 +34,9 @@ def with_case(**tooth: Any) -> str:
 def test_readings_stand_as_they_were_typed() -> None:
     page = with_case(sites=READINGS)
     assert "probing depth 0.5 4.0 4.5 not meas. > 10.0" in page
-    assert "soundingtobone,depth1.06.0a5.06.25a" in page.replace(" ", "")
+    assert "bonesounding,depth1.06.0a5.06.25a" in page.replace(" ", "")
     assert "a own error 1.2 mm; after injection; from: rim of the stent; read by KM" in page
-    assert "cemento-enamel junction, height 1.0 −3.0 −4.0" in page
+    assert "CEJ, height 1.0 −3.0 −4.0" in page
     assert "keratinised tissue, width 1.0 5.0 n. a." in page
     assert "b own error" not in page
 
@@ -83,7 +83,7 @@ def test_the_state_of_the_tissue_and_what_else_was_entered_stand_in_words() -> N
 
 def test_no_cut_stands_on_the_findings() -> None:
     page = words_of(printed("findings-sheet", old_plan("46-kept")))
-    for line in ("cut_line", "rest_line", "finish_line"):
+    for line in ("cut_line", "sutured_line", "finish_line"):
         assert text(f"paper.line.{line}") not in page
 
 

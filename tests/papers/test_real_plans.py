@@ -11,7 +11,7 @@ from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused, paper
 from collum.plan.safety import Closed
 from tests.making.case_documents import case_document, healthy_document
 from tests.measuring.sheets import answer_of
-from tests.papers.conftest import HEAD, named, operated, route_of, shown
+from tests.papers.conftest import HEAD, named, operated, route_of, route_words, shown
 from tests.papers.pages import missing_glyphs, words_of
 
 OPENED_BY = {"soft tissue only": "chairside-card", "soft tissue and bone": "flap-sheet", "extrusion first": "extrusion-sheet"}
@@ -62,7 +62,7 @@ def test_a_plan_of_today_prints_or_is_refused_with_the_reason(made: Any, kind: P
     assert plan["case_reference"] in page
     if kind == "plan-sheet":
         for route in tooth["routes"]:
-            assert route["name"] in page and route["summary"]["survival"]["text"] in page
+            assert route_words(route["name"]) in page and route["summary"]["survival"]["text"] in page
             if route["closed_by"] is not None:
                 assert route["closed_by"]["reason"]["text"] in page
 
@@ -75,7 +75,7 @@ def test_a_flap_of_today_stands_on_its_sheet_with_every_figure(made: Any) -> Non
         return
     page = words_of(operated("flap-sheet", plan, case))
     for site in route["sites"]:
-        assert f"{named(site)} {shown(site['bone_reduction_mm'])} " in page
+        assert f"{named(site, plan)} {shown(site['bone_reduction_mm'])} " in page
         ends = (site["crest_after_from_margin_mm"], site["stop_from_margin_mm"], site["sutured_above_crest_mm"])
         assert " ".join(shown(mm) for mm in ends) in page
         landmark = site["stop_from_landmark_mm"] - site["stop_from_margin_mm"]

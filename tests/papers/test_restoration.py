@@ -98,7 +98,7 @@ def test_a_root_filled_tooth_shows_its_window_and_a_vital_one_none() -> None:
 def test_without_a_finish_line_it_is_refused_with_the_reason() -> None:
     plan = full_plan()
     nothing = answered(vertical_root_fracture=True)
-    with pytest.raises(PaperRefused, match="No route of this tooth has a finish line"):
+    with pytest.raises(PaperRefused, match="No procedure for this tooth has a finish line"):
         paper("restoration-sheet", plan, tooth=0, head=HEAD, case=OLD["46-kept"]["case"], answer=nothing)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from collum.papers import PAPER_KINDS, PaperKind
 from collum.wording import text
-from tests.papers.conftest import KEPT, full_plan, named, old_plan, printed, route_of, shown
+from tests.papers.conftest import KEPT, full_plan, named, old_plan, printed, route_of, route_words, shown
 from tests.papers.four_routes import NAMES
 from tests.papers.pages import words_of
 
@@ -48,31 +48,49 @@ def test_the_recommended_route_stands_whole(route_name: str, name: str) -> None:
     assert text("paper.plan.recommended", {"route": route_name, "verdict": "met"}) in page
     for r in route["requirements"]:
         if r["unit"] == "mm" and r["required"] and r["value"] is not None:
-            place = text("paper.plan.value_at", {"value_mm": r["value"], "station_deg": r["worst_station_deg"]})
+            where = {"found": shown(r["value"]), "station_deg": r["worst_station_deg"]}
+            place = text("paper.plan.found_at", where, tooth["number"])
             chance, asked = (text("paper.chance", {"share": r[which]}) for which in ("probability", "confidence"))
             assert f"{place} ≥ {shown(r['limit'])} {chance} {asked}" in page
     for site in route["sites"]:
-        row = " ".join([named(site), *(shown(site[field]) for field in SITE_FIGURES[route_name])])
+        row = " ".join([named(site, plan), *(shown(site[field]) for field in SITE_FIGURES[route_name])])
         assert row in page
         lines = ("interim_from_margin_mm", "provisional_from_margin_mm", "rest_from_margin_mm", "finish_to_margin_mm")
-        assert " ".join([named(site), *(shown(site[field]) for field in lines)]) in page
+        assert " ".join([named(site, plan), *(shown(site[field]) for field in lines)]) in page
     margin = tooth["levels"]["gingival_margin"]["mean"]
     at = [tooth["stations_deg"].index(site["station_deg"]) for site in route["sites"]]
     for which, line in route["rest_line_if"].items():
         law = "after_flap_" if route_name == "soft tissue and bone" else ""
         assert f"{text(f'paper.plan.{law}{which}')} {' '.join(shown(margin[i] - line[i]) for i in at)}" in page
-    assert f"spare {shown(min(site['ledger'][-1]['amount_mm'] for site in route['sites']))}" in page
+    assert f"reserve {shown(min(site['ledger'][-1]['amount_mm'] for site in route['sites']))}" in page
     for sentence in (*route["means"], *route["staged"], *route["provisional"], *route["trough"]):
         assert sentence["text"] in page
+
+
+@pytest.mark.parametrize("as_stored", [True, False])
+def test_the_settled_margin_is_said_once_where_it_is_the_lasting_gain(as_stored: bool) -> None:
+    """In plans stored before both were of one forecast each has its column, and a note tells them apart."""
+    plan = recommending("soft tissue only")
+    route = route_of(plan, "soft tissue only")
+    if not as_stored:
+        for site in route["sites"]:
+            site["lasting_gain_mm"] = site["rest_from_margin_mm"]
+        route["rest_line"]["median"], route["rest_line"]["mean"] = route["rest_line"]["mean"], None
+    page = words_of(printed("plan-sheet", plan))
+    rest = text("paper.plan.rest")
+    assert f"{text('paper.plan.lasting')} {rest if as_stored else text('paper.plan.finish')}" in page
+    assert page.count(rest) == (2 if as_stored else 1)  # the course of treatment has it too
+    assert (text("paper.plan.lasting_note_two_ways") in page) == as_stored
+    assert (text("paper.plan.lasting_note") in page) != as_stored
 
 
 def test_other_units_are_printed_in_their_own_form() -> None:
     """Crown to root is a ratio with an upper limit, the attached area a share, a papilla only a wish."""
     page = words_of(printed("plan-sheet", recommending("soft tissue and bone")))
-    assert "crown to root 0.87 at" in page and "≤ 1.00" in page
-    assert f"{text('paper.requirement.papilla')} (a wish) 5.6 at 90° (M) ≤ 5.0 30 in 100" in page
+    assert "crown to root 0.87, " in page and "≤ 1.00" in page
+    assert f"{text('paper.requirement.papilla')} (a wish) 5.6, mesial ≤ 5.0 30 in 100" in page
     assert f"{text('paper.requirement.attached_area')} 0.37 ≥ 0.50 1 in 100 90 in 100 short by 0.17" in page
-    assert "Asks nothing here: clear of the furcation, margin as at the mirror tooth. All alike." in page
+    assert "clear of the furcation, margin as at the mirror tooth: All alike." in page
 
 
 def test_all_routes_stand_side_by_side() -> None:
@@ -81,7 +99,7 @@ def test_all_routes_stand_side_by_side() -> None:
     assert text("paper.routes.title") in page
     assert text("paper.routes.recommended", {"verdict": "met"}) in page
     for route in plan["teeth"][0]["routes"]:
-        assert page.count(route["name"]) >= 2
+        assert page.count(route_words(route["name"])) >= 2
         assert route["summary"]["survival"]["text"] in page
         if route["closed_by"] is not None:
             assert route["closed_by"]["reason"]["text"] in page
@@ -142,9 +160,9 @@ def test_a_route_without_healing_names_no_week() -> None:
 @pytest.mark.parametrize(
     ("places", "words"),
     [
-        ((0.12, 0.46), "planned here 0.1 to 0.5 mm above it. Above the margin it may stand where it does not show."),
+        ((0.12, 0.46), "planned here 0.1 to 0.5 mm above it. It may be higher where it does not show."),
         ((-0.4, -0.1), "planned here 0.1 to 0.4 mm below it."),
-        ((-0.3, 0.2), "planned here from 0.3 mm below to 0.2 mm above it. Above the margin"),
+        ((-0.3, 0.2), "planned here from 0.3 mm below to 0.2 mm above it. It may be higher"),
         ((-0.4, 0.04), "planned here from 0.4 mm below to 0.0 mm above it."),
     ],
 )
@@ -155,17 +173,17 @@ def test_the_finish_line_is_told_as_it_is_wished_and_as_it_is_planned(places: tu
     for i, site in enumerate(route["sites"]):
         site["finish_to_margin_mm"] = places[i % 2]
     page = words_of(printed("plan-sheet", plan))
-    assert "Definitive finish line: wished between the settled, measured margin and 0.5 mm below it; " + words in page
-    assert ("may stand where it does not show" in page) == ("Above" in words)
+    assert "Definitive finish line: wanted at most 0.5 mm into the sulcus, from the settled, measured margin; " + words in page
+    assert ("may be higher where it does not show" in page) == ("higher" in words)
 
 
 def test_both_spares_say_which_state_they_are_of() -> None:
     plan = recommending("soft tissue only")
     page = words_of(printed("plan-sheet", plan))
-    assert "as the gum stands today." in page and "as this route leaves it, mm" in page
+    assert "at today's gum level." in page and "after this procedure, mm" in page
     assert text("paper.plan.ledger_note") in page
     untouched = words_of(printed("plan-sheet", recommending("restore without lengthening")))
-    assert "as the gum stands today, mm" in untouched and "as this route leaves it" not in untouched
+    assert "at today's gum level, mm" in untouched and "after this procedure, mm" not in untouched
 
 
 def test_the_problem_names_what_decides_without_lengthening() -> None:
@@ -220,20 +238,20 @@ def test_a_sound_edge_under_the_bone_is_said_as_such() -> None:
     for at in (0, -1):
         site["ledger"][at]["amount_mm"] -= lower
     page = words_of(printed("plan-sheet", plan))
-    assert f"At {site['site']} sound tooth begins 0.7 mm under the crest of the bone" in page
+    assert f"At {named(site, plan)} sound tooth begins 0.7 mm below the bone crest" in page
 
 
 @pytest.mark.parametrize(
-    ("name", "words"), [("46-kept", "to spare as the gum stands today."), ("15-short", "too little as the gum stands today.")]
+    ("name", "words"), [("46-kept", "in reserve at today's gum level."), ("15-short", "too little at today's gum level.")]
 )
 def test_the_sheet_opens_with_the_problem_at_the_tightest_site(name: str, words: str) -> None:
     plan = old_plan(name)
     worst = min(route_of(plan, "soft tissue only")["sites"], key=lambda site: site["ledger"][-1]["amount_mm"])
     brings, *takes, spare = (row["amount_mm"] for row in worst["ledger"])
     page = words_of(printed("plan-sheet", plan))
-    assert f"At {worst['site']}" in page
-    assert f"sound tooth begins {shown(brings)} mm above the bone" in page
-    assert f"take {shown(-sum(takes))} mm there: {shown(abs(spare))} mm {words}" in page
+    assert f"At {named(worst, plan)}" in page
+    assert f"sound tooth begins {shown(brings)} mm above bone" in page
+    assert f"need {shown(-sum(takes))} mm: {shown(abs(spare))} mm {words}" in page
 
 
 def test_the_sheet_lists_every_constant_with_range_status_and_source() -> None:

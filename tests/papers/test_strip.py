@@ -68,12 +68,12 @@ def test_the_bone_to_be_taken_is_hatched_down_to_the_new_crest() -> None:
 
 def test_each_route_draws_its_own_lines() -> None:
     plan = full_plan()
-    own = {"cut line", "margin sutured", "rest line", "finish line", "crest after", "margin after"}
+    own = {"cut line", "margin sutured", "settled margin", "finish line", "crest after", "margin after"}
     drawn = {route: own & {said for said, *_ in names(drawing(plan, route, (1760, 520)))} for route in NAMES}
     assert drawn == {
         "restore without lengthening": {"finish line"},
-        "soft tissue only": {"cut line", "rest line", "finish line"},
-        "soft tissue and bone": {"margin sutured", "rest line", "finish line", "crest after"},
+        "soft tissue only": {"cut line", "settled margin", "finish line"},
+        "soft tissue and bone": {"margin sutured", "settled margin", "finish line", "crest after"},
         "extrusion first": {"finish line", "crest after", "margin after"},
     }
     assert own & {said for said, *_ in names(drawing(plan, None))} == set()

@@ -23,7 +23,7 @@ def test_every_figure_of_the_flap_sheet_is_the_plans(name: str) -> None:
             site["stop_from_margin_mm"],
             site["sutured_above_crest_mm"],
         )
-        assert " ".join([named(site), *(shown(mm) for mm in row)]) in page
+        assert " ".join([named(site, plan), *(shown(mm) for mm in row)]) in page
         # both ways to the new crest name one place
         assert crest - site["stop_from_landmark_mm"] == pytest.approx(
             site["crest_after_from_margin_mm"] - site["stop_from_margin_mm"]
@@ -57,7 +57,7 @@ def test_consent_to_bone_names_figures_ways_and_what_is_not_known() -> None:
     assert text("paper.consent.bone", amounts) in page
     assert text("paper.consent.weeks", {"weeks": summary["weeks_to_final"]}) in page
     assert text("paper.consent.chance", {"joint": route["joint_probability"]}) in page
-    assert "soft tissue only (in doubt); and doing nothing" in page
+    assert "Soft tissue only (in doubt); and no treatment" in page
     assert summary["survival"]["text"] in page
     for name in ("looks", "pulp", "midway", "second", "during", "who", "signature"):
         assert text(f"paper.consent.{name}") in page
@@ -93,7 +93,7 @@ def test_every_figure_of_the_extrusion_sheet_is_the_plans(name: str) -> None:
             site["finish_above_crest_mm"],
             site["finish_to_margin_mm"],
         )
-        assert " ".join([named(site), *(shown(mm) for mm in row)]) in page
+        assert " ".join([named(site, plan), *(shown(mm) for mm in row)]) in page
     found = route["summary"]["crown_to_root"]
     for name_of in ("before", "after", "after_worse_side", "norm"):
         assert f"{found[name_of]:.2f}" in page

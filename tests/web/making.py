@@ -31,9 +31,9 @@ class _Nowhere(dict[str, str]):
         return "nowhere"
 
 
-def refused(answer: httpx.Response, status: int) -> list[dict[str, Any]]:
-    """Check that an answer is a refusal in the one shape, and return its errors."""
-    assert answer.status_code == status, answer.text[:300]
+def refused(answer: httpx.Response, status: int, *, of: str = "") -> list[dict[str, Any]]:
+    """Check that an answer is a refusal in the one shape, and return its errors; `of` names what was sent."""
+    assert answer.status_code == status, (of, answer.text[:300])
     assert answer.headers["content-type"] == "application/problem+json"
     body = answer.json()
     assert set(body) - {"newest", "taken_as"} == SHAPE

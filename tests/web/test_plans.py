@@ -213,7 +213,7 @@ def test_a_sheet_of_surgery_is_refused_where_the_plan_does_not_open_its_route(se
     made = served.api("POST", f"/cases/{opened['case_id']}/plans", {"revision": saved["revision"]}).json()
     for kind in ("flap-sheet", "extrusion-sheet"):
         errors = refused(served.api("GET", f"/plans/{made['plan_id']}/papers/{kind}"), 403)
-        assert any("of this plan is closed" in error["what"] for error in errors if error["where"] == "plan")
+        assert any("is closed in this plan" in error["what"] for error in errors if error["where"] == "plan")
 
 
 def test_a_stored_plan_prints_the_same_bytes_again(served: Served, opened: dict[str, Any]) -> None:

@@ -50,15 +50,14 @@ BODIES: dict[str, bytes] = {
 }
 
 
-@pytest.mark.parametrize("body", BODIES.values(), ids=BODIES.keys())
 @pytest.mark.parametrize(("method", "path"), WRITING)
-def test_a_wrong_body_is_refused_in_the_one_shape(served: Served, method: str, path: str, body: bytes) -> None:
-    refused(_sent(served, method, path, body), 422)
+def test_a_wrong_body_is_refused_in_the_one_shape(served: Served, method: str, path: str) -> None:
+    for name, body in BODIES.items():
+        refused(_sent(served, method, path, body), 422, of=name)
 
 
-@pytest.mark.parametrize("number", [2**53, 2**63, 2**64, 10**400], ids=["2**53", "2**63", "2**64", "10**400"])
 @pytest.mark.parametrize(("method", "path"), WRITING)
-def test_a_whole_number_no_database_takes_is_refused(served: Served, method: str, path: str, number: int) -> None:
+def test_a_whole_number_no_database_takes_is_refused(served: Served, method: str, path: str) -> None:
     keys = (
         "base_revision",
         "revision",
@@ -71,8 +70,9 @@ def test_a_whole_number_no_database_takes_is_refused(served: Served, method: str
         "weight_kg",
         "mg_per_kg",
     )
-    body = {**dict.fromkeys(keys, number), "document": {"teeth": [{"number": number}]}, "marks": [{"at_s": number}]}
-    refused(_sent(served, method, path, json.dumps(body).encode()), 422)
+    for name, number in {"2**53": 2**53, "2**63": 2**63, "2**64": 2**64, "10**400": 10**400}.items():
+        body = {**dict.fromkeys(keys, number), "document": {"teeth": [{"number": number}]}, "marks": [{"at_s": number}]}
+        refused(_sent(served, method, path, json.dumps(body).encode()), 422, of=name)
 
 
 @pytest.mark.parametrize("number", ["99999999999999999999", "-9223372036854775809", "1" * 400])

@@ -43,8 +43,14 @@ def card(served: Served, plan_id: str, revision: int) -> Any:
     return served.api("POST", f"/plans/{plan_id}/cards", {"tooth": 0, "revision": revision})
 
 
-def test_from_the_questions_to_the_card(served: Served, opened: Opened, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def paced_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let heat be given by hand, without the seconds it takes; tests/web/test_heat.py asks for the real one."""
     monkeypatch.setattr(chair, "heat_of_plan", heat_by_hand)
+
+
+@pytest.mark.usefixtures("paced_by_hand")
+def test_from_the_questions_to_the_card(served: Served, opened: Opened) -> None:
     rules = served.api("GET", "/safety/rules").json()
     assert [rule["id"] for rule in rules["rules"]] == [rule.id for rule in RULES]
     assert {role["id"] for role in rules["roles"]} == {"operator", "suction", "plate"}
@@ -78,9 +84,10 @@ def test_the_draft_is_screened_as_it_will_be(served: Served, opened: Opened) -> 
     (point,) = draft["points"]
     assert (point["rule"], point["outcome"], point["closes"], point["overridable"]) == ("cochlear_implant", "stop", True, False)
     assert point["citation"] and point["status"] == "read"
-    assert draft["alternative"]["text"].startswith("Another instrument than current")
+    assert draft["alternative"]["text"].startswith("Instead of current, a scalpel")
 
 
+@pytest.mark.usefixtures("paced_by_hand")
 def test_what_was_confirmed_for_other_lines_opens_no_card_of_the_new_plan(served: Served, opened: Opened) -> None:
     saved = save(served, opened, answered(opened["document"]))
     assert served.api("GET", f"/cases/{opened['case_id']}/safety").json()["cleared"]

@@ -3,6 +3,7 @@
 import ast
 import re
 import string
+from collections.abc import Iterator
 from pathlib import Path
 from typing import get_args
 
@@ -12,10 +13,11 @@ import pytest
 from collum.app.speaking import FOR_FILES_ALONE
 from collum.case.model import SITE_ANGLE_DEG
 from collum.vocabulary import RequirementId
-from collum.wording import WordingError, keys, placeholders, template, text
+from collum.wording import Names, WordingError, keys, name_by, placeholders, side_name, site_name, template, text
 
 ROOT = Path(__file__).parents[2]
-SHAPES = {"", "mm", "deg", "place", "near", "weeks", "in100", "ratio", "site", "n", "way", "what"}
+PLACES = {"place", "there", "There", "near", "bearing", "site"}
+SHAPES = {"", "mm", "deg", "weeks", "in100", "ratio", "n", "way", "what", "route", *PLACES}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,
@@ -66,31 +68,63 @@ def test_a_chance_never_reads_better_than_it_is(share: float, shown: str) -> Non
 @pytest.mark.parametrize(("ratio", "said"), [(0.954, "0.95"), (1.0, "1.00"), (1.306, "1.31")])
 def test_a_ratio_has_two_decimals(ratio: float, said: str) -> None:
     sentence = text("plan.reason.ratio", {"value": ratio, "limit": 1.0, "probability": 0.5})
-    assert sentence.startswith(f"{said} against")
+    assert sentence.startswith(f"{said}, at most")
 
 
 @pytest.mark.parametrize(
-    ("angle", "place"), [(0.0, "0° (F)"), (350.0, "350° (F)"), (110.0, "110° (ML)"), (70, "70° (MF)"), (260.0, "260° (D)")]
+    ("angle", "tooth", "place", "there", "near"),
+    [
+        (0.0, 46, "facial", "facially", "F"),
+        (350.0, 16, "facial", "facially", "F"),
+        (180.0, 46, "lingual", "lingually", "L"),
+        (180, 16, "palatal", "palatally", "P"),
+        (110.0, 24, "mesiopalatal", "mesiopalatally", "MP"),
+        (70, 31, "mesiofacial", "mesiofacially", "MF"),
+        (200, 46, "lingual", "lingually", "L"),
+        (205, 46, "between lingual and distolingual", "between lingual and distolingual", "L/DL"),
+        (105, 16, "between mesial and mesiopalatal", "between mesial and mesiopalatal", "M/MP"),
+        (330.0, 46, "between distofacial and facial", "between distofacial and facial", "DF/F"),
+        (180, None, "lingual", "lingually", "L"),
+    ],
 )
-def test_a_place_names_the_nearest_site(angle: float, place: str) -> None:
-    assert text("paper.plan.value_at", {"value_mm": 2.0, "station_deg": angle}) == f"2.0 at {place}"
+def test_a_place_is_named_as_in_its_jaw(angle: float, tooth: int | None, place: str, there: str, near: str) -> None:
+    assert text("cli.plan.at", {"station_deg": angle}, tooth) == place
+    assert text("plan.recommended.act.soft_tissue_only", {"amount_mm": 2.0, "station_deg": angle}, tooth).endswith(there)
+    assert text("cli.restoration.at", {"at_deg": angle}, tooth) == near
 
 
-@pytest.mark.parametrize(
-    ("angle", "place"), [(210.0, "210° (L/DL)"), (150, "150° (ML/L)"), (30, "30° (F/MF)"), (330.0, "330° (F/DF)")]
-)
-def test_a_place_half_way_between_two_sites_names_both(angle: float, place: str) -> None:
-    assert text("paper.plan.value_at", {"value_mm": 2.0, "station_deg": angle}) == f"2.0 at {place}"
+def test_a_direction_of_a_scan_of_no_known_tooth_keeps_its_degrees() -> None:
+    assert text("cli.scan.at", {"at_deg": 210.0}) == "210°"
+    assert text("cli.scan.at", {"at_deg": 180.0}, 16) == "palatally"
 
 
-def test_every_site_stands_where_the_case_has_it() -> None:
+def test_every_site_is_where_the_case_has_it() -> None:
     for site, angle in SITE_ANGLE_DEG.items():
-        assert text("paper.plan.value_at", {"value_mm": 0, "station_deg": angle}) == f"0.0 at {angle}° ({site})"
+        assert text("cli.restoration.at", {"at_deg": angle}, 46) == site
+
+
+@pytest.fixture
+def buccal() -> Iterator[None]:
+    name_by(Names(facial="B", palatal="L"))
+    yield
+    name_by(Names())
+
+
+@pytest.mark.usefixtures("buccal")
+def test_a_practice_has_its_own_letters() -> None:
+    assert [text("paper.site", {"site": site}, 16) for site in ("F", "DF", "ML", "45")] == ["B", "DB", "ML", "45°"]
+    assert text("cli.plan.at", {"station_deg": 60}, 16) == "mesiobuccal"
+    assert site_name("L", 16) == "palatal"
 
 
 def test_a_site_in_degrees_keeps_them() -> None:
-    assert text("paper.site", {"site": "45"}) == "45°"
-    assert text("paper.plan.ledger_after", {"site": "DL"}) == "Ledger at DL as this route leaves it, mm"
+    assert text("paper.site", {"site": "45"}, 16) == "45°"
+    assert text("paper.plan.ledger_after", {"site": "DL"}, 16) == "Balance at DP after this procedure, mm"
+
+
+def test_a_side_is_named_as_in_its_jaw() -> None:
+    assert [side_name(side, 16) for side in ("facial", "mesial", "oral", "distal")] == ["facial", "mesial", "palatal", "distal"]
+    assert side_name("oral", 36) == "lingual"
 
 
 def test_what_is_put_in_is_never_read_as_a_template() -> None:
@@ -162,9 +196,22 @@ FAULTS = [key for key in keys() if re.match(r"fault\.(what|allowed)\.", key) and
 def test_what_the_screen_says_of_a_fault_is_not_the_language_of_files(key: str) -> None:
     """The page has words of its own for a fault, or the terminal's do for both."""
     own = re.sub(r"^fault\.", "fault.page.", key).replace("http.what.", "http.page.")
-    said = re.sub(r"\{\w+(?::n\|[^|]*\|([^}]*))?\}", r"\1", template(own if own in keys() else key))
-    assert FILE_LANGUAGE.findall(said) == []
+    assert FILE_LANGUAGE.findall(_plain(own if own in keys() else key)) == []
     assert not key.startswith("http.") or own in keys()
+
+
+@pytest.mark.parametrize(
+    "fault", [key.removeprefix("scan.fault.what.") for key in keys() if key.startswith("scan.fault.what.")]
+)
+def test_what_the_screen_says_of_a_scan_is_not_the_language_of_files_and_commands(fault: str) -> None:
+    own = f"scan.fault.page.{fault}"
+    said = [own] if own in keys() else [f"scan.fault.{half}.{fault}" for half in ("what", "allowed")]
+    assert [FILE_LANGUAGE.findall(_plain(key)) for key in said] == [[] for _ in said]
+
+
+def _plain(key: str) -> str:
+    """Return a sentence without its placeholders, with the words that a count puts in."""
+    return re.sub(r"\{\w+(?::n\|[^|]*\|([^}]*)|[^}]*)?\}", r"\1", template(key))
 
 
 OF_THE_TERMINAL = re.compile(

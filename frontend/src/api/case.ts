@@ -561,14 +561,26 @@ export interface CaseTooth {
     grade: number;
     scale: string;
   };
+  mobility_rising?: boolean;
   pulp_test?: "positive" | "negative" | "doubtful" | "not done";
   root_filling?: {
     quality?: "good" | "doubtful" | "hopeless";
     date?: string;
     sound_length_mm?: number;
   };
+  canal?: {
+    filling_short_mm?: number;
+    filling_over?: boolean;
+    filling_voids?: boolean;
+    symptoms?: boolean;
+    sinus_tract?: boolean;
+    open_to_saliva_months?: number;
+    lesion_mm?: number;
+    cleared_on?: string;
+  };
   apical_state?: "sound" | "lesion" | "acute" | "unknown";
   cracks?: boolean;
+  pain_on_release?: boolean;
   vertical_root_fracture?: boolean;
   perforation?: boolean;
   perforation_restorable?: boolean;
@@ -596,6 +608,12 @@ export interface CaseTooth {
   guidance?: "canine" | "group" | "front" | "none" | "unknown";
   metal?: Record<string, boolean>;
   implant_beside?: boolean;
+  restoration_margin_mm?: Record<string, number>;
+  bleeding_percent?: number;
+  hygiene_phase?: {
+    ended_on: string;
+    read_on?: string;
+  };
   old_crown?: {
     failures?: number;
     reason?: string;

@@ -30,6 +30,9 @@ export const cuts = (route: Route): boolean => route.cut_line !== null && route.
 /** Whether a route moves the tooth, so that margin and crest stand lower on it afterwards. */
 export const raises = (route: Route | null): boolean => (route?.extrusion_mm ?? 0) > 0 && !!route?.margin_after && !!route.crest_after;
 
+/** The settled margin; plans stored before it was a median have its mean. */
+export const settledOf = (route: Route | null): number[] | null => route?.rest_line?.median ?? route?.rest_line?.mean ?? null;
+
 export const takesBone = (route: Route): boolean => !raises(route) && Math.max(0, ...(route.bone_reduction ?? [])) > 0;
 
 /** A level that stays where it is while the tooth is raised: lower in the frame of the tooth. */
@@ -52,7 +55,7 @@ export function linesOf(tooth: ToothPlan, route: Route | null, forecasts: boolea
   if (route === null) return found;
   add("margin_after", moved ? route.margin_after : null);
   add("crest_after", moved || takesBone(route) ? route.crest_after : null);
-  if (cuts(route)) add("rest_line", route.rest_line?.mean);
+  if (cuts(route)) add("rest_line", settledOf(route));
   if (forecasts) {
     add("full_return", route.rest_line_if?.full_return);
     add("transferred", route.rest_line_if?.transferred_from_bone_surgery);

@@ -1,6 +1,7 @@
 // The lengthwise section at one station, as paths in pixels, the same scale across and up; a drawing, not a measurement.
 import { line } from "d3-shape";
 import type { Route, ToothPlan } from "../api/client";
+import { settledOf } from "./lines";
 
 type Point = readonly [number, number];
 
@@ -70,7 +71,7 @@ export function sectionOf(tooth: ToothPlan, route: Route | null, station: number
   const cut = at(route?.cut_line);
   const start = at(route?.cut_line_outer);
   const finish = at(route?.finish_line);
-  const rest = at(route?.rest_line?.mean);
+  const rest = at(settledOf(route));
   const goes = cut !== null && start !== null && route?.lengthens !== false && cut < margin - 0.05;
 
   const unit = (height - 20) / (extent.high - low);

@@ -2,6 +2,7 @@
 // Pixels only; every height comes from the server.
 import { scaleLinear } from "d3-scale";
 import type { Route, ToothPlan } from "../api/client";
+import { settledOf } from "./lines";
 
 export interface Bar {
   kind: "bone" | "gone" | "gum" | "cut" | "tooth" | "ghost";
@@ -42,7 +43,7 @@ export function stackOf(tooth: ToothPlan, route: Route, station: number): Stack 
     height: Math.max(foot - top, 0),
   });
   const after = raised > 0 ? crest : (at(route.crest_after) ?? crest);
-  const rest = at(route.rest_line?.mean);
+  const rest = at(settledOf(route));
   const gum = rest === null ? y(margin) : Math.max(place(rest), y(margin));
   const bars = [
     bar("ghost", TOOTH, y(edge), y(sound)),

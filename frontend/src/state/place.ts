@@ -40,8 +40,8 @@ export function placeOf(where: string, teeth: readonly ToothDraft[]): Place {
   const reading = /^(?:sites\.)?(\w+?)(?:\.([A-Z]+|\d+)|\[\d+\])/.exec(rest);
   const site = reading?.[2] ?? /[A-Z]+$/.exec(label)?.[0];
   const kind = reading === null ? "" : said(`screen.readings.long_${reading[1] ?? ""}`, "");
-  if (kind !== "" && site !== undefined) return here(t("screen.readings.cell", { kind, site }), { cell: `${reading?.[1] ?? ""} ${site}` });
+  if (kind !== "" && site !== undefined) return here(t("screen.readings.cell", { kind, site }, number), { cell: `${reading?.[1] ?? ""} ${site}` });
   const held = /^held\.(cut|finish)\.(\w+)$/.exec(rest);
-  if (held !== null) return here(t(held[1] === "cut" ? "screen.fault.held_cut" : "screen.fault.held_finish", { site: held[2] ?? "" }));
+  if (held !== null) return here(t(held[1] === "cut" ? "screen.fault.held_cut" : "screen.fault.held_finish", { site: held[2] ?? "" }, number));
   return here(rest === "number" ? t("screen.fault.number") : named(rest), { field: rest });
 }

@@ -15,6 +15,7 @@ from typing import Literal
 from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
 from collum.app.record.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, PlanPart, usual_plan
 from collum.app.record.own_file import write_own
+from collum.wording import FacialLetter, Names, PalatalLetter
 
 Origin = Literal["flag", "environment", "config.toml", "page", "default"]
 Value = str | int | Path
@@ -30,6 +31,8 @@ _ON_PAGE = tuple(_OF_BACKUPS.values())
 class Settings:
     """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice.
 
+    `facial_letter`, `palatal_letter`: how sites are written, F or B and P or L.
+
     `backups`: their folder. `backups_kept`: how many stay, for `backups_days` at most (0: without an end).
     """
 
@@ -37,6 +40,8 @@ class Settings:
     port: int
     draws: int
     zone: str
+    facial_letter: FacialLetter
+    palatal_letter: PalatalLetter
     backups: Path
     backups_kept: int
     backups_days: int
@@ -45,6 +50,10 @@ class Settings:
     def environment(self) -> SystemEnvironment:
         """Return the environment these settings describe."""
         return SystemEnvironment(data_directory=self.data, zone=self.zone)
+
+    def names(self) -> Names:
+        """Return how this practice writes sites."""
+        return Names(facial=self.facial_letter, palatal=self.palatal_letter)
 
     def backup_plan(self) -> BackupPlan:
         """Return where backups go and how long they stay."""
@@ -89,6 +98,8 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
         "port": 8734,
         "draws": 10_000,
         "zone": default_zone(),
+        "facial_letter": "F",
+        "palatal_letter": "P",
         "backups_kept": USUAL_KEPT,
         "backups_days": USUAL_DAYS,
     }
@@ -168,11 +179,17 @@ def _zone(found: object) -> str | None:
     return str(found) if fits else None
 
 
+def _letter(*known: str) -> Callable[[object], str | None]:
+    return lambda found: str(found) if found in known else None
+
+
 _CHECKS: Mapping[str, Callable[[object], Value | None]] = {
     "data": _folder,
     "port": _whole(0, 65_535),
     "draws": _whole(100, 100_000),
     "zone": _zone,
+    "facial_letter": _letter("F", "B"),
+    "palatal_letter": _letter("P", "L"),
     "backups": _folder,
     "backups_kept": _whole(2, 400),
     "backups_days": _whole(0, 4_000),

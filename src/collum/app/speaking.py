@@ -18,14 +18,17 @@ FOR_FILES_ALONE = frozenset(
 )
 
 
-def words(sentence: Sentence) -> str:
-    """Return the words of a sentence of the plan."""
-    return text(sentence.key, sentence.parameters)
+def words(sentence: Sentence, tooth: int | None = None) -> str:
+    """Return the words of a sentence of the plan; `tooth` is the ISO number of the one whose places it names."""
+    return text(sentence.key, sentence.parameters, tooth)
 
 
 def fault_line(fault: Mapping[str, str | None]) -> str:
-    """Return one line for a fault (`where`, `what`, `allowed`, `value`); what a line cannot show in it is replaced."""
-    told = {name: printable(value) for name, value in fault.items() if value is not None}
+    """Return one line for a fault (`where`, `what`, `allowed`, `value`); what a line cannot show in it is replaced.
+
+    Its `page` is for the screen.
+    """
+    told = {name: printable(value) for name, value in fault.items() if value is not None and name != "page"}
     return text("cli.fault.line_with_value" if "value" in told else "cli.fault.line", told)
 
 

@@ -36,6 +36,31 @@ class RootFilling:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Canal:
+    """What the root canal shows. `cleared_on`: day since which it is treated, dry and without symptoms.
+
+    `filling_short_mm`: from the end of the filling to the apex on the film; `filling_over`: it passes the apex.
+    """
+
+    filling_short_mm: float | None = None
+    filling_over: bool | None = None
+    filling_voids: bool | None = None
+    symptoms: bool | None = None
+    sinus_tract: bool | None = None
+    open_to_saliva_months: float | None = None
+    lesion_mm: float | None = None
+    cleared_on: str | None = None  # ISO 8601
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HygienePhase:
+    """The day on which the hygiene phase ended, and the day on which bleeding was read after it; ISO 8601."""
+
+    ended_on: str
+    read_on: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Core:
     """A core build-up: `top_mm` above the margin."""
 
@@ -96,10 +121,13 @@ class ToothFacts:
     attachment_loss_mm: float | None = None
     furcation: tuple[Furcation, ...] | None = None
     mobility: Mobility | None = None
+    mobility_rising: bool | None = None
     pulp_test: Literal["positive", "negative", "doubtful", "not done"] | None = None
     root_filling: RootFilling | None = None
+    canal: Canal | None = None
     apical_state: Literal["sound", "lesion", "acute", "unknown"] | None = None
     cracks: bool | None = None
+    pain_on_release: bool | None = None
     vertical_root_fracture: bool | None = None
     perforation: bool | None = None
     perforation_restorable: bool | None = None
@@ -117,6 +145,9 @@ class ToothFacts:
     guidance: Literal["canine", "group", "front", "none", "unknown"] | None = None
     metal: Mapping[str, bool] | None = None
     implant_beside: bool | None = None
+    restoration_margin_mm: Mapping[str, float] | None = None
+    bleeding_percent: float | None = None
+    hygiene_phase: HygienePhase | None = None
     old_crown: OldCrown | None = None
     visible_aspects: tuple[Aspect, ...] | None = None
     scar: bool | None = None

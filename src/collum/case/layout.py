@@ -73,7 +73,8 @@ def _sites() -> Table:
 
 def _tooth(number: int) -> Table:
     mm = ranged
-    kept: Mapping[str, Shape] = {k: shape for k, shape in RECORDED_TOOTH.items() if number > 1 or k not in _TOOTH_SINCE_2}
+    later = {key for since, keys in _TOOTH_SINCE.items() if since > number for key in keys}
+    kept: Mapping[str, Shape] = {key: shape for key, shape in RECORDED_TOOTH.items() if key not in later}
     return Table(
         {
             "number": AnyOf({str: Text(20)}, Whole(1, 99)),
@@ -143,6 +144,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
         4,
     ),
     "mobility": Table({"grade": Whole(0, 3), "scale": SHORT}, required=("grade", "scale")),
+    "mobility_rising": Flag(),
     "pulp_test": Choice(("positive", "negative", "doubtful", "not done")),
     "root_filling": Table(
         {
@@ -151,8 +153,21 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
             "sound_length_mm": Number(0, ranged("length_mm").high, "mm"),
         }
     ),
+    "canal": Table(
+        {
+            "filling_short_mm": Number(0, ranged("length_mm").high, "mm"),
+            "filling_over": Flag(),
+            "filling_voids": Flag(),
+            "symptoms": Flag(),
+            "sinus_tract": Flag(),
+            "open_to_saliva_months": ranged("months"),
+            "lesion_mm": ranged("lesion_mm"),
+            "cleared_on": Day(),
+        }
+    ),
     "apical_state": Choice(("sound", "lesion", "acute", "unknown")),
     "cracks": Flag(),
+    "pain_on_release": Flag(),
     "vertical_root_fracture": Flag(),
     "perforation": Flag(),
     "perforation_restorable": Flag(),
@@ -170,6 +185,9 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "guidance": Choice(("canine", "group", "front", "none", "unknown")),
     "metal": BySite(Flag()),
     "implant_beside": Flag(),
+    "restoration_margin_mm": BySite(ranged("held_mm")),
+    "bleeding_percent": ranged("percent"),
+    "hygiene_phase": Table({"ended_on": Day(), "read_on": Day()}, required=("ended_on",)),
     "old_crown": Table({"failures": Whole(0, 20), "reason": NOTE}),
     "visible_aspects": ListOf(Choice(ASPECTS), 4),
     "scar": Flag(),
@@ -183,15 +201,18 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "note": NOTE,
 }
 
-_TOOTH_SINCE_2 = (
-    "perforation_restorable",
-    "ankylosis",
-    "anchorage",
-    "mirror_margin_mm",
-    *STUMP,
-    "two_operations_accepted",
-    *WITHOUT_CUTTING,
-)
+_TOOTH_SINCE: Mapping[int, tuple[str, ...]] = {
+    2: ("perforation_restorable", "ankylosis", "anchorage", "mirror_margin_mm", *STUMP, "two_operations_accepted"),
+    3: (
+        "canal",
+        "mobility_rising",
+        "pain_on_release",
+        "restoration_margin_mm",
+        "bleeding_percent",
+        "hygiene_phase",
+        *WITHOUT_CUTTING,
+    ),
+}
 
 RECORDED_PATIENT: Mapping[str, Shape] = {
     "age_band": Choice(("under 18", "18-39", "40-64", "65 and over")),

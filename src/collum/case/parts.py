@@ -2,13 +2,15 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import fields
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 from collum.case.bridge import Bed, Bridge, InsertionPath
 from collum.case.facts import (
+    Canal,
     Core,
     Furcation,
+    HygienePhase,
     Mobility,
     OldCrown,
     OldStump,
@@ -42,6 +44,8 @@ _IN_TOOTH: Mapping[str, Maker] = {
     "furcation": partial(_each, _one(Furcation)),
     "mobility": _one(Mobility),
     "root_filling": _one(RootFilling),
+    "canal": _one(Canal),
+    "hygiene_phase": _one(HygienePhase),
     "core": _one(Core),
     "proximal_crest_from_film_mm": _one(Proximal),
     "contact_point_mm": _one(Proximal),
@@ -113,8 +117,13 @@ def visit_of(index: int, found: Mapping[str, Json]) -> Visit:
 
 def written(part: Any) -> dict[str, Json]:
     """Return a typed part as the table it was read from: its fields that are in the file, by their keys."""
-    found = ((field.name, getattr(part, field.name)) for field in fields(part) if field.metadata.get("written", True))
+    found = ((name, getattr(part, name)) for name in _written(part.__class__))
     return {name: _plain(entry) for name, entry in found if entry is not None}
+
+
+@cache
+def _written(part: Any) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(part) if field.metadata.get("written", True))
 
 
 def _of(part: type, found: Mapping[str, Json]) -> dict[str, Json]:
@@ -122,6 +131,8 @@ def _of(part: type, found: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def _plain(entry: Any) -> Json:
+    if isinstance(entry, str | float | int):  # most are; what follows asks longer
+        return entry
     if hasattr(entry, "__dataclass_fields__"):
         return written(entry)
     if isinstance(entry, Mapping):

@@ -5,6 +5,7 @@ or held lines have changed since, and counts again where they are as they were.
 """
 
 import hashlib
+from dataclasses import replace
 
 import collum
 from collum.case.document import canonical_json, to_document
@@ -12,12 +13,12 @@ from collum.case.layout_parts import PLAN_MARK_LENGTH
 from collum.case.model import Case
 from collum.case.shapes import Json
 
-_BESIDE = ("visits", "note", "expected", "format")
-
 
 def planned_on(case: Case) -> dict[str, Json]:
     """Return the part of the canonical document that a plan rests on: all but visits and notes."""
-    return {key: found for key, found in to_document(case).items() if key not in _BESIDE}
+    document = to_document(replace(case, visits=(), note=None, expected=None))
+    del document["format"]
+    return document
 
 
 def plan_mark(case: Case) -> str:

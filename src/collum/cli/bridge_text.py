@@ -7,7 +7,7 @@ from rich.table import Table
 from collum.cli.figures import mm, percent, print_head
 from collum.cli.page import Page, new_table, print_page
 from collum.wire.bridge.document import BridgeDocument, BridgesDocument
-from collum.wording import text
+from collum.wording import route_name, side_name, text
 
 
 def print_bridges(found: BridgesDocument) -> None:
@@ -75,7 +75,7 @@ def _abutments(bridge: BridgeDocument) -> Table:
     for one in bridge.abutments:
         table.add_row(
             str(one.number),
-            one.route or text("cli.plan.none"),
+            text("cli.plan.none") if one.route is None else route_name(one.route),
             one.verdict or text("cli.plan.none"),
             text("cli.plan.none") if one.earliest_final_weeks is None else f"{one.earliest_final_weeks:.0f}",
             one.reason.text,
@@ -124,6 +124,10 @@ def _rules(bridge: BridgeDocument) -> list[str]:
     return lines
 
 
+def _point(point: str, number: int) -> str:
+    return text("bridge.point.middle") if point == "middle" else side_name(point, number)
+
+
 def _pontics(bridge: BridgeDocument) -> list[str]:
     lines = []
     for one in bridge.pontics:
@@ -134,7 +138,7 @@ def _pontics(bridge: BridgeDocument) -> list[str]:
             depths = ", ".join(
                 text(
                     "cli.bridge.depth",
-                    {"point": text(f"bridge.point.{point}"), "depth": mm(depth)},
+                    {"point": _point(point, one.number), "depth": mm(depth)},
                 )
                 for point, depth in zip(one.points, one.depth_mm, strict=True)
             )

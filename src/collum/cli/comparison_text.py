@@ -30,18 +30,18 @@ def as_text(found: Comparison) -> str:
     for part in _PARTS:
         changes: tuple[Change, ...] = getattr(found, part)
         if changes:
-            lines += ["", text(f"cli.compare.{part}"), *(_line(part, change) for change in changes)]
+            lines += ["", text(f"cli.compare.{part}"), *(_line(part, change, found.tooth_number) for change in changes)]
     return "\n".join(lines if len(lines) > 1 else [*lines, text("cli.compare.nothing")])
 
 
-def _line(part: str, change: Change) -> str:
+def _line(part: str, change: Change, tooth: int) -> str:
     return "  " + text(
         "cli.compare.line",
-        {"what": _named(part, change.what), "before": _word(change.before), "after": _word(change.after)},
+        {"what": _named(part, change.what, tooth), "before": _word(change.before), "after": _word(change.after)},
     )
 
 
-def _named(part: str, what: str) -> str:
+def _named(part: str, what: str, tooth: int) -> str:
     """Return what changed in words: a requirement, or a key of the case by its path; a number of the program has its key."""
     if part == "requirements":
         return text(f"paper.requirement.{what}")
@@ -49,9 +49,9 @@ def _named(part: str, what: str) -> str:
         return what
     first, *below = what.split(".")
     if first == "sites" and len(below) == _KIND_AND_SITE:
-        return text("cli.compare.at", {"what": text(f"paper.findings.kind_of.{below[0]}"), "site": below[1]})
+        return text("cli.compare.at", {"what": text(f"paper.findings.kind_of.{below[0]}"), "site": below[1]}, tooth)
     if first == "held":
-        return text("cli.compare.at", {"what": text(f"cli.compare.held_{below[0]}"), "site": below[1]})
+        return text("cli.compare.at", {"what": text(f"cli.compare.held_{below[0]}"), "site": below[1]}, tooth)
     return ", ".join([_fact(first), *(name.replace("_", " ") for name in below)])
 
 

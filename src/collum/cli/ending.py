@@ -127,7 +127,8 @@ def _faults(faults: Sequence[Fault]) -> int:
     from collum.app.speaking import fault_line
 
     if _faults_as.get() == "json":
-        say(json.dumps({"errors": faults}, ensure_ascii=False))
+        here = [{name: value for name, value in fault.items() if name != "page"} for fault in faults]  # words for the screen
+        say(json.dumps({"errors": here}, ensure_ascii=False))
     else:
         for fault in faults:
             say(fault_line(fault))

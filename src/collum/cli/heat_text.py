@@ -33,7 +33,7 @@ def _print_tooth(page: Page, tooth: ToothHeatDocument) -> None:
         page.table(_strokes(tooth, tooth.round), text("cli.heat.strokes"))
     page.table(_sectors(tooth), text("cli.heat.sectors"))
     if tooth.round is not None:
-        page.table(_organs(tooth.round), text("cli.heat.organs"))
+        page.table(_organs(tooth.round, tooth.number), text("cli.heat.organs"))
     page.table(_by_passes(tooth), text("cli.heat.by_passes"))
     page.listed(text("cli.heat.remember"), _remembered(tooth))
 
@@ -44,11 +44,11 @@ def _strokes(tooth: ToothHeatDocument, planned: RoundDocument) -> Table:
         sector = tooth.sectors[stroke.sector]
         table.add_row(
             str(number),
-            text("cli.heat.place", {"number": sector.number + 1, "centre_deg": sector.centre_deg}),
+            text("cli.heat.place", {"number": sector.number + 1, "centre_deg": sector.centre_deg}, tooth.number),
             str(stroke.number),
             _seconds(stroke.start_s),
             _seconds(stroke.wait_s),
-            text("cli.heat.direction", {"from_deg": sector.from_deg, "to_deg": sector.to_deg}),
+            text("cli.heat.direction", {"from_deg": sector.from_deg, "to_deg": sector.to_deg}, tooth.number),
         )
     return table
 
@@ -57,7 +57,7 @@ def _sectors(tooth: ToothHeatDocument) -> Table:
     table = _table(("place", "form", "length", "rest", "over_bone"))
     for sector in tooth.sectors:
         table.add_row(
-            text("cli.heat.place", {"number": sector.number + 1, "centre_deg": sector.centre_deg}),
+            text("cli.heat.place", {"number": sector.number + 1, "centre_deg": sector.centre_deg}, tooth.number),
             text(f"cli.heat.form.{sector.form.replace(' ', '_')}") if sector.passes else text("cli.heat.left_out"),
             text("cli.heat.length", {"length_mm": sector.length_mm}),
             text("cli.heat.rests", {"first_s": sector.rest_s, "later_s": sector.rest_repeat_s}),
@@ -66,14 +66,14 @@ def _sectors(tooth: ToothHeatDocument) -> Table:
     return table
 
 
-def _organs(planned: RoundDocument) -> Table:
+def _organs(planned: RoundDocument, number: int) -> Table:
     table = _table(("organ", "low", "middle", "high", "at"))
     for organ in planned.organs:
         shares = [_percent(share) for share in (organ.low, organ.middle, organ.high)]
         table.add_row(
             text(f"cli.heat.organ.{organ.organ}"),
             *shares,
-            text("cli.heat.at", {"worst_deg": organ.worst_deg, "worst_s": f"{organ.worst_s:.1f}"}),
+            text("cli.heat.at", {"worst_deg": organ.worst_deg, "worst_s": f"{organ.worst_s:.1f}"}, number),
         )
     return table
 

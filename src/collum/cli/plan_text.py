@@ -11,7 +11,7 @@ from collum.plan.lengthening.requirements.table import AT_MOST
 from collum.vocabulary import RouteName
 from collum.wire.form import SentenceDocument
 from collum.wire.plan.document import PlanDocument, RequirementDocument, RouteDocument, SiteDocument, ToothDocument
-from collum.wording import text
+from collum.wording import route_name, text
 
 
 def print_plan(plan: PlanDocument, route: RouteName | None) -> None:
@@ -42,7 +42,7 @@ def _print_tooth(page: Page, plan: PlanDocument, tooth: ToothDocument, route: Ro
         page.pairs(decided)
         page.gap()
     page.pairs(_recommended(tooth))
-    _print_route(page, _told(tooth, route))
+    _print_route(page, _told(tooth, route), tooth.number)
     doubts = [*(odd.reason.text for odd in tooth.odd_readings), *(question.text for question in tooth.questions)]
     page.listed(text("cli.plan.doubts"), doubts)
     page.listed(text("cli.plan.readings"), [f"{one.why.text} {one.said.text}" for one in tooth.readings])
@@ -57,9 +57,9 @@ def _told(tooth: ToothDocument, asked: RouteName | None) -> RouteDocument:
     return next(iter([*named, *with_lines]), tooth.routes[0])
 
 
-def _print_route(page: Page, route: RouteDocument) -> None:
+def _print_route(page: Page, route: RouteDocument, number: int) -> None:
     page.title(text(f"cli.plan.whole.{route.name.replace(' ', '_')}"))
-    page.pairs(_answer(route), strong=text("cli.plan.verdict"))
+    page.pairs(_answer(route, number), strong=text("cli.plan.verdict"))
     for title, sentences in (
         ("means", route.means),
         ("patient", [sentence for one in route.cautions for sentence in (one.why, one.said)]),
@@ -71,10 +71,10 @@ def _print_route(page: Page, route: RouteDocument) -> None:
     ):
         page.listed(text(f"cli.plan.{title}"), [sentence.text for sentence in sentences])
     asked = [row for row in route.requirements if row.verdict != "not needed"]
-    page.table(_requirements(asked), text("cli.plan.requirements"))
+    page.table(_requirements(asked, number), text("cli.plan.requirements"))
     if any(row.short_by for row in asked):
         page.line(text("cli.plan.short_by"))
-    page.table(_sites(route), text("cli.plan.sites"))
+    page.table(_sites(route, number), text("cli.plan.sites"))
     if route.sites and not all(row.bone_read for row in route.sites):
         nowhere = all(row.bone_from_margin_mm is None for row in route.sites)
         page.line(text("paper.no_bone" if nowhere else "paper.estimated_means"))
@@ -88,7 +88,7 @@ def _routes(routes: Iterable[RouteDocument]) -> Table:
     table = _table(("route", "verdict", "chance_all", "bone_taken", "raised", "weeks"), numbers_from=2)
     for route in routes:
         table.add_row(
-            route.name,
+            route_name(route.name),
             _verdict(route),
             _filled("chance", share=route.joint_probability),
             _filled("mm", mm=route.summary.bone_most_mm or None),
@@ -103,11 +103,11 @@ def _decided(routes: Iterable[RouteDocument]) -> list[tuple[str, str]]:
     told: list[tuple[str, str]] = []
     for route in routes:
         if route.closed_by is not None:
-            told.append((route.name, route.closed_by.reason.text))
+            told.append((route_name(route.name), route.closed_by.reason.text))
         elif route.cut_line is None and route.explanation:
-            told.append((route.name, route.explanation[0].text))
+            told.append((route_name(route.name), route.explanation[0].text))
         elif route.verdict == "in doubt":
-            told += [(route.name, sentence.text) for sentence in _only_doubts(route)]
+            told += [(route_name(route.name), sentence.text) for sentence in _only_doubts(route)]
     return told
 
 
@@ -128,12 +128,12 @@ def _recommended(tooth: ToothDocument) -> list[tuple[str, str]]:
     return [(text("cli.plan.recommended"), because), *conditions, *remains]
 
 
-def _answer(route: RouteDocument) -> list[tuple[str, str]]:
+def _answer(route: RouteDocument, number: int) -> list[tuple[str, str]]:
     """Return what the dentist asks of a route first: its verdict and what decides it."""
     verdict = _verdict(route).upper()
     if route.joint_probability is not None:
         verdict = text("cli.plan.verdict_with_chance", {"verdict": verdict, "probability": route.joint_probability})
-    rows = [(text("cli.plan.verdict"), verdict), *_weakest(route)]
+    rows = [(text("cli.plan.verdict"), verdict), *_weakest(route, number)]
     if route.closed_by is not None:
         rows.append((text("cli.plan.closed_by"), route.closed_by.reason.text))
         if route.closed_by.least_change is not None:
@@ -146,7 +146,7 @@ def _verdict(judged: RouteDocument | RequirementDocument) -> str:
     return text(f"paper.verdict.{(judged.likelihood or judged.verdict).replace(' ', '_')}")
 
 
-def _weakest(route: RouteDocument) -> list[tuple[str, str]]:
+def _weakest(route: RouteDocument, number: int) -> list[tuple[str, str]]:
     """Return the requirement that holds least often with its place: its chance is not that of all."""
     weakest = route.weakest
     if weakest is None:
@@ -154,10 +154,10 @@ def _weakest(route: RouteDocument) -> list[tuple[str, str]]:
     known: dict[str, str | float] = {"requirement": text(f"paper.requirement.{weakest.id}"), "probability": weakest.probability}
     if weakest.station_deg is None:
         return [(text("cli.plan.weakest"), text("cli.plan.weakest_of", known))]
-    return [(text("cli.plan.weakest"), text("cli.plan.weakest_at", {**known, "station_deg": weakest.station_deg}))]
+    return [(text("cli.plan.weakest"), text("cli.plan.weakest_at", {**known, "station_deg": weakest.station_deg}, number))]
 
 
-def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
+def _requirements(requirements: Iterable[RequirementDocument], number: int) -> Table:
     table = _table(("requirement", "verdict", "value", "limit", "at", "chance", "short_by"), numbers_from=2)
     for row in requirements:
         table.add_row(
@@ -165,14 +165,14 @@ def _requirements(requirements: Iterable[RequirementDocument]) -> Table:
             _verdict(row),
             _amount(row.value, row.unit),
             _bound(row),
-            _filled("at", station_deg=row.worst_station_deg),
+            _filled("at", number, station_deg=row.worst_station_deg),
             _filled("chance", share=row.probability),
             _amount(row.short_by, row.unit),
         )
     return table
 
 
-def _sites(route: RouteDocument) -> Table:
+def _sites(route: RouteDocument, number: int) -> Table:
     flap = procedure_of(route.name).takes_bone
     first = ("sutured", "bone_taken") if flap else ("cut",)
     columns = ("site", *first, "lasting", "finish", "bone", "bone_nearest", "remark")
@@ -180,7 +180,7 @@ def _sites(route: RouteDocument) -> Table:
     for row in route.sites:
         done = (mm(row.stop_from_margin_mm), mm(row.bone_reduction_mm)) if flap else (_cut(row),)
         table.add_row(
-            _filled("site", site=row.site),
+            _filled("site", number, site=row.site),
             *done,
             mm(row.lasting_gain_mm),
             mm(row.finish_to_margin_mm),
@@ -222,7 +222,7 @@ def _amount(amount: float | None, unit: str) -> str:
     return mm(amount) if unit == "mm" else _filled("ratio", ratio=amount)
 
 
-def _filled(key: str, **parameter: float | str | None) -> str:
+def _filled(key: str, number: int | None = None, /, **parameter: float | str | None) -> str:
     """Return a value in the words of `cli.plan.<key>`, a dash where it is unknown."""
     given = {name: value for name, value in parameter.items() if value is not None}
-    return text(f"cli.plan.{key}", given) if given else text("cli.plan.none")
+    return text(f"cli.plan.{key}", given, number) if given else text("cli.plan.none")

@@ -1,10 +1,10 @@
 """What the commands that need a plan share: settings, the plan of a case, and one tooth of it. Heavy parts load when called."""
 
-import os
 import re
 from typing import TYPE_CHECKING
 
 from collum.cli.ending import faulty
+from collum.cli.in_force import settings_in_force
 
 if TYPE_CHECKING:
     from collum.app.plans.planning import PlannedCase, Planner
@@ -15,9 +15,7 @@ if TYPE_CHECKING:
 
 def settings_of(draws: int | None) -> "Settings":
     """Return the settings with the number of draws asked for."""
-    from collum.app.settings import read_settings
-
-    return read_settings({"draws": draws}, os.environ)
+    return settings_in_force({"draws": draws})
 
 
 def planned(case: "Case", seed: int | None, settings: "Settings", asked: str | None) -> "PlanDocument":

@@ -1,6 +1,5 @@
 """Commands of a practice in its data directory: `serve`, `demo`, `compare`."""
 
-import os
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from collum.cli.ending import OUR_FAULT, faulty, remember_data, say, trouble
+from collum.cli.in_force import settings_in_force
 from collum.cli.options import AsJson, Data, Errors, PassphraseFile, Port, User
 from collum.cli.own_command import own_command
 from collum.cli.unlocking import keys_of
@@ -79,9 +79,7 @@ COMMANDS: Mapping[str, Callable[..., None]] = {"serve": serve, "demo": demo, "co
 
 
 def settings_of_practice(port: int | None, data: Path | None) -> "Settings":
-    from collum.app.settings import read_settings
-
-    return read_settings({"port": port, "data": data}, os.environ)
+    return settings_in_force({"port": port, "data": data})
 
 
 @contextmanager

@@ -79,7 +79,7 @@ def _ring(found: PreparationDocument) -> Table:
     table = _table(("at", "height", "taper", "convergence", "width", "share", "resisting"), left=0)
     for i in range(0, len(found.stations_deg), _EVERY):
         table.add_row(
-            text("cli.scan.at", {"at_deg": found.stations_deg[i]}),
+            text("cli.scan.at", {"at_deg": found.stations_deg[i]}, found.frame.tooth if found.frame.facial_known else None),
             mm(found.height[i]),
             mm(found.taper[i]),
             mm(found.convergence[i]),

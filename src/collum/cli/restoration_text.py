@@ -8,7 +8,7 @@ from collum.cli.figures import head_of, mm, percent, print_head, retention_row
 from collum.cli.page import Page, new_table, print_page
 from collum.wire.form import SentenceDocument
 from collum.wire.restoration.document import RestorationsDocument, RouteRestorationDocument, ToothRestorationDocument
-from collum.wording import text
+from collum.wording import route_name, text
 
 
 def print_restorations(found: RestorationsDocument) -> None:
@@ -28,20 +28,20 @@ def _print_tooth(page: Page, found: RestorationsDocument, tooth: ToothRestoratio
     print_head(page, text("cli.restoration.head", head_of(found, tooth)), found)
     page.line(tooth.because.text)
     for route in tooth.routes:
-        _print_route(page, route)
+        _print_route(page, route, tooth.number)
     _print_table(page, "support", _support(tooth))
     _print_list(page, "old_crown", _old_crown(tooth))
     _print_list(page, "assumed", tooth.assumed)
     _print_list(page, "not_assessed", tooth.not_assessed)
 
 
-def _print_route(page: Page, route: RouteRestorationDocument) -> None:
+def _print_route(page: Page, route: RouteRestorationDocument, number: int) -> None:
     _print_list(page, "answer", route.answer)
     _print_table(page, "parts", _parts(route))
     if route.stump is not None:
         _print_table(page, "changes", _changes(route))
         _print_table(page, "retention", _retention(route))
-    _print_table(page, "ferrule", _ferrule(route))
+    _print_table(page, "ferrule", _ferrule(route, number))
     _print_list(page, "optimum", _optimum(route))
     _print_list(page, "posts", _posts(route))
     if route.pins:
@@ -78,11 +78,11 @@ def _retention(route: RouteRestorationDocument) -> Table:
     return table
 
 
-def _ferrule(route: RouteRestorationDocument) -> Table:
+def _ferrule(route: RouteRestorationDocument, number: int) -> Table:
     table = _table(("at", "height", "wall", "counts", "load", "state"), words=1)
     for sector in route.ferrule.sectors:
         table.add_row(
-            text("cli.restoration.at", {"at_deg": sector.centre_deg}),
+            text("cli.restoration.at", {"at_deg": sector.centre_deg}, number),
             mm(sector.height_mm),
             mm(sector.wall_left_mm),
             mm(sector.counted_mm),
@@ -141,7 +141,7 @@ def _support(tooth: ToothRestorationDocument) -> Table:
         if one.ratio_before is not None and one.ratio_after is not None:
             ratio = text("cli.restoration.to", {"before": one.ratio_before, "after": one.ratio_after})
         table.add_row(
-            one.route,
+            route_name(one.route),
             ratio,
             text("cli.plan.none") if one.norm is None else text("cli.restoration.hundredths", {"mm": one.norm}),
             text("cli.restoration.to", {"before": one.attached_before, "after": one.attached_after}),

@@ -1,6 +1,5 @@
 """`collum safety`: what a case answers of the safety questions, what keeps a paper closed, and the checklist as a paper."""
 
-import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -9,6 +8,7 @@ import typer
 
 from collum.cli.case_file import read_case
 from collum.cli.ending import faulty
+from collum.cli.in_force import settings_in_force
 from collum.cli.options import AsJson, CaseFile, Errors
 from collum.cli.written import write_whole
 from collum.wording import text
@@ -39,9 +39,8 @@ def safety(
             faulty(option, "exists", "new_name")
     from collum.app.plans.papers import PaperRefused, loose_checklist, loose_letter
     from collum.app.safety.gate import assess
-    from collum.app.settings import read_settings
 
-    environment = read_settings({}, os.environ).environment()
+    environment = settings_in_force({}).environment()
     document = read_case(case)
     found = assess(document, procedure, environment.now())
     if pdf is not None:

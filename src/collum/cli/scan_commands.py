@@ -55,6 +55,7 @@ def preparation(
     try:
         wanted = _told(unit, axis, facial, tooth, finish_line)
         with _opened(file) as stream:
+            settings_of(draws)
             found = judge_file(stream, wanted)
     except ScanRefused as refused:
         raise Faulty(refused.fault) from None

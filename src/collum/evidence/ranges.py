@@ -54,6 +54,8 @@ CONSTANTS: tuple[Constant, ...] = (
     _range(key="case.range.ridge_tissue_mm", value=3, low=0, high=15, meaning="thickness of tissue over a ridge"),
     _range(key="case.range.held_mm", value=-1, low=-12, high=6, meaning="held height from the margin"),
     _range(key="case.range.percent", value=15, low=0, high=100, unit="%", meaning="plaque or bleeding score"),
+    _range(key="case.range.months", value=3, low=0, high=600, unit="1", meaning="months for which a canal was open to saliva"),
+    _range(key="case.range.lesion_mm", value=4, low=0, high=30, meaning="width of a lesion at the root end on the film"),
     _range(key="case.range.confidence", value=0.9, low=0.5, high=0.999, unit="1", meaning="confidence asked of a requirement"),
     _range(key="case.range.limit_mm", value=2, low=0, high=10, meaning="limit of a requirement"),
     _range(key="case.soft.probing_depth_mm", value=2, low=1, high=6, meaning="probing depth, usual"),

@@ -293,14 +293,6 @@ _BONE_AND_EXTRUSION = (
     _choice(key="plan.least_bone_mm", value=0.1, low=0.0, high=0.3, unit="mm", meaning="a smaller bone reduction is none"),
     _choice(key="plan.extrusion_most_mm", value=6.0, low=3.0, high=8.0, unit="mm", meaning="greatest extrusion planned"),
     _choice(
-        key="plan.plaque_limit_percent",
-        value=30.0,
-        low=15.0,
-        high=40.0,
-        unit="%",
-        meaning="share of sites with plaque above which no plan is final",
-    ),
-    _choice(
         key="plan.vertical_defect_mm",
         value=3.0,
         low=2.0,

@@ -7,7 +7,7 @@ alone. A fact acts on the procedures it concerns and on no other. Where sources 
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import Any, Literal, cast, get_args
 
 from collum.evidence.patient_rows import ROW_OF, UNSTATED, Effect, FactId, PatientRow
@@ -61,7 +61,9 @@ class SafetyRule:
 
     def outcome_for(self, procedure: Procedure) -> Outcome | None:
         """Return what the answer `on` brings for a procedure; None where it does not concern it."""
-        return {"current": self.outcome, "bone": self.bone, "movement": self.movement}[procedure]
+        if procedure == "current":
+            return self.outcome
+        return self.bone if procedure == "bone" else self.movement
 
     @property
     def outcomes(self) -> dict[Procedure, Outcome]:
@@ -234,6 +236,7 @@ OF_PLAN = frozenset(rule.id for rule in RULES if rule.of_plan)
 OVERRIDES_OF_PLAN = OF_PLAN | {RECORDED_DRUGS}
 
 
+@cache
 def rules_of(*groups: Group) -> tuple[SafetyRule, ...]:
     """Return the rules of some groups, in the order they are asked."""
     return tuple(rule for rule in RULES if rule.group in groups)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from collum.papers.head import Content, Plan, mm, ratio, texts, verdict_words
-from collum.wording import text
+from collum.wording import route_name, text
 
 Cell = list[str]
 
@@ -14,7 +14,7 @@ def overview(tooth: Plan) -> list[Content]:
         return []
     return [
         {
-            "name": route["name"],
+            "name": route_name(route["name"]),
             "verdict": verdict_words(route),
             "mark": text("paper.plan.overview_recommended") if _recommended(tooth, route) else None,
         }
@@ -31,7 +31,7 @@ def alternatives_content(tooth: Plan) -> Content | None:
     return {
         "title": text("paper.routes.title"),
         "note": text("paper.routes.note"),
-        "columns": [text("paper.routes.row"), *(route["name"] for route in routes)],
+        "columns": [text("paper.routes.row"), *(route_name(route["name"]) for route in routes)],
         "rows": [
             {"name": text(f"paper.routes.{name}"), "cells": [cell or [text("paper.none")] for cell in cells]}
             for name, cells in rows
@@ -62,7 +62,7 @@ def _least_change(_: Plan, route: Plan) -> Cell:
     return [] if closed is None or closed["least_change"] is None else [closed["least_change"]["text"]]
 
 
-def _decides(_: Plan, route: Plan) -> Cell:
+def _decides(tooth: Plan, route: Plan) -> Cell:
     """Return the requirement that decides a route that is open, or why one without requirements is not assessed."""
     if route["closed_by"] is not None or not route["requirements"]:
         return texts(route["explanation"][:1]) if route["verdict"] == "not assessed" else []
@@ -73,7 +73,7 @@ def _decides(_: Plan, route: Plan) -> Cell:
     found = {"requirement": name, "probability": first["probability"]}
     if first["worst_station_deg"] is None:
         return [text("paper.routes.decided", found)]
-    return [text("paper.routes.decided_at", {**found, "station_deg": first["worst_station_deg"]})]
+    return [text("paper.routes.decided_at", {**found, "station_deg": first["worst_station_deg"]}, tooth["number"])]
 
 
 def _means(_: Plan, route: Plan) -> Cell:
@@ -85,7 +85,7 @@ def _joint(_: Plan, route: Plan) -> Cell:
     return [] if share is None else [text("paper.chance", {"share": share})]
 
 
-def _lasting_gain(_: Plan, route: Plan) -> Cell:
+def _lasting_gain(tooth: Plan, route: Plan) -> Cell:
     summary = route["summary"]
     gain, place = summary["lasting_gain_most_mm"], summary["lasting_gain_deg"]
     if gain is None or not _lined(route):
@@ -93,7 +93,7 @@ def _lasting_gain(_: Plan, route: Plan) -> Cell:
     return [
         mm(gain)
         if place is None or mm(gain) == mm(0)
-        else text("paper.routes.gain_at", {"gain_mm": gain, "station_deg": place})
+        else text("paper.routes.gain_at", {"gain_mm": gain, "station_deg": place}, tooth["number"])
     ]
 
 

@@ -11,7 +11,7 @@ from collum.papers.bridge_span import bending_drawn, life_size, span_svg
 from collum.papers.bridge_tables import bridge_tables, share_words
 from collum.papers.head import Content, PaperHead, PaperRefused, Plan, head_content, mm
 from collum.wire.bridge.document import BridgeDocument, PonticDocument, RoomDocument
-from collum.wording import text
+from collum.wording import side_name, text
 
 _TITLES = (
     "lacks",
@@ -26,7 +26,7 @@ _TITLES = (
     "not_assessed",
     "numbers",
 )
-_POINTS = ("middle", "mesial", "distal", "facial", "oral")
+_SIDES = ("mesial", "distal", "facial", "oral")
 _HINDMOST_FRONT = 3
 
 
@@ -76,12 +76,16 @@ def bridge_drawings(found: BridgeDocument) -> dict[str, str]:
     """Return the drawings by name: the span, the curve from above where there is one, and one of each pontic."""
     assert found.room is not None
     shares = {str(unit.number): share_words(unit.share_of_chewing) for unit in found.units if unit.share_of_chewing is not None}
-    labels = {point: text(f"bridge.point.{point}") for point in _POINTS}
-    labels |= {name: text(f"paper.bridge.room.{name}", {"mm": mm(length)}) for name, length in _heights(found.room)}
+    heights = {name: text(f"paper.bridge.room.{name}", {"mm": mm(length)}) for name, length in _heights(found.room)}
     drawings = {"span": span_svg(found, shares)}
     if _curved(found):
         drawings["above"] = above_svg(found)
-    return drawings | {_bed(one): bed_svg(one, found.room, labels) for one in _drawn(found)}
+    return drawings | {_bed(one): bed_svg(one, found.room, {**_points(one.number), **heights}) for one in _drawn(found)}
+
+
+def _points(number: int) -> dict[str, str]:
+    """Return the names of the points of a ridge under a pontic."""
+    return {"middle": text("bridge.point.middle"), **{side: side_name(side, number) for side in _SIDES}}
 
 
 def _curved(found: BridgeDocument) -> bool:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from collum.papers.answer import Answer, number_line
 from collum.papers.head import Content, mm, ratio
 from collum.wire.bridge.document import BridgeDocument
-from collum.wording import text
+from collum.wording import route_name, text
 
 _COLUMNS = {
     "units": ("tooth", "part", "attached", "share", "sinks", "lever"),
@@ -78,7 +78,7 @@ def _abutments(found: BridgeDocument) -> list[list[str]]:
     return [
         [
             str(one.number),
-            one.route or none,
+            none if one.route is None else route_name(one.route),
             one.verdict or none,
             none if one.earliest_final_weeks is None else f"{one.earliest_final_weeks:.0f}",
             mm(reserve.get(one.number)),

@@ -33,7 +33,7 @@ def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead, heat: Pl
         "columns": [text("paper.card.site"), *(_heading(name, cut) for name in _COLUMNS)],
         "rows": [_row(tooth, route, site) for site in route["sites"]],
         "notes": [*_notes(tooth, cut), *bone_notes(route)],
-        "back": _back(route),
+        "back": _back(tooth, route),
         "round": round_content(heat),
     }
 
@@ -59,7 +59,7 @@ def _row(tooth: Plan, route: Plan, site: Plan) -> Content:
         depths = [text("paper.card.no_cut"), "", ""]
     limits = [at_site(site, f"{name}_from_margin_mm") for name in ("attachment", "bone", "bone_nearest")]
     mark = text("paper.card.mark") if site["will_not_last"] else ""
-    return {"cut": site["cut"], "site": site_name(site), "mark": mark, "cells": [*depths, *limits]}
+    return {"cut": site["cut"], "site": site_name(site["site"], tooth), "mark": mark, "cells": [*depths, *limits]}
 
 
 def _notes(tooth: Plan, cut: list[Plan]) -> list[str]:
@@ -72,13 +72,13 @@ def _notes(tooth: Plan, cut: list[Plan]) -> list[str]:
     return notes
 
 
-def _back(route: Plan) -> Content:
+def _back(tooth: Plan, route: Plan) -> Content:
     """Return the back of the card: what to measure again, from the same landmark, with room to write."""
     weeks = route["earliest_final_weeks"]
     return {
         "title": text("paper.card.back"),
         "columns": [text("paper.card.site"), text("paper.card.planned_stop"), *(text(f"paper.card.{name}") for name in _AGAIN)],
-        "rows": [[site_name(site), mm(site["stop_from_landmark_mm"])] for site in route["sites"]],
+        "rows": [[site_name(site["site"], tooth), mm(site["stop_from_landmark_mm"])] for site in route["sites"]],
         "notes": [
             text("paper.card.same_landmark"),
             *([] if weeks is None else [text("paper.card.not_before", {"weeks": weeks})]),

@@ -4,7 +4,7 @@ Everything comes from what was stored with the card. Where no round keeps the li
 """
 
 from collum.papers.head import Content, Plan, texts
-from collum.wording import text
+from collum.wording import site_name, text
 
 _COLUMNS = ("place", "way", "form", "passes", "rest")
 _LOG = ("place", "what", "seconds")
@@ -29,7 +29,7 @@ def round_content(heat: Plan) -> Content:
         "order": text("paper.card.round.order"),
         "strokes": [_stroke(heat, stroke) for stroke in paced["strokes"]],
         "columns": [text(f"paper.card.round.{name}") for name in _COLUMNS],
-        "rows": [_row(sector) for sector in heat["sectors"]],
+        "rows": [_row(sector, heat["number"]) for sector in heat["sectors"]],
         "remarks": _remarks(heat),
         "reminders": texts(heat["reminders"]),
         "log_title": text("paper.card.round.log.title"),
@@ -37,9 +37,9 @@ def round_content(heat: Plan) -> Content:
     }
 
 
-def side_names() -> dict[str, str]:
-    """Return the names of the four sides for the drawing."""
-    return {side: text(f"site.long.{side}") for side in _SIDES}
+def side_names(number: int) -> dict[str, str]:
+    """Return the names of the four sides of a tooth for the drawing."""
+    return {side: site_name(side, number) for side in _SIDES}
 
 
 def _stroke(heat: Plan, stroke: Plan) -> Content:
@@ -48,17 +48,17 @@ def _stroke(heat: Plan, stroke: Plan) -> Content:
     waits = wait_s >= heat["hand"]["tolerance_s"]
     return {
         "place": str(sector["number"] + 1),
-        "site": text("paper.card.round.site", {"centre_deg": sector["centre_deg"]}),
+        "site": text("paper.card.round.site", {"centre_deg": sector["centre_deg"]}, heat["number"]),
         "at": text("paper.card.round.at", {"at_s": _seconds(stroke["start_s"])}),
         "wait": text("paper.card.round.wait", {"wait_s": _seconds(wait_s)}) if waits else None,
     }
 
 
-def _row(sector: Plan) -> list[str]:
+def _row(sector: Plan, number: int) -> list[str]:
     if sector["passes"] == 0:
         way, form, rest = text("paper.card.round.left_out"), "", ""
     else:
-        way = text("paper.card.round.from_to", {"from_deg": sector["from_deg"], "to_deg": sector["to_deg"]})
+        way = text("paper.card.round.from_to", {"from_deg": sector["from_deg"], "to_deg": sector["to_deg"]}, number)
         form = text(f"cli.heat.form.{sector['form'].replace(' ', '_')}")
         rest = _rest(sector)
     return [str(sector["number"] + 1), way, form, str(sector["passes"]), rest]

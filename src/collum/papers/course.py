@@ -12,7 +12,7 @@ _CHECKS = ("dry", "seat", "walls", "bitewing")
 _STOPS = ("wet", "deeper", "crack")
 
 
-def course_content(plan: Plan, route: Plan) -> Content:
+def course_content(plan: Plan, tooth: Plan, route: Plan) -> Content:
     """Return the course of a route; a plan of a version that did not work it out gives empty lists."""
     return {
         "titles": {name: text(f"paper.course.{name}") for name in _TITLES},
@@ -21,7 +21,8 @@ def course_content(plan: Plan, route: Plan) -> Content:
         **timing_content(plan, route),
         "line_columns": [text("paper.plan.site"), *(words for words, _ in _line_columns(route))],
         "line_rows": [
-            [site_name(site), *(at_site(site, field) for _, field in _line_columns(route))] for site in route["sites"]
+            [site_name(site["site"], tooth), *(at_site(site, field) for _, field in _line_columns(route))]
+            for site in route["sites"]
         ],
         "provisional": texts(route.get("provisional", [])),
         "trough": texts(route.get("trough", [])),

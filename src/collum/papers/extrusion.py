@@ -28,7 +28,9 @@ def extrusion_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> 
         "fibres": text("paper.extrusion.fibres"),
         "titles": {name: text(f"paper.extrusion.{name}") for name in _TITLES},
         "columns": [text("paper.extrusion.site"), *(text(f"paper.extrusion.{name}") for name in _COLUMNS)],
-        "rows": [[site_name(site), *(at_site(site, field) for field in _COLUMNS.values())] for site in route["sites"]],
+        "rows": [
+            [site_name(site["site"], tooth), *(at_site(site, field) for field in _COLUMNS.values())] for site in route["sites"]
+        ],
         "caption": " ".join([text("paper.extrusion.caption"), *bone_notes(route)]),
         "root": _root(route),
         "steps_title": text("paper.course.steps"),

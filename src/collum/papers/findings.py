@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from collum.papers.facts import fact_groups
-from collum.papers.head import Content, PaperHead, Plan, head_content, mm, texts
+from collum.papers.head import Content, PaperHead, Plan, head_content, mm, site_name, texts
 from collum.papers.readings import readings_content
 from collum.wording import text
 
@@ -23,7 +23,7 @@ def findings_content(plan: Plan, tooth: Plan, case: Mapping[str, Any], head: Pap
         "titles": {name: text(f"paper.findings.{name}") for name in _TITLES},
         "tissue": [group for group in facts if group["tissue"]],
         "facts": [group for group in facts if not group["tissue"]],
-        "level_columns": [text("paper.findings.level"), *(_site(site) for site in tooth["sites"])],
+        "level_columns": [text("paper.findings.level"), *(site_name(site, tooth) for site in tooth["sites"])],
         "level_rows": _level_rows(tooth),
         "level_note": text("paper.findings.level_note"),
         "clamped": _bounds(tooth),
@@ -32,10 +32,6 @@ def findings_content(plan: Plan, tooth: Plan, case: Mapping[str, Any], head: Pap
         "not_read": _not_read(tooth),
         "note": case.get("note"),
     }
-
-
-def _site(site: str) -> str:
-    return text("paper.site", {"site": site})
 
 
 def _level_rows(tooth: Plan) -> list[Content]:

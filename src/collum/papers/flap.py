@@ -29,13 +29,13 @@ def flap_content(plan: Plan, tooth: Plan, route: Plan, case: Plan, head: PaperHe
         "rule": text("paper.flap.rule"),
         "titles": {name: text(f"paper.flap.{name}") for name in _TITLES},
         "columns": _columns(route),
-        "rows": [_row(site) for site in route["sites"]],
+        "rows": [_row(site, tooth) for site in route["sites"]],
         "notes": _notes(route),
-        "facts": [_facing(tooth, route), _keratinised(route), text("paper.flap.shape")],
+        "facts": [_facing(tooth, route), _keratinised(tooth, route), text("paper.flap.shape")],
         "order": [text(f"paper.flap.do_{name}") for name in _ORDER],
         "stops": [text(f"paper.flap.stop_{name}") for name in _STOPS],
         "again_columns": [text("paper.flap.site"), *(text(f"paper.flap.again_{name}") for name in _AGAIN)],
-        "again_sites": [site_name(site) for site in route["sites"]],
+        "again_sites": [site_name(site["site"], tooth) for site in route["sites"]],
         **timing_content(plan, route),
         "consent": consent_content(tooth, route, pulp=_may_have_pulp(case, tooth)),
     }
@@ -86,12 +86,12 @@ def _columns(route: Plan) -> list[str]:
     ]
 
 
-def _row(site: Plan) -> list[str]:
+def _row(site: Plan, tooth: Plan) -> list[str]:
     """Return one site; the new crest lies as far below the landmark as the sutured margin and what stands over the crest."""
     margin, above = site["stop_from_landmark_mm"], site["sutured_above_crest_mm"]
     crest = None if margin is None or above is None else margin + above
     return [
-        site_name(site),
+        site_name(site["site"], tooth),
         mm(site["bone_reduction_mm"]),
         from_bone(site, crest),
         mm(margin),
@@ -121,9 +121,10 @@ def _facing(tooth: Plan, route: Plan) -> str:
     )
 
 
-def _keratinised(route: Plan) -> str:
+def _keratinised(tooth: Plan, route: Plan) -> str:
     found = next((r for r in route["requirements"] if r["id"] == "keratinised_tissue_left"), None)
     if found is None or found["value"] is None:
         reason = text("paper.none") if found is None else found["reason"]["text"]
         return text("paper.flap.keratinised_unknown", {"reason": reason})
-    return text("paper.flap.keratinised", {"value_mm": found["value"], "station_deg": found["worst_station_deg"]})
+    worst = {"value_mm": found["value"], "station_deg": found["worst_station_deg"]}
+    return text("paper.flap.keratinised", worst, tooth["number"])

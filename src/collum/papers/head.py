@@ -6,7 +6,7 @@ from typing import Any
 
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Point, Screening, counts_until, shown_time
-from collum.wording import text
+from collum.wording import side_name, text
 
 Plan = Mapping[str, Any]
 Content = dict[str, Any]
@@ -69,7 +69,7 @@ def head_content(plan: Plan, tooth: Plan, head: PaperHead, kind: str, route: Pla
         "safety": text("paper.answered") if cleared else plan["safety_reason"]["text"].removesuffix("."),
         "safety_note": None if cleared else text("paper.not_cleared_note"),
         "check_length": text("paper.check_length"),
-        "seen": text("paper.seen_from_outside"),
+        "seen": text("paper.seen_from_outside", {"inner": side_name("oral", tooth["number"])}),
         "footer": _footer(plan, head),
     }
 
@@ -191,6 +191,6 @@ def ratio(number: float) -> str:
     return f"{number:.2f}"
 
 
-def site_name(site: Plan) -> str:
-    """Return the short name of a site of the plan; degrees where it was read at an angle."""
-    return text("paper.site", {"site": site["site"]})
+def site_name(site: str, tooth: Plan) -> str:
+    """Return the letters of a site of a tooth; degrees where it was read at an angle."""
+    return text("paper.site", {"site": site}, tooth["number"])

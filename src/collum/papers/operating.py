@@ -49,7 +49,7 @@ def operating_paper(
     content = {**make[opening.procedure](), **opened_head(opening.screening), "seen_more": seen_more(route)}
     drawings = {"strip": drawing(tooth, route, _size(opening.procedure, tooth))}
     if heat is not None:
-        drawings["ring"] = ring_svg(heat, side_names())
+        drawings["ring"] = ring_svg(heat, side_names(tooth["number"]))
     return typeset(f"{_TEMPLATES[opening.procedure]}.typ", content, drawings, made_at=head.made_at, typesetter=typesetter)
 
 

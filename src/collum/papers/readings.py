@@ -23,7 +23,7 @@ def readings_content(tooth: Mapping[str, Any]) -> Content:
         "reading_columns": [
             text("paper.findings.kind"),
             text("paper.findings.step"),
-            *(text("paper.site", {"site": site}) for site in order),
+            *(text("paper.site", {"site": site}, tooth["number"]) for site in order),
         ],
         "reading_rows": rows,
         "reading_note": text("paper.findings.reading_note" if rows else "paper.findings.nothing_read"),

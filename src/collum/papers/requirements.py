@@ -10,13 +10,13 @@ _COLUMNS = ("requirement", "value", "limit", "chance", "asked", "verdict")
 _FIGURE: Mapping[str, Callable[[float], str]] = {"mm": mm, "ratio": ratio, "share": ratio}
 
 
-def requirements_content(route: Plan) -> Content:
+def requirements_content(tooth: Plan, route: Plan) -> Content:
     """Return the table of requirements, what does not apply by its reason, and what the verdict rests on."""
     applying = [r for r in route["requirements"] if r["verdict"] != "not needed"]
     return {
         "requirements_title": text("paper.plan.requirements"),
         "requirement_columns": [text(f"paper.plan.{name}") for name in _COLUMNS],
-        "requirements": [_row(r) for r in applying],
+        "requirements": [_row(r, tooth["number"]) for r in applying],
         "not_applying": _not_applying(route),
         "rests_on": _rests_on(route),
         "chance_means": text("paper.plan.chance_means"),
@@ -47,10 +47,10 @@ def _rests_on(route: Plan) -> str | None:
     return text("paper.plan.rests_on", {"requirement": name, "reason": worst["reason"]["text"]})
 
 
-def _row(r: Plan) -> Content:
+def _row(r: Plan, number: int) -> Content:
     return {
         "open": r.get("required", True) and r["verdict"] != "kept",
-        "cells": [_name(r), _found(r), _limit(r), _chance(r, "probability"), _chance(r, "confidence"), _verdict(r)],
+        "cells": [_name(r), _found(r, number), _limit(r), _chance(r, "probability"), _chance(r, "confidence"), _verdict(r)],
         "note": r["reason"]["text"] if r["value"] is None else None,
     }
 
@@ -60,12 +60,10 @@ def _name(r: Plan) -> str:
     return text(f"paper.plan.{kind}", {"requirement": text(f"paper.requirement.{r['id']}")})
 
 
-def _found(r: Plan) -> str:
+def _found(r: Plan, number: int) -> str:
     if r["value"] is None or r["worst_station_deg"] is None:
         return figure(r, r["value"])
-    if r["unit"] == "mm":
-        return text("paper.plan.value_at", {"value_mm": r["value"], "station_deg": r["worst_station_deg"]})
-    return text("paper.plan.found_at", {"found": figure(r, r["value"]), "station_deg": r["worst_station_deg"]})
+    return text("paper.plan.found_at", {"found": figure(r, r["value"]), "station_deg": r["worst_station_deg"]}, number)
 
 
 def _limit(r: Plan) -> str:

@@ -14,7 +14,7 @@ from collum.papers.restoration_tables import restoration_tables
 from collum.papers.restoration_window import window_svg
 from collum.plan.sentence import Sentence
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
-from collum.wording import text
+from collum.wording import side_name, text
 
 _TITLES = (
     "questions",
@@ -48,7 +48,7 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
         "because": found.because.text,
         "answer": [sentence.text for sentence in shown.answer[1:]],
         "others": [one.answer[0].text for one in found.routes if one.route != shown.route],
-        "section_said": _section_said(shown),
+        "section_said": _section_said(found.number, shown),
         "rings_said": text("paper.restoration.rings_said"),
         "stump_absent": None if shown.stump_absent is None else shown.stump_absent.text,
         "optimum": [one.said.text for one in shown.ferrule.optimum] + [one.text for one in shown.ferrule.optimum_said],
@@ -68,7 +68,7 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
 def restoration_drawings(tooth: Plan, found: ToothRestorationDocument, answer: Answer) -> dict[str, str]:
     """Return the drawings by name: sections, rings, and one window for every root that may carry a post."""
     shown = _shown(found, tooth)
-    sides = {side: text(f"paper.restoration.side.{side}") for side in _SIDES}
+    sides = {side: side_name(side, found.number) for side in _SIDES}
     weakest = 0 if shown.stump is None else int(_PERCENT * shown.stump.weakest_share)
     ring = {
         **sides,
@@ -98,8 +98,12 @@ def _shown(found: ToothRestorationDocument, tooth: Plan) -> RouteRestorationDocu
     return max(found.routes, key=lambda one: chance.get(one.route, 0))
 
 
-def _section_said(shown: RouteRestorationDocument) -> str:
-    widths = {"facial_oral_mm": shown.facial_oral_mm, "mesiodistal_mm": shown.mesiodistal_mm}
+def _section_said(number: int, shown: RouteRestorationDocument) -> str:
+    widths: dict[str, str | float] = {
+        "inner": side_name("oral", number),
+        "facial_oral_mm": shown.facial_oral_mm,
+        "mesiodistal_mm": shown.mesiodistal_mm,
+    }
     return text("paper.restoration.section_said" if shown.stump else "paper.restoration.section_without_stump", widths)
 
 

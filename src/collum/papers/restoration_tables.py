@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from collum.papers.answer import Answer, number_line
 from collum.papers.head import Content, mm, ratio
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
-from collum.wording import text
+from collum.wording import route_name, text
 
 _COLUMNS = {
     "questions": ("question", "verdict", "chance", "because"),
@@ -90,7 +90,7 @@ def _support(found: ToothRestorationDocument) -> list[list[str]]:
         known = one.ratio_before is not None and one.ratio_after is not None
         rows.append(
             [
-                one.route,
+                route_name(one.route),
                 text("cli.restoration.to", {"before": one.ratio_before or 0, "after": one.ratio_after or 0})
                 if known
                 else text("paper.none"),

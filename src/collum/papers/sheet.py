@@ -21,6 +21,7 @@ from collum.papers.numbers import numbers_content
 from collum.papers.requirements import requirements_content
 from collum.papers.strip import takes_bone
 from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.wording import site_name as full_name
 from collum.wording import text
 
 _SITE_COLUMNS = {  # by what is done to the tooth
@@ -72,7 +73,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
     return {
         **head_content(plan, tooth, head, "plan", route),
         **numbers_content(plan, tooth),
-        **requirements_content(route),
+        **requirements_content(tooth, route),
         "problem": _problem(tooth, route),
         "verdict": None,
         "heading": _heading(tooth, route),
@@ -84,18 +85,20 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         "finish_range": None if route["finish_line"] is None else _finish_line(route),
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in columns)],
-        "site_rows": [[site_name(site), *(at_site(site, field) for _, field in columns)] for site in route["sites"]],
+        "site_rows": [
+            [site_name(site["site"], tooth), *(at_site(site, field) for _, field in columns)] for site in route["sites"]
+        ],
         "site_notes": [
-            _site_names(route),
+            _site_names(tooth, route),
             *_lasting_note(route),
             *bone_notes(route),
             *([text("paper.extrusion.caption")] if route["extrusion_mm"] else []),
         ],
-        "course": course_content(plan, route),
+        "course": course_content(plan, tooth, route),
         "raised": raised_content(route),
         "alternatives": alternatives_content(tooth),
-        "ledger": None if worst is None else _ledger(route, worst),
-        "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site) for site in route["sites"])],
+        "ledger": None if worst is None else _ledger(tooth, route, worst),
+        "forecast_columns": [text("paper.plan.forecast_of"), *(site_name(site["site"], tooth) for site in route["sites"])],
         "forecast_rows": _forecast_rows(tooth, route),
         "doubts": _doubts(tooth),
         "cautions": [caution["text"] for caution in plan["cautions"] if caution["key"] != _SAID_APART],
@@ -121,8 +124,15 @@ def _untouched(tooth: Plan, route: Plan) -> Plan:
 
 
 def _columns(route: Plan) -> tuple[tuple[str, str], ...]:
-    """Return title and field of each column of the table of sites."""
-    return _SITE_COLUMNS[procedure_of(route["name"]).safety_procedure]
+    """Return title and field of each column of the table of sites; the settled margin is said once, as the lasting gain."""
+    columns = _SITE_COLUMNS[procedure_of(route["name"]).safety_procedure]
+    once = any(title == "lasting" for title, _ in columns) and not _counts_two_ways(route)
+    return tuple(column for column in columns if column[0] != "rest" or not once)
+
+
+def _counts_two_ways(route: Plan) -> bool:
+    """Return whether lasting gain and settled margin are of two forecasts, as in plans stored before they were one."""
+    return any(site["lasting_gain_mm"] != site["rest_from_margin_mm"] for site in route["sites"])
 
 
 def _worst_site(route: Plan) -> Plan | None:
@@ -149,11 +159,13 @@ def _problem_at(tooth: Plan, worst: Plan | None) -> str | None:
         return None if tooth["levels"].get("crest_read", True) else text("paper.plan.problem_no_bone")
     brings, spare = worst["ledger"][0]["amount_mm"], worst["ledger"][-1]["amount_mm"]
     parameters = {"site": worst["site"], "brings_mm": brings, "takes_mm": brings - spare}
+    number = tooth["number"]
     if brings < 0:
-        return text("paper.plan.problem_below", {"site": worst["site"], "below_mm": -brings, "takes_mm": brings - spare})
+        below = {"site": worst["site"], "below_mm": -brings, "takes_mm": brings - spare}
+        return text("paper.plan.problem_below", below, number)
     if spare < 0:
-        return text("paper.plan.problem_short", {**parameters, "short_by_mm": -spare})
-    return text("paper.plan.problem_spare", {**parameters, "spare_mm": spare})
+        return text("paper.plan.problem_short", {**parameters, "short_by_mm": -spare}, number)
+    return text("paper.plan.problem_spare", {**parameters, "spare_mm": spare}, number)
 
 
 def _finish_line(route: Plan) -> str:
@@ -185,24 +197,28 @@ def _planned(low_mm: float, high_mm: float) -> str:
     return text(f"paper.plan.finish_planned_{where}", ends)
 
 
-def _site_names(route: Plan) -> str:
+def _site_names(tooth: Plan, route: Plan) -> str:
     """Return the sites of the table with their names in full; a site in degrees has none."""
     named = [site["site"] for site in route["sites"] if not site["site"].isdigit()]
-    return ", ".join(text("paper.plan.site_name", {"site": site, "name": text(f"site.long.{site}")}) for site in named)
+    number = tooth["number"]
+    return ", ".join(text("paper.plan.site_name", {"site": site, "name": full_name(site, number)}, number) for site in named)
 
 
 def _lasting_note(route: Plan) -> list[str]:
-    """Return which forecast each column counts with, where there is more than one."""
-    counted = procedure_of(route["name"]).cuts_by_current and any(title == "lasting" for title, _ in _columns(route))
-    return [text("paper.plan.lasting_note")] if counted else []
+    """Return what the lasting gain is; in a plan where the settled margin is of another forecast, which is which."""
+    if not any(title == "lasting" for title, _ in _columns(route)):
+        return []
+    if not _counts_two_ways(route):
+        return [text("paper.plan.lasting_note")]
+    return [text("paper.plan.lasting_note_two_ways")] if procedure_of(route["name"]).cuts_by_current else []
 
 
-def _ledger(route: Plan, site: Plan) -> Content:
+def _ledger(tooth: Plan, route: Plan, site: Plan) -> Content:
     """Return the ledger of a site as the route leaves it; where nothing is taken or moved that is as it stands today."""
     rows = [[text(f"paper.ledger.{row['item']}"), _amount(site, row)] for row in site["ledger"]]
     kind = "ledger_after" if procedure_of(route["name"]).lengthens else "ledger"
     note = text("paper.plan.ledger_note")
-    return {"title": text(f"paper.plan.{kind}", {"site": site["site"]}), "rows": rows, "note": note}
+    return {"title": text(f"paper.plan.{kind}", {"site": site["site"]}, tooth["number"]), "rows": rows, "note": note}
 
 
 def _amount(site: Plan, row: Plan) -> str:

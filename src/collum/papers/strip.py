@@ -9,6 +9,7 @@ from html import escape
 from typing import Any
 
 from collum.papers.frame import Frame, Path, spread
+from collum.papers.head import site_name
 
 Plan = Mapping[str, Any]
 Line = Sequence[float]
@@ -111,7 +112,7 @@ def _planned(route: Plan) -> dict[str, Line]:
         found["crest_after"] = route["crest_after"]
     if _removes(route):
         found["sutured_line" if takes_bone(route) else "cut_line"] = route["cut_line"]
-        found["rest_line"] = route["rest_line"]["mean"]
+        found["rest_line"] = route["rest_line"].get("median") or route["rest_line"]["mean"]
     if route["finish_line"] is not None:
         found["finish_line"] = route["finish_line"]
     return found
@@ -163,7 +164,7 @@ def _sites(tooth: Plan, order: Sequence[int], arcs: Line, frame: Frame) -> list[
     named = spread(wanted, _SITE_GAP, frame.left, frame.width - frame.right)
     drawn = []
     for site, x, at in zip(tooth["sites"], wanted, named, strict=True):
-        name = f"{site}°" if site.isdigit() else site
+        name = site_name(site, tooth)
         drawn.append(f'<path d="M{x:.1f} {frame.floor}v{_SITE_TICK}L{at:.1f} {frame.floor + 22}" stroke="black" fill="none"/>')
         drawn.append(f'<text x="{at:.1f}" y="{frame.floor + 50}" text-anchor="middle" font-weight="bold">{escape(name)}</text>')
     return drawn

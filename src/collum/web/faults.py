@@ -16,9 +16,10 @@ from collum.app.chair.rounds import NoRound
 from collum.app.plans.planning import Cancelled
 from collum.app.plans.preparation import ScanRefused
 from collum.app.record.backups import PlaceFault
+from collum.app.record.lockable import RecordLocked
 from collum.app.record.roles import MAY, NotAllowed
 from collum.app.record.tries import TooManyTries
-from collum.app.record.vault import LEAST_PASSPHRASE, RecordLocked, WeakPassphrase
+from collum.app.record.vault import LEAST_PASSPHRASE, WeakPassphrase
 from collum.app.safety.answers import NothingToCorrect, NothingToOverride
 from collum.app.safety.gate import NotCleared
 from collum.app.speaking import archive_words, backup_words, key_file_words, on_page, printable

@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from collum.app.record.closed_record import Remedy
+from collum.app.record.lockable import State
 from collum.app.record.roles import Act
-from collum.app.record.vault import State
 from collum.records.sealing import Role
 from collum.web.schemas import Wire
 

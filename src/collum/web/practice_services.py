@@ -10,7 +10,8 @@ from collum.app.plans.planning import Planner
 from collum.app.plans.preparation import beside_plan
 from collum.app.practice import DamagedSummary, OpenCase, Practice, opened
 from collum.app.record.data_directory import is_demo
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.lockable import RecordLocked
+from collum.app.record.vault import Vault
 from collum.app.speaking import saves_words, storage_words
 from collum.case import from_document
 from collum.core.tooth import universal
@@ -26,6 +27,7 @@ from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
 from collum.wire.preparation.document import PreparationDocument
+from collum.wording import names_in_force
 
 Document = dict[str, Any]
 
@@ -85,6 +87,8 @@ class PracticeServices:
             demo=is_demo(environment.data_directory),
             kept=kept,
             record_note=None if trouble is None else " ".join(storage_words(StorageError(trouble), page=True)),
+            facial_letter=names_in_force().facial,
+            palatal_letter=names_in_force().palatal,
         )
 
     def cases(self) -> schemas.CasesAnswer:

@@ -8,6 +8,7 @@ from collum.evidence import Kind, Status
 from collum.vocabulary import RouteName, Verdict
 from collum.web.problems import Code
 from collum.wire.plan.document import PlanDocument, RouteDocument
+from collum.wording import FacialLetter, PalatalLetter
 
 _MOST_WHOLE = 2**53 - 1  # beyond it a browser could not give the number back, and soon after no database takes it
 Seed = Annotated[int | None, Field(ge=0, le=_MOST_WHOLE)]
@@ -43,12 +44,17 @@ class KeptAnswer(Wire):
 
 
 class AboutAnswer(Wire):
-    """`kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null."""
+    """`kept`: the kept browser this session belongs to. `record_note`: why the record can only be read, in words; else null.
+
+    `facial_letter`, `palatal_letter`: how sites are written.
+    """
 
     program_version: str
     demo: bool
     kept: KeptAnswer | None
     record_note: str | None
+    facial_letter: FacialLetter
+    palatal_letter: PalatalLetter
 
 
 class CaseSummaryAnswer(Wire):

@@ -1,9 +1,10 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
-Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:place} whole degrees with the nearest site,
-{x:near} that site alone, {x:in100} "94 in 100", {x:ratio} two decimals, {x:site} the name of a site, {x:weeks} whole weeks,
-{x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice. A parameter that is missing or
-left over is a fault of the program, never of the user.
+Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:in100} "94 in 100", {x:ratio} two decimals,
+{x:weeks} whole weeks, {x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice, {x:route}
+the name of a route. Of an angle round a tooth: {x:place} "palatal", {x:there} "palatally", {x:There} the same at the start of
+a sentence, {x:near} "P", {x:bearing} "palatally", or whole degrees where no tooth is known. Of the name of a site: {x:site}
+its letters. A parameter that is missing or left over is a fault of the program, never of the user.
 """
 
 import math
@@ -15,10 +16,9 @@ from importlib import resources
 from numbers import Integral, Real
 from typing import Any
 
+from collum.wording.names import called, letters, place_words, site_letters
+
 Parameter = float | int | str
-
-_SITES_DEG = {"F": 0, "MF": 60, "M": 90, "ML": 120, "L": 180, "DL": 240, "D": 270, "DF": 300}
-
 
 _COUNTED = "n|"
 _FLOAT_DUST = 1e-9  # 0.29 * 100 is a hair under 29
@@ -28,20 +28,38 @@ class WordingError(KeyError):
     """No sentence under this key, or its parameters do not fit."""
 
 
-def text(key: str, parameters: Mapping[str, Parameter] | None = None) -> str:
-    """Return the sentence `key` with its parameters put in. Raises WordingError."""
+def text(key: str, parameters: Mapping[str, Parameter] | None = None, tooth: int | None = None) -> str:
+    """Return the sentence `key` with its parameters put in. Raises WordingError.
+
+    `tooth`: its ISO number, where the sentence names a place round it.
+    """
     given = dict(parameters or {})
     sentence = template(key)
     wanted = placeholders(sentence)
     if wanted != set(given):
         raise WordingError(f"{key}: has {sorted(given)}, needs {sorted(wanted)}")
-    return _Filler().vformat(sentence, (), given)
+    return _Filler(tooth).vformat(sentence, (), given)
 
 
-def filled(key: str, parameters: Mapping[str, Parameter]) -> str:
+def filled(key: str, parameters: Mapping[str, Parameter], tooth: int | None = None) -> str:
     """Return the sentence `key` with those of the parameters put in that it asks for. Raises WordingError."""
     wanted = placeholders(template(key))
-    return text(key, {name: value for name, value in parameters.items() if name in wanted})
+    return text(key, {name: value for name, value in parameters.items() if name in wanted}, tooth)
+
+
+def site_name(site: str, tooth: int | None) -> str:
+    """Return the full name of one of the eight sites: "mesiopalatal"."""
+    return text(f"site.long.{called(site, tooth)}")
+
+
+def side_name(side: str, tooth: int | None) -> str:
+    """Return the name of a side of a tooth: facial, mesial, distal, or oral as it is called in its jaw."""
+    return site_name({"facial": "F", "mesial": "M", "oral": "L", "distal": "D"}[side], tooth)
+
+
+def route_name(name: str) -> str:
+    """Return the name of a route as people read it."""
+    return text(f"screen.route.name.{name}")
 
 
 def keys() -> tuple[str, ...]:
@@ -63,12 +81,17 @@ def placeholders(sentence: str) -> set[str]:
 
 
 class _Filler(string.Formatter):
+    def __init__(self, tooth: int | None) -> None:
+        self._tooth = tooth
+
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec.startswith(_COUNTED):
             one, more = format_spec.removeprefix(_COUNTED).split("|")
             return f"{value} {one if value == 1 else more}"
         if format_spec in _SHAPES:
             return _SHAPES[format_spec](value)
+        if format_spec in _PLACES:
+            return _PLACES[format_spec](value, self._tooth)
         if not format_spec and isinstance(value, Real) and not isinstance(value, Integral):
             return f"{float(value):g}"  # also what is no Python float: numbers of a scan have four bytes
         return str(super().format_field(value, format_spec))
@@ -79,20 +102,16 @@ def _millimetres(length_mm: float) -> str:
     return f"{length_mm:.1f}".replace("-0.0", "0.0").replace("-", "\N{MINUS SIGN}")
 
 
-def _place(angle_deg: float) -> str:
-    """Return the angle with the nearest of the eight sites; half way between two it has the names of both."""
-    return f"{angle_deg:.0f}° ({_near(angle_deg)})"
+def _place(angle_deg: float, tooth: int | None) -> str:
+    return place_words(angle_deg, tooth, _site_word)
 
 
-def _near(angle_deg: float) -> str:
-    """Return the nearest of the eight sites; half way between two, both."""
-    away = {site: abs((angle_deg - at + 180) % 360 - 180) for site, at in _SITES_DEG.items()}
-    return "/".join(_site(site) for site, distance in away.items() if distance - min(away.values()) < _FLOAT_DUST)
+def _there(angle_deg: float, tooth: int | None) -> str:
+    return place_words(angle_deg, tooth, _site_word, "there")
 
 
-def _site(name: str) -> str:
-    """Return the short name of a site; a site given in degrees keeps them."""
-    return _catalogue().get(f"site.short.{name}", f"{name}°")
+def _site_word(name: str) -> str:
+    return template(f"site.{name}")
 
 
 def _hundredths(share: float) -> str:
@@ -108,15 +127,26 @@ def _hundredths(share: float) -> str:
 _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "mm": _millimetres,
     "deg": lambda angle_deg: f"{angle_deg:.0f}",
-    "place": _place,
-    "near": _near,
     "weeks": lambda weeks: f"{weeks:.0f}",
     "ratio": lambda ratio: f"{ratio:.2f}",
     "in100": lambda share: f"{_hundredths(share)} in 100",
-    "site": _site,
     "way": lambda ways: text(f"plan.way.{ways}"),
+    "route": route_name,
     "what": lambda asked: text(f"plan.asked.{asked}"),
 }
+
+_PLACES: Mapping[str, Callable[[Any, int | None], str]] = {
+    "place": _place,
+    "there": _there,
+    "There": lambda angle_deg, tooth: _capital(_there(angle_deg, tooth)),
+    "near": letters,
+    "bearing": lambda angle_deg, tooth: f"{angle_deg:.0f}°" if tooth is None else _there(angle_deg, tooth),
+    "site": site_letters,
+}
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 @lru_cache(maxsize=1)

@@ -7,6 +7,7 @@ The table knows facts, a case knows keys; both meet here alone. A fact that is a
 import copy
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Literal
 
 from tests.judged.gate.truth import LINES, Effect, Operation
@@ -175,6 +176,7 @@ WAYS = (*ASKED_WAYS, *_plate_half_answered(), *ROLE_WAYS, *RECORDED_WAYS)
 WITHOUT_PLATE = _way("no plate at all", "room", PLATE[0], "not applicable", **dict.fromkeys(PLATE[1:], "not applicable"))
 
 
+@cache
 def rule_of(way: Way) -> str:
     """Return the name under which somebody may answer for a way."""
     asked = {fact: key for (_, key), (fact, _) in ASKED.items()} | {fact: key for key, fact in NOT_KNOWN.items()}

@@ -1,5 +1,7 @@
 """Where the wire goes: sectors of one length, free of keep-outs, neighbours known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -44,6 +46,19 @@ def test_a_whole_ring_is_parted_into_strokes_near_five_millimetres_that_close() 
         assert (sector.stretch.to_deg - after.from_deg) % 360 == pytest.approx(0, abs=1e-6)
         assert not sector.open_before and not sector.open_after
     assert sum(s.stretch.to_deg - s.stretch.from_deg for s in sectors) == pytest.approx(360)
+
+
+def test_the_two_sides_of_a_symmetric_neck_are_stroked_alike() -> None:
+    """Six strokes, two edges on a station: mirror images have mirrored middles, and a station on an edge is in both."""
+    plan = deep_crest(ALL_ROUND)
+    arc_mm = STATIONS_DEG / 12 + np.sin(np.deg2rad(2 * STATIONS_DEG)) / 2  # 30 mm for a whole turn, as long on either side
+    neck = replace(neck_of(plan), arc_mm=arc_mm, perimeter_mm=30.0)
+    stretches = [sector.stretch for sector in stroke_sectors(neck, {})]
+    middles = [stretch.centre_deg for stretch in stretches]
+    assert middles[0] == 0
+    assert [360 - middle for middle in reversed(middles[1:])] == pytest.approx(middles[1:], abs=1e-9)
+    for edge, beside in ((9, (1, 2)), (27, (4, 5))):
+        assert [bool(stretch.stations()[edge]) for stretch in stretches] == [one in beside for one in range(6)]
 
 
 def test_strokes_of_one_run_have_one_length() -> None:

@@ -44,7 +44,8 @@ def route(name: RouteName, said: Said, rows: dict[str, Any] | None = None) -> Ro
     chance = said if isinstance(said, float) else {"kept": 0.95, "short": 0.05}.get(said)
     plan: Any = SimpleNamespace(
         assessment=SimpleNamespace(joint_probability=chance, graded={"ferrule": graded(verdict), **(rows or {})}, missing={}),
-        treatment=Treatment(procedure=procedure_of(name), bone_mm=np.ones(STATIONS)),
+        treatment=Treatment(procedure=procedure_of(name), bone_mm=np.ones(STATIONS), extruded_mm=2.0),
+        cut_mm=-np.ones(STATIONS),
         wishes=SimpleNamespace(rule=lambda _: SimpleNamespace(limit=2.0, confidence=0.9)),
         prepared=SimpleNamespace(evidence=EVIDENCE, limits=EVIDENCE.limits),
     )
@@ -146,7 +147,10 @@ def test_gum_first_goes_before_bone_that_is_met() -> None:
     found = found_of(made)
     assert found.route is made[1] and found.staged is not None
     said = because(found, made, tooth(), words)
-    assert said == Sentence("plan.recommended.staged.soft_tissue_and_bone", {"of_ten": 4, "weeks": 4.0})
+    assert said == Sentence(
+        "plan.recommended.staged.soft_tissue_and_bone",
+        {"act": "<plan.recommended.act.soft_tissue_only>", "of_ten": 4, "weeks": 4.0},
+    )
 
 
 @pytest.mark.parametrize(
@@ -295,6 +299,37 @@ def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     plan: Any = made[2].plan
     plan.treatment = Treatment(procedure=procedure_of(BONE))
     assert because(found_of(made), made, tooth(), words).key == "plan.recommended.kept.flap_without_bone"
+
+
+@pytest.mark.parametrize(
+    ("name", "done", "told"),
+    [
+        (WITHOUT, {}, Sentence("plan.recommended.act.restore_without_lengthening", {})),
+        (SOFT, {"cut_mm": -2.0}, Sentence("plan.recommended.act.soft_tissue_only", {"amount_mm": 2.0, "station_deg": 180.0})),
+        (SOFT, {"cut_mm": -0.4}, Sentence("plan.recommended.act.soft_tissue_only_least", {})),
+        (
+            BONE,
+            {"bone_mm": 1.5},
+            Sentence("plan.recommended.act.soft_tissue_and_bone", {"amount_mm": 1.5, "station_deg": 180.0}),
+        ),
+        (BONE, {"bone_mm": 0.0}, Sentence("plan.recommended.act.soft_tissue_and_bone_least", {})),
+        (EXTRUSION, {"extruded_mm": 3.0}, Sentence("plan.recommended.act.extrusion_first", {"amount_mm": 3.0})),
+        (EXTRUSION, {"extruded_mm": 0.4}, Sentence("plan.recommended.act.extrusion_first_least", {})),
+    ],
+)
+def test_advice_begins_with_what_is_done_how_much_and_where(name: RouteName, done: dict[str, float], told: Sentence) -> None:
+    made = routes(*("kept" if one == name else "short" for one in FOUR))
+    plan: Any = made[FOUR.index(name)].plan
+    at = {
+        key: np.where(np.arange(STATIONS) == STATIONS // 2, amount, 0.0) for key, amount in done.items() if key != "extruded_mm"
+    }
+    plan.cut_mm = at.get("cut_mm", np.zeros(STATIONS))
+    plan.treatment = Treatment(
+        procedure=procedure_of(name), bone_mm=at.get("bone_mm", np.zeros(STATIONS)), extruded_mm=done.get("extruded_mm", 0.0)
+    )
+    said: list[Sentence] = []
+    because(found_of(made), made, tooth(), lambda sentence: said.append(sentence) or "")  # type: ignore[func-returns-value]
+    assert said == [told]
 
 
 def failing(place: int, *said: Said) -> list[Route]:

@@ -82,9 +82,9 @@ def test_a_route_that_cannot_be_told_in_words_has_failed_too(neck: Prepared) -> 
     plan = planned(neck, [])
     bone = plan.route("soft tissue and bone")
     assert bone.forecast is not None
-    forecast = replace(bone.forecast, lasting_gain_mm=bone.forecast.lasting_gain_mm[:1])
+    forecast = replace(bone.forecast, settled_mm=bone.forecast.settled_mm[:1])
     plan = replace(plan, routes=tuple(replace(r, forecast=forecast) if r is bone else r for r in plan.routes))
-    told = tooth_document(plan, lambda sentence: sentence.key, lambda _: "id-9")
+    told = tooth_document(plan, lambda sentence, _tooth=None: sentence.key, lambda _: "id-9")
     assert [route.verdict for route in told.routes if route.name != "extrusion first"] == [
         *("short", "closed", "short", "not assessed")
     ]

@@ -95,7 +95,7 @@ def test_a_deep_site_asks_for_the_junction(depth_mm: float, asked: bool) -> None
     assert [question.site for question in questions if question.id == "cej_at"] == ["DL"] * asked
 
 
-@pytest.mark.parametrize(("percent", "closes"), [(None, False), (29.0, False), (30.0, False), (31.0, True)])
+@pytest.mark.parametrize(("percent", "closes"), [(None, False), (19.0, False), (20.0, False), (21.0, True)])
 def test_plaque_over_the_limit_of_the_practice_closes_every_route(percent: float | None, closes: bool) -> None:
     found = findings_of(healthy_premolar(plaque_percent=percent), PATIENT, LIMITS).closing
     assert (found is not None and found.ground.id == "plaque") is closes

@@ -33,7 +33,7 @@ CASES: dict[str, dict[str, Any]] = {
     "worn, long trunk": clinic.patient_with(clinic.short_worn_molar(trunk_mm=6.0)),
     "in the smile": clinic.patient_with(clinic.in_the_smile()),
     "inflamed": clinic.patient_with(clinic.bone_lost_at_one_place(bleeding=["DF"])),
-    "vertical defect": clinic.patient_with(clinic.bone_lost_at_one_place()),
+    "vertical defect": clinic.patient_with(clinic.bone_lost_at_one_place(cracks=False)),
     "premolar with nothing to do": clinic.patient_with(clinic.sound_molar(45)),
     "premolar overgrown": clinic.patient_with({**clinic.false_pocket(controlled_since="2026-01-10"), "number": 45}),
     "growing": clinic.patient_with(clinic.sound_molar(), growing=True),

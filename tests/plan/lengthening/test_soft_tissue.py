@@ -83,17 +83,24 @@ def test_a_false_pocket_stays_off_where_its_cause_is_controlled() -> None:
 
 @pytest.mark.parametrize("deeper", [0.0, 0.4, 0.8])
 def test_full_return_does_not_depend_on_a_cut_below_the_own_height(deeper: float) -> None:
-    """On the line of means; the cut ends at or apical of the own height at every station."""
-    tooth = overgrown_premolar()
-    lines = [forecast(judged(tooth, -3.6 - extra)).full_return_mm for extra in (0.0, deeper)]
-    assert lines[0] is not None and lines[1] is not None
-    assert lines[1] == pytest.approx(lines[0], abs=1e-9)
+    """At the means exactly, in the draws but for chance; the cut ends at or apical of the own height at every station."""
+    routes = [judged(overgrown_premolar(), -3.6 - extra) for extra in (0.0, deeper)]
+    shallow, deep = (full_return_at_means(route) for route in routes)
+    assert deep == pytest.approx(shallow, abs=1e-9)
+    # The movement spreads by 0.7 mm there: the median of 2,000 draws is off by 0.02 mm, at one of 36 places by up to 0.1.
+    assert forecast(routes[1]).settled_mm == pytest.approx(forecast(routes[0]).settled_mm, abs=0.1)
+
+
+def full_return_at_means(route: Route) -> np.ndarray:
+    assert route.plan is not None
+    plan = route.plan
+    return plan.treatment.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)[0]
 
 
 def test_nothing_moves_where_nothing_is_cut_and_the_rest_line_never_passes_the_old_margin() -> None:
     still = judged(overgrown_premolar(), 0.0)
-    assert forecast(still).rest is not None and still.plan is not None
-    assert forecast(still).rest.p05 == pytest.approx(np.zeros(36))
+    assert still.plan is not None
+    assert forecast(still).settled_low_mm == pytest.approx(np.zeros(36))
     deep = judged(overgrown_premolar(), -2.0)
     assert deep.plan is not None
     assert deep.plan.assessment.settled_mm.max() <= 0

@@ -44,7 +44,17 @@ def with_readings(tooth: Tooth, kind: ReadingKind, values: Mapping[str, float]) 
     return replace(tooth, sites=sites, readings={**tooth.readings, kind: readings(values)})
 
 
-@pytest.mark.parametrize(("kind", "height_mm"), [("crown_height", 5.1), ("sound_height", 0.6), ("keratinised_width", 4.2)])
+@pytest.mark.parametrize(
+    ("kind", "height_mm"),
+    [
+        ("crown_height", 5.1),
+        ("sound_height", 0.6),
+        ("keratinised_width", 4.2),
+        ("cej_height", -1.0),
+        ("probing_depth", 2.0),
+        ("bone_sounding", 4.0),
+    ],
+)
 def test_reading_more_places_of_equal_height_takes_no_met_rule_away(kind: ReadingKind, height_mm: float) -> None:
     """From one place to six, and to eight: what was not read takes part with its doubt, so that more can only add."""
     met: dict[str, float] = {}
@@ -76,9 +86,9 @@ def test_a_low_edge_read_between_the_sites_is_not_passed_over() -> None:
 
 
 @lru_cache(maxsize=16)
-def planned(deeper_mm: float = 0, ferrule_mm: float | None = None) -> ToothPlan:
-    wish = () if ferrule_mm is None else (RequirementWish(id="ferrule", limit=ferrule_mm, reason="test"),)
-    tooth = broken_premolar(requirements=wish)
+def planned(deeper_mm: float = 0, name: str = "ferrule", limit: float | None = None, sure: float | None = None) -> ToothPlan:
+    """The plan of a broken tooth: its sound edge deeper, a limit of the dentist's own, or a confidence."""
+    tooth = broken_premolar(requirements=(RequirementWish(id=name, limit=limit, confidence=sure, reason="test"),))
     sound: dict[str, tuple[Reading, ...]] = {
         site: tuple(replace(r, value_mm=r.value_mm - deeper_mm) for r in found if r.value_mm is not None)
         for site, found in tooth.readings["sound_height"].items()
@@ -98,8 +108,67 @@ def test_a_deeper_sound_edge_never_improves_a_verdict() -> None:
     assert_no_better([planned(deeper_mm=mm) for mm in (-2.5, -1.0, 0.0, 1.0, 2.0)])
 
 
-def test_a_larger_wish_never_improves_a_verdict() -> None:
-    assert_no_better([planned(ferrule_mm=mm) for mm in (0.5, 1.0, 1.5, 2.0, 2.5)])
+@pytest.mark.parametrize(
+    ("name", "limits"),
+    [
+        ("ferrule", (0.5, 1.5, 2.5)),
+        ("preparation_height", (2.0, 3.5, 5.0)),
+        ("keratinised_tissue_left", (1.0, 3.0, 5.0)),
+        ("crown_to_root", (2.0, 1.5, 1.0)),  # at most
+        ("attached_area", (0.3, 0.5, 0.8)),
+    ],
+)
+def test_a_larger_wish_never_improves_a_verdict(name: str, limits: tuple[float, ...]) -> None:
+    assert_no_better([planned(name=name, limit=limit) for limit in limits])
+
+
+def test_on_given_lines_a_larger_wish_makes_no_rule_likelier() -> None:
+    lines = {"cut_mm": -0.8, "finish_mm": -1.0, "bone_mm": 1.0}
+    larger = {
+        "clear_of_bone": (1.0, 1.5),
+        "clear_of_crest": (2.5, 3.5),
+        "ferrule": (1.0, 2.0),
+        "preparation_height": (2.0, 4.0),
+        "keratinised_tissue_left": (1.0, 3.0),
+        "attached_area": (0.3, 0.8),
+        "crown_to_root": (2.0, 1.0),  # at most
+    }
+    found = []
+    for place in (0, 1):
+        own = tuple(RequirementWish(id=name, limit=limits[place], reason="test") for name, limits in larger.items())
+        found.append(chances(judged(broken_premolar(requirements=own), "soft tissue and bone", **lines)))
+    less, more = found
+    assert less.keys() == more.keys() >= larger.keys()
+    assert {name: more[name] for name in more if more[name] > less[name]} == {}
+    assert sum(more[name] < less[name] for name in larger) >= 3
+
+
+@pytest.mark.parametrize("name", ["ferrule", "definitive_finish_line"])
+def test_asking_to_be_surer_never_improves_a_verdict(name: str) -> None:
+    assert_no_better([planned(name=name, sure=confidence) for confidence in (0.7, 0.9, 0.97)])
+
+
+def one_sided(sites: tuple[str, ...] = SITES, number: int = 45) -> ToothPlan:
+    """The plan of a tooth that is lower on its distal side, with its sites typed in an order."""
+    low = {"F": 1.0, "MF": 1.5, "ML": 1.0, "L": 0.5, "DL": -1.0, "DF": -0.5}
+    case = case_of(replace(with_readings(broken_premolar(), "sound_height", low), sites=sites, number=number))
+    return plan_tooth(case, 0, drawn_neck(case, DRAWS))
+
+
+def test_the_side_of_the_mouth_moves_no_verdict() -> None:
+    """Angles run from facial over mesial on every tooth."""
+    right, left = one_sided(), one_sided(number=35)
+    for route in right.routes:
+        assert (left.route(route.name).verdict, left.route(route.name).chance) == (route.verdict, route.chance)
+
+
+def test_the_order_in_which_sites_are_typed_moves_no_chance_beyond_the_error_of_the_draws() -> None:
+    typed, turned = one_sided(), one_sided(SITES[::-1])
+    for route in typed.routes:
+        other = turned.route(route.name)
+        assert (other.plan is None) == (route.plan is None)
+        found, again = ({} if one.plan is None else chances(one.plan.assessment) for one in (route, other))
+        assert again == pytest.approx(found, abs=ERROR), route.name
 
 
 def test_a_more_apical_crest_helps_clearance_and_never_support() -> None:

@@ -66,3 +66,11 @@ def test_the_line_goes_no_deeper_into_the_sulcus_than_its_depth_allows(deep: boo
     assert wide is not None
     asked = replace(tooth, restoration=replace(tooth.restoration, finish=replace(wide, low_mm=-1.0)))
     assert wishes_of(asked, THICKNESS, EVIDENCE, deep_sulcus=deep).low_mm == low_mm
+
+
+@pytest.mark.parametrize("entered_mm", [0.0, 0.7, None])
+def test_the_axial_reduction_is_the_one_that_was_entered(entered_mm: float | None) -> None:
+    tooth = overgrown_premolar()
+    entered = replace(tooth, restoration=replace(tooth.restoration, axial_reduction_mm=entered_mm))
+    found = wishes_of(entered, THICKNESS, EVIDENCE, deep_sulcus=False).axial_reduction_mm
+    assert found == (EVIDENCE.limits.axial_reduction_mm if entered_mm is None else entered_mm)

@@ -362,7 +362,9 @@ def test_of_a_pulp_that_is_not_there_nothing_is_said(vital: bool | None) -> None
     if vital is None:
         del document["teeth"][0]["vital"]
     found = screened({"metal_near": "yes", "metal_not_isolated": "yes", "bleeding_disorder": "yes"}, document)
-    spoken = [words(point.sentence) for point in found.all_points] + [words(sentence) for sentence in reminders(found)]
+    spoken = [words(point.sentence) for point in found.all_points] + [
+        words(sentence) for sentence in reminders(found, (found.procedure,))
+    ]
     assert any("pulp" in line for line in spoken) is (vital is not False)
     near = of(found, "metal_near")
     assert near is not None and near.outcome == "precaution"

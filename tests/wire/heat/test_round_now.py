@@ -124,8 +124,8 @@ def test_a_round_of_the_record_that_does_not_say_it_is_told_as_before() -> None:
 def test_it_says_in_words_what_is_next() -> None:
     log = [RoundEventDocument(kind="began", at_s=0), RoundEventDocument(kind="stroke", at_s=0, sector=0, lasted_s=0.7)]
     assert round_now(printed(), CLEARED, [], 0, words).text.text == "The round has not begun: 6 strokes."
-    assert round_now(printed(), CLEARED, log, 0.7, words).text.text.startswith("Next: place 3 at 180° (L), in 1")
-    assert round_now(printed(), CLEARED, log, 60, words).text.text == "Now: place 3 at 180° (L)."
+    assert round_now(printed(), CLEARED, log, 0.7, words).text.text.startswith("Next: place 3, lingual, in 1")
+    assert round_now(printed(), CLEARED, log, 60, words).text.text == "Now: place 3, lingual."
     stopped = [*log, RoundEventDocument(kind="stopped", at_s=2)]
     assert round_now(printed(), CLEARED, stopped, 60, words).text.text == "The round was stopped with 5 strokes left."
 

@@ -26,7 +26,6 @@ from collum.plan import (
     Note,
     PlannedTooth,
     Prepared,
-    Sentence,
     ToothPlan,
     draw_levels,
     judge_tooth,
@@ -34,14 +33,13 @@ from collum.plan import (
     planned_tooth,
     prepare,
     raised,
-    say,
 )
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
-from collum.plan.safety import Screening, screen, state_of
+from collum.plan.safety import screen, state_of
 from collum.vocabulary import RouteName
 from collum.wire.plan.document import PlanDocument, RouteDocument, ToothDocument
+from collum.wire.plan.standing_cautions import standing_cautions
 from collum.wire.plan.to_document import told_plan, tooth_document
-from collum.wire.safety.document import reminders
 from collum.wire.sources import constant_document, constants_used
 from collum.wire.speaking import speaker
 
@@ -50,17 +48,6 @@ _SEED_BITS = 53  # a seed has to survive JSON in a browser
 _spoken = speaker(words)
 _CACHE_ENTRIES = 32
 _CACHE_BYTES = 145_000_000  # six teeth with every level read: a bridge and its neighbours
-_CAUTIONS = (
-    "plan.caution.clinician_decides",
-    "safety.alternative.current",
-    "plan.caution.bone_distance",
-    "plan.caution.no_metal",
-)
-_CAUTIONS_ABOUT_DATA = (
-    "plan.caution.no_data_soft_tissue",
-    "plan.caution.no_data_oral",
-    "plan.caution.model_not_survival",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +143,7 @@ class Planner:
             case_reference=case.patient.reference,
             invented=case.invented,
             teeth=list(teeth),
-            cautions=[_spoken(sentence) for sentence in _cautions(screening)],
+            cautions=[_spoken(sentence) for sentence in standing_cautions(teeth, screening)],
             constants=[constant_document(c) for c in self._evidence.as_planned(constants_used(numbers))],
             safety_cleared=screening.cleared,
             safety_reason=_spoken(state_of(screening)),
@@ -235,8 +222,3 @@ def readings_seed(case: Case) -> int:
     """
     digest = hashlib.sha256(readings_form(case)).digest()
     return int.from_bytes(digest[:8], "big") >> (64 - _SEED_BITS)
-
-
-def _cautions(screening: Screening) -> tuple[Sentence, ...]:
-    first, last = (map(say, keys) for keys in (_CAUTIONS, _CAUTIONS_ABOUT_DATA))
-    return (*screening.said, *first, *reminders(screening), *last)

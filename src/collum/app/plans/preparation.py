@@ -25,7 +25,7 @@ from collum.readers import MeshFault, Point, read_mesh, read_points
 from collum.wire.preparation.comparison import compared
 from collum.wire.preparation.document import MeshFileDocument, PreparationDocument, TookDocument
 from collum.wire.preparation.to_document import preparation_document
-from collum.wording import filled
+from collum.wording import filled, keys, names_in_force
 
 MOST_SECONDS = 60  # of processor time; where a platform has no such limit, of the clock
 MOST_CLOCK_SECONDS = 300  # a machine that gives the processor time no sooner is too busy
@@ -34,7 +34,7 @@ _PROCESSOR_TIME_USED, _KILLED = -24, -9  # by signal
 ANSWER = b'{"answer":'  # what the worker writes before an answer
 _WORKER = "collum.app.plans.preparation_worker"
 
-Fault = dict[str, str | None]  # where, what, allowed, value
+Fault = dict[str, str | None]  # where, what, allowed, value, page
 
 
 class ScanRefused(Exception):
@@ -48,7 +48,7 @@ class ScanRefused(Exception):
 def judge_file(file: IO[bytes], wanted: Wanted) -> PreparationDocument:
     """Return the answer on a file open for reading, judged in a process with limits. Raises ScanRefused."""
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
-    command = [sys.executable, "-P", "-m", _WORKER, json.dumps(asdict(wanted))]
+    command = [sys.executable, "-P", "-m", _WORKER, json.dumps(asdict(wanted)), json.dumps(asdict(names_in_force()))]
     try:
         clock = MOST_SECONDS if sys.platform == "win32" else MOST_CLOCK_SECONDS
         ran = subprocess.run(command, stdin=file, capture_output=True, timeout=clock, env=environment, check=False)
@@ -118,10 +118,8 @@ def permanent_tooth(where: str, number: int) -> int:
 
 
 def scan_fault(key: str, where: str, parameters: Mapping[str, float | int | str]) -> Fault:
-    """Return a fault of a scan in the one shape, from the key of its two sentences."""
-    return {
-        "where": where,
-        "what": filled(f"scan.fault.what.{key}", parameters),
-        "allowed": filled(f"scan.fault.allowed.{key}", parameters),
-        "value": None,
-    }
+    """Return a fault of a scan in the one shape, from the key of its sentences, with its words for the screen."""
+    what, allowed = (filled(f"scan.fault.{half}.{key}", parameters) for half in ("what", "allowed"))
+    own = f"scan.fault.page.{key}"
+    page = filled(own, parameters) if own in keys() else f"{what}; {allowed}"
+    return {"where": where, "what": what, "allowed": allowed, "value": None, "page": page}

@@ -10,14 +10,15 @@ import sys
 from collum.app.plans.preparation import ANSWER, MOST_MEGABYTES, MOST_SECONDS, ScanRefused, judge_bytes
 from collum.plan.preparation import Wanted
 from collum.readers import MOST_BYTES
-from collum.wording import keys
+from collum.wording import Names, keys, name_by
 
 _MEGABYTE = 2**20
 
 
 def main() -> int:
-    """Judge the standard input as the one argument asks. Return the exit status."""
+    """Judge the standard input as the first argument asks, in the names of the second. Return the exit status."""
     wanted = Wanted(**json.loads(sys.argv[1]))
+    name_by(Names(**json.loads(sys.argv[2])))
     keys()  # reads the catalogue
     limit()
     try:

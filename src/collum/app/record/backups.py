@@ -18,7 +18,8 @@ from collum.app.environment import Environment, utc_text
 from collum.app.logs import note_fault
 from collum.app.record.backup_notes import BackupFile, BackupNotes, Found, read_notes, to_remove
 from collum.app.record.backup_plan import BackupPlan, PlanPart, mark_of, usual_plan
-from collum.app.record.vault import RecordLocked, Vault
+from collum.app.record.lockable import RecordLocked
+from collum.app.record.vault import Vault
 from collum.app.settings import keep_plan
 from collum.records import StorageError, head_of_text, storage_error
 from collum.records.backup import ENDING, BackupFault, Manifest, make_backup, open_backup, read_manifest

@@ -33,7 +33,6 @@ from collum.plan.bridge.units import Unit, beyond, units_of
 from collum.plan.bridge.wishes import BridgeWishes, wishes_of
 from collum.plan.lengthening.choice.choice import none_open
 from collum.plan.lengthening.planned import PlannedTooth
-from collum.plan.printed import as_line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,14 +220,11 @@ def _without_route(teeth: Sequence[PlannedTooth]) -> set[int]:
 
 
 def _bone_lost_mm(teeth: Sequence[PlannedTooth]) -> dict[int, float]:
-    """Return what the recommended route of each tooth takes from its attachment: bone all round on average, and movement.
-
-    Bone counts to the last place that is printed.
-    """
+    """Return what the recommended route of each tooth takes from its attachment: bone all round on average, and movement."""
     lost = {}
     for tooth in teeth:
         route = None if tooth.recommended is None else tooth.route(tooth.recommended)
         if route is not None and route.lines is not None:
-            taken = as_line(route.lines.treatment.bone_mm)
-            lost[tooth.tooth.number] = sum(taken) / len(taken) + route.lines.treatment.extruded_mm
+            treatment = route.lines.treatment
+            lost[tooth.tooth.number] = float(treatment.bone_mm.mean()) + treatment.extruded_mm
     return {number: mm for number, mm in lost.items() if mm > 0}

@@ -8,7 +8,6 @@ from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.plan.lengthening.planned import PlannedLines, PlannedTooth
-from collum.plan.printed import as_line, rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,29 +32,25 @@ class CutNeck:
 
 
 def cut_neck(planned: PlannedTooth, lines: PlannedLines) -> CutNeck:
-    """Return the neck of a planned tooth with the cut of one route, each figure to the last place that is printed."""
+    """Return the neck of a planned tooth with the cut of one route."""
     draws, number = planned.draws, planned.tooth.number
     crest = _nearest_mm(planned, "crest")
     assert crest is not None
     return CutNeck(
         tooth=planned.tooth,
-        margin_mm=_printed(draws.margin_mm),
-        cut_mm=_printed(lines.cut_mm),
-        outer_cut_mm=_printed(lines.outer_cut_mm),
+        margin_mm=draws.margin_mm,
+        cut_mm=lines.cut_mm,
+        outer_cut_mm=lines.outer_cut_mm,
         cut=lines.cut,
         crest_mm=crest,
         mucogingival_mm=_nearest_mm(planned, "mucogingival_junction"),
-        gum_mm=_printed(draws.inputs.thickness_mm),
-        radius_mm=_printed(anatomy.cervical_radius_mm(number, STATIONS_DEG)),
-        arc_mm=_printed(planned.arc_mm),
-        perimeter_mm=rounded(planned.perimeter_mm),
+        gum_mm=draws.inputs.thickness_mm,
+        radius_mm=anatomy.cervical_radius_mm(number, STATIONS_DEG),
+        arc_mm=planned.arc_mm,
+        perimeter_mm=planned.perimeter_mm,
     )
 
 
 def _nearest_mm(planned: PlannedTooth, level: str) -> Floats | None:
     found = planned.draws.levels.get(level)
-    return None if found is None else _printed(found.p95 + planned.draws.margin_mm)
-
-
-def _printed(line: Floats) -> Floats:
-    return np.array(as_line(line))
+    return None if found is None else found.p95 + planned.draws.margin_mm

@@ -20,6 +20,7 @@ from collum.plan.heat.neck import CutNeck
 KeepOutReason = Literal["metal", "thin_over_bone", "bony_ledge", "movable_mucosa", "behind_last_molar"]
 _HALF_STATION_DEG = 360 / STATIONS_DEG.size / 2
 _TURN_DEG = 360
+_EDGE_DECIMALS = 6  # so that an edge or a middle that falls on a station is on it, whatever the last places of the arc
 Marks = NDArray[np.bool_]
 
 
@@ -36,9 +37,10 @@ class Stretch:
         return (self.from_deg + self.to_deg) / 2 % _TURN_DEG
 
     def stations(self) -> Marks:
-        """Return (36,) which stations lie in it; the nearest to its middle at least."""
+        """Return (36,) which stations lie in it or on its edge; the nearest to its middle at least."""
         away = angular_distance_deg(STATIONS_DEG, self.centre_deg)
-        return np.asarray(away <= max((self.to_deg - self.from_deg) / 2, away.min()))
+        within = max((self.to_deg - self.from_deg) / 2, away.min())
+        return np.asarray((away - within).round(_EDGE_DECIMALS) <= 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +132,7 @@ def _parted(run: Stretch, arc_mm: Callable[[float], float]) -> tuple[Stretch, ..
         begin_mm -= part_mm / 2
     fine_deg = np.arange(run.from_deg - _TURN_DEG, run.to_deg + _TURN_DEG + 1)
     fine_mm = np.array([arc_mm(float(angle)) for angle in fine_deg])
-    edges = np.interp(begin_mm + part_mm * np.arange(count + 1), fine_mm, fine_deg)
+    edges = np.interp(begin_mm + part_mm * np.arange(count + 1), fine_mm, fine_deg).round(_EDGE_DECIMALS)
     return tuple(Stretch(from_deg=float(a), to_deg=float(b)) for a, b in zip(edges[:-1], edges[1:], strict=True))
 
 

@@ -10,6 +10,13 @@ from dataclasses import dataclass
 from collum.case.model import Tooth, site_angle_deg
 from collum.evidence.handed import PlanLimits
 from collum.evidence.patient_rows import UNCLASSIFIED_ROW
+from collum.plan.lengthening.diagnosis import (
+    canal_doubts,
+    crack_suspected,
+    post_lost_again,
+    restoration_near_bone,
+    waits_for_healing,
+)
 from collum.plan.lengthening.grounds import (
     Closing,
     Doubt,
@@ -31,6 +38,7 @@ from collum.plan.patient.standing import PatientEffect, PatientStanding
 from collum.plan.sentence import say
 from collum.vocabulary import RouteName
 
+_BY_SURGERY = ("through_furcation", "no_anchorage")  # advice on these names surgery of bone
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
 
 
@@ -64,11 +72,13 @@ def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> F
     """Return the findings of one tooth of a patient."""
     uncontrolled = _uncontrolled(tooth)
     loss = attachment_loss(tooth, limits)
+    no_surgery = bool(patient.closing("bone"))
     by_patient = {one.id: tuple(map(closing_of, closed_by_patient(one, patient))) for one in PROCEDURES}
     return Findings(
-        everywhere=tuple(_closings(tooth, limits)),
-        closed=_closed_routes(tooth, loss, limits) | {route: found[0] for route, found in by_patient.items() if found},
-        doubts=_doubts(tooth, uncontrolled, loss),
+        everywhere=tuple(_closings(tooth, limits, no_surgery=no_surgery)),
+        closed=_closed_routes(tooth, loss, limits, no_surgery=no_surgery)
+        | {route: found[0] for route, found in by_patient.items() if found},
+        doubts=_doubts(tooth, uncontrolled, loss, limits),
         questions=(*_questions(tooth, limits), *plausibility_questions(tooth, limits)),
         returns_whole=uncontrolled,
         patient=patient,
@@ -94,22 +104,40 @@ def attachment_loss(tooth: Tooth, limits: PlanLimits) -> tuple[str, float] | Non
     return worst
 
 
-def _closings(tooth: Tooth, limits: PlanLimits) -> Iterator[Closing]:
-    """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal."""
+def _closings(tooth: Tooth, limits: PlanLimits, *, no_surgery: bool) -> Iterator[Closing]:
+    """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal.
+
+    `no_surgery`: bone surgery is closed for this patient, and with it whatever else needs a flap.
+    """
     for stop in _tooth_stops(tooth):
         out_first = stop == "caries_not_restorable" and tooth.sound_measured is not True
-        change = "caries_out_first" if out_first else stop
+        change = "caries_out_first" if out_first else f"{stop}_no_surgery" if no_surgery and stop in _BY_SURGERY else stop
         yield Closing(kind="restorable_tooth", ground=Ground(id=stop), least_change=LeastChange(id=change))
     for first in _treated_first(tooth):
         yield Closing(kind="healthy_tissue", ground=Ground(id=first), least_change=LeastChange(id=first))
+    crack = crack_suspected(tooth, limits)
+    if crack is not None:
+        yield Closing(kind="healthy_tissue", ground=crack, least_change=LeastChange(id="crack_first"))
+    near_bone = {site: mm for site, mm, likely in restoration_near_bone(tooth, limits) if likely}
+    for site, to_crest_mm in near_bone.items():
+        ground = Ground(id="near_bone_likely", site=site, to_crest_mm=to_crest_mm)
+        yield Closing(kind="healthy_tissue", ground=ground, least_change=LeastChange(id="crown_off_first"))
     heal = LeastChange(id="heal_first")
     for site in _inflamed_sites(tooth, limits.inflamed_probing_mm):
+        if site in near_bone:
+            continue
         yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
         yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_tooth"), least_change=heal)
-    if tooth.plaque_percent is not None and tooth.plaque_percent > limits.plaque_limit_percent:
-        ground = Ground(id="plaque", plaque_percent=tooth.plaque_percent, limit_percent=limits.plaque_limit_percent)
-        yield Closing(kind="healthy_tissue", ground=ground, least_change=heal)
+    scores: tuple[tuple[TreatFirstId, float | None, float], ...] = (
+        ("plaque", tooth.plaque_percent, limits.plaque_limit_percent),
+        ("bleeding", tooth.facts.bleeding_percent, limits.bleeding_limit_percent),
+    )
+    for name, percent, limit in scores:
+        if percent is not None and percent > limit:
+            yield Closing(
+                kind="healthy_tissue", ground=Ground(id=name, percent=percent, limit_percent=limit), least_change=heal
+            )
 
 
 def _tooth_stops(tooth: Tooth) -> Iterator[StopId]:
@@ -145,7 +173,9 @@ def closing_of(effect: PatientEffect) -> Closing:
     return Closing(kind="patient", ground=ground, least_change=LeastChange(id=f"patient.{effect.standing}"))
 
 
-def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits) -> dict[RouteName, Closing]:
+def _closed_routes(
+    tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLimits, *, no_surgery: bool
+) -> dict[RouteName, Closing]:
     """Return the facts that close one route alone; of several the first."""
     facts = tooth.facts
     defect = _vertical_defect(tooth, limits.vertical_defect_mm)
@@ -165,7 +195,8 @@ def _closed_routes(tooth: Tooth, loss: tuple[str, float] | None, limits: PlanLim
         if found is None:
             continue
         ground = Ground(id=found, site=defect if found == "vertical_defect" else None)
-        closed[route] = Closing(kind=found, ground=ground, least_change=LeastChange(id=found))
+        change = f"{found}_no_surgery" if no_surgery and found in _BY_SURGERY else found
+        closed[route] = Closing(kind=found, ground=ground, least_change=LeastChange(id=change))
     return closed
 
 
@@ -196,7 +227,7 @@ def _uncontrolled(tooth: Tooth) -> bool:
     return tooth.overgrowth.controlled_since is None
 
 
-def _doubts(tooth: Tooth, uncontrolled: bool, loss: tuple[str, float] | None) -> tuple[Doubt, ...]:
+def _doubts(tooth: Tooth, uncontrolled: bool, loss: tuple[str, float] | None, limits: PlanLimits) -> tuple[Doubt, ...]:
     holds: dict[DoubtId, bool] = {
         "cause_not_controlled": uncontrolled,
         "cause_not_stated": tooth.state == "overgrown" and tooth.overgrowth is None,
@@ -205,6 +236,7 @@ def _doubts(tooth: Tooth, uncontrolled: bool, loss: tuple[str, float] | None) ->
         "wall_not_entered": tooth.vital is False and not tooth.readings.get("wall_thickness"),
         "vitality_not_stated": tooth.vital is None,
         "perforation_to_be_restored": tooth.facts.perforation is True,
+        **canal_doubts(tooth, limits),
     }
     doubts = [Doubt(id=name) for name, found in holds.items() if found]
     if loss is not None:
@@ -216,12 +248,16 @@ def _questions(tooth: Tooth, limits: PlanLimits) -> tuple[Question, ...]:
     questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site, limits.inflamed_probing_mm)]
     metal = tooth.facts.metal or {}
     questions += [_question("metal", site) for site, there in metal.items() if there]
+    possible = [site for site, _, likely in restoration_near_bone(tooth, limits) if not likely]
+    questions += [_question("near_bone_possible", site) for site in possible]
     asked = {
         "state": tooth.state == "unknown",
         "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
         "planned_edge": tooth.restoration.planned_edge_mm is None and bool(tooth.readings.get("crown_height")),
         "mirror_margin": tooth.restoration.visible_zone is True and tooth.facts.mirror_margin_mm is None,
         "root_length": tooth.root.length_mm is None,
+        "post_lost_again": post_lost_again(tooth),
+        "lesion_film": waits_for_healing(tooth, limits),
     }
     return (*questions, *(_question(name) for name, open_ in asked.items() if open_))
 

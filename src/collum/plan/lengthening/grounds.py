@@ -20,7 +20,17 @@ StopId = Literal[
     "root_filling",
     "through_furcation",
 ]
-TreatFirstId = Literal["acute_infection", "perforation", "inflamed_site", "inflamed_tooth", "plaque"]
+TreatFirstId = Literal[
+    "acute_infection",
+    "perforation",
+    "crack_at",
+    "crack_pain",
+    "near_bone_likely",
+    "inflamed_site",
+    "inflamed_tooth",
+    "plaque",
+    "bleeding",
+]
 RouteFactId = Literal["implant_beside", "vertical_defect", "ankylosis", "no_anchorage", "periodontitis"]
 # Why a margin is not raised with composite.
 ElevationFactId = Literal[
@@ -50,12 +60,16 @@ DoubtId = Literal[
     "vitality_not_stated",
     "perforation_to_be_restored",
     "attachment_loss",
+    "lesion_not_cleared",
+    "root_filling_faulty",
+    "canal_symptoms",
+    "canal_open",
     "dam_not_tried",
     "seat_not_measured",
 ]
 SetAside = Literal["lesser_route_is_kept", "held_line", "read_first", "failed"]
 Way = Literal["bone", "extrusion"]
-Ease = Literal["convergence", "grooves"]
+Ease = Literal["convergence", "grooves", "cover", "extrude"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,8 +121,9 @@ class Ground:
     """Why a route is closed or short, with the values that belong to this reason; the others are None.
 
     `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `row`: of the table of the patient,
-    which closes `act` by `effect`. `words`: recorded of the patient and not classified. `found`, `limit`: what was found
-    against what is allowed.
+    which closes `act` by `effect`. `words`: recorded of the patient and not classified. `percent` of sites is over
+    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`.
+    `found`, `limit`: what was found against what is allowed.
     """
 
     id: GroundId
@@ -116,8 +131,9 @@ class Ground:
     short_by: float | None = None
     station: int | None = None
     site: str | None = None
-    plaque_percent: float | None = None
+    percent: float | None = None
     limit_percent: float | None = None
+    to_crest_mm: float | None = None
     words: str | None = None
     row: str | None = None
     act: Act | None = None
@@ -132,7 +148,7 @@ class LeastChange:
     """The least change that would open a route; `id` says which, the values how much. None: does not belong to this change.
 
     `most_mm`: how much of what lacks this change gives, `lacking_mm`: what lacks even then. `ways`: other routes that would
-    help. `asked`: how the preparation is asked to resist better.
+    help. `asked`: how the preparation is asked to resist better, or what else is done for the look.
     """
 
     id: str

@@ -6,6 +6,7 @@ import numpy as np
 
 from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
+from collum.plan.lengthening.choice.room import Missed
 from collum.plan.lengthening.findings import Findings
 from collum.plan.lengthening.grounds import (
     AS_WISHED,
@@ -18,7 +19,7 @@ from collum.plan.lengthening.grounds import (
     SetAside,
     ThinWall,
 )
-from collum.plan.lengthening.levels.draws import Level, level_of
+from collum.plan.lengthening.levels.draws import ends_of
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
@@ -40,16 +41,24 @@ class ClosedBy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What becomes of the lines: the settled margin and what stays off, relative to the margin before the treatment (36,). [mm]
+    """What becomes of the lines: the settled margin, relative to the margin before the treatment (36,). [mm]
 
-    `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone surgery. `will_not_last` (36,) bool.
+    `settled_mm`: the median of the forecast that decides; `settled_low_mm`, `settled_high_mm`: at most 5 in 100 draws of any
+    forecast that counts are below and above. `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone
+    surgery; the one that decides is `settled_mm`, the other is at the means. `will_not_last` (36,) bool.
     """
 
-    rest: Level
-    lasting_gain_mm: Floats
+    settled_mm: Floats
+    settled_low_mm: Floats
+    settled_high_mm: Floats
     full_return_mm: Floats
     transferred_mm: Floats
     will_not_last: np.ndarray
+
+    @property
+    def lasting_gain_mm(self) -> Floats:
+        """What stays off (36,): today's margin less the settled margin. [mm]"""
+        return -self.settled_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +115,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         doubts=(*findings.doubts, *plan.doubts),
     )
     against = verdict == "short" or route.likelihood == "unlikely"
-    return replace(route, closed_by=_closed_by(plan, findings)) if against else route
+    return replace(route, closed_by=_closed_by(prepared, plan, findings)) if against else route
 
 
 def closed_route(name: RouteName, closing: Closing) -> Route:
@@ -157,21 +166,24 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
 
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
     """Return the settled margin relative to the margin before the treatment; a raised tooth takes its margin down with it."""
-    down = plan.treatment.extruded_mm
-    rest = level_of(plan.assessment.settled_mm - down)
-    middle = plan.assessment.settled_full_mm.shape[1] // 2
-    full_median = np.partition(plan.assessment.settled_full_mm, middle, axis=1)[:, middle]
-    full, transferred = plan.treatment.procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
+    down, assessment, procedure = plan.treatment.extruded_mm, plan.assessment, plan.treatment.procedure
+    decisive = np.sort(assessment.settled_full_mm, axis=1)
+    settled = decisive[:, decisive.shape[1] // 2] - down
+    apart = assessment.settled_mm is not assessment.settled_full_mm
+    counting = [decisive, np.sort(assessment.settled_mm, axis=1)] if apart else [decisive]
+    lows, highs = zip(*(ends_of(ordered) for ordered in counting), strict=True)
+    full, transferred = procedure.mean_forecasts_mm(plan.prepared, plan.cut_mm, plan.treatment)
     return Forecast(
-        rest=rest,
-        lasting_gain_mm=down - full_median,
-        full_return_mm=full - down,
-        transferred_mm=transferred - down,
-        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & plan.treatment.procedure.cuts_by_current,
+        settled_mm=settled,
+        settled_low_mm=np.min(lows, axis=0) - down,
+        settled_high_mm=np.max(highs, axis=0) - down,
+        full_return_mm=full - down if procedure.takes_bone else settled,
+        transferred_mm=settled if procedure.takes_bone else transferred - down,
+        will_not_last=will_not_last(plan.prepared, plan.cut_mm) & procedure.cuts_by_current,
     )
 
 
-def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy | None:
+def _closed_by(before: Prepared, plan: RoutePlan, findings: Findings) -> ClosedBy | None:
     """Return the requirement that is missed most often, the one short by most among equals; one that is short before others.
 
     None where every requirement is kept by itself.
@@ -205,15 +217,20 @@ def _closed_by(plan: RoutePlan, findings: Findings) -> ClosedBy | None:
         station=station,
         short_by=short_by,
         ground=Ground(id="requirement", requirement=name, short_by=short_by, station=station),
-        least_change=least_change(plan, name, graded, findings.closed),
+        least_change=least_change(Missed(name=name, graded=graded, plan=plan, before=before, closed=findings.closed.keys())),
     )
 
 
 def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> ThinWall | None:
-    """Return what is left of the wall, what is needed and where, if that is why there is no ferrule: no height helps."""
-    station, wall = graded.worst_station, plan.prepared.inputs.wall_mm
-    if name != "ferrule" or station is None or wall is None or not thin_wall(plan.prepared, plan.wishes)[station]:
+    """Return what is left of the wall, what is needed and where it is thinnest under the load, if that is why there is no
+    ferrule: no height helps.
+    """
+    worst, wall = graded.worst_station, plan.prepared.inputs.wall_mm
+    thin = thin_wall(plan.prepared, plan.wishes)
+    if name != "ferrule" or worst is None or wall is None or not thin[worst]:
         return None
+    counted = (thin & plan.wishes.loaded) | (np.arange(thin.size) == worst)
+    station = int(np.argmin(np.where(counted, wall, np.inf)))
     return ThinWall(
         left_mm=max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),
         needed_mm=plan.limits.wall_thickness_mm,

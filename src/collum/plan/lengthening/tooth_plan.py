@@ -168,7 +168,12 @@ def _made(ground: _Ground, procedure: Procedure) -> Route:
 
 def _closing(ground: _Ground, procedure: Procedure) -> Closing | None:
     """Return what closes one route alone: a finding, or the levels of the tooth."""
-    return ground.findings.closed.get(procedure.id) or procedure.closed_by(ground.prepared, ground.wishes)
+    findings = ground.findings
+    closing = findings.closed.get(procedure.id) or procedure.closed_by(ground.prepared, ground.wishes)
+    if closing is None or closing.least_change.ways is None:
+        return closing
+    ways = tuple(one.way for one in PROCEDURES if one.way in closing.least_change.ways and one.id not in findings.closed)
+    return replace(closing, least_change=replace(closing.least_change, ways=ways))
 
 
 def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[Route, ...]:

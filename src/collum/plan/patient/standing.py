@@ -4,7 +4,7 @@ The record, the drugs by their names, age and growth, and the answers of the las
 screening differ the stricter counts. A physician's answer opens what asks for it, and nothing that is closed.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
@@ -65,18 +65,19 @@ class PatientStanding:
 
     def effects(self, act: Act) -> tuple[PatientEffect, ...]:
         """Return what the rows mean for a procedure, the strictest first; what is open is left out."""
-        found = (PatientEffect(found=one, act=act, standing=_standing(one, act)) for one in self.found)
-        meant = [effect for effect in found if effect.standing != "open"]
-        return tuple(sorted(meant, key=lambda effect: -STRICTNESS.index(effect.standing)))
+        return _strictest_first(self.found, act)
+
+    def effect_of(self, fact: str, act: Act) -> PatientEffect | None:
+        """Return the strictest that a fact means for a procedure; None where it is open."""
+        return next(iter(_strictest_first([one for one in self.found if one.row.fact == fact], act)), None)
 
     def closing(self, act: Act) -> tuple[PatientEffect, ...]:
         """Return what closes a procedure, the strictest first."""
         return tuple(effect for effect in self.effects(act) if effect.closes)
 
-    @property
-    def recorded(self) -> frozenset[FactId]:
-        """The facts that the record tells of, whatever the last visit says."""
-        return frozenset(one.row.fact for one in self.found if one.said_by in ("record", "drug") and one.row.fact is not None)
+    def records(self, fact: str) -> bool:
+        """Whether the record tells of a fact, whatever the last visit says."""
+        return any(one.row.fact == fact and one.said_by in ("record", "drug") for one in self.found)
 
 
 def standing_of(patient: Patient, screening: Mapping[str, str] | None = None, today: date | None = None) -> PatientStanding:
@@ -132,6 +133,12 @@ def _by_drugs(patient: Patient, held: set[str]) -> Iterator[Found]:
 def _unclassified(patient: Patient) -> Iterator[Found]:
     for entry in (*(patient.facts.stops or ()), *unread_drugs(patient)):
         yield Found(row=ROW_OF[UNCLASSIFIED_ROW], said_by="words", entry=entry)
+
+
+def _strictest_first(found: Iterable[Found], act: Act) -> tuple[PatientEffect, ...]:
+    effects = (PatientEffect(found=one, act=act, standing=_standing(one, act)) for one in found)
+    meant = [effect for effect in effects if effect.standing != "open"]
+    return tuple(sorted(meant, key=lambda effect: -STRICTNESS.index(effect.standing)))
 
 
 def _standing(found: Found, act: Act) -> Standing:

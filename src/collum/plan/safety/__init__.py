@@ -12,9 +12,10 @@ from collum.plan.safety.doses import (
     usual_mg_per_ml,
 )
 from collum.plan.safety.gate import Screening, counts_until, screen, shown_time, state_of, state_point
-from collum.plan.safety.opening import ROUTES, Closed, Opening, is_about_route, open_paper
+from collum.plan.safety.opening import ROUTES, Closed, Opening, does_something, is_about_route, open_paper
 from collum.plan.safety.point import UNANSWERED, Point
 from collum.plan.safety.points import question, reason, reason_not_known
+from collum.plan.safety.stored_tooth import stored_route
 
 __all__ = [
     "ROUTES",
@@ -31,6 +32,7 @@ __all__ = [
     "asked_in_writing",
     "conflict_of",
     "counts_until",
+    "does_something",
     "dose_sentences",
     "first_limits",
     "is_about_route",
@@ -42,5 +44,6 @@ __all__ = [
     "shown_time",
     "state_of",
     "state_point",
+    "stored_route",
     "usual_mg_per_ml",
 ]

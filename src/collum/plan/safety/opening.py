@@ -4,16 +4,15 @@ It is made for one procedure at one tooth of a plan, where the answers clear tha
 and does something to the tooth. Whoever renders such a paper asks for an opening and takes the plan from it.
 """
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from collum.evidence import value
 from collum.evidence.safety_rules import Procedure
 from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.safety.gate import Screening, state_point
 from collum.plan.safety.point import Point
+from collum.plan.safety.stored_tooth import StoredRoute, StoredTooth, stored_tooth
 from collum.vocabulary import RouteName
 
 ROUTES: Mapping[Procedure, RouteName] = {
@@ -57,26 +56,25 @@ def open_paper(screening: Screening, result: str, tooth: int, *points: Point) ->
 
     `points` are further reasons that close it. Raises Closed, and IndexError for no such tooth.
     """
-    planned = json.loads(result)["teeth"][tooth]
-    decided = screening.of_tooth(planned["number"]).with_points(*points, *_of_route(planned, screening.procedure))
+    planned = stored_tooth(result, tooth)
+    decided = screening.of_tooth(planned.number).with_points(*points, *_of_route(planned, screening.procedure))
     if not decided.cleared:
         raise Closed(decided)
     return Opening(tooth=tooth, result=result, screening=decided, mint=_MINT)
 
 
-def _of_route(tooth: Mapping[str, Any], procedure: Procedure) -> Iterator[Point]:
+def _of_route(tooth: StoredTooth, procedure: Procedure) -> Iterator[Point]:
     """Yield why the plan gives no ground: its route is not there, is not open, or does nothing to the tooth."""
     name = ROUTES[procedure]
-    route = next((route for route in tooth["routes"] if route["name"] == name), None)
+    route = tooth.route(name)
     if route is None:
         yield state_point("route_not_built", "plan", route=name)
-    elif route["verdict"] not in _OPEN:
-        said = {"route": name, "verdict": str(route["verdict"])}
-        by = route["closed_by"]
-        if by is None:
+    elif route.verdict not in _OPEN:
+        said = {"route": name, "verdict": route.verdict}
+        if route.closed_because is None:
             yield state_point("route_not_kept", "plan", **said)
         else:
-            yield state_point("route_not_open", "plan", **said, why=str(by["reason"]["text"]))
+            yield state_point("route_not_open", "plan", **said, why=route.closed_because)
     elif not does_something(route, procedure):
         yield state_point(f"nothing_done_{procedure}", "plan")
 
@@ -86,11 +84,11 @@ def is_about_route(rule: str) -> bool:
     return rule.startswith(("route_", "nothing_done_"))
 
 
-def does_something(route: Mapping[str, Any], procedure: Procedure) -> bool:
+def does_something(route: StoredRoute, procedure: Procedure) -> bool:
     """Return whether an open route cuts (by current), lowers bone, or moves the tooth."""
     least_mm = value("plan.least_cut_mm")
     if procedure == "current":
-        return any(site["cut"] for site in route["sites"])
+        return route.cuts_by_current
     if procedure == "bone":
-        return any(lowered_mm > least_mm for lowered_mm in route["bone_reduction"] or ())
-    return (route["extrusion_mm"] or 0) > least_mm
+        return any(lowered_mm > least_mm for lowered_mm in route.bone_mm)
+    return route.raised_mm > least_mm

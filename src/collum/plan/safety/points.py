@@ -58,13 +58,12 @@ class _Asked:
     def answer(self, rule: SafetyRule) -> str | None:
         """Return the answer that counts: of record and visit the stricter, and "unknown" never brings less than "yes"."""
         given = self.given.get(rule.id)
-        recorded = rule.id in {*self.recorded, *self.patient.recorded}
+        recorded = rule.id in self.recorded or self.patient.records(rule.id)
         return "yes" if recorded and given != "unknown" else given
 
     def effect(self, rule: SafetyRule) -> PatientEffect | None:
         """Return the strictest that is known of a fact of the patient; None where it is open for the procedure."""
-        found = self.patient.effects(self.procedure)
-        return next((effect for effect in found if effect.found.row.fact == rule.id), None)
+        return self.patient.effect_of(rule.id, self.procedure)
 
     def outcome(self, rule: SafetyRule) -> PointOutcome | None:
         """Return what an answer brings; None where it brings nothing. An answer the rule does not know is none."""
@@ -211,7 +210,7 @@ def _of_row(effect: PatientEffect, usual: Sentence) -> Sentence:
 
 def _points(rules: Sequence[SafetyRule], asked: _Asked) -> Iterator[Point]:
     for rule in rules:
-        outcome = asked.outcome(rule) if asked.procedure in rule.outcomes else None
+        outcome = None if rule.outcome_for(asked.procedure) is None else asked.outcome(rule)
         if outcome is not None:
             source, status = asked.source(rule)
             plan = asked.plan if rule.of_plan else None

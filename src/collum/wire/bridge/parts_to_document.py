@@ -62,7 +62,7 @@ def room_document(plan: BridgePlan) -> RoomDocument:
 
 def pontic_document(plan: PonticPlan, words: Words) -> PonticDocument:
     """Return one pontic with its bed and what may be done instead."""
-    speak = speaker(words)
+    speak = speaker(words, plan.number)
     bed, verdict = plan.bed, plan.verdict
     if verdict.possible_mm is None:
         answer = say("bridge.bed.not_assessed", number=plan.number)

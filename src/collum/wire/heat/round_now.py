@@ -79,7 +79,7 @@ def _task_of(heat: ToothHeatDocument) -> PacingTask:
 
 
 def _document(state: RoundState, heat: ToothHeatDocument, words: Words) -> RoundStateDocument:
-    speak = speaker(words)
+    speak = speaker(words, heat.number)
     return RoundStateDocument(
         phase=state.phase,
         elapsed_s=rounded(state.elapsed_s),

@@ -32,7 +32,7 @@ _ASSUMPTIONS = ("relative", "worst_band", "tissue_stays", "whole_face", "pulp")
 
 def tooth_heat_document(tooth: Tooth, heat: ToothHeat, words: Words) -> ToothHeatDocument:
     """Return the wire form of one tooth's heat and pacing."""
-    speak = speaker(words)
+    speak = speaker(words, tooth.number)
     rules = hand_rules()
     speed = heat.strokes[0].speed_mm_s if heat.strokes else value("heat.speed.reference_mm_s")
     return ToothHeatDocument(

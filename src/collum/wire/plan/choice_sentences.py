@@ -2,29 +2,36 @@
 
 from collections.abc import Callable, Sequence
 
+import numpy as np
+
 from collum.case.model import Tooth
+from collum.core.ring import STATIONS_DEG
 from collum.plan.lengthening.choice.choice import Recommendation, missing_readings, nothing_left
 from collum.plan.lengthening.choice.staging import Staged, of_ten
 from collum.plan.lengthening.course import weeks_to_final
 from collum.plan.lengthening.grounds import Remaining
+from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces
 from collum.plan.lengthening.route import Route
 from collum.plan.sentence import Parameter, Sentence, say
 from collum.vocabulary import RouteName
 from collum.wire.plan.route_sentences import change_said, doubt_said, ground_said
 
+_LEAST_TOLD_MM = 0.5  # less is finer than a hand: shown without a figure
 _AMOUNTS = ("own_mm", "usual_mm", "most_mm", "short_by")
 
 
 def because(found: Recommendation, routes: Sequence[Route], tooth: Tooth, words: Callable[[Sentence], str]) -> Sentence:
     """Return why a route is recommended, or why none is; findings and readings that it rests on are told in `words`."""
-    if found.doubt is not None:
-        return say("plan.recommended.doubt_left", doubt=words(doubt_said(found.doubt)))
-    if found.route is not None and found.staged is not None:
-        return _staged_said(found.route, found.staged, tooth)
-    if found.why == "kept" and found.route is not None:
-        return say(f"plan.recommended.kept.{_kept(found.route)}")
-    if found.why == "in_doubt" and found.route is not None:
-        return say("plan.recommended.in_doubt", of_ten=of_ten(found.route.chance or 0))
+    if found.route is not None:
+        act = words(_act(found.route))
+        if found.doubt is not None:
+            return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
+        if found.staged is not None:
+            return _staged_said(found.route, found.staged, tooth, act)
+        if found.why == "kept":
+            return say(f"plan.recommended.kept.{_kept(found.route)}", act=act)
+        if found.why == "in_doubt":
+            return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(found.route.chance or 0))
     unread = missing_readings(routes)
     if found.why == "not_assessed" and unread:
         return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
@@ -67,13 +74,33 @@ def remaining_said(remaining: Remaining) -> Sentence:
     return say(f"plan.remains.{remaining.id}", **given)
 
 
-def _staged_said(route: Route, staged: Staged, tooth: Tooth) -> Sentence:
+def _staged_said(route: Route, staged: Staged, tooth: Tooth, act: str) -> Sentence:
     """Return in whole numbers how often gum alone is enough, and what follows otherwise."""
-    weeks = weeks_to_final(route, tooth) or 0
+    told: dict[str, Parameter] = {"act": act, "of_ten": staged.of_ten, "weeks": weeks_to_final(route, tooth) or 0}
     if staged.otherwise is None:
-        return say("plan.recommended.staged.none", of_ten=staged.of_ten, weeks=weeks)
+        return say("plan.recommended.staged.none", **told)
     likely = _key(staged.otherwise.name) if staged.likely else f"{_key(staged.otherwise.name)}_in_doubt"
-    return say(f"plan.recommended.staged.{likely}", of_ten=staged.of_ten, weeks=weeks)
+    return say(f"plan.recommended.staged.{likely}", **told)
+
+
+def _act(route: Route) -> Sentence:
+    """Return what the recommended route does to the tooth: how many mm at most, and where."""
+    key = f"plan.recommended.act.{_key(route.name)}"
+    plan = route.plan
+    if plan is not None and plan.treatment.procedure.raises_margin:
+        sides = dict.fromkeys(surface.side for surface in raised_surfaces(plan.treatment.raised))
+        return say(f"{key}_{'_and_'.join(sorted(sides, reverse=True))}")
+    if plan is None or not plan.treatment.procedure.lengthens:
+        return say(key)
+    treatment = plan.treatment
+    if treatment.procedure.raises_tooth:
+        raised = treatment.extruded_mm
+        return say(key, amount_mm=raised) if raised >= _LEAST_TOLD_MM else say(f"{key}_least")
+    taken = treatment.bone_mm if treatment.procedure.takes_bone else -plan.cut_mm
+    most = int(np.argmax(taken))
+    if taken[most] < _LEAST_TOLD_MM:
+        return say(f"{key}_least")
+    return say(key, amount_mm=float(taken[most]), station_deg=float(STATIONS_DEG[most]))
 
 
 def _kept(route: Route) -> str:

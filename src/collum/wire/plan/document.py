@@ -53,7 +53,13 @@ class LevelsDocument(Wire):
 
 
 class RestLineDocument(Wire):
-    mean: Line
+    """The settled margin: the median of the forecast that decides, and the ends over every forecast that counts.
+
+    Plans stored before `median` have `mean` instead, of the forecast with a spread return.
+    """
+
+    median: Line | None = None
+    mean: Line | None = None
     p05: Line
     p95: Line
 

@@ -8,6 +8,7 @@ from collum.plan.lengthening.patient_routes import cautions
 from collum.plan.lengthening.planned import planned_lines
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.requirements.crown_to_root import CROWN_TO_ROOT, crown_to_root_ratio, support_of
 from collum.plan.lengthening.requirements.requirement import Requirement, RoomRequirement
 from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.requirements.table import REQUIREMENTS
@@ -53,7 +54,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route))],
+        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route))],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
@@ -74,6 +75,21 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
+
+
+def _support_said(plan: ToothPlan, route: Route) -> tuple[Sentence, ...]:
+    """Return that little root holds the tooth, on every route that leaves it in its place or moves it."""
+    if route.plan is None:
+        return ()
+    graded = route.plan.assessment.graded.get(CROWN_TO_ROOT.id)
+    if graded is not None and graded.verdict == "short":
+        return ()
+    ratio = crown_to_root_ratio(plan.prepared, route.plan.prepared, plan.wishes)
+    support = support_of(ratio, plan.prepared.inputs.tooth, plan.prepared.limits)
+    if support == "usual":
+        return ()
+    figures = {} if ratio is None or support == "rising" else {"ratio": ratio.after, "norm": ratio.norm}
+    return (say(f"plan.support.{support}", **figures),)
 
 
 def _cautions(plan: ToothPlan, lines: RoutePlan) -> tuple[PatientEffect, ...]:
@@ -106,9 +122,9 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
         "cut_line_outer": as_line(planned.outer_cut_mm),
         "finish_line": as_line(planned.finish_mm),
         "rest_line": RestLineDocument(
-            mean=as_line(forecast.rest.mean + margin),
-            p05=as_line(forecast.rest.p05 + margin),
-            p95=as_line(forecast.rest.p95 + margin),
+            median=as_line(forecast.settled_mm + margin),
+            p05=as_line(forecast.settled_low_mm + margin),
+            p95=as_line(forecast.settled_high_mm + margin),
         ),
         "rest_line_if": _rest_if(lines, forecast, margin),
         "lasting_gain": as_line(forecast.lasting_gain_mm),

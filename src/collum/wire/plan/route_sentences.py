@@ -52,9 +52,10 @@ def ground_said(ground: Ground) -> Sentence:
     if ground.wall is not None:
         parameters = {**wall_figures(ground.wall)}
     elif ground.site is not None:
-        parameters = {"site": ground.site}
-    elif ground.plaque_percent is not None and ground.limit_percent is not None:
-        parameters = {"plaque": ground.plaque_percent, "limit": ground.limit_percent}
+        near = {} if ground.to_crest_mm is None else {"to_crest_mm": ground.to_crest_mm}
+        parameters = {"site": ground.site, **near}
+    elif ground.percent is not None and ground.limit_percent is not None:
+        parameters = {"percent": ground.percent, "limit": ground.limit_percent}
     elif ground.found is not None and ground.limit is not None:
         at = {} if ground.station is None else {"station_deg": float(STATIONS_DEG[ground.station])}
         parameters = {"found": ground.found, "limit": ground.limit, **at}
@@ -72,7 +73,7 @@ def change_said(change: LeastChange) -> Sentence:
     given: dict[str, Parameter] = {name: amount for name, amount in amounts.items() if amount is not None}
     ways: dict[str, Parameter] = {} if change.ways is None else {"ways": "_or_".join(change.ways) or "none"}
     if change.asked is not None:
-        return say(f"plan.least_change.{change.id}", asked="_and_".join(change.asked), **ways, **given)
+        return say(f"plan.least_change.{change.id}", asked="_and_".join(change.asked) or "none", **ways, **given)
     return say(f"plan.least_change.{change.id}", **given, **ways)
 
 

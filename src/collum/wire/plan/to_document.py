@@ -1,6 +1,8 @@
 """From the plan to its wire form: heights go into the tooth frame, numbers are rounded once, sentences get their words."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -19,7 +21,7 @@ from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read, soundings_asked
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.printed import as_line, rounded
-from collum.plan.sentence import say
+from collum.plan.sentence import Sentence, say
 from collum.wire.plan.choice_sentences import because, closings, conditions_said, remaining_said
 from collum.wire.plan.document import (
     LevelDocument,
@@ -53,19 +55,22 @@ def tooth_document(plan: ToothPlan, words: Words, note: Note = raised) -> ToothD
 
 def told_plan(plan: ToothPlan, words: Words, note: Note = raised) -> tuple[ToothPlan, ToothDocument]:
     """Return the plan of one tooth with its wire form; a route whose words fail has failed in both."""
-    speak = speaker(words)
+    number = plan.prepared.inputs.tooth.number
+    speak = speaker(words, number)
     documents = [_route_told(plan, route, speak, note) for route in plan.routes]
     told = replace(plan, routes=tuple(route for route, _ in documents))
-    return told, _document(told, [document for _, document in documents], speak, words)
+    return told, _document(told, [document for _, document in documents], speak, partial(words, tooth=number))
 
 
-def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, words: Words) -> ToothDocument:
+def _document(
+    plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, told: Callable[[Sentence], str]
+) -> ToothDocument:
     prepared, tooth = plan.prepared, plan.prepared.inputs.tooth
     advised = recommendation(plan.routes, tooth, prepared.limits)
     remaining = what_remains(tooth, plan.findings, plan.routes) if nothing_left(plan.routes, advised) else ()
     asked = soundings_asked(plan)
     found = reasons(tooth, plan.findings, plan.routes, asked)
-    closed, alike = closings(advised, plan.routes, words)
+    closed, alike = closings(advised, plan.routes, told)
     remains = [speak(remaining_said(one)) for one in remaining]
     return ToothDocument(
         number=tooth.number,
@@ -83,7 +88,7 @@ def _document(plan: ToothPlan, documents: list[RouteDocument], speak: Speaker, w
         levels=_levels(prepared, speak),
         routes=documents,
         recommended_route=None if advised.route is None else advised.route.name,
-        recommended_because=speak(because(advised, plan.routes, tooth, words)),
+        recommended_because=speak(because(advised, plan.routes, tooth, told)),
         recommended_if=[speak(s) for s in conditions_said(advised)],
         last_resort=[*(speak(s) for s in closed), *remains],
         closed_alike=speak(closed[0]) if alike else None,

@@ -10,7 +10,7 @@ def compared(
     found: PreparationDocument, case_reference: str, planned: ToothRestorationDocument, words: Words
 ) -> PreparationDocument:
     """Return the answer with the comparison; as it is where the plan of the tooth has no preparation on a first route."""
-    speak = speaker(words)
+    speak = speaker(words, planned.number)
     route = next((one for one in planned.routes if one.stump is not None), None)
     if route is None or route.stump is None:
         return found

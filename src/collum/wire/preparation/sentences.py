@@ -4,10 +4,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from collum.case.model import SITE_ANGLE_DEG
 from collum.core.crown.form import HALF
 from collum.core.crown.guidance import least_height_mm, meets_height_to_width
-from collum.core.ring import STATIONS_DEG, angular_distance_deg
+from collum.core.ring import STATIONS_DEG
 from collum.evidence import value
 from collum.plan.preparation.judged import Judged, PartId
 from collum.plan.sentence import Parameter, Sentence, say
@@ -49,13 +48,13 @@ def part_said(judged: Judged, part: PartId) -> list[Sentence]:
     return _height(judged) if part == "preparation_height" else [_convergence(judged)]
 
 
-def at(judged: Judged, station: int) -> str:
-    """Return a direction as it is shown: with the site only where it is known which side of the tooth is which."""
-    angle = float(STATIONS_DEG[station])
-    if judged.wanted.facial is None or judged.wanted.tooth is None:
-        return f"{angle:.0f}°"
-    site = min(SITE_ANGLE_DEG, key=lambda name: float(angular_distance_deg(np.array([SITE_ANGLE_DEG[name]]), angle)[0]))
-    return f"{angle:.0f}° ({site})"
+def tooth_told(judged: Judged) -> int | None:
+    """Return the tooth of the scan, where it is known which of its sides is which."""
+    return None if judged.wanted.facial is None else judged.wanted.tooth
+
+
+def _at(station: int) -> float:
+    return float(STATIONS_DEG[station])
 
 
 def remedy_said(judged: Judged) -> list[Sentence]:
@@ -104,12 +103,12 @@ def _placement(judged: Judged) -> list[Sentence]:
 def _resistance(judged: Judged) -> Sentence:
     verdict = judged.verdicts["resistance"].replace(" ", "_")
     percent = int(np.floor(100 * judged.share.min()))
-    return say(f"preparation.resistance.{verdict}", at=at(judged, judged.weakest), percent=percent, half=int(100 * HALF))
+    return say(f"preparation.resistance.{verdict}", at_deg=_at(judged.weakest), percent=percent, half=int(100 * HALF))
 
 
 def _height(judged: Judged) -> list[Sentence]:
     least = float(judged.measured.height_mm[judged.lowest])
-    figures: dict[str, Parameter] = {"mean_mm": judged.height_mean_mm, "least_mm": least, "at": at(judged, judged.lowest)}
+    figures: dict[str, Parameter] = {"mean_mm": judged.height_mean_mm, "least_mm": least, "at_deg": _at(judged.lowest)}
     limits_mm: dict[str, Parameter] = {"limit_mm": least_height_mm(False), "molar_mm": least_height_mm(True)}
     if judged.molar is not None:
         limits_mm = {"limit_mm": least_height_mm(judged.molar)}
@@ -129,7 +128,7 @@ def _convergence(judged: Judged) -> Sentence:
         f"preparation.convergence.{judged.band}",
         mean_deg=judged.convergence_deg,
         most_deg=float(found[widest]),
-        at=at(judged, widest),
+        at_deg=_at(widest),
         low_deg=value("restoration.convergence_least_deg"),
         high_deg=value("restoration.convergence_most_deg"),
     )

@@ -27,7 +27,7 @@ from collum.wire.preparation.document import (
     RemedyDocument,
     UndercutDocument,
 )
-from collum.wire.preparation.sentences import EVIDENCE, answer, assumed, limits, overall, part_said, remedy_said
+from collum.wire.preparation.sentences import EVIDENCE, answer, assumed, limits, overall, part_said, remedy_said, tooth_told
 from collum.wire.restoration.document import RetentionDocument
 from collum.wire.restoration.sentences import change_said
 from collum.wire.sources import constant_document
@@ -42,7 +42,7 @@ def preparation_document(
     judged: Judged, *, file: MeshFileDocument, cut: int, program_version: str, words: Words
 ) -> PreparationDocument:
     """Return the wire form; `cut`: how many polygons of the file were cut into triangles."""
-    speak = speaker(words)
+    speak = speaker(words, tooth_told(judged))
     found, surface = judged.measured, judged.placement.surface
     widest, narrowest = int(np.nanargmax(found.convergence_deg)), int(np.nanargmin(found.convergence_deg))
     retention = list(_retention(judged))

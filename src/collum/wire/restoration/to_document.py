@@ -26,7 +26,7 @@ _LIMITS = ("share_is_no_force", "no_promise", "one_study", "gum_alone", "post_no
 
 def tooth_restoration_document(found: ToothRestoration, words: Words) -> ToothRestorationDocument:
     """Return the wire form of the answer for one tooth."""
-    speak = speaker(words)
+    speak = speaker(words, found.tooth.number)
     tooth = found.tooth
     return ToothRestorationDocument(
         number=tooth.number,

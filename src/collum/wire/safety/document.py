@@ -1,6 +1,6 @@
 """The safety screening as it leaves the program: the wire form that terminal, workbench, papers and record share."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Literal
 
 from collum.case.visit import Visit
@@ -138,14 +138,17 @@ def safety_document(screening: Screening, words: Words) -> SafetyDocument:
         ],
         alternative=speak(say(f"safety.alternative.{screening.procedure}")),
         plate=_plate(screening, speak),
-        reminders=[speak(sentence) for sentence in reminders(screening)],
+        reminders=[speak(sentence) for sentence in reminders(screening, (screening.procedure,))],
     )
 
 
-def reminders(screening: Screening) -> tuple[Sentence, ...]:
-    """Return what is read before the first touch; of a pulp only where a planned tooth has one, or may have."""
+def reminders(screening: Screening, procedures: Collection[Procedure]) -> tuple[Sentence, ...]:
+    """Return what is read before the first touch of any of these procedures.
+
+    Of a pulp only where a planned tooth has one, or may have.
+    """
     pulp = any(tooth.pulp for tooth in screening.teeth)
-    said = {name: say(f"safety.reminder.{name}") for name in _REMINDERS[screening.procedure]}
+    said = {name: say(f"safety.reminder.{name}") for one in _REMINDERS if one in procedures for name in _REMINDERS[one]}
     if "touch" in said and not pulp:
         said["touch"] = say("safety.without_pulp.touch")
     return tuple(said.values())

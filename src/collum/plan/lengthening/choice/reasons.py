@@ -26,6 +26,10 @@ _OF_GROUND: Mapping[GroundId, Step] = {
     "vertical_root_fracture": "restorable",
     "perforation": "restorable",
     "perforation_not_restorable": "restorable",
+    "crack_at": "restorable",
+    "crack_pain": "restorable",
+    "near_bone_likely": "periodontium",
+    "bleeding": "periodontium",
     "mobility": "periodontium",
     "through_furcation": "periodontium",
     "inflamed_site": "periodontium",
@@ -43,6 +47,10 @@ _OF_DOUBT: Mapping[DoubtId, Step] = {
     "cause_not_stated": "periodontium",
     "attachment_loss": "periodontium",
     "vitality_not_stated": "canal",
+    "lesion_not_cleared": "canal",
+    "root_filling_faulty": "canal",
+    "canal_symptoms": "canal",
+    "canal_open": "canal",
     "wall_not_entered": "readings",
 }
 _ACTS: tuple[Act, ...] = ("scalpel", "current", "bone", "movement")

@@ -9,13 +9,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from collum.case.model import Tooth
-from collum.plan.lengthening.choice.advice import freely_placed, spare_reduction_mm
+from collum.plan.lengthening.choice.room import freely_placed, gained, spare_reduction_mm
 from collum.plan.lengthening.findings import Findings
 from collum.plan.lengthening.grounds import Closing, DoubtId, LeastChange, Remaining
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.requirements.situation import clearance_mm, lowest_top_mm
 from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.requirements.verdict import Graded
@@ -23,7 +22,7 @@ from collum.plan.lengthening.route import Route
 
 _PERIODONTAL_CARE = "periodontal_care"
 _LASTING = ("vertical_root_fracture", "perforation_not_restorable", "root_filling")
-_TREATED = ("mobility", "through_furcation", "caries_out_first")
+_TREATED = ("mobility", "through_furcation")
 _EXTRACTION = ("extraction", "extraction_after.mobility", "extraction_after.through_furcation")
 _TREAT: dict[DoubtId, str] = {
     "sound_edge_before_caries_out": "caries_out",
@@ -31,7 +30,6 @@ _TREAT: dict[DoubtId, str] = {
     "cause_not_controlled": "cause",
     "attachment_loss": _PERIODONTAL_CARE,
 }
-_TOO_LITTLE_ROOT = ("crown_to_root", "attached_area")
 _OTHER_WAYS = ("ankylosis", "no_anchorage", "implant_beside")
 
 
@@ -67,17 +65,17 @@ def _in_order(tooth: Tooth, findings: Findings, routes: Sequence[Route]) -> tupl
 
 def _after_finding(closing: Closing) -> Iterator[Remaining]:
     """Give what remains where one finding closes every way of keeping the tooth, or has to be treated first."""
-    change = closing.least_change
+    change, found = closing.least_change, closing.ground.id
     if closing.kind != "restorable_tooth":
         yield _to_change(change)
         return
-    if change.id in _TREATED:
+    if found in _TREATED or change.id == "caries_out_first":
         yield _to_change(change)
     yield Remaining(id="watch")
-    if closing.ground.id == "caries_not_restorable":
+    if found == "caries_not_restorable":
         yield Remaining(id="keep_root")
-    if change.id in ("mobility", "through_furcation"):
-        yield Remaining(id=f"extraction_after.{change.id}")
+    if found in _TREATED:
+        yield Remaining(id=f"extraction_after.{found}")
     elif change.id in (*_LASTING, "caries_not_restorable"):
         yield Remaining(id="extraction")
 
@@ -98,7 +96,7 @@ def _wishes(tooth: Tooth, routes: Sequence[Route]) -> Iterator[Remaining]:
     found: dict[str, Remaining] = {}
     for plan, missed, graded in sorted(_short(routes), key=lambda short: short[2].short_by or 0):
         short_by = graded.short_by or 0
-        if missed == "visible_zone":
+        if requirement_of(missed).remedy == "look":
             found.setdefault("look", Remaining(id="look", short_by=short_by))
         for wish, given_mm in _given_up(plan, missed):
             if given_mm >= plan.limits.short_by_least_mm:
@@ -122,13 +120,11 @@ def _short(routes: Sequence[Route]) -> Iterator[tuple[RoutePlan, str, Graded]]:
 
 def _given_up(plan: RoutePlan, missed: str) -> Iterator[tuple[str, float]]:
     """Give how much the rule gains where a wish is given up, by wish. [mm]"""
-    if missed in ("preparation_height", "resistance"):
+    requirement, free = requirement_of(missed), freely_placed(plan.prepared, plan.wishes)
+    if requirement.remedy in ("reduction", "walls"):
         yield "reduction", spare_reduction_mm(plan.wishes)
-    free = freely_placed(plan.prepared, plan.wishes)
-    if missed == "definitive_finish_line" and free is not None:
-        means = at_means(plan.prepared)
-        now, then = (least_of(means, w, plan.cut_mm, plan.finish_mm, plan.treatment)[missed][0] for w in (plan.wishes, free))
-        yield "place", float(then - now)
+    if requirement.remedy == "place" and free is not None:
+        yield "place", gained(plan, missed, free)
 
 
 def _own_limit(tooth: Tooth, plan: RoutePlan, missed: str, short_by: float) -> Remaining | None:
@@ -162,8 +158,12 @@ def _unrestorable(tooth: Tooth, routes: Sequence[Route]) -> bool:
     winning = [route for route in routes if not procedure_of(route.name).raises_margin]
     if tooth.sound_measured is not True or any(route.plan is None for route in winning):
         return False
-    rooted = [route for route in winning if route.closed_by is None or route.closed_by.requirement not in _TOO_LITTLE_ROOT]
-    return not any(_has_ferrule(route.plan) for route in rooted if route.plan is not None)
+    return not any(_has_ferrule(route.plan) for route in winning if route.plan is not None and not _rootless(route))
+
+
+def _rootless(route: Route) -> bool:
+    """Return whether what a route takes leaves too little root."""
+    return route.closed_by is not None and requirement_of(route.closed_by.requirement).remedy == "less_taken"
 
 
 def _has_ferrule(plan: RoutePlan) -> bool:

@@ -180,11 +180,15 @@ def _lines(task: LevelTask) -> _Lines:
 
 def level_of(draws_mm: Floats) -> Level:
     """Return the statistics of (36, n) draws."""
-    count = draws_mm.shape[1]
-    low, high = count // 20, count - 1 - count // 20
-    ordered = np.sort(draws_mm, axis=1)  # four times as fast here as a partition at two places
-    p05, p95 = ordered[:, low].copy(), ordered[:, high].copy()  # a view would keep all that was ordered
+    p05, p95 = ends_of(np.sort(draws_mm, axis=1))  # four times as fast here as a partition at two places
     return Level(mean=draws_mm.mean(axis=1), sd=draws_mm.std(axis=1), p05=p05, p95=p95)
+
+
+def ends_of(ordered_mm: Floats) -> tuple[Floats, Floats]:
+    """Return the 5th and the 95th percentile (36,) of draws (36, n) that are in order."""
+    count = ordered_mm.shape[1]
+    low, high = count // 20, count - 1 - count // 20
+    return ordered_mm[:, low].copy(), ordered_mm[:, high].copy()  # a view would keep all that was ordered
 
 
 def _line_draws(readings: tuple[LineReading, ...], between_sd_mm: float, task: LevelTask, rng: Generator) -> Floats:

@@ -6,6 +6,7 @@ ends on the composite, which is no ferrule.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import get_args
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from collum.case.facts import ProximalSide, ToothFacts
 from collum.case.model import site_angle_deg
 from collum.core.ring import QUARTER_DEG, STATIONS, angular_distance_deg
 from collum.evidence.handed import PlanLimits
-from collum.plan.lengthening.grounds import Closing, Doubt, DoubtId, ElevationFactId, Ground, LeastChange
+from collum.plan.lengthening.grounds import Closing, Doubt, DoubtId, ElevationFactId, Ground, LeastChange, Way
 from collum.plan.lengthening.levels.boxes import filled_in_mm, stepped_edge_mm
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.conceding import Conceding
@@ -75,7 +76,10 @@ class MarginElevation(Conceding):
     def closed_by(self, prepared: Prepared, wishes: Wishes) -> Closing | None:
         """Return the first thing that speaks against raising the margin."""
         found = next(_against(prepared, self.raised_at(prepared, wishes)), None)
-        return None if found is None else Closing(kind=found.id, ground=found, least_change=LeastChange(id=found.id))
+        if found is None:
+            return None
+        ways: tuple[Way, ...] | None = get_args(Way) if found.id == "seat_too_near_bone" else None
+        return Closing(kind=found.id, ground=found, least_change=LeastChange(id=found.id, ways=ways))
 
     def doubts(self, prepared: Prepared, treatment: Treatment) -> tuple[Doubt, ...]:
         """Return what has still to be found out at the tooth."""

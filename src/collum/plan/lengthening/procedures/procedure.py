@@ -89,6 +89,11 @@ class Procedure(ABC):
         return self.id.replace(" ", "_")
 
     @property
+    def taken(self) -> str:
+        """What it takes away or does of which less may be asked, as part of a key of sentences."""
+        return "bone" if self.takes_bone else "movement"
+
+    @property
     def moves_crest(self) -> bool:
         """Whether the crest ends up further apical along the root."""
         return self.takes_bone or self.raises_tooth

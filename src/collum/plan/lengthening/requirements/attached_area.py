@@ -17,6 +17,7 @@ class AttachedArea(Requirement):
 
     id = "attached_area"
     place = 110
+    remedy = "less_taken"
     idle = "crest_stays"
     steers = False
     limit = "plan.limit.attached_area"

@@ -22,6 +22,7 @@ class ClearOfBone(Requirement):
 
     id = "clear_of_bone"
     place = 20
+    remedy = "less_cut_or_bone"
     hard = True
     rests_on = ("bone_sounding",)
     limit = "plan.limit.clear_of_bone_mm"

@@ -13,6 +13,7 @@ class ClearOfCrest(Requirement):
 
     id = "clear_of_crest"
     place = 30
+    remedy = "line"
     over_bone = True
     own_limit_named = True
     rests_on = ("bone_sounding",)

@@ -1,12 +1,13 @@
 """The crown is not too long for the root left in bone. It changes only where the crest moves along the root."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS, Floats
-from collum.evidence.handed import Evidence
+from collum.evidence.handed import Evidence, PlanLimits
 from collum.plan.lengthening.levels.inputs import wish_for
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import Bound
@@ -17,12 +18,15 @@ from collum.plan.lengthening.requirements.situation import Conditions, Situation
 from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Rule, Wishes, norm_crown_to_root
 
+Support = Literal["usual", "less", "little", "rising"]
+
 
 class CrownToRoot(Requirement):
     """The ratio on the proximal crest, at most the usual limit or the tooth's own norm with something over it."""
 
     id = "crown_to_root"
     place = 100
+    remedy = "less_taken"
     at_most = True
     idle = "crest_stays"
     steers = False
@@ -103,6 +107,18 @@ def crown_to_root_ratio(before: Prepared, after: Prepared, wishes: Wishes) -> Cr
         after_worse_side=max(medians[1]),
         norm=norm_crown_to_root(before.inputs.tooth.number, before.limits),
     )
+
+
+def support_of(ratio: CrownToRootRatio | None, tooth: Tooth, limits: PlanLimits) -> Support:
+    """Return how much root holds the tooth after a treatment, against the norm of the tooth; "rising" by its mobility."""
+    if tooth.facts.mobility_rising:
+        return "rising"
+    if ratio is None:
+        return "usual"
+    over = ratio.after - ratio.norm
+    if over > limits.support_little_over_norm or ratio.after > limits.support_little_ratio:
+        return "little"
+    return "less" if over > limits.support_less_over_norm else "usual"
 
 
 def crown_to_root_draws(prepared: Prepared, wishes: Wishes) -> dict[str, Floats] | None:

@@ -4,8 +4,9 @@ import numpy as np
 
 from collum.core.ring import Floats
 from collum.plan.lengthening.requirements.bound import Bound
+from collum.plan.lengthening.requirements.preparation_height import highest_line_mm
 from collum.plan.lengthening.requirements.requirement import EVERYWHERE, Change, RoomRequirement
-from collum.plan.lengthening.requirements.situation import HEIGHT_STATIONS, Conditions, Situation, height_edge_mm
+from collum.plan.lengthening.requirements.situation import HEIGHT_STATIONS, Conditions, Situation
 from collum.plan.lengthening.requirements.verdict import Reserve
 
 
@@ -19,6 +20,7 @@ class DefinitiveFinishLine(RoomRequirement):
 
     id = "definitive_finish_line"
     place = 40
+    remedy = "place"
     of_wishes = True
     over_bone = True
     rests_on = ("bone_sounding", "sound_height", "crown_height")
@@ -35,27 +37,25 @@ class DefinitiveFinishLine(RoomRequirement):
         return tuple(
             Reserve(
                 rule=rule,
-                amount=self._room_mm(situation, highest, settled),
+                amount=self._room_mm(situation, highest, lowest, settled),
                 stations=EVERYWHERE,
                 step_mm=situation.step_mm,
             )
-            for settled in situation.forecasts_mm
+            for lowest, settled in zip(situation.lowest_lines_mm, situation.forecasts_mm, strict=True)
         )
 
     def _highest_mm(self, situation: Situation) -> Floats:
         """Return (36, n) how high ferrule and height of the preparation let the line be."""
         prepared, wishes = situation.prepared, situation.wishes
         highest = situation.lowest_top_mm - wishes.ferrule_mm[:, None]
-        by_height = height_edge_mm(prepared)[HEIGHT_STATIONS] + (wishes.top_mm - wishes.rule("preparation_height").limit)
+        by_height = highest_line_mm(prepared, wishes)[HEIGHT_STATIONS]
         highest[HEIGHT_STATIONS] = np.minimum(highest[HEIGHT_STATIONS], by_height)
         return highest
 
-    def _room_mm(self, situation: Situation, highest_mm: Floats, settled_mm: Floats) -> Floats:
+    def _room_mm(self, situation: Situation, highest_mm: Floats, lowest_mm: Floats, settled_mm: Floats) -> Floats:
         """Return (36, n) the room for a line with one forecast of the settled margin."""
         wishes, shown = situation.wishes, situation.wishes.shown
-        room = settled_mm + wishes.low_mm
-        np.maximum(room, -situation.clearance_mm, out=room)
-        np.subtract(highest_mm, room, out=room)
+        room = np.subtract(highest_mm, lowest_mm, out=lowest_mm)
         if wishes.high_mm is not None and shown.any():
             hidden = settled_mm[shown] + wishes.high_mm
             room[shown] -= np.maximum(highest_mm[shown] - hidden, 0)

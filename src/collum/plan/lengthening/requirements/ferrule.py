@@ -17,6 +17,7 @@ class Ferrule(Requirement):
 
     id = "ferrule"
     place = 70
+    remedy = "height"
     own_limit_named = True
     rests_on = ("sound_height",)
     limit = "plan.limit.ferrule_mm"

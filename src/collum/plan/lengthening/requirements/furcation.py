@@ -19,6 +19,7 @@ class Furcation(Requirement):
 
     id = "furcation"
     place = 90
+    remedy = "entrance"
     own_limit_named = True
     idle = "one_root"
     limit = "plan.limit.furcation_to_finish_mm"

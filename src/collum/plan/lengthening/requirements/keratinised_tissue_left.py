@@ -16,6 +16,7 @@ class KeratinisedTissueLeft(Requirement):
 
     id = "keratinised_tissue_left"
     place = 80
+    remedy = "less_cut_or_flap"
     own_limit_named = True
     rests_on = ("keratinised_width",)
     limit = "plan.limit.keratinised_tissue_left_mm"

@@ -11,6 +11,7 @@ class NoAttachmentCut(Requirement):
 
     id = "no_attachment_cut"
     place = 10
+    remedy = "less_cut"
     rests_on = ("probing_depth",)
     limit = "plan.limit.no_attachment_cut_mm"
     helps = (Change(input="cut", way="less"),)

@@ -6,10 +6,13 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
+from collum.core.ring import Floats
+from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import FAR_MM, Bound, bound_of
 from collum.plan.lengthening.requirements.requirement import Change, Requirement
 from collum.plan.lengthening.requirements.situation import HEIGHT_STATIONS, Conditions, Situation, height_edge_mm
 from collum.plan.lengthening.requirements.verdict import Reserve
+from collum.plan.lengthening.wishes import Wishes
 
 
 class PreparationHeight(Requirement):
@@ -17,6 +20,7 @@ class PreparationHeight(Requirement):
 
     id = "preparation_height"
     place = 50
+    remedy = "reduction"
     of_wishes = True
     own_limit_named = True
     rests_on = ("crown_height",)
@@ -50,3 +54,8 @@ class PreparationHeight(Requirement):
 
 
 PREPARATION_HEIGHT = PreparationHeight()
+
+
+def highest_line_mm(prepared: Prepared, wishes: Wishes) -> Floats:
+    """Return (36, n) how high the height of the preparation lets a line be; it counts at the `HEIGHT_STATIONS`."""
+    return height_edge_mm(prepared) + (wishes.top_mm - wishes.rule(PREPARATION_HEIGHT.id).limit)

@@ -19,6 +19,20 @@ from collum.vocabulary import RequirementId, Unit
 
 Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown", "no_margin_raised"]
 Input = Literal["cut", "finish_line", "bone", "movement", "occlusal_reduction", "convergence", "grooves"]
+Remedy = Literal[
+    "reduction",
+    "place",
+    "line",
+    "height",
+    "seat",
+    "walls",
+    "entrance",
+    "less_taken",
+    "look",
+    "less_cut",
+    "less_cut_or_bone",
+    "less_cut_or_flap",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +55,7 @@ class Requirement(ABC):
     of_wishes: ClassVar[bool] = False  # short of it, a wish of the dentist collides
     over_bone: ClassVar[bool] = False  # it asks for height over bone
     own_limit_named: ClassVar[bool] = False  # a stricter limit of the dentist's own is named among what remains
+    remedy: ClassVar[Remedy | None] = None  # by what advice mends it; None: nothing more than that it is missed is said
     steers: ClassVar[bool] = True  # a larger reserve on the lines helps it
     rests_on: ClassVar[tuple[ReadingKind, ...]] = ()
     limit: ClassVar[str]  # keys of the evidence

@@ -17,6 +17,7 @@ class Resistance(RoomRequirement):
 
     id = "resistance"
     place = 60
+    remedy = "walls"
     of_wishes = True
     rests_on = ("crown_height",)
     limit = "restoration.convergence_most_deg"

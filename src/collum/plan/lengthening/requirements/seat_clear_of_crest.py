@@ -12,6 +12,7 @@ class SeatClearOfCrest(Requirement):
 
     id = "seat_clear_of_crest"
     place = 35
+    remedy = "seat"
     idle = "no_margin_raised"
     over_bone = True
     steers = False

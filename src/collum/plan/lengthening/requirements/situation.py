@@ -100,6 +100,11 @@ class Situation(Conditions):
         """The forecasts (36, n) of the settled margin that must all hold."""
         return self.procedure.forecasts_mm(self.prepared, self.cut_mm, self.treatment)
 
+    @property
+    def lowest_lines_mm(self) -> tuple[Floats, ...]:
+        """How low a line may be over crest, attachment and each forecast of the settled margin, (36, n)."""
+        return tuple(np.maximum(settled + self.wishes.low_mm, -self.clearance_mm) for settled in self.forecasts_mm)
+
     @cached_property
     def cut_stations(self) -> np.ndarray:
         """The stations that are cut, (36,) bool; on a flap all of them."""

@@ -13,6 +13,7 @@ class VisibleZone(Requirement):
 
     id = "visible_zone"
     place = 120
+    remedy = "look"
     of_wishes = True
     at_most = True
     idle = "not_shown"

@@ -1,0 +1,92 @@
+"""Diagnosis before the plan: is the canal in order, is there a crack, does the present restoration cause the inflammation?
+
+A canal that is not in order leaves every route in doubt. A suspected crack, and a restoration that is probably too near the
+bone, close every route: no lengthening is planned on them.
+"""
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+from collum.case.facts import Canal
+from collum.case.model import Tooth, site_angle_deg
+from collum.evidence.handed import PlanLimits
+from collum.plan.lengthening.grounds import DoubtId, Ground
+from collum.plan.lengthening.levels.inputs import mean_reading_mm
+
+_POST_LOST = 2  # times; once may be the ferrule alone
+_WEEKS_AFTER_HYGIENE = (4, 8)
+_DAYS = 7
+
+
+def canal_doubts(tooth: Tooth, limits: PlanLimits) -> Mapping[DoubtId, bool]:
+    """Return what leaves the canal not in order, each with whether it holds."""
+    canal = tooth.facts.canal or Canal()
+    open_months, short = canal.open_to_saliva_months or 0, (canal.filling_short_mm or 0) > limits.root_filling_short_mm
+    return {
+        "lesion_not_cleared": tooth.facts.apical_state == "lesion" and canal.cleared_on is None,
+        "root_filling_faulty": short or canal.filling_over is True or canal.filling_voids is True,
+        "canal_symptoms": canal.symptoms is True or canal.sinus_tract is True,
+        "canal_open": open_months > limits.open_to_saliva_months,
+    }
+
+
+def waits_for_healing(tooth: Tooth, limits: PlanLimits) -> bool:
+    """Return whether the definitive crown waits for a film that shows the lesion healing."""
+    lesion_mm = (tooth.facts.canal or Canal()).lesion_mm
+    return lesion_mm is not None and lesion_mm >= limits.lesion_waits_mm
+
+
+def crack_suspected(tooth: Tooth, limits: PlanLimits) -> Ground | None:
+    """Return a sign of a crack: a deep narrow site, or pain on release. None too where a crack was looked for."""
+    if tooth.facts.cracks is not None:
+        return None
+    narrow = _narrow_site(tooth, limits)
+    if narrow is not None:
+        return Ground(id="crack_at", site=narrow)
+    return Ground(id="crack_pain") if tooth.facts.pain_on_release else None
+
+
+def post_lost_again(tooth: Tooth) -> bool:
+    """Return whether the crown came off with its post more than once: first its ferrule is asked for, then a crack."""
+    stump, crown = tooth.facts.old_stump, tooth.facts.old_crown
+    lost = 0 if crown is None or crown.failures is None else crown.failures
+    return tooth.facts.cracks is None and stump is not None and stump.post is True and lost >= _POST_LOST
+
+
+def restoration_near_bone(tooth: Tooth, limits: PlanLimits) -> Iterator[tuple[str, float, bool]]:
+    """Give each bleeding site with a restoration margin near the crest: site, distance [mm], whether that is the likely cause.
+
+    Likely: it still bleeds 4 to 8 weeks after a dated hygiene phase at a clean tooth.
+    """
+    cleaned = _bleeds_after_hygiene(tooth, limits)
+    for site, margin_mm in (tooth.facts.restoration_margin_mm or {}).items():
+        sounding_mm = mean_reading_mm(tooth, "bone_sounding", site)
+        if site not in tooth.bleeding or sounding_mm is None:
+            continue
+        to_crest_mm = sounding_mm + margin_mm
+        if to_crest_mm < limits.near_bone_possible_mm:
+            yield site, to_crest_mm, cleaned and to_crest_mm < limits.near_bone_likely_mm
+
+
+def _bleeds_after_hygiene(tooth: Tooth, limits: PlanLimits) -> bool:
+    phase, plaque = tooth.facts.hygiene_phase, tooth.plaque_percent
+    if phase is None or phase.read_on is None or plaque is None or plaque > limits.plaque_limit_percent:
+        return False
+    weeks = (date.fromisoformat(phase.read_on) - date.fromisoformat(phase.ended_on)).days / _DAYS
+    least, most = _WEEKS_AFTER_HYGIENE
+    return least <= weeks <= most
+
+
+def _narrow_site(tooth: Tooth, limits: PlanLimits) -> str | None:
+    """Return a site probed deep between two that are much shallower; a false pocket, by its junction, is none."""
+    depths = {site: mean_reading_mm(tooth, "probing_depth", site) for site in sorted(tooth.sites, key=site_angle_deg)}
+    known = [(site, depth) for site, depth in depths.items() if depth is not None]
+    if len(known) < len(("before", "at", "after")):
+        return None
+    for i, (site, depth) in enumerate(known):
+        beside = max(known[i - 1][1], known[(i + 1) % len(known)][1])
+        junction = mean_reading_mm(tooth, "cej_height", site)
+        lost = junction is None or depth + junction >= limits.crack_deeper_mm
+        if lost and depth >= limits.crack_probing_mm and depth - beside >= limits.crack_deeper_mm:
+            return site
+    return None
