@@ -48,15 +48,15 @@ def test_a_film_is_added_shown_saved_as_it_was_and_taken_out_with_a_reason(page:
     assert saved.value.suggested_filename.endswith("-radiograph-2026-04-30.png")
     assert saved.value.path().read_bytes() == PICTURE["buffer"]
     assert violations(page) == []
-    row.get_by_role("button", name="Take out").click()
+    row.get_by_role("button", name="Remove", exact=True).click()
     files(page).get_by_label("reason").fill("another tooth")
-    files(page).get_by_role("button", name="Take it out").click()
-    expect(files(page).locator(".files-removed summary")).to_have_text("Taken out: 1")
+    files(page).get_by_role("button", name="Remove it").click()
+    expect(files(page).locator(".files-removed summary")).to_have_text("Removed: 1")
     expect(row).to_have_count(0)
     files(page).locator(".files-removed summary").click()
     expect(files(page).locator(".files-removed")).to_contain_text("another tooth")
     page.reload()
-    expect(files(page).locator(".files-removed summary")).to_have_text("Taken out: 1")
+    expect(files(page).locator(".files-removed summary")).to_have_text("Removed: 1")
 
 
 def test_what_is_cancelled_or_not_taken_leaves_nothing_and_says_so(page: Page, workbench: Workbench) -> None:

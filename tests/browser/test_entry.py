@@ -163,7 +163,7 @@ def test_what_was_not_stated_is_shown_as_taken_and_never_written(page: Page) -> 
         field = page.locator(".field", has=page.locator(f'[data-field="{path}"]'))
         expect(field.locator("select")).to_have_value("")
         expect(field).to_contain_text(f"taken as {taken}")
-    expect(page.locator(".brief ul.sentences")).to_contain_text("was not stated")
+    expect(page.locator(".brief ul.sentences")).to_contain_text("is not entered: the verdict is provisional")
 
 
 def test_a_second_case_of_a_code_and_tooth_is_asked_about_and_the_code_stands_on_the_case(page: Page) -> None:
@@ -263,7 +263,7 @@ def test_a_moved_handle_keeps_its_route_and_its_numbers_stand_beside_no_verdict(
     handle.focus()
     for _ in range(6):
         handle.press("PageDown")
-    expect(page.locator(".requirements h2").first).to_contain_text("for the line in hand")
+    expect(page.locator(".requirements h2").first).to_contain_text("for the line you are moving")
     expect(page.get_by_test_id("verdict")).to_have_text("…")
     assert set(page.locator(".requirements .how").all_inner_texts()) == {"…"}
     expect(handle).to_have_class(re.compile(r"\bheld\b"))

@@ -90,14 +90,14 @@ def test_a_cause_is_asked_only_of_overgrown_tissue_and_goes_with_it(page: Page) 
 
 
 @pytest.mark.parametrize(
-    ("junction", "told"), [("-3.5", None), ("-1.0", "periodontal care")], ids=["a false pocket", "a true pocket"]
+    ("junction", "told"), [("-3.5", None), ("-1.0", "periodontal treatment")], ids=["a false pocket", "a true pocket"]
 )
 def test_a_false_or_a_true_pocket_is_asked_with_its_consequence_and_answered_in_place(
     page: Page, junction: str, told: str | None
 ) -> None:
     open_made(page, overgrown(), "Findings")
     question = page.locator('[data-question="cej_at"]')
-    expect(question).to_contain_text("false or a true pocket")
+    expect(question).to_contain_text("false or true pocket")
     expect(question.locator("dl")).to_contain_text("3.0 mm")
     answer = question.get_by_label("CEJ from the margin at DL")
     answer.fill(junction)
@@ -175,7 +175,7 @@ def test_a_mistyped_drug_is_taken_out_by_name_and_nothing_else_typed_is_lost(pag
     drugs.fill("paracetamol")
     field(page, "note").fill("seen again")
     field(page, "note").press("Tab")
-    expect(dropped(page, "aspirin")).to_contain_text("take it out with your name and the reason")
+    expect(dropped(page, "aspirin")).to_contain_text("remove it with your name and the reason")
     tooth = saved(page)
     assert (tooth["patient"]["drugs"], tooth["note"]) == (["paracetamol", "aspirin"], "seen again")
     assert violations(page) == []
@@ -245,7 +245,7 @@ def test_a_fact_of_the_patient_is_added_stated_answered_and_taken_out_by_name(pa
     expect(brief).not_to_have_attribute("data-verdict", "closed")
     assert violations(page) == []
     settle(page)
-    history.get_by_role("button", name="Take out or correct by name").click()
+    history.get_by_role("button", name="Remove or correct by name").click()
     history.get_by_label("name").fill("D. Nurse")
     history.get_by_label("why").fill("another patient")
     history.get_by_role("button", name="Enter").click()
@@ -297,12 +297,12 @@ def test_bone_that_was_not_sounded_is_an_estimate_and_a_sounding_is_asked_for(pa
     document["teeth"][0]["sites"]["bone_sounding"]["DL"] = "not measurable"
     open_made(page, document, "Findings")
     question = page.locator('.questions [data-question="sounding_at"]')
-    expect(question).to_contain_text("At DL")
+    expect(question).to_contain_text("at DL")
     question.get_by_role("button").click()
     expect(cell(page, "bone_sounding", "DL")).to_be_focused()
     turn(page, "Plan")
     settle(page)
-    expect(page.locator(".strip .unsounded")).to_contain_text("At DL tissue is to be taken where no bone was sounded")
+    expect(page.locator(".strip .unsounded")).to_contain_text("A cut is planned at DL, where bone was not sounded")
     page.get_by_text("As a table").click()
     crest = page.locator(".twin tbody tr", has=page.get_by_role("rowheader", name="crest", exact=True)).locator("td")
     told = dict(zip(page.locator(".twin thead th").all_inner_texts()[1:], crest.all_inner_texts(), strict=True))
@@ -316,7 +316,7 @@ def test_a_crest_that_was_read_nowhere_says_so(page: Page) -> None:
     del document["teeth"][0]["sites"]["bone_sounding"]
     open_made(page, document, "Plan")
     assert "crest (not read)" in page.locator(".strip .end").all_text_contents()
-    expect(page.locator(".strip .unsounded")).to_contain_text("No bone was sounded at this tooth")
+    expect(page.locator(".strip .unsounded")).to_contain_text("Bone was not sounded at this tooth")
     assert page.locator(".slice .measure").filter(has_text="crest").count() == 0
 
 

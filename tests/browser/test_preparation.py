@@ -61,7 +61,7 @@ def test_facial_is_told_by_its_angle_and_the_sides_get_their_names(page: Page) -
     expect(page.locator(".scan-shape").first).to_contain_text("90°")
     page.get_by_label("Facial is at").select_option("180")
     expect(page.locator(".scan-shape").first).to_contain_text("facial")
-    expect(page.locator(".scan-more")).to_contain_text("grooves between the teeth")
+    expect(page.locator(".scan-more")).to_contain_text("proximal grooves")
     page.get_by_label("Facial is at 0°").select_option("180")
     expect(page.locator(".scan-answer")).to_have_attribute("data-current", "true")
 

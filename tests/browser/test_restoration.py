@@ -27,8 +27,8 @@ def test_the_answer_stands_first_with_what_lacks_and_what_would_help(page: Page)
     opened(page, FERRULE_LACKS)
     assert said(page) == "Not as planned"
     answer = page.locator(".hold-answer")
-    expect(answer).to_contain_text("No route is recommended")
-    expect(answer.locator(".columns > div").nth(0)).to_contain_text("There is no ferrule")
+    expect(answer).to_contain_text("No procedure is recommended")
+    expect(answer.locator(".columns > div").nth(0)).to_contain_text("No ferrule")
     expect(answer.locator(".columns > div").nth(1)).to_contain_text("2.0 mm more sound tooth above the finish line")
     part = page.locator('[data-part="ferrule"]')
     assert part.get_attribute("data-verdict") == "short"
@@ -109,7 +109,7 @@ def test_no_change_cures_what_was_not_measured(page: Page) -> None:
 def test_pins_and_pulp_are_drawn_once_walls_are_named(page: Page) -> None:
     document = premolar(vital=False)
     open_made(page, document, "Findings")
-    page.locator("fieldset.field", has_text="walls gone").get_by_label("ML", exact=True).check()
+    page.locator("fieldset.field", has_text="missing walls").get_by_label("ML", exact=True).check()
     for name, width in (("facial_oral", "1.0"), ("mesiodistal", "0.8")):
         box = page.locator(f'.groups [data-field="pulp_width_mm.{name}"]')
         box.fill(width)

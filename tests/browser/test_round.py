@@ -102,13 +102,13 @@ def test_a_round_runs_by_the_clock_survives_a_reload_and_is_kept(page: Page) -> 
     expect(page.locator("#round-log-title")).to_contain_text("The round was stopped at")
     assert page.get_by_label("stroke 1 was done").is_checked()
     assert not page.get_by_label("stroke 6 was done").is_checked()
-    keep = page.get_by_role("button", name="Keep it with the visit")
+    keep = page.get_by_role("button", name="Save it with the visit")
     expect(keep).to_be_disabled()  # a touch on metal that nobody has said the seconds of
     assert violations_with_head(page) == []
     page.get_by_label("At stroke 1, for").fill("0.5")
     page.get_by_label("At stroke 1, for").press("Tab")
     keep.click()
-    expect(page.get_by_test_id("kept")).to_contain_text("Kept with the visit")
+    expect(page.get_by_test_id("kept")).to_contain_text("Saved with the visit")
     expect(page.locator(".round-log .sentences")).to_contain_text("Metal was touched for 0.5 s")
     turn(page, "Saved plans")
     # The clock runs on while the page is read: on a slow machine further strokes have passed before the round is stopped.
@@ -133,7 +133,7 @@ def test_two_tabs_show_one_round_and_what_is_marked_in_one_is_seen_in_the_other(
     expect(page.get_by_test_id("marked")).to_contain_text("went differently")
     page.keyboard.press("Escape")
     expect(other.locator("#round-log-title")).to_contain_text("The round was stopped at")
-    page.get_by_role("button", name="Keep it with the visit").click()
+    page.get_by_role("button", name="Save it with the visit").click()
     expect(page.get_by_test_id("kept")).to_be_visible()
     expect(other.get_by_test_id("round-gate")).to_be_visible()  # closed in the other tab: nothing to close here
     other.close()
@@ -200,7 +200,7 @@ def test_a_round_outlives_the_server_and_what_was_marked_meanwhile_gets_into_the
     assert page.get_by_label("stroke 1 was done").is_checked()
     page.get_by_label("At stroke 1, for").fill("0.2")
     page.get_by_label("At stroke 1, for").press("Tab")
-    page.get_by_role("button", name="Keep it with the visit").click()
+    page.get_by_role("button", name="Save it with the visit").click()
     expect(page.get_by_test_id("kept")).to_be_visible()
     assert page.evaluate("localStorage.length") == 0
     context.close()

@@ -142,7 +142,7 @@ def test_a_tooth_that_is_not_cut_has_no_line_and_every_route_says_why(page: Page
     for route in ROUTES:
         row = page.locator(f'.board [data-route="{route}"]')
         assert verdict(page, route) == "closed"
-        expect(row.locator(".facts")).to_contain_text("fractured lengthwise")
+        expect(row.locator(".facts")).to_contain_text("Vertical root fracture")
         expect(row.locator(".nothing")).to_be_visible()
     expect(page.locator(".last-resort")).to_contain_text("extraction")
     assert page.locator(".board .tag").count() == 0
