@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection
 
+from collum.app.demo import demo_cases
 from collum.app.practice import open_practice
 from collum.records import DATABASE, Revision, StorageError, WriterLock
 from collum.records.revisions import add_revision
@@ -115,7 +116,7 @@ def test_a_demo_that_was_cut_short_is_filled_whole_the_next_time(
         told = run("demo", "--data", folder)
     assert (told.status, told.out) == (4, "") and text("record.what.full") in told.err
     assert json.loads(run("record", "check", "--json", "--data", folder).out)["entries"] == 0
-    assert "14 invented cases loaded" in run("demo", "--data", folder).err
+    assert f"{len(demo_cases())} invented cases loaded" in run("demo", "--data", folder).err
 
 
 def test_a_demo_whose_record_is_gone_is_renewed_only_by_the_wish_for_it(run: Run, tmp_path: Path) -> None:
@@ -123,7 +124,7 @@ def test_a_demo_whose_record_is_gone_is_renewed_only_by_the_wish_for_it(run: Run
     assert run("demo", "--data", folder).status == 0
     (folder / DATABASE).unlink()
     assert text("record.what.missing") in run("demo", "--data", folder).err
-    assert "14 invented cases loaded" in run("demo", "--data", folder, "--reset").err
+    assert f"{len(demo_cases())} invented cases loaded" in run("demo", "--data", folder, "--reset").err
 
 
 # Where a fault of our own is noted
