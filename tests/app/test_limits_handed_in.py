@@ -5,8 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from collum.app.demo import demo_cases
 from collum.app.plans.planning import Planner
 from collum.app.speaking import words
+from collum.case import from_document
 from collum.case.model import Case, FinishWish, Patient, Restoration, Root, Tooth
 from collum.case.parts import tooth_facts
 from collum.core.ring import STATIONS
@@ -23,6 +25,7 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.vocabulary import RouteName
 from collum.wire.plan.to_document import tooth_document
 from tests.app.test_draws_kept import CASES, DRAWS, SEED, same_neck, shifted, shown
+from tests.making import clinic
 from tests.making.teeth import broken_premolar, healthy_premolar, overgrown_premolar, readings, row
 from tests.measuring.necks import EVIDENCE
 
@@ -34,6 +37,7 @@ MOVES_NO_PLAN = {
     "plan.limit.ferrule_least_mm",  # asked only where nothing is left: seen by itself below
     # They weigh a recommendation, which these cases leave as it is: seen by themselves below.
     "plan.advice.between_teeth_half_width_deg",
+    "plan.advice.burden.elevation",
     "plan.advice.burden.bone",
     "plan.advice.burden.bone_visible",
     "plan.advice.burden.extrusion",
@@ -43,6 +47,8 @@ MOVES_NO_PLAN = {
     "plan.advice.least.without_cutting",
     "plan.advice.staged_keratinised_mm",
 }
+BOX_ORDER = ("F", "MF", "M", "ML", "L", "225", "235", "D", "305", "315")
+BOX_SOUND = (3.0, 3.0, 3.0, 3.0, 3.0, 2.5, -1.5, -1.5, -1.5, 2.5)
 HIDDEN = FinishWish(position="in the sulcus", mm=0.5, low_mm=-0.5, high_mm=0.0)
 
 
@@ -123,6 +129,23 @@ def near_bone() -> Case:
     return read_as(healthy_premolar(facts=tooth_facts(facts), bleeding=frozenset({"F", "L"}), plaque_percent=10))
 
 
+def box(over_bone_mm: float = 4.5, **sound: float) -> Case:
+    """A box 1.5 mm under the gum that is raised with composite, its seat as narrow as may be. `sound`: other places."""
+    heights = dict(zip(BOX_ORDER, BOX_SOUND, strict=True)) | sound
+    depth = over_bone_mm + 1.5
+    sites = {
+        "sound_height": list(heights.values()),
+        "bone_sounding": [3.5, 4.0, 4.0, 4.0, 3.5, *[depth] * 5],
+        "probing_depth": [2.0, 2.5, 2.5, 2.5, 2.0, *[min(3.0, depth - 1.5)] * 5],
+    }
+    seat = {"dentine_seat_mm": {"distal": 1.0}, "proximal_crest_from_film_mm": {"distal": depth}}
+    return from_document(clinic.patient_with(clinic.deep_box(sites=sites, **seat)))
+
+
+def demo(reference: str) -> Case:
+    return next(case for case in demo_cases() if case.patient.reference == reference)
+
+
 def over_bone() -> Case:
     """A shallow sulcus with bone close under it: a cut is tried again where it comes near."""
     junction = row(0.0, -0.5, -0.5, 0.0, -0.5, -0.5)
@@ -139,6 +162,11 @@ PLANNED = {
     "sunken": sunken(),
     "plaque": read_as(broken_premolar(plaque_percent=21)),
     "bleeding": with_facts(bleeding_percent=26),
+    "box": box(),
+    "wide box": box(**{"225": -1.5}),
+    "box beside the side": box(**{"225": -1.5, "D": 2.5, "305": 2.5}),
+    "box near bone": box(over_bone_mm=2.0),
+    "opposing": demo("AQ-44"),
     "canal": with_facts(canal={"filling_short_mm": 2.1, "open_to_saliva_months": 3.1, "lesion_mm": 5.0}),
     "narrow": narrow(),
     "near bone": near_bone(),
@@ -162,6 +190,12 @@ SEEN_BY = {
     "plan.crack_probing_mm": "narrow",
     "plan.crest_below_cej_mm": "crest lost",
     "plan.crown_to_root_said_up_to": "sunken",
+    "plan.elevation.arc_most_deg": "wide box",
+    "plan.elevation.off_side_deg": "box beside the side",
+    "plan.elevation.raised_least_mm": "box",
+    "plan.elevation.raised_most_mm": "box",
+    "plan.elevation.seat_closed_below_mm": "box near bone",
+    "plan.elevation.seat_width_mm": "box",
     "plan.extrusion_most_mm": "sunken",
     "plan.healthy_crest_below_cej_sd_mm": "molar that shows",
     "plan.limit.furcation_to_margin_mm": "molar with trunk",
@@ -178,6 +212,7 @@ SEEN_BY = {
     "plan.papilla_chance.at_6": "molar that shows",
     "plan.papilla_chance.at_7": "molar that shows",
     "plan.plaque_limit_percent": "plaque",
+    "plan.price.visits.margin_elevation": "box",
     "plan.root.handbook_sd_share": "molar that shows",
     "plan.root_filling_short_mm": "canal",
     "plan.support_less_over_norm": "less root",
@@ -188,6 +223,7 @@ SEEN_BY = {
     "plan.vertical_defect_mm": "defect",
     "plan.visible_half_width_deg": "molar that shows",
     "plan.without.convergence_deg": "low molar",
+    "plan.without.opposing_trimmed_most_mm": "opposing",
 }
 USUALLY = ("back", "shown", "front")
 KEYS = sorted(key for key in EVIDENCE.values if key.startswith("plan."))
@@ -247,6 +283,7 @@ def test_the_share_of_a_grooved_base_is_the_one_handed_in() -> None:
 @pytest.mark.parametrize(
     ("limit", "procedure", "visible"),
     [
+        ("burden_elevation", "deep margin elevation", False),
         ("burden_gum", "soft tissue only", False),
         ("burden_bone", "soft tissue and bone", False),
         ("burden_bone_visible", "soft tissue and bone", True),
