@@ -2,6 +2,7 @@
 
 from playwright.sync_api import Page, expect
 
+from collum.vocabulary import ROUTES
 from tests.browser.conftest import cell, keep_twice, open_made, premolar, settle, turn, verdict
 
 
@@ -33,7 +34,7 @@ def test_two_plans_are_compared_and_the_moved_verdicts_explained(page: Page) -> 
     expect(found.locator('[data-part="readings"]')).to_contain_text("height of the sound edge at DL")
     expect(found.locator('[data-part="wishes"] tbody tr')).to_have_text(["occlusal reduction, mm1.51.0"])
     assert found.locator('[data-part="constants"]').count() == 0
-    assert found.locator(".effect").count() == 4
+    assert found.locator(".effect").count() == len(ROUTES)
     soft = found.locator('[data-route="soft tissue only"]')
     assert soft.get_attribute("data-moved") == "true"
     assert soft.locator(".verdict").all_inner_texts() == [before["soft tissue only"], after]

@@ -70,7 +70,7 @@ def test_what_is_no_preparation_is_refused_in_words_and_the_unit_may_be_told(pag
     opened(page)
     picked(page, scan(1000))
     alert = page.locator(".scan-answer [role=alert]")
-    expect(alert).to_contain_text("as um (--unit) it would be one")
+    expect(alert).to_contain_text("as um it would be one preparation: choose that unit")
     page.get_by_label("Unit of the file").select_option("um")
     expect(page.locator("[data-testid=scan-verdict]")).to_be_visible()
     assert alert.count() == 0
