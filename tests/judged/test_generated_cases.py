@@ -19,6 +19,7 @@ from collum.papers import OPERATING, PAPER_KINDS, PaperHead, PaperKind, PaperRef
 from collum.papers.strip import strip_svg
 from collum.plan.safety import Closed
 from collum.vocabulary import ROUTES
+from tests.making import clinic
 from tests.making.coherent_cases import coherent_cases
 from tests.making.many_cases import PERMANENT, many_cases
 from tests.measuring.heat import paced
@@ -36,7 +37,8 @@ KINDS, COHERENT_KINDS, READ_EVERY = 2, 4, 8
 SEED = 2511
 HEAD = PaperHead(plan_id="0195f3a2-7b1e-7c3d-9a41-000000000000", made_at="2026-11-25T09:30:12+00:00", result_sha256="ab" * 32)
 CASES = list(many_cases(COUNT, SEED))
-COHERENT_CASES = list(coherent_cases(COHERENT, SEED))
+# None of them has a box: one whose margin is raised with composite is added.
+COHERENT_CASES = [*coherent_cases(COHERENT, SEED), clinic.patient_with(clinic.deep_box())]
 NO_FIGURE = re.compile(r"\b(nan|NaN|inf|None|null|undefined)\b|\{[a-z_]+\}")
 
 
@@ -59,7 +61,7 @@ def test_planned_and_printed(batch: int) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("batch", range(COHERENT_BATCHES))
 def test_planned_and_printed_where_readings_hang_together(batch: int) -> None:
-    _plan_and_print(range(batch, COHERENT, COHERENT_BATCHES), COHERENT_CASES, COHERENT_KINDS)
+    _plan_and_print(range(batch, len(COHERENT_CASES), COHERENT_BATCHES), COHERENT_CASES, COHERENT_KINDS)
 
 
 @pytest.mark.slow
