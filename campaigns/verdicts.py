@@ -16,9 +16,9 @@ from benchmarks.peer import levels, rules
 from campaigns.levels import in_bins, share_of
 from collum.case import from_document
 from collum.plan import plan_tooth
-from collum.vocabulary import ROUTES, RouteName
+from collum.vocabulary import RouteName
 from tests.making.mouths import POPULATIONS, Mouth, Population, make_mouths
-from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
+from tests.measuring.as_peer import STATED, asked_by, done_by, draws_of, route_plan
 from tests.measuring.necks import drawn_neck
 
 DRAWS = 1_000
@@ -36,7 +36,7 @@ class Call:
     holds: bool
 
 
-def calls_of(population: Population, count: int, seed: int, routes: tuple[RouteName, ...] = ROUTES) -> list[Call]:
+def calls_of(population: Population, count: int, seed: int, routes: tuple[RouteName, ...] = STATED) -> list[Call]:
     """Return all calls of `routes` on the plausible ones of `count` mouths, half healthy and half overgrown."""
     rng = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(POPULATIONS.index(population),)))
     calls = []

@@ -11,16 +11,15 @@ from collum.plan import Prepared, ToothPlan, plan_tooth
 from collum.plan.lengthening.levels.inputs import inputs_of
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.procedure import Treatment
-from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.solver.bounds import bounds_of, programme_of
 from collum.plan.lengthening.solver.programme import solve
 from collum.vocabulary import RouteName
 from tests.making.mouths import Mouth, make_mouths
-from tests.measuring.as_peer import asked_by, done_by, draws_of, route_plan
+from tests.measuring.as_peer import STATED, asked_by, done_by, draws_of, route_plan
 from tests.measuring.necks import EVIDENCE, PRIORS, drawn_neck
 
 DRAWS = 3_000
-STATED = tuple(one.id for one in PROCEDURES if not one.raises_margin)  # the peer states the rules of these
 
 
 def mouths() -> list[Mouth]:

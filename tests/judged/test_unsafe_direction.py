@@ -15,8 +15,9 @@ import pytest
 
 import collum
 from campaigns.verdicts import Call, calls_of, reliability_near, summary, unsafe_share
-from collum.vocabulary import ROUTES, RouteName
+from collum.vocabulary import RouteName
 from tests.making.mouths import POPULATIONS
+from tests.measuring.as_peer import STATED
 
 MOUTHS, SEED = 2_000, 20_252
 TWIN_MOUTHS = 36
@@ -31,7 +32,7 @@ def few() -> list[Call]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ROUTES)
+@pytest.mark.parametrize("name", STATED)
 def test_small_twin_of_each_route(few: list[Call], name: RouteName) -> None:
     """The limit and three binomial standard errors of so few calls."""
     found = unsafe_share([call for call in few if call.route == name])

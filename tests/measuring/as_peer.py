@@ -8,9 +8,11 @@ from benchmarks.peer import levels, rules
 from collum.core.ring import STATIONS
 from collum.plan import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
-from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
 from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RouteName
+
+STATED: tuple[RouteName, ...] = tuple(one.id for one in PROCEDURES if not one.raises_margin)  # whose rules the peer states
 
 
 def draws_of(prepared: Prepared) -> rules.Draws:
