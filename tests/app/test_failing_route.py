@@ -47,7 +47,7 @@ def test_the_terminal_tells_the_route_and_the_id_in_the_log(run: Run, tmp_path: 
     assert re.search(rf"{text(f'screen.route.name.{FAILED}')} +not assessed", ran.out)
     assert f"could not be calculated because of an error in the program (error {noted['id']})" in page
     assert "Not now: a procedure that might be recommended" in page
-    assert re.search(r"extrusion first +(unlikely|short)", ran.out)
+    assert re.search(r"Extrusion first +(unlikely|short)", ran.out)
     assert noted["kind"] == "ZeroDivisionError" and "secret" not in json.dumps(noted)
 
 

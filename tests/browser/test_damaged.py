@@ -32,7 +32,7 @@ def test_a_damaged_case_is_named_beside_the_others_and_its_whole_save_taken_out(
     expect(page.locator(".list li a")).to_have_count(count - 1)
     assert violations_in_both_schemes(page) == []
     with page.expect_download() as download:
-        damaged.get_by_role("button", name="take save 1 out as a case file").click()
+        damaged.get_by_role("button", name="export save 1 as a case file").click()
     assert download.value.suggested_filename == f"{reference}.json"
     download.value.save_as(tmp_path / "case.json")
     assert json.loads((tmp_path / "case.json").read_text(encoding="utf-8"))["patient"]["reference"] == reference

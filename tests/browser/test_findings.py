@@ -158,7 +158,7 @@ def take_out(page: Page, entry: str) -> None:
     form = dropped(page, entry)
     form.get_by_label("name").fill("D. Nurse")
     form.get_by_label("why").fill("mistyped")
-    form.get_by_role("button", name=f"Take {entry} out of the record").click()
+    form.get_by_role("button", name=f"Remove {entry} from the record").click()
     expect(form).to_have_count(0)
 
 

@@ -90,7 +90,12 @@ def answers(planner: Planner, case: Case, *, paced: bool) -> dict[str, Any]:
         "moved": [judged(planner, case, position, plan) for position in range(len(case.teeth))],
         "opening": [_opening(case, procedure, plan) for procedure in PROCEDURES],
     }
-    if paced or not any(route.verdict in ("kept", "in doubt") for tooth in plan.teeth for route in tooth.routes[1:2]):
+    if paced or not any(
+        route.verdict in ("kept", "in doubt")
+        for tooth in plan.teeth
+        for route in tooth.routes
+        if route.name == "soft tissue only"
+    ):
         found["heat"] = heat_of_plan(made, HeatWishes()).model_dump()
     silent = without_words(found)
     assert isinstance(silent, dict)
