@@ -289,7 +289,7 @@ def test_what_was_not_read_is_marked_as_estimated_on_strip_table_and_slice(page:
     cells = row.locator("td").all_inner_texts()
     assert [text.startswith("\u2248") for text in cells] == [False, True, True, True, True, True]
     page.locator('[data-handle="finish DL"], [data-handle="cut DL"]').first.focus()
-    expect(page.locator(".slice")).to_contain_text("The crest was not read at DL")
+    expect(page.locator(".slice")).to_contain_text("Bone was not sounded at DL")
     expect(page.locator(".slice text", has_text="bone \u2248")).to_contain_text("not sounded")
 
 
