@@ -40,7 +40,7 @@ def test_the_route_is_switched_here_and_is_the_one_of_the_plan(page: Page) -> No
     opened(page, FERRULE_LACKS)
     before = page.locator(".hold-sections svg").get_attribute("aria-label")
     page.get_by_role("radio", name="Extrusion first").check()
-    expect(page.locator(".hold-answer .first")).to_contain_text('"extrusion first"')
+    expect(page.locator(".hold-answer .first")).to_contain_text("Extrusion first")
     assert page.locator(".hold-sections svg").get_attribute("aria-label") != before
     turn(page, "Plan")
     assert page.locator('.board [data-route="extrusion first"] input').is_checked()

@@ -78,7 +78,7 @@ def test_choosing_a_route_shows_its_lines(page: Page, route: str, line: str, mis
     assert ("bone to remove" in (page.locator(".slice svg").get_attribute("aria-label") or "")) == (
         route == "soft tissue and bone"
     )
-    movement = page.locator(".strip .hint", has_text="raised by")
+    movement = page.locator(".strip .hint", has_text="extruded by")
     assert movement.count() == (1 if route == "extrusion first" else 0)
     expect(page.locator(".course h2")).to_contain_text(route[1:])
     plan = plan_of(page)
