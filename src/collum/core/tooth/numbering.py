@@ -75,6 +75,12 @@ def is_right(number: int) -> bool:
     return checked(number) // 10 in (1, 4)
 
 
+def counted(jaw: Arch, on: Side, position: int) -> int:
+    """Return the tooth at a position from the midline, 1 to 8, of one side of a jaw. Raises ToothNumberError."""
+    quadrant = {("upper", "right"): 1, ("upper", "left"): 2, ("lower", "left"): 3, ("lower", "right"): 4}[jaw, on]
+    return checked(10 * quadrant + position)
+
+
 def mirrored(number: int) -> int:
     """Return the same tooth on the other side of the mouth: 14 -> 24, 31 -> 41. Raises ToothNumberError."""
     quadrant, position = divmod(checked(number), 10)

@@ -24,6 +24,7 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route, closed_route, route_of
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.patient.answers import answers_of
 from collum.plan.patient.standing import PatientStanding, standing_of
 from collum.vocabulary import RouteName, Verdict
 
@@ -136,9 +137,8 @@ def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) 
 
 
 def patient_of(case: Case) -> PatientStanding:
-    """Return what is known of the patient: from the record, and from the answers of the visit that was opened last."""
-    visit = case.last_visit
-    return standing_of(case.patient, None if visit is None else visit.screening)
+    """Return what is known of the patient: from the record, and from the answers that hold at the visit opened last."""
+    return standing_of(case.patient, answers_of(case))
 
 
 def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
