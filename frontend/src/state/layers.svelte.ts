@@ -62,9 +62,13 @@ export class Layers {
     return this.#screening.lines.filter((line) => line.rules.some((rule) => asked.includes(rule)));
   }
 
+  /** The questions of a layer page by page, as evenly as may be; the room and a list that is read out are one page. */
   pages(layer: Layer): SafetyRule[][] {
     const rules = this.rules(layer);
-    return Array.from({ length: Math.ceil(rules.length / A_PAGE) }, (_, page) => rules.slice(page * A_PAGE, (page + 1) * A_PAGE));
+    const whole = layer === "room" || (layer === "history" && this.isReadOut);
+    const count = whole ? 1 : Math.ceil(rules.length / A_PAGE);
+    const length = Math.ceil(rules.length / count);
+    return Array.from({ length: count }, (_, page) => rules.slice(page * length, (page + 1) * length));
   }
 
   /** What was answered for another plan is asked again. */

@@ -133,7 +133,7 @@ class MouthOpening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guardian:
-    """Somebody else has to consent. `consented_by`: who may, and did, on `consented_on`."""
+    """Consent by another person than the patient: `consented_by` is who may and did, on `consented_on`."""
 
     consented_by: str | None = None
     consented_on: str | None = None  # ISO 8601

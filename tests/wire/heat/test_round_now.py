@@ -29,8 +29,14 @@ TASK = PacingTask(
     rules=hand_rules(),
 )
 MOMENT = datetime.fromisoformat("2026-11-25T12:00:00+00:00")
+CASE = case_of(overgrown_premolar())
 CLEARED = Screening(
-    procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),)
+    procedure="current",
+    plan="",
+    case=CASE,
+    visit=None,
+    points=(),
+    teeth=(ToothGate(number=45, points=(), shared_closed=False),),
 )
 
 
@@ -133,12 +139,22 @@ def test_it_says_in_words_what_is_next() -> None:
 @pytest.mark.parametrize(
     "screening",
     [
-        Screening(procedure="current", plan="", visit=None, points=(), teeth=()),
+        Screening(procedure="current", plan="", case=CASE, visit=None, points=(), teeth=()),
         Screening(
-            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)
+            procedure="current",
+            plan="",
+            case=CASE,
+            visit=None,
+            points=(),
+            teeth=(ToothGate(number=45, points=(), shared_closed=True),),
         ),
         Screening(
-            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)
+            procedure="current",
+            plan="",
+            case=CASE,
+            visit=None,
+            points=(),
+            teeth=(ToothGate(number=46, points=(), shared_closed=False),),
         ),
     ],
     ids=["nothing answered", "closed for all", "another tooth"],

@@ -35,7 +35,7 @@ def without_marks(document: Json) -> Json:
 def check_marks(before: Json, after: Json) -> None:
     """Refuse a save that brings a mark in or changes one, or that drops or moves a visit that was opened. Raises CaseFaults.
 
-    What an earlier visit was told of the patient is carried to later ones and stays. Dropping the last visit would make the one
+    The answers of an earlier visit are carried to later ones and stay. Dropping the last visit would make the one
     before it count again. What was corrected before any visit is kept in one that was never opened.
     """
     known = {visit["opened_at"]: visit for visit in before.get("visits", ()) if "opened_at" in visit}

@@ -76,7 +76,7 @@ def is_right(number: int) -> bool:
 
 
 def counted(jaw: Arch, on: Side, position: int) -> int:
-    """Return the tooth at a position from the midline, 1 to 8, of one side of a jaw. Raises ToothNumberError."""
+    """Return the tooth at a position, 1 to 8 from the midline, of one side of a jaw. Raises ToothNumberError."""
     quadrant = {("upper", "right"): 1, ("upper", "left"): 2, ("lower", "left"): 3, ("lower", "right"): 4}[jaw, on]
     return checked(10 * quadrant + position)
 

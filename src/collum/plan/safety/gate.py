@@ -177,7 +177,7 @@ def _order_points(case: Case, visit: Visit | None, now: datetime | None, newest_
         yield state_point("out_of_order", f"visits[{visit.index}].opened_at", opened_at=shown_time(visit.opened_at))
     step = timedelta(seconds=value("safety.clock_step_s"))
     if datetime.fromisoformat(str(visit.opened_at)) - now > step:
-        return  # the visit itself lies ahead, which closes
+        return  # the visit itself is ahead of the clock, which closes
     where = f"visits[{visit.index}]"
     entered = [(f"{where}.overrides[{i}].at", one.at) for i, one in enumerate(visit.overrides or ())]
     entered += [(f"{where}.time_outs[{i}].at", one.at) for i, one in enumerate(visit.time_outs or ())]

@@ -1,7 +1,7 @@
 """The time-out after the anaesthetic: tooth counted aloud, side and instrument, entered by name for the plan there is. Pure.
 
 Without it no operation starts. An answer "no" of an older visit, which asked for it as one of the questions of the room, still
-stops; its "yes" names nobody and counts for nothing.
+stops; its "yes" is without a name and does not count.
 """
 
 from collections.abc import Iterator
@@ -29,7 +29,7 @@ def time_out_of(number: int, visit: Visit, procedure: Procedure) -> TimeOut | No
 
 
 def counting_time_out(number: int, visit: Visit, plan: str, procedure: Procedure) -> TimeOut | None:
-    """Return the time-out of a tooth for the plan there is; None where there is none that counts."""
+    """Return the time-out of a tooth for the plan there is, if any counts."""
     entry = time_out_of(number, visit, procedure)
     return entry if entry is not None and entry.given_for == plan else None
 
