@@ -30,14 +30,13 @@ TASK = PacingTask(
 )
 MOMENT = datetime.fromisoformat("2026-11-25T12:00:00+00:00")
 CASE = case_of(overgrown_premolar())
-CLEARED = Screening(
-    procedure="current",
-    plan="",
-    case=CASE,
-    visit=None,
-    points=(),
-    teeth=(ToothGate(number=45, points=(), shared_closed=False),),
-)
+
+
+def screened(*teeth: ToothGate) -> Screening:
+    return Screening(procedure="current", plan="", case=CASE, visit=None, points=(), teeth=teeth)
+
+
+CLEARED = screened(ToothGate(number=45, points=(), shared_closed=False))
 
 
 def printed() -> ToothHeatDocument:
@@ -139,23 +138,9 @@ def test_it_says_in_words_what_is_next() -> None:
 @pytest.mark.parametrize(
     "screening",
     [
-        Screening(procedure="current", plan="", case=CASE, visit=None, points=(), teeth=()),
-        Screening(
-            procedure="current",
-            plan="",
-            case=CASE,
-            visit=None,
-            points=(),
-            teeth=(ToothGate(number=45, points=(), shared_closed=True),),
-        ),
-        Screening(
-            procedure="current",
-            plan="",
-            case=CASE,
-            visit=None,
-            points=(),
-            teeth=(ToothGate(number=46, points=(), shared_closed=False),),
-        ),
+        screened(),
+        screened(ToothGate(number=45, points=(), shared_closed=True)),
+        screened(ToothGate(number=46, points=(), shared_closed=False)),
     ],
     ids=["nothing answered", "closed for all", "another tooth"],
 )
