@@ -75,7 +75,7 @@ def test_aq_12_a_larger_error_of_one_reading_turns_kept_into_in_doubt(planner: P
     assert (route(kept, SOFT).verdict, route(in_doubt, SOFT).verdict) == ("kept", "in doubt")
     station = kept.stations_deg.index(120)
     assert kept.levels.crest is not None and in_doubt.levels.crest is not None
-    assert in_doubt.levels.crest.sd[station] > 1.5 * kept.levels.crest.sd[station]
+    assert in_doubt.levels.crest.sd_mm[station] > 1.5 * kept.levels.crest.sd_mm[station]
     chance = {r.id: r.probability for r in route(kept, SOFT).requirements}
     for requirement in route(in_doubt, SOFT).requirements:
         if requirement.id in ("clear_of_crest", "definitive_finish_line"):  # the distance to bone is kept in both
@@ -99,7 +99,7 @@ def test_aq_18_every_route_is_closed_by_the_crack_and_what_remains_is_said(plann
     cracked = document("AQ-18")
     tooth = plan(planner, cracked)
     assert {closed_by(r) for r in tooth.routes} == {"restorable_tooth"}
-    assert not any(r.cut_line or any(site.cut for site in r.sites) for r in tooth.routes)
+    assert not any(r.cut_line_height_mm or any(site.cut for site in r.sites) for r in tooth.routes)
     assert [s.key for s in tooth.last_resort][1:] == ["plan.remains.watch", "plan.remains.extraction"]
     del cracked["teeth"][0]["vertical_root_fracture"]
     assert "restorable_tooth" not in [closed_by(r) for r in plan(planner, cracked).routes]

@@ -229,7 +229,7 @@ def test_no_advice_for_a_made_tooth_asks_for_more_than_there_is() -> None:
                 if key in ("no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"):
                     assert one.closed_by.station_deg is not None
                     cut = one.cut_line.height_mm if one.cut_line else None
-                    assert cut is None or most <= max(tooth.levels.gingival_margin.mean) - min(cut) + STEP_MM
+                    assert cut is None or most <= max(tooth.levels.gingival_margin.mean_height_mm) - min(cut) + STEP_MM
                 if key.startswith("furcation.movement"):
                     assert most <= one.summary.extrusion_mm + STEP_MM
     assert len(told) >= 4, told
