@@ -18,9 +18,9 @@ from collum.case import read, to_document
 from collum.papers import PaperKind, PaperRefused
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from collum.records import DATABASE, PlanContent, StorageError, WriterLock
-from tests.making.earlier import in_format_1
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
+from tests.measuring.earlier import in_format_1
 from tests.papers.pages import words_of
 
 SHEETS: tuple[PaperKind, ...] = ("restoration-sheet", "bridge-sheet")

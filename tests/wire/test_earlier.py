@@ -15,7 +15,7 @@ from collum.wire.bridge.document import BridgesDocument
 from collum.wire.earlier import todays_form
 from collum.wire.plan.document import PlanDocument
 from collum.wire.restoration.document import RestorationsDocument
-from tests.making.earlier import in_format_1
+from tests.measuring.earlier import in_format_1
 
 STORED = sorted((Path(__file__).parents[1] / "papers" / "stored").glob("*.json"))
 FORMS: dict[str, Any] = {"plan": PlanDocument, "restoration": RestorationsDocument, "bridge": BridgesDocument}
