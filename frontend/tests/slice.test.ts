@@ -18,7 +18,12 @@ describe("the slice", () => {
   const section = sectionOf(tooth, flap as never, 0, extent);
   const unit = (400 - 20) / (extent.high - extent.low);
   it("holds the highest and the lowest place", () => {
-    expect([extent.low, extent.high]).toEqual([-1.5 - 2.4, 8.4]);
+    const tall = { ...(tooth as object), levels: { ...(tooth as { levels: object }).levels, planned_edge: level(10) } } as never;
+    const held = extentOf(tall, flap as never, [0], 400);
+    expect([held.low, held.high]).toEqual([-1.5 - 2.4, 10.4]);
+  });
+  it("draws a short tooth no larger than one of 13 mm", () => {
+    expect(extent.high - extent.low).toBeCloseTo(13);
   });
   it("has one scale, the margin above the crest", () => {
     expect(((section?.crest.y ?? 0) - (section?.margin.y ?? 0)) / unit).toBeCloseTo(3);

@@ -21,6 +21,13 @@ from tools import browser as finding
 
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
+ROUTES = (
+    "restore without lengthening",
+    "deep margin elevation",
+    "soft tissue only",
+    "soft tissue and bone",
+    "extrusion first",
+)
 DEMO = {
     path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in (ROOT / "src/collum/demo_practice").glob("*.toml")
 }

@@ -6,18 +6,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import DEMO, answered, keep_twice, open_case, open_made, premolar, resize, turn
+from tests.browser.conftest import DEMO, ROUTES, answered, keep_twice, open_case, open_made, premolar, resize, turn
 from tests.browser.conftest import violations_in_both_schemes as violations
 
 SIZES = ((1440, 900), (1024, 768), (1920, 1080))
 LEAVES = ("Findings", "Plan", "Restoration", "Heat", "At the chair", "The round", "Saved plans", "Record")
-ROUTES = (
-    "restore without lengthening",
-    "deep margin elevation",
-    "soft tissue only",
-    "soft tissue and bone",
-    "extrusion first",
-)
 FINGER_PX = 44  # the side of what a finger hits surely, as the guidelines for touch give it
 
 

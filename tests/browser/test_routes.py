@@ -1,19 +1,11 @@
-"""The four routes side by side: what the plan says stands there, and choosing one shows its lines and its steps."""
+"""The routes side by side: what the plan says stands there, and choosing one shows its lines and its steps."""
 
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import open_made, plan_of, premolar, settle, verdict
-
-ROUTES = (
-    "restore without lengthening",
-    "deep margin elevation",
-    "soft tissue only",
-    "soft tissue and bone",
-    "extrusion first",
-)
+from tests.browser.conftest import ROUTES, open_made, plan_of, premolar, settle, verdict
 
 
 def choose(page: Page, route: str) -> None:

@@ -42,6 +42,8 @@ export interface Section {
 }
 
 const STEPS = 24;
+/** No less is drawn, so that a tooth ground short is not drawn so wide that its measures have no room. */
+const LEAST_MM = 13;
 
 /** The extent that holds the slice at every one of the stations. */
 export function extentOf(tooth: ToothPlan, route: Route | null, stations: readonly number[], height: number): Extent {
@@ -49,7 +51,8 @@ export function extentOf(tooth: ToothPlan, route: Route | null, stations: readon
   const { levels } = tooth;
   const low = Math.min(...all(levels.crest?.mean), ...all(route?.crest_after), 0);
   const margin = Math.max(...all(levels.gingival_margin?.mean), low);
-  return { low: low - 2.4, high: Math.max(margin + 1, ...all(levels.planned_edge?.mean).map((edge) => edge - (route?.extrusion_mm ?? 0))) + 0.4, height };
+  const high = Math.max(margin + 1, ...all(levels.planned_edge?.mean).map((edge) => edge - (route?.extrusion_mm ?? 0))) + 0.4;
+  return { low: low - 2.4, high: Math.max(high, low - 2.4 + LEAST_MM), height };
 }
 
 /** One half of the slice: from the long axis outward, at one station. */

@@ -4,7 +4,7 @@ A canal that is not in order leaves every route in doubt. A suspected crack, and
 bone, close every route: no lengthening is planned on them.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from collum.case.facts import Canal
@@ -81,12 +81,18 @@ def _narrow_site(tooth: Tooth, limits: PlanLimits) -> str | None:
     """Return a site probed deep between two that are much shallower; a false pocket, by its junction, is none."""
     depths = {site: mean_reading_mm(tooth, "probing_depth", site) for site in sorted(tooth.sites, key=site_angle_deg)}
     known = [(site, depth) for site, depth in depths.items() if depth is not None]
-    if len(known) < len(("before", "at", "after")):
-        return None
-    for i, (site, depth) in enumerate(known):
-        beside = max(known[i - 1][1], known[(i + 1) % len(known)][1])
+    for site, depth in alone_deep(known, limits.crack_deeper_mm):
         junction = mean_reading_mm(tooth, "cej_height", site)
         lost = junction is None or depth + junction >= limits.crack_deeper_mm
-        if lost and depth >= limits.crack_probing_mm and depth - beside >= limits.crack_deeper_mm:
+        if lost and depth >= limits.crack_probing_mm:
             return site
     return None
+
+
+def alone_deep(round_mm: Sequence[tuple[str, float]], by_mm: float) -> Iterator[tuple[str, float]]:
+    """Give the sites, with their depth, that are deeper by at least so much than both beside them on the way round."""
+    if len(round_mm) < len(("before", "at", "after")):
+        return
+    for i, (site, depth) in enumerate(round_mm):
+        if depth - max(round_mm[i - 1][1], round_mm[(i + 1) % len(round_mm)][1]) >= by_mm:
+            yield site, depth

@@ -11,6 +11,7 @@ from collum.case.model import Tooth, site_angle_deg
 from collum.evidence.handed import PlanLimits
 from collum.evidence.patient_rows import UNCLASSIFIED_ROW
 from collum.plan.lengthening.diagnosis import (
+    alone_deep,
     canal_doubts,
     crack_suspected,
     post_lost_again,
@@ -207,13 +208,7 @@ def _vertical_defect(tooth: Tooth, limit_mm: float) -> str | None:
         sounding, junction = (mean_reading_mm(tooth, kind, site) for kind in ("bone_sounding", "cej_height"))
         if sounding is not None and junction is not None:
             known.append((site, sounding + junction))
-    if len(known) < len(("before", "at", "after")):
-        return None
-    for i, (site, below) in enumerate(known):
-        beside = max(known[i - 1][1], known[(i + 1) % len(known)][1])
-        if below - beside >= limit_mm:
-            return site
-    return None
+    return next((site for site, _ in alone_deep(known, limit_mm)), None)
 
 
 def _inflamed_sites(tooth: Tooth, limit_mm: float) -> list[str]:

@@ -8,7 +8,7 @@ from collum.plan.lengthening.patient_routes import cautions
 from collum.plan.lengthening.planned import planned_lines
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.crown_to_root import CROWN_TO_ROOT, crown_to_root_ratio, support_of
+from collum.plan.lengthening.requirements.crown_to_root import CROWN_TO_ROOT, CrownToRootRatio, crown_to_root_ratio, support_of
 from collum.plan.lengthening.requirements.requirement import Requirement, RoomRequirement
 from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.requirements.table import REQUIREMENTS
@@ -54,6 +54,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
     tooth = prepared.inputs.tooth
     times = timing(route, tooth)
     interim = interim_mm(route)
+    ratio = None if lines is None else crown_to_root_ratio(prepared, lines.prepared, wishes)
     fields = {
         "name": route.name,
         "verdict": route.verdict,
@@ -62,7 +63,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route))],
+        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route, ratio))],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "hand": [speak(hand_said(fault)) for fault in route.hand_faults],
@@ -77,7 +78,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "trough": [speak(s) for s in trough(route, prepared, wishes)],
         "timing": [TimingDocument(step=t.step, weeks=t.weeks, reason=speak(t.reason), evidence=t.evidence) for t in times],
         "interim_finish_line": None if interim is None else as_line(interim + prepared.margin_mm),
-        "summary": summary_document(plan, route, speak),
+        "summary": summary_document(plan, route, ratio, speak),
         "likelihood": route.likelihood,
         "raised": raised_documents(route),
         "lengthens": procedure_of(route.name).lengthens,
@@ -86,14 +87,13 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
     return RouteDocument.model_validate(fields)
 
 
-def _support_said(plan: ToothPlan, route: Route) -> tuple[Sentence, ...]:
+def _support_said(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | None) -> tuple[Sentence, ...]:
     """Return that little root holds the tooth, on every route that leaves it in its place or moves it."""
     if route.plan is None:
         return ()
     graded = route.plan.assessment.graded.get(CROWN_TO_ROOT.id)
     if graded is not None and graded.verdict == "short":
         return ()
-    ratio = crown_to_root_ratio(plan.prepared, route.plan.prepared, plan.wishes)
     support = support_of(ratio, plan.prepared.inputs.tooth, plan.prepared.limits)
     if support == "usual":
         return ()

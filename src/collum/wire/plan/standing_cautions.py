@@ -22,6 +22,8 @@ _ABOUT_DATA: Mapping[str, tuple[Procedure, ...]] = {
     "plan.caution.model_not_survival": ("current", "bone", "movement"),
 }
 _OPEN = ("kept", "in doubt")
+# What is read of a route; its lines and sentences need not be written out for this.
+_READ = {"name", "verdict", "closed_by", "sites", "bone_reduction", "extrusion_mm"}
 
 
 def standing_cautions(teeth: Sequence[ToothDocument], screening: Screening) -> tuple[Sentence, ...]:
@@ -38,7 +40,8 @@ def standing_cautions(teeth: Sequence[ToothDocument], screening: Screening) -> t
 
 def planned_procedures(routes: Iterable[RouteDocument]) -> frozenset[Procedure]:
     """Return what the routes that are open do to a tooth."""
-    offered = [(stored_route(r.model_dump()), procedure_of(r.name).safety_procedure) for r in routes if r.verdict in _OPEN]
+    open_ones = [route for route in routes if route.verdict in _OPEN]
+    offered = [(stored_route(one.model_dump(include=_READ)), procedure_of(one.name).safety_procedure) for one in open_ones]
     return frozenset(name for route, name in offered if name is not None and does_something(route, name))
 
 

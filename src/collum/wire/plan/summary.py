@@ -10,12 +10,11 @@ from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
-from collum.plan.lengthening.requirements.crown_to_root import crown_to_root_ratio
+from collum.plan.lengthening.requirements.crown_to_root import CrownToRootRatio
 from collum.plan.lengthening.requirements.places import contacts_mm, station_of
 from collum.plan.lengthening.requirements.root import root_is_read
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import ToothPlan
-from collum.plan.lengthening.wishes import Wishes
 from collum.plan.printed import rounded
 from collum.plan.sentence import say
 from collum.wire.plan.document import CrownToRootDocument, PriceDocument, SummaryDocument
@@ -25,8 +24,11 @@ _BETWEEN = ("mesial", "distal")
 _ELEVATION_KNOWN = ("survival_percent", "longest_years", "mean_months")
 
 
-def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDocument:
-    """Return what stands in the row of one route."""
+def summary_document(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | None, speak: Speaker) -> SummaryDocument:
+    """Return what stands in the row of one route.
+
+    `ratio`: crown to root, None where the route has no lines or it is not known.
+    """
     lines, forecast = route.plan, route.forecast
     tooth = plan.prepared.inputs.tooth
     gain = None if forecast is None else forecast.lasting_gain_mm
@@ -39,7 +41,7 @@ def summary_document(plan: ToothPlan, route: Route, speak: Speaker) -> SummaryDo
         bone_most_mm=0 if lines is None else rounded(treatment.bone_mm[lines.deepest_site(treatment.bone_mm)]),
         bone_neighbour_mm=rounded(max(treatment.bone_mm[station_of(side)] for side in _BETWEEN)),
         extrusion_mm=treatment.extruded_mm,
-        crown_to_root=None if lines is None else _crown_to_root(plan.prepared, lines.prepared, plan.wishes),
+        crown_to_root=None if ratio is None else _crown_to_root(ratio, root_is_read(plan.prepared)),
         papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
         weeks_to_final=weeks_to_final(route, tooth),
         operations=operations(route),
@@ -69,16 +71,13 @@ def _price(route: Route, tooth: Tooth) -> PriceDocument | None:
     )
 
 
-def _crown_to_root(before: Prepared, after: Prepared, wishes: Wishes) -> CrownToRootDocument | None:
-    ratio = crown_to_root_ratio(before, after, wishes)
-    if ratio is None:
-        return None
+def _crown_to_root(ratio: CrownToRootRatio, root_length_measured: bool) -> CrownToRootDocument:
     return CrownToRootDocument(
         before=rounded(ratio.before),
         after=rounded(ratio.after),
         after_worse_side=rounded(ratio.after_worse_side),
         norm=rounded(ratio.norm),
-        root_length_measured=root_is_read(before),
+        root_length_measured=root_length_measured,
     )
 
 
