@@ -69,7 +69,7 @@ def molar_that_shows() -> Case:
     facts = tooth_facts({"contact_point_mm": {"mesial": 1.5, "distal": 3.0}, "mirror_margin_mm": -1.5})
     seen = Restoration(visible_zone=True, finish=HIDDEN)
     tooth = broken_premolar(number=46, root=Root(), restoration=seen, facts=facts)
-    sound = row(-2.0, -1.5, -1.5, -2.0, -1.5, -1.5)
+    sound = row(-1.0, -0.5, -0.5, -1.0, -0.5, -0.5)
     return read_as(tooth, "cej_height", "wall_thickness", sound_height=sound, crown_height=everywhere(3.0))
 
 
@@ -106,9 +106,9 @@ def deep() -> Case:
     return read_as(overgrown_premolar(vital=False), sound_height=sound, bone_sounding=crest)
 
 
-def low_at_one_side() -> Case:
-    """Bone has to go at one place alone, over less than an instrument needs."""
-    return read_as(broken_premolar(), sound_height=everywhere(2.0) | {"L": -1.0})
+def even() -> Case:
+    """Bone surgery is about as likely as it has to be to be recommended."""
+    return read_as(broken_premolar(), sound_height=everywhere(0.7))
 
 
 def shorter_than_its_mirror() -> Case:
@@ -182,7 +182,7 @@ PLANNED = {
     "depth lost": lost(2.8, 2.9),
     "crest lost": lost(1.0, 2.9),
     "deep": deep(),
-    "low at one side": low_at_one_side(),
+    "even": even(),
     "mirror": shorter_than_its_mirror(),
     "over bone": over_bone(),
     "staged": Case(patient=Patient(reference="A-4"), teeth=(overgrown_premolar(vital=False),)),
@@ -190,7 +190,7 @@ PLANNED = {
 # The case by which a limit is seen where the first three do not show it.
 SEEN_BY = {
     "plan.aim_above_crest_mm": "deep",
-    "plan.advice.least.bone_or_extrusion": "over bone",
+    "plan.advice.least.bone_or_extrusion": "even",
     "plan.attachment_loss_mm": "depth lost",
     "plan.axial_reduction_mm": "sunken",
     "plan.bleeding_limit_percent": "bleeding",
@@ -206,7 +206,8 @@ SEEN_BY = {
     "plan.elevation.seat_width_mm": "box",
     "plan.extrusion_most_mm": "sunken",
     "plan.healthy_crest_below_cej_sd_mm": "molar that shows",
-    "plan.hand.bone_width_mm": "low at one side",
+    "plan.ferrule_arc_deg": "deep",
+    "plan.hand.bone_width_mm": "box near bone",
     "plan.limit.furcation_to_margin_mm": "molar with trunk",
     "plan.limit.preparation_height_molar_mm": "molar with trunk",
     "plan.limit.preparation_height_with_grooves_mm": "low molar",
