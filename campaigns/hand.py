@@ -5,9 +5,9 @@ changes of depth are taken here from the heights at the stations.
 """
 
 import time
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -81,27 +81,6 @@ def summary(found: list[Measured]) -> dict[str, object]:
         }
     seconds = {one.tooth: one.seconds for one in found}
     return {"teeth": len(seconds), "seconds_a_tooth": _mean(seconds.values()), "routes": routes}
-
-
-def moved(before: list[Measured], after: list[Measured]) -> dict[str, dict[str, int]]:
-    """Return how many verdicts of each route went from what to what."""
-    then = {(one.tooth, one.route): one.verdict for one in before}
-    counts: dict[str, Counter[str]] = defaultdict(Counter)
-    for one in after:
-        was = then[(one.tooth, one.route)]
-        if was != one.verdict:
-            counts[one.route][f"{was} -> {one.verdict}"] += 1
-    return {route: dict(sorted(found.items())) for route, found in sorted(counts.items())}
-
-
-def as_document(found: list[Measured]) -> list[dict[str, object]]:
-    """Return every route as it is written down, for a comparison to come."""
-    return [asdict(one) for one in found]
-
-
-def from_document(document: list[dict[str, object]]) -> list[Measured]:
-    """Return what `as_document` gave."""
-    return [Measured(**one) for one in document]  # type: ignore[arg-type]  # as it was written
 
 
 def _mean(amounts: Iterable[float | None]) -> float | None:

@@ -16,6 +16,7 @@ from collum.plan.lengthening.solver.hand_bone import bone_steps_mm, changes_of, 
 from collum.plan.lengthening.solver.site_depths import LOW_PLACES
 from collum.plan.lengthening.solver.whole_steps import Easing, down, fitted, most_apart_mm, up
 
+_DEEPER = 2  # how often the margin is sutured a step deeper where height lacks
 _TIDIED = 4  # how often bone that is next to nothing, or too narrow, is looked at again
 Depths = dict[Printed, float]
 
@@ -23,15 +24,48 @@ Depths = dict[Printed, float]
 def printed_bone(programme: BoneProgramme, free: BoneLines) -> Iterator[BoneLines]:
     """Yield the lines of bone surgery as they can be printed, those that take less first; `free`: the lines of any depth.
 
-    Every place is taken to the step before, to the nearest one, or to the one that it needs.
+    Every place is taken to the step before, to the nearest one, to the one that it needs but for a little, or to that one.
+    Where height lacks then and does not in the lines of any depth, the margin beside it is sutured a step deeper.
     """
     solver, tried = BoneSolver(programme, _places(programme)), []
-    step, overlooked = programme.limits.hand_step_mm, programme.limits.hand_overlooked_mm
-    for short_mm in (step - overlooked, step / 2, overlooked):
+    limits = programme.limits
+    step, lines, lacked = limits.hand_step_mm, free, _lacks(programme, free)
+    for short_mm in (step - limits.hand_overlooked_mm, step / 2, limits.hand_overlooked_mm, limits.hand_off_printed_mm):
         depths = _rounded(programme, free, short_mm, deepen=short_mm <= step / 2)
         if depths not in tried:
             tried.append(depths)
-            yield _printed(programme, solver, depths)
+            lines = _printed(programme, solver, depths)
+            yield lines
+    for _ in range(_DEEPER):
+        lacks = _lacks(programme, lines) & ~lacked
+        if not lacks.any():
+            return
+        depths = _margins_fitted(programme, _deeper_beside(programme, _depths_of(programme, lines), lacks), deepen=True)
+        if depths in tried:
+            return
+        tried.append(depths)
+        lines = _printed(programme, solver, depths)
+        yield lines
+
+
+def _lacks(programme: BoneProgramme, lines: BoneLines) -> np.ndarray:
+    """Return (36,) bool: where height lacks."""
+    return np.asarray(lines.lacking_mm > programme.limits.hand_off_printed_mm)
+
+
+def _deeper_beside(programme: BoneProgramme, depths: Depths, lacks: np.ndarray) -> Depths:
+    """Return the depths with the sutured margin a step deeper at the sites beside every station where height lacks."""
+    sites = np.array(programme.shape.neck.sites)
+    beside = {int(sites[np.argmin((sites - i) % STATIONS)]) for i in np.flatnonzero(lacks)}
+    beside |= {int(sites[np.argmin((i - sites) % STATIONS)]) for i in np.flatnonzero(lacks)}
+    return depths | {("cut", site): depths[("cut", site)] + programme.limits.hand_step_mm for site in beside}
+
+
+def _depths_of(programme: BoneProgramme, lines: BoneLines) -> Depths:
+    """Return the depths that lines have at the sites."""
+    step = programme.limits.hand_step_mm
+    depth_mm = {"bone": lines.bone_mm, "cut": -lines.cut_mm}
+    return {(line, site): down(float(depth_mm[line][site]), step) for line, site in _places(programme)}
 
 
 def _places(programme: BoneProgramme) -> tuple[Printed, ...]:
@@ -47,11 +81,18 @@ def _rounded(programme: BoneProgramme, free: BoneLines, short_mm: float, *, deep
     bone = fitted(wanted, programme.bone_high_mm, apart, step, deepen=deepen)
     depths: Depths = {("bone", site): depth for site, depth in bone.items()}
     depths |= {("cut", site): up(float(-free.cut_mm[site]) - short_mm, step) for site in sites}
+    return _margins_fitted(programme, depths, deepen=deepen)
+
+
+def _margins_fitted(programme: BoneProgramme, depths: Depths, *, deepen: bool) -> Depths:
+    """Return the depths with sutured margins over the bone that is left, and such that they fit beside each other."""
+    shape, sites = programme.shape, programme.shape.neck.sites
     depths = _over_bone(programme, depths)
     deepest = np.full(STATIONS, np.inf)
     deepest[list(sites)] = [_deepest(programme, depths)[("cut", site)] for site in sites]
     apart = most_apart_mm(shape.step_high_mm, -shape.step_low_mm)
-    cut = fitted({site: depths[("cut", site)] for site in sites}, deepest, apart, step, deepen=deepen)
+    wanted = {site: depths[("cut", site)] for site in sites}
+    cut = fitted(wanted, deepest, apart, programme.limits.hand_step_mm, deepen=deepen)
     return depths | {("cut", site): depth for site, depth in cut.items()}
 
 
