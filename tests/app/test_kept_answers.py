@@ -196,7 +196,7 @@ def test_a_plan_and_an_answer_of_format_1_are_printed_as_those_of_today(practice
         seed=now.seed,
         draws=now.draws,
         program_version=now.program_version,
-        plan_format="collum-plan/1",
+        plan_format="collum-plan/2",
         verdicts=now.verdicts,
         constants=now.constants,
         result=in_format_1("plan", now.result),

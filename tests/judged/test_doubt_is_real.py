@@ -38,7 +38,7 @@ def plan(planner: Planner, document: dict[str, Any], draws: int = 10_000) -> dic
 def test_a_larger_error_of_one_reading_changes_what_is_said(planner: Planner) -> None:
     """AQ-12 under one seed: band, chances, lines and verdict."""
     document = demo("AQ-12")
-    sure, unsure = (plan(planner, with_error(document, "bone_sounding", "ML", error)) for error in (0.4, 1.2))
+    sure, unsure = (plan(planner, with_error(document, "bone_sounding", "ML", error)) for error in (0.4, 0.9))
     band = [
         tooth["levels"]["crest"]["p95_height_mm"][12] - tooth["levels"]["crest"]["p05_height_mm"][12]
         for tooth in (sure, unsure)
@@ -49,7 +49,7 @@ def test_a_larger_error_of_one_reading_changes_what_is_said(planner: Planner) ->
     chances = [{q["id"]: q["probability"] for q in r["requirements"] if q["probability"] is not None} for r in routes]
     # The plan is made anew and moves its lines towards the rule that misses, so the fall is shared among the rules.
     assert chances[1]["clear_of_crest"] < chances[0]["clear_of_crest"]
-    assert min(chances[1].values()) < min(chances[0].values()) - 0.1
+    assert min(chances[1].values()) < min(chances[0].values()) - 0.08
     assert routes[0]["cut_line_height_mm"] != routes[1]["cut_line_height_mm"]
 
 

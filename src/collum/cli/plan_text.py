@@ -201,9 +201,13 @@ def _bone(row: SiteDocument, depth_mm: float | None) -> str:
 
 
 def _remark(row: SiteDocument, *, flap: bool) -> str:
+    if row.only_to_see:
+        return text("cli.plan.remark.only_to_see")
     if row.will_not_last:
         return text("cli.plan.remark.will_not_last")
-    return "" if row.cut or flap else text("cli.plan.remark.no_cut")
+    if row.cut or flap:
+        return ""
+    return text(f"cli.plan.remark.{'run_out' if row.run_out else 'no_cut'}")
 
 
 def _table(columns: Sequence[str], *, numbers_from: int, words_last: bool = False) -> Table:

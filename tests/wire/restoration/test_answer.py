@@ -57,9 +57,10 @@ def said(document: ToothRestorationDocument) -> list[str]:
 
 @pytest.fixture(scope="module")
 def broken() -> Tooth:
-    """Root-filled, of everything read: root, walls, junction."""
+    """Root-filled, of everything read: root, walls, junction. Enough sound tooth is left for a route to be recommended."""
     filling = {"root_filling": {"quality": "good", "sound_length_mm": 13.0}}
-    return broken_premolar(facts=tooth_facts(filling), root=Root(length_mm=14.0))
+    tooth = broken_premolar(facts=tooth_facts(filling), root=Root(length_mm=14.0))
+    return replace(tooth, readings={**tooth.readings, "sound_height": readings(row(*[1.0] * 6))})
 
 
 @pytest.fixture(scope="module")

@@ -139,6 +139,8 @@ class SiteDocument(Wire):
     finish_above_crest_mm: float | None
     lasting_gain_mm: float
     will_not_last: bool
+    only_to_see: bool = False
+    run_out: bool = False
     bone_reduction_mm: float
     crest_after_below_margin_mm: float | None
     sutured_above_crest_mm: float | None
@@ -266,11 +268,12 @@ class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
-    visit. `crest_after_height_mm`, `margin_after_height_mm`: crest and margin after bone work or movement.
-    `doubts` are part of `explanation` too. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the
-    verdict is in doubt. `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose
-    margin is raised with composite. Plans stored before `concessions`, `doubts`, `cautions`, `likelihood`, `weakest`, `raised`
-    and `lengthens` have null and none.
+    visit. `crest_after_height_mm`, `margin_after_height_mm`: crest and margin in the tooth frame after the treatment.
+    `doubts` are part of `explanation` too, and so is `hand`: where a line that was moved or held is not one that a hand can
+    make. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
+    `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose margin is raised with
+    composite. Plans stored before `concessions`, `doubts`, `hand`, `cautions`, `likelihood`, `weakest`, `raised` and
+    `lengthens` have null and none.
     """
 
     name: RouteName
@@ -306,6 +309,7 @@ class RouteDocument(Wire):
     summary: SummaryDocument
     concessions: ConcessionsDocument | None = None
     doubts: list[SentenceDocument] = []
+    hand: list[SentenceDocument] = []
     likelihood: Likelihood | None = None
     weakest: WeakestDocument | None = None
     cautions: list[PatientEffectDocument] = []

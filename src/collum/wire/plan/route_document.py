@@ -32,7 +32,15 @@ from collum.wire.plan.document import (
 )
 from collum.wire.plan.patient_sentences import effect_document
 from collum.wire.plan.raised import raised_documents, raised_known, raised_said
-from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
+from collum.wire.plan.route_sentences import (
+    change_said,
+    doubt_said,
+    explanation,
+    ground_said,
+    hand_said,
+    means_said,
+    wall_figures,
+)
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
 from collum.wire.speaking import Speaker
@@ -58,6 +66,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route, ratio))],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
+        "hand": [speak(hand_said(fault)) for fault in route.hand_faults],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
         "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
         "held_finish_deg": [site_angle_deg(s) for s in tooth.held.finish],

@@ -25,7 +25,7 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
     base = float(-lines.prepared.sulcus_mm[i].mean() - down)
     edge = levels.get("occlusal_edge")
     cut, finish = float(lines.cut_mm[i] - down), float(lines.finish_mm[i] - down)
-    cut_here = treatment.procedure.cuts_by_current and bool(lines.cut_mm[i] < -lines.limits.least_cut_mm)
+    cut_here = _is_cut(lines, site)
     outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
     interim, temporary = interim_mm(route), provisional_mm(route)
     assert interim is not None
@@ -50,6 +50,8 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
         finish_above_crest_mm=from_crest(finish - crest),
         lasting_gain_mm=rounded(forecast.lasting_gain_mm[i]),
         will_not_last=bool(forecast.will_not_last[i]),
+        only_to_see=bool(forecast.only_to_see[i]),
+        run_out=not cut_here and any(_is_cut(lines, beside) for beside in _beside(plan, site)),
         bone_reduction_mm=rounded(treatment.bone_mm[i]),
         crest_after_below_margin_mm=from_crest(-crest),
         sutured_above_crest_mm=from_crest(cut - crest) if treatment.procedure.takes_bone else None,
@@ -57,6 +59,18 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
         provisional_below_margin_mm=None if temporary is None else rounded(-temporary[i]),
         ledger=_ledger(plan, lines, i),
     )
+
+
+def _is_cut(lines: RoutePlan, site: str) -> bool:
+    depth_mm = -float(lines.cut_mm[nearest_station(site_angle_deg(site))])
+    return lines.treatment.procedure.cuts_by_current and depth_mm > lines.limits.least_cut_mm
+
+
+def _beside(plan: ToothPlan, site: str) -> tuple[str, str]:
+    """Return the sites on both sides of a site: a cut there runs out to nothing before this site."""
+    sites = sorted(plan.prepared.inputs.tooth.sites, key=site_angle_deg)
+    at = sites.index(site)
+    return sites[at - 1], sites[(at + 1) % len(sites)]
 
 
 def _unread(_height_mm: float) -> None:

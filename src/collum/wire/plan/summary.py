@@ -38,7 +38,7 @@ def summary_document(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | No
     return SummaryDocument(
         lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
         lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
-        bone_most_mm=rounded(treatment.bone_mm.max()),
+        bone_most_mm=0 if lines is None else rounded(treatment.bone_mm[lines.deepest_site(treatment.bone_mm)]),
         bone_neighbour_mm=rounded(max(treatment.bone_mm[station_of(side)] for side in _BETWEEN)),
         extrusion_mm=treatment.extruded_mm,
         crown_to_root=None if ratio is None else _crown_to_root(ratio, root_is_read(plan.prepared)),
@@ -66,7 +66,7 @@ def _price(route: Route, tooth: Tooth) -> PriceDocument | None:
         weeks=weeks_to_final(route, tooth),
         tooth_mm=rounded(lines.wishes.reduction_mm + treatment.extruded_mm),
         opposing_mm=rounded(route.concessions.opposing_mm or 0),
-        bone_mm=rounded(treatment.bone_mm.max()),
+        bone_mm=rounded(treatment.bone_mm[lines.deepest_site(treatment.bone_mm)]),
         second_step_probability=None if chance is None else rounded(1 - chance),
     )
 
