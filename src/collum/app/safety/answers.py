@@ -21,6 +21,7 @@ from collum.papers.letter import physician_letter
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import DoseLimit, Opening, first_limits
 from collum.records import Card, CardGround, DoseLimitEntry, StaleRevision
+from collum.wire.earlier import todays_form
 from collum.wire.heat.document import ToothHeatDocument
 from collum.wire.plan.document import PlanDocument
 from collum.wire.safety.document import SafetyDocument
@@ -136,7 +137,7 @@ class SafetyDesk(VisitDesk):
 
     def _paced(self, ground: CardGround, tooth: int, wishes: HeatWishes) -> ToothHeatDocument:
         """Return the round of a tooth of the stored plan; where there is none, the reason in words."""
-        plan = PlanDocument.model_validate_json(ground.plan.result)
+        plan = PlanDocument.model_validate_json(todays_form(ground.plan.result))
         case = from_document(json.loads(ground.planned.document))
         return self._heat.of_plan(case, plan, plan.teeth[tooth].number, wishes).teeth[0]
 
