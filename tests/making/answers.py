@@ -67,3 +67,33 @@ def time_outs(mark: str, number: int, at: str) -> list[dict[str, Any]]:
 def given_for(mark: str, answers: Mapping[str, str]) -> dict[str, str]:
     """The mark of a plan beside each answer that speaks of the cut."""
     return {rule.id: mark for rule in RULES if rule.of_plan and rule.id in answers}
+
+
+# What visits of the form before the layers were not asked.
+SINCE_LAYERS = (
+    "fainting",
+    "mouth_opening",
+    "guardian",
+    "growing",
+    "blade_ready",
+    "field_ready",
+    "bleeding_ready",
+    "emergency_ready",
+)
+
+
+def in_layers(document: Mapping[str, Any]) -> dict[str, Any]:
+    """The document with its last visit in layers, where it was opened before there were any; what was answered stays."""
+    made: dict[str, Any] = copy.deepcopy(dict(document))
+    visit = made.get("visits", [{}])[-1]
+    mark = visit.get("given_for", {}).get(TIME_OUT)
+    if "opened_at" not in visit or mark is None:
+        return made
+    added = {rule.id: (rule.group, harmless(rule)) for rule in RULES if rule.id in SINCE_LAYERS}
+    for part, groups in (("screening", ("patient", "drugs")), ("room", ("room",))):
+        given = {rule: answer for rule, (group, answer) in added.items() if group in groups}
+        visit[part] = {**given, **visit.get(part, {})}
+    visit["answered_by"] = dict(ANSWERED_BY)
+    numbers = [tooth["number"] for tooth in made["teeth"] if tooth.get("role") != "neighbour"]
+    visit["time_outs"] = [one for number in numbers for one in time_outs(mark, number, visit["opened_at"])]
+    return made
