@@ -82,6 +82,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "likelihood": route.likelihood,
         "raised": raised_documents(route),
         "lengthens": procedure_of(route.name).lengthens,
+        "operation": procedure_of(route.name).safety_procedure,
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
