@@ -120,11 +120,11 @@ def narrow() -> Case:
     return read_as(healthy_premolar(), "cej_height", probing_depth=row(3.0, 3.0, 3.0, 3.0, 6.0, 3.0))
 
 
-def near_bone() -> Case:
+def near_bone(read_on: str = "2026-04-12") -> Case:
     """A crown margin that bleeds 2.4 mm from the crest at F, and one at L that does 2.9 mm from it."""
     facts = {
         "restoration_margin_mm": {"F": -1.1, "L": -0.6},
-        "hygiene_phase": {"ended_on": "2026-03-01", "read_on": "2026-04-12"},
+        "hygiene_phase": {"ended_on": "2026-03-01", "read_on": read_on},
     }
     return read_as(healthy_premolar(facts=tooth_facts(facts), bleeding=frozenset({"F", "L"}), plaque_percent=10))
 
@@ -170,6 +170,9 @@ PLANNED = {
     "canal": with_facts(canal={"filling_short_mm": 2.1, "open_to_saliva_months": 3.1, "lesion_mm": 5.0}),
     "narrow": narrow(),
     "near bone": near_bone(),
+    "near bone after 4 weeks": near_bone("2026-03-29"),
+    "near bone after 8 weeks": near_bone("2026-04-26"),
+    "post lost": with_facts(old_stump={"post": True}, old_crown={"failures": 2}),
     "less root": read_as(healthy_premolar(root=Root(length_mm=10.0))),
     "little root": read_as(healthy_premolar(root=Root(length_mm=8.3))),
     "defect": defect(),
@@ -196,8 +199,15 @@ SEEN_BY = {
     "plan.elevation.raised_most_mm": "box",
     "plan.elevation.seat_closed_below_mm": "box near bone",
     "plan.elevation.seat_width_mm": "box",
+    "plan.elevation.known.bleeding_of_ten": "box",
+    "plan.elevation.known.bleeding_patients": "box",
+    "plan.elevation.known.longest_years": "box",
+    "plan.elevation.known.mean_months": "box",
+    "plan.elevation.known.survival_percent": "box",
     "plan.extrusion_most_mm": "sunken",
     "plan.healthy_crest_below_cej_sd_mm": "molar that shows",
+    "plan.hygiene_checked.from_weeks": "near bone after 4 weeks",
+    "plan.hygiene_checked.to_weeks": "near bone after 8 weeks",
     "plan.limit.furcation_to_margin_mm": "molar with trunk",
     "plan.limit.preparation_height_molar_mm": "molar with trunk",
     "plan.limit.preparation_height_with_grooves_mm": "low molar",
@@ -212,6 +222,7 @@ SEEN_BY = {
     "plan.papilla_chance.at_6": "molar that shows",
     "plan.papilla_chance.at_7": "molar that shows",
     "plan.plaque_limit_percent": "plaque",
+    "plan.post_lost_times": "post lost",
     "plan.price.visits.margin_elevation": "box",
     "plan.root.handbook_sd_share": "molar that shows",
     "plan.root_filling_short_mm": "canal",

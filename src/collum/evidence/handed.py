@@ -211,6 +211,9 @@ class PlanLimits:
     crack_deeper_mm: Annotated[float, Key("plan.crack_deeper_mm")]
     near_bone_possible_mm: Annotated[float, Key("plan.near_bone_possible_mm")]
     near_bone_likely_mm: Annotated[float, Key("plan.near_bone_likely_mm")]
+    hygiene_checked_from_weeks: Annotated[float, Key("plan.hygiene_checked.from_weeks")]
+    hygiene_checked_to_weeks: Annotated[float, Key("plan.hygiene_checked.to_weeks")]
+    post_lost_times: Annotated[float, Key("plan.post_lost_times")]
     support_less_over_norm: Annotated[float, Key("plan.support_less_over_norm")]
     support_little_over_norm: Annotated[float, Key("plan.support_little_over_norm")]
     support_little_ratio: Annotated[float, Key("plan.support_little_ratio")]
@@ -244,6 +247,10 @@ class Evidence:
     neck: NeckPriors
     healing: HealingLaw
     limits: PlanLimits
+
+    def figures(self, keys: Iterable[str]) -> dict[str, float]:
+        """Return values that a sentence speaks of, by the last part of their keys."""
+        return {key.rpartition(".")[2]: self.values[key] for key in keys}
 
     def as_planned(self, constants: Iterable[Constant]) -> tuple[Constant, ...]:
         """Return the constants with the values handed in where they differ from the registry's."""

@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 
 from collum.core.ring import STATIONS_DEG
-from collum.evidence import value
 from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces, seat_above_crest_mm, seats_mm
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read
 from collum.plan.printed import rounded
 from collum.plan.sentence import Sentence, say
 from collum.wire.plan.document import RaisedSurfaceDocument
+
+_BLEEDING = ("plan.elevation.known.bleeding_of_ten", "plan.elevation.known.bleeding_patients")
 
 
 def raised_documents(route: Route) -> list[RaisedSurfaceDocument]:
@@ -59,5 +60,5 @@ def raised_known(route: Route) -> tuple[Sentence, ...]:
     """Return what is known of margins that were raised, beside how long the restorations lasted."""
     if route.plan is None or not route.plan.treatment.raised.any():
         return ()
-    known = {name: value(f"elevation.{name}") for name in ("bleeding_of_ten", "bleeding_patients")}
+    known = route.plan.prepared.evidence.figures(_BLEEDING)
     return say("plan.explain.raised_bleeds", **known), say("plan.explain.raised_studies")

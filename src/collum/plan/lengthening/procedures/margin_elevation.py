@@ -63,6 +63,11 @@ class MarginElevation(Conceding):
     reads_nothing_for = frozenset({"no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"})
     steps = ("isolate", "raise_margin", "bitewing", "restore_on_composite")
     survival = "elevation"
+    survival_figures = (
+        "plan.elevation.known.survival_percent",
+        "plan.elevation.known.longest_years",
+        "plan.elevation.known.mean_months",
+    )
     visits = "plan.price.visits.margin_elevation"
 
     def raised_at(self, prepared: Prepared, wishes: Wishes) -> np.ndarray:

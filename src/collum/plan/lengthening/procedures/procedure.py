@@ -80,7 +80,8 @@ class Procedure(ABC):
     reads_nothing_for: ClassVar[frozenset[RequirementId]] = frozenset()  # these requirements ask for no reading on it
     steps: ClassVar[tuple[str, ...]]
     way: ClassVar[Way | None] = None  # how it gives height between crest and sound edge, as part of a key of sentences
-    survival: ClassVar[Literal["with_bone", "elevation", "unknown"]] = "unknown"
+    survival: ClassVar[Literal["with_bone", "elevation", "unknown"]] = "unknown"  # what is known of it, as part of a key
+    survival_figures: ClassVar[tuple[str, ...]] = ()  # keys of the evidence that this rests on
     visits: ClassVar[str]  # the key of how many visits it takes up to the finished restoration
 
     @property
