@@ -21,8 +21,8 @@ from collum.vocabulary import ROUTES, RouteName, Verdict
 from collum.wire.plan.choice_sentences import because, closings, conditions_said
 from tests.measuring.necks import EVIDENCE
 
-WITHOUT, ELEVATION, SOFT, BONE, EXTRUSION = ROUTES
-FOUR = (WITHOUT, SOFT, BONE, EXTRUSION)  # raising a margin is mostly closed: test_margin_elevation.py
+WITHOUT, ELEVATION, COVERAGE, SOFT, BONE, EXTRUSION = ROUTES
+FOUR = (WITHOUT, SOFT, BONE, EXTRUSION)  # the others have tests of their own
 HALF, TWO_THIRDS, THIRD, QUARTER = 0.5, 2 / 3, 1 / 3, 0.25
 Said = Verdict | float  # a verdict, or the chance of what is in doubt
 
@@ -99,7 +99,7 @@ def expected(verdict: Said, name: RouteName, *, visible: bool) -> bool:
     if verdict in ("kept", "short", "closed"):
         return verdict == "kept"
     assert isinstance(verdict, float)
-    if name in (WITHOUT, ELEVATION):
+    if name in (WITHOUT, ELEVATION, COVERAGE):
         return verdict >= HALF
     if name == SOFT:
         return verdict > (QUARTER if visible else THIRD)
