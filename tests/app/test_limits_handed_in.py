@@ -142,6 +142,12 @@ def box(over_bone_mm: float = 4.5, **sound: float) -> Case:
     return from_document(clinic.patient_with(clinic.deep_box(sites=sites, **seat)))
 
 
+def covered_root_filled() -> Case:
+    """High enough for ceramic over its cusps."""
+    walls = {"wall_thickness": [2.5] * 6}
+    return from_document(clinic.patient_with(clinic.sound_molar(vital=False, dam_and_matrix="dry", sites=walls)))
+
+
 def demo(reference: str) -> Case:
     return next(case for case in demo_cases() if case.patient.reference == reference)
 
@@ -166,6 +172,8 @@ PLANNED = {
     "wide box": box(**{"225": -1.5}),
     "box beside the side": box(**{"225": -1.5, "D": 2.5, "305": 2.5}),
     "box near bone": box(over_bone_mm=2.0),
+    "covered": from_document(clinic.patient_with(clinic.low_crown())),
+    "covered, root-filled": covered_root_filled(),
     "opposing": demo("AQ-44"),
     "canal": with_facts(canal={"filling_short_mm": 2.1, "open_to_saliva_months": 3.1, "lesion_mm": 5.0}),
     "narrow": narrow(),
@@ -189,6 +197,14 @@ SEEN_BY = {
     "plan.attachment_loss_mm": "depth lost",
     "plan.axial_reduction_mm": "sunken",
     "plan.bleeding_limit_percent": "bleeding",
+    "plan.coverage.above_gum_mm": "covered",
+    "plan.coverage.ceramic_mm": "covered, root-filled",
+    "plan.coverage.cusp_root_filled_mm": "covered, root-filled",
+    "plan.coverage.cusp_vital_mm": "covered",
+    "plan.coverage.enamel_share": "covered",
+    "plan.coverage.metal_mm": "covered",
+    "plan.coverage.wall_height_mm": "covered",
+    "plan.coverage.walls_share": "covered",
     "plan.crack_deeper_mm": "narrow",
     "plan.crack_probing_mm": "narrow",
     "plan.crest_below_cej_mm": "crest lost",
@@ -224,6 +240,7 @@ SEEN_BY = {
     "plan.plaque_limit_percent": "plaque",
     "plan.post_lost_times": "post lost",
     "plan.price.visits.margin_elevation": "box",
+    "plan.price.visits.partial_coverage": "covered",
     "plan.root.handbook_sd_share": "molar that shows",
     "plan.root_filling_short_mm": "canal",
     "plan.support_less_over_norm": "less root",
@@ -295,6 +312,7 @@ def test_the_share_of_a_grooved_base_is_the_one_handed_in() -> None:
     ("limit", "procedure", "visible"),
     [
         ("burden_elevation", "deep margin elevation", False),
+        ("burden_elevation", "partial coverage", False),
         ("burden_gum", "soft tissue only", False),
         ("burden_bone", "soft tissue and bone", False),
         ("burden_bone_visible", "soft tissue and bone", True),
