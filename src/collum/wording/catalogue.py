@@ -121,7 +121,11 @@ def _hundredths(share: float) -> str:
     """
     if share >= 0.995:
         return "over 99"
-    return "under 1" if share < 0.01 else f"{math.floor(100 * share + _FLOAT_DUST)}"
+    return "under 1" if share < 0.01 else f"{_whole_hundredths(share)}"
+
+
+def _whole_hundredths(share: float) -> int:
+    return math.floor(100 * share + _FLOAT_DUST)
 
 
 _SHAPES: Mapping[str, Callable[[Any], str]] = {
@@ -129,7 +133,7 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "deg": lambda angle_deg: f"{angle_deg:.0f}",
     "weeks": lambda weeks: f"{weeks:.0f}",
     "ratio": lambda ratio: f"{ratio:.2f}",
-    "percent": lambda share: f"{math.floor(100 * share + _FLOAT_DUST)} %",
+    "percent": lambda share: f"{_whole_hundredths(share)} %",
     "in100": lambda share: f"{_hundredths(share)} in 100",
     "way": lambda ways: text(f"plan.way.{ways}"),
     "route": route_name,

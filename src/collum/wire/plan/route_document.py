@@ -20,7 +20,6 @@ from collum.plan.patient.standing import PatientEffect
 from collum.plan.printed import as_line, rounded
 from collum.plan.sentence import Sentence, say
 from collum.vocabulary import Verdict
-from collum.wire.plan.covered import bite_said, covered_said
 from collum.wire.plan.document import (
     ClosedByDocument,
     ConcessionsDocument,
@@ -32,10 +31,10 @@ from collum.wire.plan.document import (
     WeakestDocument,
 )
 from collum.wire.plan.patient_sentences import effect_document
-from collum.wire.plan.raised import raised_documents, raised_known, raised_said
 from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
+from collum.wire.plan.without_cutting import bite_said, covered_said, raised_documents, raised_known, raised_said
 from collum.wire.speaking import Speaker
 
 _RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}

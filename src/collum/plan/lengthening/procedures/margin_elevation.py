@@ -107,7 +107,7 @@ class RaisingMargins(Conceding):
 
 
 class MarginElevation(RaisingMargins):
-    """The deep margin is raised and the tooth crowned: the ferrule comes from the walls that stand."""
+    """The deep margin is raised and the tooth crowned: the ferrule comes from the other walls."""
 
     id = "deep margin elevation"
     option = "margin-elevation"

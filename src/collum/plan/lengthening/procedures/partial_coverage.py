@@ -1,4 +1,4 @@
-"""The procedure *partial coverage*: a restoration bonded over the cusps of what stands; it ends above the gum, on enamel.
+"""The procedure *partial coverage*: a restoration bonded over the cusps; it ends above the gum, on enamel.
 
 It asks for less height than a crown, and for no ferrule: bonding holds it, where enamel and walls are left
 (`enamel_at_margin`, `walls_standing`). A deep proximal margin is raised with composite first where that can be done.
@@ -26,7 +26,7 @@ _NO_CUSP = ("M", "D")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cusps:
-    """How thick the cusps are: each under `limit_mm` is covered. `thinnest_mm` at a `site`, None where none was read."""
+    """How thick the cusps are: each under `limit_mm` is covered. `thinnest_mm` at a `site`; None: not read."""
 
     limit_mm: float
     site: str | None

@@ -52,7 +52,7 @@ class EnamelAtMargin(Requirement):
 
 
 def _restored_from_mm(tooth: Tooth) -> Floats:
-    """Return (36,) from which height on the present restoration has replaced the tooth, infinite where none is recorded."""
+    """Return (36,) the height above which the present restoration has replaced the tooth; infinite without a record."""
     height = np.full(STATIONS, np.inf)
     for site, margin_mm in (tooth.facts.restoration_margin_mm or {}).items():
         near = stations_at(site)

@@ -62,7 +62,7 @@ class Requirement(ABC):
     limit: ClassVar[str]  # keys of the evidence
     confidence: ClassVar[str] = "plan.confidence"
     unit: ClassVar[Unit] = "mm"
-    told_apart: ClassVar[bool] = False  # its figures are told in words of its own, under its id
+    told_apart: ClassVar[bool] = False  # its figures have a sentence of their own, under its id
     helps: ClassVar[tuple[Change, ...]] = ()
 
     def missing(self, conditions: Conditions) -> str | None:

@@ -1,4 +1,4 @@
-"""What is bonded over a tooth rests on sound walls that still stand over enough of the way round."""
+"""What is bonded over a tooth rests on sound walls over enough of the way round."""
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from collum.plan.lengthening.requirements.verdict import Reserve
 
 
 class WallsStanding(Requirement):
-    """Share of the way round on which sound tooth stands high enough above the line; a thin wall and composite are none."""
+    """Share of the way round with enough sound tooth above the line; a thin wall and composite do not count."""
 
     id = "walls_standing"
     place = 64
