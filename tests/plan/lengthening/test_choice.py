@@ -219,6 +219,15 @@ def test_a_finding_alone_leaves_the_lesser_route_before_one_that_is_likelier() -
     assert because(found, made, tooth(), words).key == "plan.recommended.doubt_left"
 
 
+def test_what_needs_nothing_goes_before_a_route_that_a_finding_of_its_own_leaves_in_doubt() -> None:
+    covered = replace(route(COVERAGE, 0.95), doubts=(Doubt(id="dam_not_tried"),))
+    assert covered.plan is not None
+    covered.plan.assessment.graded["ferrule"].verdict = "kept"  # type: ignore[union-attr]  # it is made with one
+    made = [route(WITHOUT, 0.8), covered, route(SOFT, "not needed")]
+    assert name_of(made) == SOFT
+    assert name_of([*made[:2], route(SOFT, "short")]) == COVERAGE
+
+
 def test_a_short_closed_or_unread_route_is_never_recommended() -> None:
     assert name_of(routes("short", "closed", "not assessed", "short")) is None
     made = [replace(one, plan=None) for one in routes("short", "short", "kept", "short")]
