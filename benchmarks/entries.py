@@ -111,7 +111,7 @@ def verdict_of_a_moved_line(repeats: int) -> dict[str, object]:
     case = from_document(a_mouth())
     planner = Planner()
     first = next(r for r in planner.plan(case).teeth[0].routes if r.name == "soft tissue only")
-    cut, finish = list(first.cut_line or []), list(first.finish_line or [])
+    cut, finish = list(first.cut_line_height_mm or []), list(first.finish_line_height_mm or [])
     holds = [Hold(line="cut", station_deg=180, height_mm=cut[18] - 0.01 * move) for move in range(MOVES)]
 
     def move(hold: Hold) -> object:

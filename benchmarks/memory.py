@@ -100,9 +100,9 @@ class _User:
         site = tooth["sites"]["order"][0]
         tooth["sites"]["probing_depth"][site] = {"value": 2.0, "error": round(0.3 + more_mm / 10, 2)}
         planned = self.page.plan(document)["teeth"][0]
-        route = next((route for route in planned["routes"] if route["finish_line"] is not None), None)
+        route = next((route for route in planned["routes"] if route["finish_line_height_mm"] is not None), None)
         for step in range(DRAGS_AN_EDIT if route else 0):
-            height = round(route["finish_line"][0] + 0.02 * step, 2)
+            height = round(route["finish_line_height_mm"][0] + 0.02 * step, 2)
             self.page.drag(document, route, {"line": "finish", "station_deg": 0, "height_mm": height})
         self.page.ask("PUT", f"/cases/{opened['case_id']}", {"base_revision": opened["revision"], "document": document})
         self._look()

@@ -75,8 +75,12 @@ class Page:
 
     def drag(self, document: dict[str, Any], route: dict[str, Any], hold: dict[str, Any]) -> None:
         """Move a handle of a route of the first tooth to one place."""
-        lines = {"route": route["name"], "cut_line": route["cut_line"], "finish_line": route["finish_line"]}
-        moved = {"bone_reduction": route["bone_reduction"], "extrusion_mm": route["extrusion_mm"], "hold": hold}
+        lines = {
+            "route": route["name"],
+            "cut_line_height_mm": route["cut_line_height_mm"],
+            "finish_line_height_mm": route["finish_line_height_mm"],
+        }
+        moved = {"bone_reduction_mm": route["bone_reduction_mm"], "extrusion_mm": route["extrusion_mm"], "hold": hold}
         body = {"document": document, "tooth": 0, **lines, **moved, "generation": self._next()}
         self.ask("POST", "/plan/verdict", body, unlimited=True)
 

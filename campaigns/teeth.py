@@ -112,12 +112,12 @@ def _of_route(route: RouteDocument) -> dict[str, float | None]:
     found: dict[str, float | None] = {"chance of all": route.joint_probability}
     for row in route.requirements:
         found |= {f"{row.id}, chance": row.probability, f"{row.id}, value in {row.unit}": row.value}
-    if route.cut_line is not None:
+    if route.cut_line_height_mm is not None:
         found |= {"bone, mm": route.summary.bone_most_mm, "raised, mm": route.extrusion_mm}
     for site in route.sites:
         found |= {
-            f"{site.site} cut, mm": site.stop_from_margin_mm,
-            f"{site.site} finish line, mm": site.finish_to_margin_mm,
+            f"{site.site} cut, mm": site.stop_below_margin_mm,
+            f"{site.site} finish line, mm": site.finish_above_settled_margin_mm,
             f"{site.site} lasting gain, mm": site.lasting_gain_mm,
         }
     return found

@@ -104,12 +104,25 @@ def draw_all(tooth: Tooth, count: int, rng: Generator) -> Draws:
         share=1 - 0.4 * rng.beta(1, 3, count),
         noise=Gaussian(mean=np.zeros(M), covariance=kernel()).draws(count, rng) * tail,
         edge=_line(tooth, tooth.crown_height, 0.25, 0.4, margin).draws(count, rng) - margin[:, None],
-        sound=_line(tooth, tooth.sound_height, 0.25, 0.5, margin).draws(count, rng) - margin[:, None],
+        sound=_with_steps(_line(tooth, tooth.sound_height, 0.25, 0.5, margin).draws(count, rng), tooth.sound_height, margin),
         junction=_line(tooth, {k: -w for k, w in tooth.keratinised_width.items()}, 0.5, 0.7, margin).draws(count, rng)
         - margin[:, None],
         crest_was=-crest,
         **of_root,
     )
+
+
+def _with_steps(heights: Floats, read: dict[int, float], margin: Floats) -> Floats:
+    """Return the edge relative to the margin, nowhere above the lowest reading among those nearest to a station."""
+    highest = np.empty(M)
+    for station in range(M):
+        far = {at: min((at - station) % M, (station - at) % M) for at in read}
+        before = min(read, key=lambda at: (station - at) % M)
+        after = min(read, key=lambda at: (at - station) % M)
+        nearest = min(far[before], far[after])
+        highest[station] = min(read[at] + margin[at] for at in (before, after) if far[at] == nearest)
+    filled = np.maximum(heights.mean(axis=1) - highest, 0)
+    return heights - (filled + margin)[:, None]
 
 
 Bound = tuple[Floats, Floats]  # mean and full reserve, (36,) each

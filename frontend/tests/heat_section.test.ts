@@ -88,7 +88,7 @@ const section: HeatSection = {
   height_mm: y,
   every_s: 0.5,
   // The first shape falls with depth, the second counts the columns.
-  amounts: [[0, 0], [0.01, 0], [0.01, 0.5]],
+  amounts_degC: [[0, 0], [0.01, 0], [0.01, 0.5]],
   shapes: [sent(y.flatMap((up) => x.map(() => 300 + 100 * up))), sent(y.flatMap(() => x))],
   outlines: (["here", "across"] as const).flatMap((side) => [box("tooth", side, 0, 1.5, -2), box("bone", side, 1.5, 2.5, -2), box("gum", side, 1.5, 3.2, -2)]),
   levels_degC: [1, 2],

@@ -3,7 +3,7 @@ import { describe, expect, it } from "vitest";
 import { countsFromBone, labelOf, unsounded, zeroOf } from "../src/scale/lines";
 
 const tooth = (read: boolean, sites: { site: string; bone_read: boolean }[] = []): never =>
-  ({ levels: { crest: { mean: [-3, -4.5, -2] }, crest_read: read }, routes: [{ sites: [] }, { sites }] }) as never;
+  ({ levels: { crest: { mean_height_mm: [-3, -4.5, -2] }, crest_read: read }, routes: [{ sites: [] }, { sites }] }) as never;
 
 describe("bone on the strip", () => {
   it("counts from the deepest crest, as the papers do", () => expect(zeroOf(tooth(true))).toBe(-4.5));

@@ -259,24 +259,24 @@ describe("answers at the chair", () => {
 
 describe("lines of a route", () => {
   const flat = (height: number) => stations.map(() => height);
-  const level = (height: number) => ({ mean: flat(height) });
+  const level = (height: number) => ({ mean_height_mm: flat(height) });
   const levels = { planned_edge: level(8), sound_edge: level(4), gingival_margin: level(3), sulcus_base: level(1), crest: level(0) };
-  const route = { name: "soft tissue only", cut_line: flat(2), finish_line: flat(2), rest_line: { median: flat(2) } };
+  const route = { name: "soft tissue only", cut_line_height_mm: flat(2), finish_line_height_mm: flat(2), rest_line: { median_height_mm: flat(2) } };
   const names = (change: object) => linesOf({ levels } as never, { ...route, ...change } as never, false).map((line) => line.name);
   it("are named after what they are in that route", () => {
     expect(names({})).toContain("cut_line");
     expect(names({ name: "restore without lengthening", lengthens: false })).not.toContain("cut_line");
-    const flap = names({ name: "soft tissue and bone", bone_reduction: flat(1), crest_after: flat(-1) });
+    const flap = names({ name: "soft tissue and bone", bone_reduction_mm: flat(1), crest_after_height_mm: flat(-1) });
     expect(flap).toContain("sutured_line");
     expect(flap).toContain("crest_after");
   });
   it("have the settled margin as the plan was stored: its median, in older plans its mean", () => {
     const settled = (rest_line: object) => linesOf({ levels } as never, { ...route, rest_line } as never, false).find((line) => line.name === "rest_line");
-    expect(settled({ median: flat(2), mean: null })?.heights).toEqual(flat(2));
-    expect(settled({ mean: flat(1) })?.heights).toEqual(flat(1));
+    expect(settled({ median_height_mm: flat(2), mean_height_mm: null })?.heights).toEqual(flat(2));
+    expect(settled({ mean_height_mm: flat(1) })?.heights).toEqual(flat(1));
   });
   it("stand lower on a tooth that is raised, under an opposing tooth that stays", () => {
-    const raised = { name: "extrusion first", extrusion_mm: 2, crest_after: flat(-2), margin_after: flat(1), bone_reduction: flat(0) };
+    const raised = { name: "extrusion first", extrusion_mm: 2, crest_after_height_mm: flat(-2), margin_after_height_mm: flat(1), bone_reduction_mm: flat(0) };
     const lines = linesOf({ levels } as never, { ...route, ...raised } as never, false);
     expect(lines.find((line) => line.name === "planned_edge")?.heights[0]).toBe(6);
     expect(lines.map((line) => line.name)).toEqual(expect.arrayContaining(["margin_today", "crest_today", "margin_after", "crest_after"]));

@@ -12,15 +12,15 @@ const line = <T>(at: (station: number) => T): T[] => Array.from({ length: 36 }, 
 /** A stump 4 mm high on a level line at 3 mm, walls converging by 2 · atan(1/8); oral the line runs 1 mm lower. */
 const route = {
   route: "soft tissue only",
-  finish_line: line((i) => (i === 18 ? 2 : 3)),
-  planned_edge: line(() => 8.5),
-  crest_after: line(() => 0),
+  finish_line_height_mm: line((i) => (i === 18 ? 2 : 3)),
+  planned_edge_height_mm: line(() => 8.5),
+  crest_after_height_mm: line(() => 0),
   facial_oral_mm: 8,
   mesiodistal_mm: 5,
   convergence_deg: (2 * Math.atan(1 / 8) * 180) / Math.PI,
-  stump: { top: line(() => 7) },
+  stump: { top_height_mm: line(() => 7) },
   ferrule: {
-    height: line((i) => (i === 0 ? null : 2)),
+    height_mm: line((i) => (i === 0 ? null : 2)),
     sectors: Array.from({ length: 8 }, (_, i) => ({ centre_deg: i * 45, wall_left_mm: i === 4 ? 1.5 : null })),
   },
   posts: [{ root_mm: 14, finish_below_cej_mm: 1 }],
@@ -65,7 +65,7 @@ describe("lengthwise sections", () => {
     corners.forEach((corner, i) => expect(corner).toBeCloseTo(expected[i] ?? NaN, 0));
   });
   it("are drawn without a stump or a root where none is known", () => {
-    const bare = sectionsOf(15, { ...route, stump: null, planned_edge: null, posts: [] }).across;
+    const bare = sectionsOf(15, { ...route, stump: null, planned_edge_height_mm: null, posts: [] }).across;
     const drawing = drawn(bare, scaleOf([bare], 440, 120, 500));
     expect([drawing.stump, drawing.crown, drawing.ferrule]).toEqual(["", "", []]);
     expect(drawing.root).not.toContain("NaN");

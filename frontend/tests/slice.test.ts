@@ -3,14 +3,14 @@ import { describe, expect, it } from "vitest";
 import { extentOf, sectionOf } from "../src/scale/slice";
 import { stackOf, type Bar } from "../src/scale/stack";
 
-const level = (height: number) => ({ mean: [height] });
+const level = (height: number) => ({ mean_height_mm: [height] });
 const tooth = {
   radius_mm: [3],
   tissue_thickness_mm: [1],
   levels: { planned_edge: level(8), sound_edge: level(4), gingival_margin: level(3), sulcus_base: level(2), crest: level(0) },
 } as never;
-const flap = { name: "soft tissue and bone", cut_line: [2], cut_line_outer: [1.5], finish_line: [3], rest_line: { median: [1] }, crest_after: [-1.5], extrusion_mm: 0 };
-const restore = { ...flap, name: "restore without lengthening", lengthens: false, crest_after: [0], rest_line: { median: [3] } };
+const flap = { name: "soft tissue and bone", cut_line_height_mm: [2], cut_line_outer_height_mm: [1.5], finish_line_height_mm: [3], rest_line: { median_height_mm: [1] }, crest_after_height_mm: [-1.5], extrusion_mm: 0 };
+const restore = { ...flap, name: "restore without lengthening", lengthens: false, crest_after_height_mm: [0], rest_line: { median_height_mm: [3] } };
 const numbers = (path: string): number[] => [...path.matchAll(/-?[\d.]+/g)].map((found) => Number(found[0]));
 
 describe("the slice", () => {

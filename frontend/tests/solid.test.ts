@@ -4,11 +4,11 @@ import { fromTop, fromWall, isRightHanded, SHADES, toVector } from "../src/scale
 const axes = { path: [0, 0, 1], towards_0: [1, 0, 0], towards_90: [0, 1, 0] };
 /** A pyramid over a square: four walls, each facing one way, the base open. */
 const pyramid = {
-  vertices: [[2, 0, 0], [0, 2, 0], [-2, 0, 0], [0, -2, 0], [0, 0, 3]],
+  vertices_mm: [[2, 0, 0], [0, 2, 0], [-2, 0, 0], [0, -2, 0], [0, 0, 3]],
   facets: [[0, 1, 4], [1, 2, 4], [2, 3, 4], [3, 0, 4]],
   resists: [false, true, true, false],
-  finish_line: [[2, 0, 0], [0, 2, 0], [-2, 0, 0], [0, -2, 0]],
-  pivot: [2, 0, 0],
+  finish_line_mm: [[2, 0, 0], [0, 2, 0], [-2, 0, 0], [0, -2, 0]],
+  pivot_mm: [2, 0, 0],
 };
 
 describe("a coarse surface drawn without perspective", () => {
@@ -17,7 +17,7 @@ describe("a coarse surface drawn without perspective", () => {
     expect(seen.pieces).toHaveLength(4);
     expect(seen.pivot).toEqual({ x: 0, y: 2 });
     expect(seen.box).toEqual({ x: -2, y: -2, width: 4, height: 4 });
-    expect(fromTop({ ...pyramid, pivot: [0, 2, 0] }, true).pivot.x).toBe(2);
+    expect(fromTop({ ...pyramid, pivot_mm: [0, 2, 0] }, true).pivot.x).toBe(2);
   });
 
   it("faces the wall that resists: what looks the way the crown tips is hidden", () => {
@@ -29,7 +29,7 @@ describe("a coarse surface drawn without perspective", () => {
   });
 
   it("is not mirrored for a left hand, where the facets run the same way about in the file", () => {
-    const mirrored = { ...pyramid, vertices: pyramid.vertices.map(([x = 0, y = 0, z = 0]) => [x, -y, z]) };
+    const mirrored = { ...pyramid, vertices_mm: pyramid.vertices_mm.map(([x = 0, y = 0, z = 0]) => [x, -y, z]) };
     expect(fromTop(mirrored, false).pieces).toHaveLength(4);
     expect(fromWall(mirrored, false, 0).pieces.map((piece) => piece.resists)).toEqual([true, true]);
   });

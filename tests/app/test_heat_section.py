@@ -34,7 +34,7 @@ def section(band: BandName = "high", station_deg: int = 0) -> HeatSectionDocumen
 def rise_degC(found: HeatSectionDocument) -> np.ndarray:
     """As the description of the wire form says: instants, heights, distances."""
     shapes = np.array([np.frombuffer(b64decode(shape), "<i2") for shape in found.shapes], dtype=float)
-    return (np.array(found.amounts) @ shapes).reshape(-1, len(found.height_mm), len(found.across_mm))
+    return (np.array(found.amounts_degC) @ shapes).reshape(-1, len(found.height_mm), len(found.across_mm))
 
 
 def test_the_section_at_the_watched_points_is_what_the_organs_are_judged_by() -> None:
@@ -71,7 +71,7 @@ def test_it_begins_cold_and_runs_until_every_organ_has_been_hottest() -> None:
     found, round_ = section(), paced().teeth[0].round
     assert round_ is not None
     rise = rise_degC(found)
-    until_s = (len(found.amounts) - 1) * found.every_s
+    until_s = (len(found.amounts_degC) - 1) * found.every_s
     assert not rise[0].any() and until_s >= max(round_.duration_s, *(o.worst_s for o in round_.organs))
     # Whole numbers of 16 bits and 5e-5 of the greatest amplitude: a tenth of a degree beside the wire at most.
     assert rise.min() > -0.01 * rise.max()

@@ -17,9 +17,10 @@ from collum.app.record.stamp import stamp_of
 from collum.case import read, to_document
 from collum.papers import PaperKind, PaperRefused
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
-from collum.records import DATABASE, StorageError, WriterLock
+from collum.records import DATABASE, PlanContent, StorageError, WriterLock
 from tests.making.environment import FixedEnvironment
 from tests.making.teeth import broken_premolar, case_of, overgrown_premolar
+from tests.measuring.earlier import in_format_1
 from tests.papers.pages import words_of
 
 SHEETS: tuple[PaperKind, ...] = ("restoration-sheet", "bridge-sheet")
@@ -183,3 +184,34 @@ def test_nothing_of_an_answer_that_was_cut_short_is_stored(
             practice.paper(plan_id, "restoration-sheet")
     assert stored(environment) == []
     assert practice.paper(plan_id, "restoration-sheet") == practice.paper(plan_id, "restoration-sheet")
+
+
+def test_a_plan_and_an_answer_of_format_1_are_printed_as_those_of_today(practice: Practice) -> None:
+    """Only the names of fields changed: gate, papers and what is worked out anew take both."""
+    plan_id = with_bridge(practice)
+    now = practice.stored_plan(plan_id)
+    kinds: tuple[PaperKind, ...] = ("plan-sheet", "findings-sheet", *SHEETS)
+    sheets = {kind: words_of(practice.paper(plan_id, kind)) for kind in kinds}
+    as_it_was = PlanContent(
+        seed=now.seed,
+        draws=now.draws,
+        program_version=now.program_version,
+        plan_format="collum-plan/2",
+        verdicts=now.verdicts,
+        constants=now.constants,
+        result=in_format_1("plan", now.result),
+    )
+    for answered in (False, True):
+        old = practice.store.add_plan(now.case_id, now.revision_number, as_it_was, stamp_of(practice.environment))
+        if answered:
+            for kind in ("restoration", "bridge"):
+                kept = practice.store.answers.of_plan(now, kind)
+                assert kept is not None
+                practice.store.answers.add(
+                    old, kind, kept.program_version, in_format_1(kind, kept.document), stamp_of(practice.environment)
+                )
+        for kind, words in sheets.items():
+            told = words_of(practice.paper(old.id, kind)).split()
+            other = {one for one in {*words.split()} - {*told} if one != plan_id and one not in now.sha256}
+            assert (other, len(told)) == (set(), len(words.split())), kind
+        as_it_was = replace(as_it_was, result=as_it_was.result + " ")  # another plan, so that its answers are not there yet

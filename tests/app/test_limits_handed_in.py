@@ -32,6 +32,7 @@ from tests.measuring.necks import EVIDENCE
 MOVES_NO_PLAN = {
     "plan.at_the_margin_most_mm",  # what a file means by "at the margin", asked for when it is read
     "plan.solver.tolerance_mm",  # whether an answer of the solver is believed, never which
+    "plan.hand.check",  # whether a line is said to be beyond a hand, never which line is made
     "plan.groove_base_share",  # another side binds in these cases: seen by itself below
     "plan.support_little_ratio",  # the norm of these teeth is asked first: seen in the tests of the diagnosis
     "plan.limit.ferrule_least_mm",  # asked only where nothing is left: seen by itself below
@@ -68,7 +69,7 @@ def molar_that_shows() -> Case:
     facts = tooth_facts({"contact_point_mm": {"mesial": 1.5, "distal": 3.0}, "mirror_margin_mm": -1.5})
     seen = Restoration(visible_zone=True, finish=HIDDEN)
     tooth = broken_premolar(number=46, root=Root(), restoration=seen, facts=facts)
-    sound = row(-2.0, -1.5, -1.5, -2.0, -1.5, -1.5)
+    sound = row(-1.0, -0.5, -0.5, -1.0, -0.5, -0.5)
     return read_as(tooth, "cej_height", "wall_thickness", sound_height=sound, crown_height=everywhere(3.0))
 
 
@@ -101,8 +102,13 @@ def lost(depth_mm: float, sounding_mm: float) -> Case:
 
 
 def deep() -> Case:
-    sound, crest = row(0.5, 0.0, 0.0, 0.5, -1.0, -1.0), row(4.0, 4.5, 4.5, 4.0, 5.5, 5.5)
+    sound, crest = row(0.5, 0.0, 0.0, 0.5, -1.0, -1.0), row(3.5, 4.0, 4.0, 3.5, 5.0, 5.0)
     return read_as(overgrown_premolar(vital=False), sound_height=sound, bone_sounding=crest)
+
+
+def even() -> Case:
+    """Bone surgery is about as likely as it has to be to be recommended."""
+    return read_as(broken_premolar(), sound_height=everywhere(0.7))
 
 
 def shorter_than_its_mirror() -> Case:
@@ -187,6 +193,7 @@ PLANNED = {
     "depth lost": lost(2.8, 2.9),
     "crest lost": lost(1.0, 2.9),
     "deep": deep(),
+    "even": even(),
     "mirror": shorter_than_its_mirror(),
     "over bone": over_bone(),
     "staged": Case(patient=Patient(reference="A-4"), teeth=(overgrown_premolar(vital=False),)),
@@ -194,6 +201,7 @@ PLANNED = {
 # The case by which a limit is seen where the first three do not show it.
 SEEN_BY = {
     "plan.aim_above_crest_mm": "deep",
+    "plan.advice.least.bone_or_extrusion": "even",
     "plan.attachment_loss_mm": "depth lost",
     "plan.axial_reduction_mm": "sunken",
     "plan.bleeding_limit_percent": "bleeding",
@@ -224,6 +232,8 @@ SEEN_BY = {
     "plan.healthy_crest_below_cej_sd_mm": "molar that shows",
     "plan.hygiene_checked.from_weeks": "near bone after 4 weeks",
     "plan.hygiene_checked.to_weeks": "near bone after 8 weeks",
+    "plan.ferrule_arc_deg": "deep",
+    "plan.hand.bone_width_mm": "box near bone",
     "plan.limit.furcation_to_margin_mm": "molar with trunk",
     "plan.limit.preparation_height_molar_mm": "molar with trunk",
     "plan.limit.preparation_height_with_grooves_mm": "low molar",
@@ -241,6 +251,7 @@ SEEN_BY = {
     "plan.post_lost_times": "post lost",
     "plan.price.visits.margin_elevation": "box",
     "plan.price.visits.partial_coverage": "covered",
+    "plan.reserve_factor_most": "deep",
     "plan.root.handbook_sd_share": "molar that shows",
     "plan.root_filling_short_mm": "canal",
     "plan.support_less_over_norm": "less root",

@@ -117,36 +117,40 @@ def test_wishes_and_holds_are_answered_from_the_same_draws(monkeypatch: pytest.M
 def test_a_moved_line_gets_the_numbers_of_the_plan_to_the_last_digit(planner: Planner) -> None:
     """On every route that has lines, of a tooth that leaves something to all of them."""
     case = case_of(broken_premolar())
-    routes = [route for route in planner.plan(case).teeth[0].routes if route.cut_line is not None]
+    routes = [route for route in planner.plan(case).teeth[0].routes if route.cut_line_height_mm is not None]
     assert len(routes) == 4
     for route in routes:
-        assert route.cut_line is not None and route.finish_line is not None and route.extrusion_mm is not None
+        assert (
+            route.cut_line_height_mm is not None and route.finish_line_height_mm is not None and route.extrusion_mm is not None
+        )
         judged = planner.judge(
             case,
             tooth=0,
             route=route.name,
-            cut_line_mm=route.cut_line,
-            finish_line_mm=route.finish_line,
-            bone_reduction_mm=route.bone_reduction,
+            cut_line_mm=route.cut_line_height_mm,
+            finish_line_mm=route.finish_line_height_mm,
+            bone_reduction_mm=route.bone_reduction_mm,
             extrusion_mm=route.extrusion_mm,
         )
         assert [(r.id, r.probability, r.verdict) for r in judged.requirements] == [
             (r.id, r.probability, r.verdict) for r in route.requirements
         ]
         assert judged.joint_probability == route.joint_probability
-    assert max(routes[2].bone_reduction or [0]) > 0
+    assert max(routes[2].bone_reduction_mm or [0]) > 0
     assert routes[3].extrusion_mm is not None and routes[3].extrusion_mm > 0
 
 
 def test_a_handle_in_the_hand_bends_the_line_there(planner: Planner) -> None:
     route = next(one for one in planner.plan(CASE).teeth[0].routes if one.name == "soft tissue only")
-    assert route.cut_line is not None and route.finish_line is not None
-    height = route.cut_line[18] - 0.5
+    assert route.cut_line_height_mm is not None and route.finish_line_height_mm is not None
+    height = route.cut_line_height_mm[18] - 0.5
     hold = Hold(line="cut", station_deg=180, height_mm=height)
-    judged = planner.judge(CASE, tooth=0, cut_line_mm=route.cut_line, finish_line_mm=route.finish_line, hold=hold)
-    assert judged.cut_line is not None
-    assert judged.cut_line[18] == pytest.approx(height, abs=1e-6)
-    assert judged.cut_line[0] == pytest.approx(route.cut_line[0], abs=0.01)
+    judged = planner.judge(
+        CASE, tooth=0, cut_line_mm=route.cut_line_height_mm, finish_line_mm=route.finish_line_height_mm, hold=hold
+    )
+    assert judged.cut_line_height_mm is not None
+    assert judged.cut_line_height_mm[18] == pytest.approx(height, abs=1e-6)
+    assert judged.cut_line_height_mm[0] == pytest.approx(route.cut_line_height_mm[0], abs=0.01)
 
 
 def test_teeth_at_two_positions_draw_apart_and_each_alike_again(planner: Planner) -> None:
@@ -209,7 +213,7 @@ def test_more_error_in_one_reading_widens_its_band(planner: Planner) -> None:
         case = case_of(_with_sounding_error(error_mm))
         levels = planner.plan(case, seed=3).teeth[0].levels.crest
         assert levels is not None
-        return levels.sd[0]
+        return levels.sd_mm[0]
 
     assert spread(1.5) > spread(0.3)
 

@@ -48,7 +48,7 @@ def figures(found: PreparationDocument) -> dict[str, Any]:
 
 def assert_same(found: PreparationDocument, other: PreparationDocument, within: float = SINGLE_MM) -> None:
     assert found.verdict == other.verdict
-    for name in ("height", "convergence", "width", "share", "resisting_mm2"):
+    for name in ("height_mm", "convergence_deg", "width_mm", "resisting_share", "resisting_mm2"):
         # an area of 90 mm2 or an angle over a wall of 4 mm carries the error of a coordinate some dozen times
         assert getattr(found, name) == pytest.approx(getattr(other, name), abs=300 * within), name
     for name in ("wall_mm2", "top_mm2", "volume_mm3", "height_mean_mm", "weakest_share"):
@@ -72,7 +72,9 @@ def test_every_format_gives_the_same_answer(name: str) -> None:
 
 def test_the_answer_is_what_the_preparation_was_made_with() -> None:
     """By the design: convergence 12 and 16 degrees; height 4.5 less the line, which rises 0.4 between the teeth."""
-    assert plain().convergence[0] == pytest.approx(12, abs=0.05) and plain().convergence[9] == pytest.approx(16, abs=0.05)
+    assert plain().convergence_deg[0] == pytest.approx(12, abs=0.05) and plain().convergence_deg[9] == pytest.approx(
+        16, abs=0.05
+    )
     assert plain().height_mean_mm == pytest.approx(4.5 - 0.2, abs=0.03)
     assert plain().file.facets == len(F) and plain().undercut.area_mm2 == 0
     assert plain().wall_mm2 == pytest.approx(MESH.wall_area_mm2(), rel=1e-4)
@@ -279,7 +281,7 @@ def test_too_little_memory_is_a_fault_of_the_file(monkeypatch: pytest.MonkeyPatc
 
 def test_the_answer_stands_as_json() -> None:
     assert PreparationDocument.model_validate_json(plain().model_dump_json()) == plain()
-    assert json.loads(plain().model_dump_json())["format"] == "collum-preparation/1"
+    assert json.loads(plain().model_dump_json())["format"] == "collum-preparation/2"
     keys = {constant.key for constant in plain().constants}
     assert {key for part in plain().parts for key in part.evidence} | {one.evidence for one in plain().retention} <= keys
     assert binary_stl(V, F)[:4] == b"made"

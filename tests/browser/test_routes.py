@@ -31,7 +31,7 @@ def test_every_route_stands_with_the_figures_of_the_plan(page: Page) -> None:
             assert route["closed_by"]["least_change"]["text"] in facts
         for sentence in route["means"]:
             assert sentence["text"] in facts
-        if route["finish_line"] is None:
+        if route["finish_line_height_mm"] is None:
             expect(row.locator(".nothing")).to_be_visible()
             continue
         summary = route["summary"]
@@ -41,8 +41,8 @@ def test_every_route_stands_with_the_figures_of_the_plan(page: Page) -> None:
             shown(summary["lasting_gain_most_mm"]),
             shown(summary["bone_most_mm"]) if summary["bone_most_mm"] > 0 else "none",
             shown(summary["extrusion_mm"]) if summary["extrusion_mm"] > 0 else "none",
-            f"{ratio['before']:.2f} → {ratio['after']:.2f}",
-            f"{summary['weeks_to_final']:g}",
+            f"{ratio['before_ratio']:.2f} → {ratio['after_ratio']:.2f}",
+            f"{summary['earliest_final_weeks']:g}",
             str(summary["operations"]) if summary["operations"] else "none",
         ]
     recommended = page.locator(".board .tag")
@@ -110,7 +110,7 @@ def test_a_line_of_the_chosen_route_is_moved_and_judged_as_that_route(page: Page
     expect(handle).not_to_have_attribute("aria-valuetext", words or "")
     settle(page)
     assert asked and {body["route"] for body in asked} == {route}
-    assert (max(asked[0]["bone_reduction"] or [0]) > 0) == (route == "soft tissue and bone")
+    assert (max(asked[0]["bone_reduction_mm"] or [0]) > 0) == (route == "soft tissue and bone")
     assert (asked[0]["extrusion_mm"] > 0) == (route == "extrusion first")
     page.keyboard.press("Control+z")
     settle(page)

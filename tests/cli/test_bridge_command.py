@@ -37,14 +37,14 @@ def test_in_words(run: Run, bridge_file: Path) -> None:
 def test_as_json(run: Run, bridge_file: Path) -> None:
     ran = run("bridge", bridge_file, "--json", "--room", "6.5")
     found = json.loads(ran.out)
-    assert (ran.status, found["format"]) == (0, "collum-bridge/1")
+    assert (ran.status, found["format"]) == (0, "collum-bridge/2")
     first, second = found["bridges"]
     assert first["fault"] is None and second["fault"]["key"] == "bridge.fault.two_jaws" and second["units"] == []
     assert [unit["number"] for unit in first["units"]] == [47, 46, 45]
     assert [unit["carries"] for unit in first["units"]] == [True, False, True]
     assert first["area_verdict"] == "not_assessed" and first["room"]["verdict"] == "enough"
-    assert sum(unit["share_of_chewing"][1] for unit in first["units"] if unit["carries"]) == pytest.approx(1, abs=1e-5)
-    assert first["imbalance"] < 1e-9
+    assert sum(unit["chewing_share"][1] for unit in first["units"] if unit["carries"]) == pytest.approx(1, abs=1e-5)
+    assert first["imbalance_share"] < 1e-9
     assert {ratio["status"] for ratio in first["ratios"]} == {"memory"}
     assert [one["number"] for one in first["abutments"]] == [47, 45]
     assert first["abutments"][0]["route"] is None and first["abutments"][1]["route"] is not None

@@ -62,9 +62,9 @@ def test_the_text_gives_a_dentist_the_answer(run: Run, case_file: Path) -> None:
         assert sentence["text"] in re.sub(r"\s+", " ", ran.out)
     for site in route["sites"]:
         row = next(line for line in ran.out.splitlines() if line.split()[:1] == [site["site"]])
-        assert f"{site['bone_from_margin_mm']:.1f}" in row.split()
+        assert f"{site['bone_below_margin_mm']:.1f}" in row.split()
         if site["cut"]:
-            assert row.split()[1] == f"{site['stop_from_margin_mm']:.1f}"
+            assert row.split()[1] == f"{site['stop_below_margin_mm']:.1f}"
     for requirement in route["requirements"]:
         if requirement["short_by_mm"] is not None:
             assert f"{requirement['short_by_mm']:.1f}" in ran.out

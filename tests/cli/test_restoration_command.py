@@ -53,7 +53,7 @@ def test_in_words(run: Run, broken_file: Path) -> None:
 def test_as_json_for_one_tooth(run: Run, broken_file: Path) -> None:
     ran = run("restoration", broken_file, "--json", "--tooth", "29 universal")
     found = json.loads(ran.out)
-    assert (ran.status, found["format"]) == (0, "collum-restoration/1")
+    assert (ran.status, found["format"]) == (0, "collum-restoration/2")
     assert [tooth["number"] for tooth in found["teeth"]] == [45]
     keys = {constant["key"] for constant in found["constants"]}
     route = found["teeth"][0]["routes"][0]

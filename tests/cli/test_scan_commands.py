@@ -47,7 +47,7 @@ def test_as_json_from_the_standard_input_beside_a_case(run: Run, case_file: Path
     data = binary_stl(MESH.vertices_mm, MESH.faces)
     ran = run("scan", "preparation", "-", "--case", case_file, "--tooth", "45", "--axis", "0,0,-1", "--json", stdin=data)
     found = json.loads(ran.out)
-    assert (ran.status, found["format"], found["frame"]["tooth"]) == (0, "collum-preparation/1", 45)
+    assert (ran.status, found["format"], found["frame"]["tooth"]) == (0, "collum-preparation/2", 45)
     assert found["beside_plan"] is not None and found["frame"]["path_found"] is False
     assert {repair["kind"] for repair in found["repairs"]} == {"welded", "path_reversed"}
 

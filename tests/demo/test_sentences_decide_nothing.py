@@ -110,13 +110,13 @@ def judged(planner: Planner, case: Case, position: int, plan: PlanDocument) -> A
             case,
             tooth=position,
             route=route.name,
-            cut_line_mm=route.cut_line,
-            finish_line_mm=[height + 0.1 for height in route.finish_line],
-            bone_reduction_mm=route.bone_reduction,
+            cut_line_mm=route.cut_line_height_mm,
+            finish_line_mm=[height + 0.1 for height in route.finish_line_height_mm],
+            bone_reduction_mm=route.bone_reduction_mm,
             extrusion_mm=route.extrusion_mm or 0,
         ).model_dump()
         for route in (planned.routes if planned else ())
-        if route.cut_line is not None and route.finish_line is not None
+        if route.cut_line_height_mm is not None and route.finish_line_height_mm is not None
     ]
 
 

@@ -66,7 +66,7 @@ def _judged(case: FrozenCase, asked: doors.Asked) -> Document:
     """Return two routes for lines that rest on the margin that was read, so that no solver has a part in them."""
     found = {}
     for position, tooth in zip(asked.positions, asked.plan()["teeth"], strict=True):
-        margin = tooth["levels"]["gingival_margin"]["mean"]
+        margin = tooth["levels"]["gingival_margin"]["mean_height_mm"]
         for index in (case.seed, case.seed + 1):
             lines = _moved_lines(margin, index % 4)
             found[f"tooth {position}, {lines['route']}"] = asked.judged(position, lines)

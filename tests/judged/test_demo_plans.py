@@ -92,7 +92,7 @@ def _bone_cost(programme: BoneProgramme, x: np.ndarray) -> float:
     def bend(line: np.ndarray) -> float:
         return float(np.sum((np.roll(line, 1) - 2 * line + np.roll(line, -1)) ** 2)) / programme.arc_mm**4
 
-    lines = np.sum(cut**2) + 0.2 * np.sum((finish - aim) ** 2) + 2 * (bend(cut) + bend(finish + programme.margin_mm))
+    lines = np.sum(cut**2) + 0.2 * np.sum((finish - aim) ** 2) + 0.02 * bend(cut) + 2 * bend(finish + programme.margin_mm)
     taken = np.sum(dearer * (4 * bone**2 + bone)) + 0.5 * bend(bone)
     lacking = 300 * given_up.sum() + 3000 * height.sum() + 1000 * support.sum()
     trace = 1e-5 * np.sum(x**2)  # makes the answer unique

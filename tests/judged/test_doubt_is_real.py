@@ -38,16 +38,19 @@ def plan(planner: Planner, document: dict[str, Any], draws: int = 10_000) -> dic
 def test_a_larger_error_of_one_reading_changes_what_is_said(planner: Planner) -> None:
     """AQ-12 under one seed: band, chances, lines and verdict."""
     document = demo("AQ-12")
-    sure, unsure = (plan(planner, with_error(document, "bone_sounding", "ML", error)) for error in (0.4, 1.2))
-    band = [tooth["levels"]["crest"]["p95"][12] - tooth["levels"]["crest"]["p05"][12] for tooth in (sure, unsure)]
+    sure, unsure = (plan(planner, with_error(document, "bone_sounding", "ML", error)) for error in (0.4, 0.9))
+    band = [
+        tooth["levels"]["crest"]["p95_height_mm"][12] - tooth["levels"]["crest"]["p05_height_mm"][12]
+        for tooth in (sure, unsure)
+    ]
     assert band[1] > 1.3 * band[0]  # the sites beside it tell of the crest there too
     routes = [next(r for r in tooth["routes"] if r["name"] == "soft tissue only") for tooth in (sure, unsure)]
     assert [r["verdict"] for r in routes] == ["kept", "in doubt"]
     chances = [{q["id"]: q["probability"] for q in r["requirements"] if q["probability"] is not None} for r in routes]
     # The plan is made anew and moves its lines towards the rule that misses, so the fall is shared among the rules.
     assert chances[1]["clear_of_crest"] < chances[0]["clear_of_crest"]
-    assert min(chances[1].values()) < min(chances[0].values()) - 0.1
-    assert routes[0]["cut_line"] != routes[1]["cut_line"]
+    assert min(chances[1].values()) < min(chances[0].values()) - 0.08
+    assert routes[0]["cut_line_height_mm"] != routes[1]["cut_line_height_mm"]
 
 
 @pytest.mark.parametrize(("number", "site", "station"), [(21, "F", 0), (21, "DF", 30), (35, "F", 0), (46, "L", 18)])
@@ -55,7 +58,10 @@ def test_one_sounding_two_millimetres_too_shallow(planner: Planner, number: int,
     """Among five consistent ones it moves the crest there by less than 0.7 mm and is named."""
     good, bad = healthy(number), healthy(number, shallow=site)
     before, after = plan(planner, good, 2_000), plan(planner, bad, 2_000)
-    crest = [t["levels"]["crest"]["mean"][station] - t["levels"]["gingival_margin"]["mean"][station] for t in (before, after)]
+    crest = [
+        t["levels"]["crest"]["mean_height_mm"][station] - t["levels"]["gingival_margin"]["mean_height_mm"][station]
+        for t in (before, after)
+    ]
     assert 0 <= crest[1] - crest[0] < 0.7
     assert [(odd["kind"], odd["site"]) for odd in after["odd_readings"]] == [("bone_sounding", site)]
     assert before["odd_readings"] == []

@@ -85,7 +85,7 @@ def _plan_and_print(numbers: Iterable[int], cases: list[dict[str, Any]], kinds: 
         tooth = plan["teeth"][0]
         assert [route["name"] for route in tooth["routes"]] == list(ROUTES), reference
         for route in tooth["routes"]:
-            _assert_whole(route, tooth["levels"]["gingival_margin"]["mean"], reference)
+            _assert_whole(route, tooth["levels"]["gingival_margin"]["mean_height_mm"], reference)
         for shown, size in product((None, *plan["teeth"][0]["routes"]), SIZES):
             assert_clear(strip_svg(plan["teeth"][0], shown, LABELS, width=size[0], height=size[1]), size)
         heat = paced(tooth["number"]).model_dump(mode="json")  # the round of another case: what a card prints, not what it says
@@ -116,7 +116,7 @@ def _in_turn(number: int, kinds: int) -> Iterator[PaperKind]:
 def _assert_whole(route: dict[str, Any], margin: list[float], reference: str) -> None:
     """A route offers lines or says why not; nothing rests coronal of the old margin, and nothing is left empty."""
     name = f"{reference} {route['name']}"
-    offers = route["cut_line"] is not None
+    offers = route["cut_line_height_mm"] is not None
     assert not (offers and route["verdict"] == "closed"), name
     assert offers or route["verdict"] in ("closed", "not needed", "not assessed"), name
     against = route["verdict"] in ("short", "closed") or route["likelihood"] == "unlikely"
@@ -124,7 +124,9 @@ def _assert_whole(route: dict[str, Any], margin: list[float], reference: str) ->
     assert offers or route["explanation"] or route["closed_by"], name
     if offers:
         down = route["extrusion_mm"] or 0
-        assert all(cut <= top - down + 1e-6 for cut, top in zip(route["cut_line"], margin, strict=True)), name
-        assert all(rest <= top - down + 1e-6 for rest, top in zip(route["rest_line"]["p95"], margin, strict=True)), name
+        assert all(cut <= top - down + 1e-6 for cut, top in zip(route["cut_line_height_mm"], margin, strict=True)), name
+        assert all(rest <= top - down + 1e-6 for rest, top in zip(route["rest_line"]["p95_height_mm"], margin, strict=True)), (
+            name
+        )
     for said in route["requirements"]:
         assert (said["probability"] is None) == (said["verdict"] in ("not assessed", "not needed")), (name, said["id"])

@@ -142,7 +142,7 @@ def _is_taken(case: dict[str, Any]) -> bool:
 def _opens(case: dict[str, Any]) -> bool:
     """Return whether the first tooth has a route with lines, so that there is something to compare."""
     (found,) = planned([case], 200)
-    return any(route.cut_line is not None for tooth in found.teeth[:1] for route in tooth.routes)
+    return any(route.cut_line_height_mm is not None for tooth in found.teeth[:1] for route in tooth.routes)
 
 
 def _share_beyond(found: list[Difference]) -> float:
@@ -159,7 +159,7 @@ def _assert_whole(one: Planned) -> None:
     for tooth in one.teeth:
         json.dumps(tooth.model_dump(), allow_nan=False)
         assert tuple(route.name for route in tooth.routes) == ROUTES
-        assert all(route.cut_line is not None or route.explanation or route.closed_by for route in tooth.routes)
+        assert all(route.cut_line_height_mm is not None or route.explanation or route.closed_by for route in tooth.routes)
 
 
 def _keep(name: str, found: dict[str, object]) -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import linprog
 
-from collum.plan.lengthening.solver import bone_programme, programme
+from collum.plan.lengthening.solver.quadratic import Quadratic
 
 Floats = NDArray[np.float64]
 
@@ -32,16 +32,15 @@ class Solved:
 def record(monkeypatch: pytest.MonkeyPatch) -> list[Solved]:
     """Return the list to which every programme solved from now on is added."""
     solved: list[Solved] = []
-    solve = programme.quadratic
+    minimum = Quadratic.minimum
 
-    def recording(hessian, linear, rows, bound, tolerance_mm):  # type: ignore[no-untyped-def]  # as the planner hands them over
-        answer = solve(hessian, linear, rows, bound, tolerance_mm)
-        full = [m.toarray() if sparse.issparse(m) else np.asarray(m) for m in (hessian, rows)]
-        solved.append(Solved(hessian=full[0], linear=linear, rows=full[1], bound=bound, answer=answer))
+    def recording(problem: Quadratic, bound: Floats) -> Floats:
+        answer = minimum(problem, bound)
+        hessian, rows = problem.hessian.toarray(), problem.matrix.toarray()
+        solved.append(Solved(hessian=hessian, linear=problem.linear, rows=rows, bound=bound, answer=answer))
         return answer
 
-    for module in (programme, bone_programme):
-        monkeypatch.setattr(module, "quadratic", recording)
+    monkeypatch.setattr(Quadratic, "minimum", recording)
     return solved
 
 
@@ -61,7 +60,7 @@ def feasible_plans(problem: Solved, count: int, rng: Generator) -> Iterator[Floa
             reach = room[at] / slope
             up = min(reach[slope > 0].min(initial=10.0), 10.0)
             down = max(reach[slope < 0].max(initial=-10.0), -10.0)
-            step = rng.uniform(min(down, 0), max(up, 0))
+            step = rng.uniform(min(0.0, down), max(0.0, up))  # never -0.0, which is refused as less than nothing
             x[k] += step
             room[at] -= slope * step
         yield x.copy() if number % 2 else problem.answer + 0.02 * (x - problem.answer)

@@ -1,6 +1,5 @@
 """Stored plans for the tests of the papers, as the record holds them, each with the case it was made from."""
 
-import copy
 import json
 from collections.abc import Iterator
 from dataclasses import replace
@@ -9,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from collum.papers import OPERATING, PaperHead, PaperKind, operating_paper, paper
+from collum.wire.earlier import todays_form
 from collum.wording import text
 from tests.measuring.heat import paced
 from tests.measuring.openings import opening_of
@@ -26,8 +26,8 @@ _CASES = {stored["plan"]["input_sha256"]: stored["case"] for stored in OLD.value
 
 
 def old_plan(name: str) -> dict[str, Any]:
-    """Return a stored plan that holds one route."""
-    plan: dict[str, Any] = copy.deepcopy(OLD[name]["plan"])
+    """Return a stored plan that holds one route, as a paper takes it."""
+    plan: dict[str, Any] = json.loads(todays_form(json.dumps(OLD[name]["plan"])))
     return plan
 
 

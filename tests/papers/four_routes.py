@@ -40,7 +40,10 @@ def _without(tooth: Plan, route: Plan) -> Plan:
 
 def _soft(tooth: Plan, route: Plan) -> Plan:
     route |= _course(staged=["Cut as on the card.", "Wait, read, decide."], trough=["Half a millimetre at the most."])
-    route |= {"interim_finish_line": route["finish_line"], "summary": _summary(tooth, operations=1, weeks=4.0)}
+    route |= {
+        "interim_finish_line_height_mm": route["finish_line_height_mm"],
+        "summary": _summary(tooth, operations=1, weeks=4.0),
+    }
     return _with_sites(tooth, route)
 
 
@@ -48,16 +51,16 @@ def _flap(tooth: Plan, route: Plan) -> Plan:
     bone = [  # most between the teeth, and more mesially than distally
         BONE_MM * (1 - cos(radians(2 * angle))) / 2 * (1 + sin(radians(angle)) / 3) for angle in tooth["stations_deg"]
     ]
-    crest = tooth["levels"]["crest"]["mean"]
+    crest = tooth["levels"]["crest"]["mean_height_mm"]
     route |= _course(staged=["Flap and bone.", "Provisional."]) | {
-        "bone_reduction": bone,
-        "crest_after": [height - taken for height, taken in zip(crest, bone, strict=True)],
+        "bone_reduction_mm": bone,
+        "crest_after_height_mm": [height - taken for height, taken in zip(crest, bone, strict=True)],
         "summary": _summary(tooth, operations=1, weeks=12.0, bone=(max(bone), NEIGHBOUR_MM), papilla=[0.41, 0.72]),
         "requirements": [*route["requirements"], _ratio(route), _share(route), _wish(route), *_asking_nothing(route)],
     }
     route = _with_sites(tooth, route)
     for site in route["sites"]:
-        site["sutured_above_crest_mm"] = site["crest_after_from_margin_mm"] - site["stop_from_margin_mm"]
+        site["sutured_above_crest_mm"] = site["crest_after_below_margin_mm"] - site["stop_below_margin_mm"]
     return route
 
 
@@ -65,8 +68,8 @@ def _extrusion(tooth: Plan, route: Plan) -> Plan:
     levels = tooth["levels"]
     route |= _course(staged=["Move, cutting fibres.", "Hold."]) | {
         "extrusion_mm": EXTRUSION_MM,
-        "crest_after": [height - EXTRUSION_MM for height in levels["crest"]["mean"]],
-        "margin_after": [height - EXTRUSION_MM for height in levels["gingival_margin"]["mean"]],
+        "crest_after_height_mm": [height - EXTRUSION_MM for height in levels["crest"]["mean_height_mm"]],
+        "margin_after_height_mm": [height - EXTRUSION_MM for height in levels["gingival_margin"]["mean_height_mm"]],
         "removed_mm": [0.0] * len(tooth["stations_deg"]),
         "summary": _summary(tooth, operations=2, weeks=14.0, extrusion=EXTRUSION_MM),
     }
@@ -80,31 +83,31 @@ def _course(*, means: Any = (), staged: Any = (), trough: Any = ()) -> Plan:
         "provisional": [_say("Margin on tooth, clear of the wound.")],
         "trough": [_say(words) for words in trough],
         "timing": [],
-        "interim_finish_line": None,
-        "crest_after": None,
-        "margin_after": None,
+        "interim_finish_line_height_mm": None,
+        "crest_after_height_mm": None,
+        "margin_after_height_mm": None,
     }
 
 
 def _with_sites(tooth: Plan, route: Plan) -> Plan:
-    margin = tooth["levels"]["gingival_margin"]["mean"]
-    crest = route["crest_after"] or tooth["levels"]["crest"]["mean"]
+    margin = tooth["levels"]["gingival_margin"]["mean_height_mm"]
+    crest = route["crest_after_height_mm"] or tooth["levels"]["crest"]["mean_height_mm"]
     for site in route["sites"]:
         at = tooth["stations_deg"].index(site["station_deg"])
         site |= {
             "bone_read": True,
-            "bone_reduction_mm": route["bone_reduction"][at],
-            "crest_after_from_margin_mm": margin[at] - crest[at],
+            "bone_reduction_mm": route["bone_reduction_mm"][at],
+            "crest_after_below_margin_mm": margin[at] - crest[at],
             "sutured_above_crest_mm": None,
-            "interim_from_margin_mm": 0.25 + at / 100,
-            "provisional_from_margin_mm": -0.55 - at / 100,
+            "interim_below_margin_mm": 0.25 + at / 100,
+            "provisional_below_margin_mm": -0.55 - at / 100,
         }
     return route
 
 
 def _charge(route: Plan) -> None:
     """Give the route the fields a verdict asks for, and its timing."""
-    weeks = route["summary"]["weeks_to_final"]
+    weeks = route["summary"]["earliest_final_weeks"]
     route["timing"] = [
         {"step": "definitive_finish_line", "weeks": weeks, "reason": _say("Settled by then."), "evidence": "plan.confidence"}
     ]
@@ -121,8 +124,21 @@ def _charge(route: Plan) -> None:
             "least_change": _say(f"Eight tenths more for {route['name']}."),
         }
     if route["verdict"] in ("closed", "not needed"):
-        lines = ("cut_line", "cut_line_outer", "finish_line", "rest_line", "rest_line_if", "removed_mm", "bone_reduction")
-        route |= dict.fromkeys(lines) | {"crest_after": None, "sites": [], "requirements": [], "joint_probability": None}
+        lines = (
+            "cut_line_height_mm",
+            "cut_line_outer_height_mm",
+            "finish_line_height_mm",
+            "rest_line",
+            "rest_line_if",
+            "removed_mm",
+            "bone_reduction_mm",
+        )
+        route |= dict.fromkeys(lines) | {
+            "crest_after_height_mm": None,
+            "sites": [],
+            "requirements": [],
+            "joint_probability": None,
+        }
 
 
 def _summary(tooth: Plan, *, operations: int, weeks: float, **more: Any) -> Plan:
@@ -135,14 +151,14 @@ def _summary(tooth: Plan, *, operations: int, weeks: float, **more: Any) -> Plan
         "bone_neighbour_mm": neighbour,
         "extrusion_mm": raised,
         "crown_to_root": {
-            "before": 0.61,
-            "after": 0.61 + bone / 10 + raised / 20,
-            "after_worse_side": 0.66 + bone / 10 + raised / 20,
-            "norm": 0.57,
+            "before_ratio": 0.61,
+            "after_ratio": 0.61 + bone / 10 + raised / 20,
+            "after_worse_side_ratio": 0.66 + bone / 10 + raised / 20,
+            "norm_ratio": 0.57,
             "root_length_measured": tooth["number"] % 2 == 0,
         },
-        "papilla_chance": more.get("papilla"),
-        "weeks_to_final": weeks,
+        "papilla_probability": more.get("papilla"),
+        "earliest_final_weeks": weeks,
         "operations": operations,
         "survival": _say("A figure for survival, with its range." if bone else "No figure is known."),
     }

@@ -20,17 +20,17 @@ def test_every_depth_is_the_plans(name: str, make: type) -> None:
     for site in route["sites"]:
         assert site["cut"]
         at = tooth["stations_deg"].index(site["station_deg"])
-        outer = tooth["levels"]["gingival_margin"]["mean"][at] - route["cut_line_outer"][at]
+        outer = tooth["levels"]["gingival_margin"]["mean_height_mm"][at] - route["cut_line_outer_height_mm"][at]
         mark = "*" if site["will_not_last"] else ""
-        depths = (site["attachment_from_margin_mm"], site["bone_from_margin_mm"], site["bone_nearest_from_margin_mm"])
+        depths = (site["attachment_below_margin_mm"], site["bone_below_margin_mm"], site["bone_nearest_below_margin_mm"])
         row = [
             named(site, plan),
-            shown(site["stop_from_margin_mm"]) + mark,
-            *(shown(mm) for mm in (site["stop_from_landmark_mm"], outer, *depths)),
+            shown(site["stop_below_margin_mm"]) + mark,
+            *(shown(mm) for mm in (site["stop_below_landmark_mm"], outer, *depths)),
         ]
         assert " ".join(row) in front
-        assert outer > site["stop_from_margin_mm"]
-        assert f"{named(site, plan)} {shown(site['stop_from_landmark_mm'])}" in back
+        assert outer > site["stop_below_margin_mm"]
+        assert f"{named(site, plan)} {shown(site['stop_below_landmark_mm'])}" in back
 
 
 def test_the_front_says_when_to_stop() -> None:
@@ -99,7 +99,7 @@ def test_what_was_not_read_prints_a_dash_and_its_reason() -> None:
     plan = full_plan()
     reason = "No crown height was read."
     for site in route_of(plan, SOFT)["sites"]:
-        site |= {"stop_from_landmark_mm": None, "landmark": None}
+        site |= {"stop_below_landmark_mm": None, "landmark": None}
     plan["teeth"][0]["levels"]["absent"]["occlusal_edge"] = {"key": "made", "parameters": {}, "text": reason}
     card = words_of(printed("chairside-card", plan))
     assert text("paper.dash_means", {"reason": reason}).replace("  ", " ") in card
@@ -110,6 +110,6 @@ def test_the_cut_depths_can_be_read_at_a_metre() -> None:
     """8 mm tall at six sites: a digit of this type is 0.65 of its size, so 35 points."""
     plan = full_plan()
     page = pages(printed("chairside-card", plan))[0]
-    depths = {shown(site["stop_from_margin_mm"]) for site in route_of(plan, SOFT)["sites"]}
+    depths = {shown(site["stop_below_margin_mm"]) for site in route_of(plan, SOFT)["sites"]}
     sizes = [word.size for word in words_with_size(page) if word.text in depths]
     assert sum(size >= 35 for size in sizes) == 6

@@ -79,7 +79,7 @@ def test_without_a_round_the_reason_stands_in_its_place_and_no_order() -> None:
     for word in ("order", "rest", "log.title"):
         assert text(f"paper.card.round.{word}") not in page
     for site in route_of(plan, "soft tissue only")["sites"]:  # the depths stand there all the same
-        assert shown(site["stop_from_margin_mm"]) in page
+        assert shown(site["stop_below_margin_mm"]) in page
 
 
 def test_the_back_has_room_for_what_was_done_otherwise() -> None:

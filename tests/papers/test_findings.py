@@ -50,12 +50,12 @@ def test_every_level_at_every_site_is_the_plans(name: str) -> None:
     plan = old_plan(name)
     tooth = plan["teeth"][0]
     bare = words_of(printed("findings-sheet", plan)).replace(" ", "")
-    margin = tooth["levels"]["gingival_margin"]["mean"]
+    margin = tooth["levels"]["gingival_margin"]["mean_height_mm"]
     at = [round(angle / 10) % 36 for angle in tooth["sites_deg"]]
     for level, sign in (("probe_tip", -1), ("crest", -1), ("sulcus_base", -1), ("sound_edge", 1), ("cej", 1)):
         found = tooth["levels"][level]
-        ends = ("p95", "p05") if sign < 0 else ("p05", "p95")
-        cells = [shown(sign * (found[which][i] - margin[i])) for i in at for which in ("mean", *ends)]
+        ends = ("p95_height_mm", "p05_height_mm") if sign < 0 else ("p05_height_mm", "p95_height_mm")
+        cells = [shown(sign * (found[which][i] - margin[i])) for i in at for which in ("mean_height_mm", *ends)]
         assert (text(f"paper.findings.level_of.{level}") + "".join(cells)).replace(" ", "") in bare
 
 

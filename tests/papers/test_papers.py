@@ -83,7 +83,7 @@ def test_a_sheet_of_surgery_is_refused_with_the_reason(kind: PaperKind) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "key", "nothing"), [("flap-sheet", "bone_reduction", [0.05] * 36), ("extrusion-sheet", "extrusion_mm", 0.05)]
+    ("kind", "key", "nothing"), [("flap-sheet", "bone_reduction_mm", [0.05] * 36), ("extrusion-sheet", "extrusion_mm", 0.05)]
 )
 def test_a_sheet_of_surgery_that_does_nothing_is_refused(kind: PaperKind, key: str, nothing: Any) -> None:
     plan = full_plan()

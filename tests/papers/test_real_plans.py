@@ -35,7 +35,7 @@ def made(request: pytest.FixtureRequest) -> tuple[dict[str, Any], dict[str, Any]
 def _does(route: dict[str, Any]) -> bool:
     """An open route that cuts, lowers bone or moves the tooth; written here a second time."""
     done = [*(site["cut"] for site in route["sites"])] if route["name"] == "soft tissue only" else []
-    amount = max([*(route["bone_reduction"] or [0]), route["extrusion_mm"] or 0])
+    amount = max([*(route["bone_reduction_mm"] or [0]), route["extrusion_mm"] or 0])
     return route["verdict"] in ("kept", "in doubt") and (any(done) or amount > 0.05)
 
 
@@ -51,7 +51,7 @@ def test_a_plan_of_today_prints_or_is_refused_with_the_reason(made: Any, kind: P
     plan, case = made
     tooth = plan["teeth"][0]
     opened = {OPENED_BY[r["name"]] for r in tooth["routes"] if r["name"] in OPENED_BY and _does(r)}
-    opened |= {"restoration-sheet" for r in tooth["routes"] if r["finish_line"] is not None}
+    opened |= {"restoration-sheet" for r in tooth["routes"] if r["finish_line_height_mm"] is not None}
     if kind in (*OPENED_BY.values(), "restoration-sheet", "bridge-sheet") and kind not in opened:
         with pytest.raises(Closed if kind in OPERATING else PaperRefused):
             _print(kind, plan, case)
@@ -76,8 +76,8 @@ def test_a_flap_of_today_stands_on_its_sheet_with_every_figure(made: Any) -> Non
     page = words_of(operated("flap-sheet", plan, case))
     for site in route["sites"]:
         assert f"{named(site, plan)} {shown(site['bone_reduction_mm'])} " in page
-        ends = (site["crest_after_from_margin_mm"], site["stop_from_margin_mm"], site["sutured_above_crest_mm"])
+        ends = (site["crest_after_below_margin_mm"], site["stop_below_margin_mm"], site["sutured_above_crest_mm"])
         assert " ".join(shown(mm) for mm in ends) in page
-        landmark = site["stop_from_landmark_mm"] - site["stop_from_margin_mm"]
-        crest = landmark + site["crest_after_from_margin_mm"]
-        assert f"{shown(crest)} {shown(site['stop_from_landmark_mm'])}" in page
+        landmark = site["stop_below_landmark_mm"] - site["stop_below_margin_mm"]
+        crest = landmark + site["crest_after_below_margin_mm"]
+        assert f"{shown(crest)} {shown(site['stop_below_landmark_mm'])}" in page

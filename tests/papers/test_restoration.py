@@ -45,7 +45,9 @@ def test_the_figures_are_those_of_the_answer(name: str) -> None:
             assert sentence.text in page
     assert route.stump is not None
     for gain in route.stump.gains:
-        assert f"{gain.said.text} {100 * (gain.share or 0):.0f} {shown(gain.gained_mm2)} {shown(gain.removed_mm3)}" in page
+        assert (
+            f"{gain.said.text} {100 * (gain.weakest_share or 0):.0f} {shown(gain.gained_mm2)} {shown(gain.removed_mm3)}" in page
+        )
     for one in route.retention:
         assert f"{one.low_n:.0f} to {one.high_n:.0f}" in page
     for sector in route.ferrule.sectors:
@@ -63,7 +65,7 @@ def test_the_stump_is_drawn_to_scale() -> None:
     outline = _outline(drawings_of(answered())["section"])
     (x0, y0), (x1, y1), _, (x3, _) = outline
     scale = (x3 - x0) / route.facial_oral_mm
-    assert (y0 - y1) / scale == pytest.approx(route.stump.height[0], abs=0.02)  # a tenth of a unit in 26
+    assert (y0 - y1) / scale == pytest.approx(route.stump.height_mm[0], abs=0.02)  # a tenth of a unit in 26
     assert (x1 - x0) / (y0 - y1) == pytest.approx(_lean(route), abs=0.005)
 
 
@@ -72,7 +74,7 @@ def test_the_ring_marks_half_and_the_weakest_direction() -> None:
     assert stump is not None
     drawing = drawings_of(answered())["rings"]
     radii = [float(radius) for radius in re.findall(r'<circle cx="440" cy="262" r="([\d.]+)"', drawing)]
-    assert max(radii) * stump.mark in radii
+    assert max(radii) * stump.asked_share in radii
     x, y = (float(number) for number in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="12"', drawing)[0])
     assert ((x - 440) ** 2 + (y - 262) ** 2) ** 0.5 / max(radii) == pytest.approx(stump.weakest_share, abs=0.001)
 

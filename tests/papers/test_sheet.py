@@ -11,12 +11,16 @@ from tests.papers.four_routes import NAMES
 from tests.papers.pages import words_of
 
 SITE_FIGURES = {
-    "restore without lengthening": ("rest_from_margin_mm", "finish_to_margin_mm", "reserve_finish_line_to_attachment_mm"),
+    "restore without lengthening": (
+        "rest_below_margin_mm",
+        "finish_above_settled_margin_mm",
+        "reserve_finish_line_to_attachment_mm",
+    ),
     "soft tissue only": (
-        "stop_from_margin_mm",
+        "stop_below_margin_mm",
         "lasting_gain_mm",
-        "rest_from_margin_mm",
-        "finish_to_margin_mm",
+        "rest_below_margin_mm",
+        "finish_above_settled_margin_mm",
         "reserve_cut_to_attachment_mm",
         "reserve_cut_to_bone_mm",
         "reserve_finish_line_to_attachment_mm",
@@ -24,13 +28,13 @@ SITE_FIGURES = {
     ),
     "soft tissue and bone": (
         "bone_reduction_mm",
-        "crest_after_from_margin_mm",
-        "stop_from_margin_mm",
+        "crest_after_below_margin_mm",
+        "stop_below_margin_mm",
         "sutured_above_crest_mm",
-        "rest_from_margin_mm",
+        "rest_below_margin_mm",
         "lasting_gain_mm",
     ),
-    "extrusion first": ("crest_after_from_margin_mm", "rest_from_margin_mm", "finish_to_margin_mm"),
+    "extrusion first": ("crest_after_below_margin_mm", "rest_below_margin_mm", "finish_above_settled_margin_mm"),
 }
 
 
@@ -55,13 +59,19 @@ def test_the_recommended_route_stands_whole(route_name: str, name: str) -> None:
     for site in route["sites"]:
         row = " ".join([named(site, plan), *(shown(site[field]) for field in SITE_FIGURES[route_name])])
         assert row in page
-        lines = ("interim_from_margin_mm", "provisional_from_margin_mm", "rest_from_margin_mm", "finish_to_margin_mm")
+        lines = (
+            "interim_below_margin_mm",
+            "provisional_below_margin_mm",
+            "rest_below_margin_mm",
+            "finish_above_settled_margin_mm",
+        )
         assert " ".join([named(site, plan), *(shown(site[field]) for field in lines)]) in page
-    margin = tooth["levels"]["gingival_margin"]["mean"]
+    margin = tooth["levels"]["gingival_margin"]["mean_height_mm"]
     at = [tooth["stations_deg"].index(site["station_deg"]) for site in route["sites"]]
     for which, line in route["rest_line_if"].items():
         law = "after_flap_" if route_name == "soft tissue and bone" else ""
-        assert f"{text(f'paper.plan.{law}{which}')} {' '.join(shown(margin[i] - line[i]) for i in at)}" in page
+        said = text(f"paper.plan.{law}{which.removesuffix('_height_mm')}")
+        assert f"{said} {' '.join(shown(margin[i] - line[i]) for i in at)}" in page
     assert f"reserve {shown(min(site['ledger'][-1]['amount_mm'] for site in route['sites']))}" in page
     for sentence in (*route["means"], *route["staged"], *route["provisional"], *route["trough"]):
         assert sentence["text"] in page
@@ -74,8 +84,11 @@ def test_the_settled_margin_is_said_once_where_it_is_the_lasting_gain(as_stored:
     route = route_of(plan, "soft tissue only")
     if not as_stored:
         for site in route["sites"]:
-            site["lasting_gain_mm"] = site["rest_from_margin_mm"]
-        route["rest_line"]["median"], route["rest_line"]["mean"] = route["rest_line"]["mean"], None
+            site["lasting_gain_mm"] = site["rest_below_margin_mm"]
+        route["rest_line"]["median_height_mm"], route["rest_line"]["mean_height_mm"] = (
+            route["rest_line"]["mean_height_mm"],
+            None,
+        )
     page = words_of(printed("plan-sheet", plan))
     rest = text("paper.plan.rest")
     assert f"{text('paper.plan.lasting')} {rest if as_stored else text('paper.plan.finish')}" in page
@@ -115,7 +128,8 @@ def test_all_routes_stand_side_by_side() -> None:
     assert "41 in 100 to 72 in 100" in page
     for summary in (bone, extruded):
         before, after, worse, norm = (
-            f"{summary['crown_to_root'][name]:.2f}" for name in ("before", "after", "after_worse_side", "norm")
+            f"{summary['crown_to_root'][name]:.2f}"
+            for name in ("before_ratio", "after_ratio", "after_worse_side_ratio", "norm_ratio")
         )
         assert f"{before} → {after}" in page
         assert text("paper.routes.worse_side", {"worse": worse, "norm": norm}) in page
@@ -171,7 +185,7 @@ def test_the_finish_line_is_told_as_it_is_wished_and_as_it_is_planned(places: tu
     route = route_of(plan, "soft tissue only")
     route["finish_range_mm"] = [-0.5, 0.0]
     for i, site in enumerate(route["sites"]):
-        site["finish_to_margin_mm"] = places[i % 2]
+        site["finish_above_settled_margin_mm"] = places[i % 2]
     page = words_of(printed("plan-sheet", plan))
     assert "Definitive finish line: wanted at most 0.5 mm into the sulcus, from the settled, measured margin; " + words in page
     assert ("may be higher where it does not show" in page) == ("higher" in words)
@@ -195,9 +209,9 @@ def test_the_problem_names_what_decides_without_lengthening() -> None:
     ("kind", "route_name", "figures"),
     [
         ("plan-sheet", "soft tissue only", ("reserve_cut_to_bone_mm", "reserve_finish_line_to_crest_mm")),
-        ("chairside-card", "soft tissue only", ("bone_from_margin_mm", "bone_nearest_from_margin_mm")),
-        ("flap-sheet", "soft tissue and bone", ("crest_after_from_margin_mm", "sutured_above_crest_mm")),
-        ("extrusion-sheet", "extrusion first", ("bone_from_margin_mm", "finish_above_crest_mm")),
+        ("chairside-card", "soft tissue only", ("bone_below_margin_mm", "bone_nearest_below_margin_mm")),
+        ("flap-sheet", "soft tissue and bone", ("crest_after_below_margin_mm", "sutured_above_crest_mm")),
+        ("extrusion-sheet", "extrusion first", ("bone_below_margin_mm", "finish_above_crest_mm")),
     ],
 )
 def test_bone_that_was_not_sounded_at_a_site_is_marked_as_an_estimate(
@@ -216,7 +230,7 @@ def test_bone_that_was_not_sounded_at_a_site_is_marked_as_an_estimate(
         for name in figures:
             site[name] = None
         site["bone_read"] = False
-        site["bone_from_margin_mm"] = None
+        site["bone_below_margin_mm"] = None
     page = words_of(printed(kind, plan))
     assert nowhere in page and means not in page
 

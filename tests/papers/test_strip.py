@@ -49,19 +49,19 @@ def test_heights_count_from_the_deepest_crest() -> None:
     unit, zero = scale(svg)
     ends = heights(svg, 'stroke-width="4"')
     assert max(ends) == pytest.approx(zero, abs=1.5)
-    crest = plan["teeth"][0]["levels"]["crest"]["mean"]
+    crest = plan["teeth"][0]["levels"]["crest"]["mean_height_mm"]
     assert (max(ends) - min(ends)) / unit == pytest.approx(max(crest) - min(crest), abs=0.05)
 
 
 def test_the_bone_to_be_taken_is_hatched_down_to_the_new_crest() -> None:
     plan = full_plan()
-    route, crest = route_of(plan, "soft tissue and bone"), plan["teeth"][0]["levels"]["crest"]["mean"]
+    route, crest = route_of(plan, "soft tissue and bone"), plan["teeth"][0]["levels"]["crest"]["mean_height_mm"]
     svg = drawing(plan, "soft tissue and bone", (1760, 520))
     assert 'fill="url(#taken)"' in svg
     unit, zero = scale(svg)
     after = heights(svg, 'stroke-width="6" stroke-dasharray="24 10"')
     deepest = (max(after) - zero) / unit
-    assert deepest == pytest.approx(min(crest) - min(route["crest_after"]), abs=0.05)
+    assert deepest == pytest.approx(min(crest) - min(route["crest_after_height_mm"]), abs=0.05)
     for other in ("soft tissue only", "extrusion first", "restore without lengthening"):
         assert 'fill="url(#taken)"' not in drawing(plan, other)
 

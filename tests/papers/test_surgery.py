@@ -14,19 +14,19 @@ def test_every_figure_of_the_flap_sheet_is_the_plans(name: str) -> None:
     plan = full_plan(name)
     page = words_of(printed("flap-sheet", plan))
     for site in route_of(plan, FLAP)["sites"]:
-        crest = site["stop_from_landmark_mm"] + site["sutured_above_crest_mm"]
+        crest = site["stop_below_landmark_mm"] + site["sutured_above_crest_mm"]
         row = (
             site["bone_reduction_mm"],
             crest,
-            site["stop_from_landmark_mm"],
-            site["crest_after_from_margin_mm"],
-            site["stop_from_margin_mm"],
+            site["stop_below_landmark_mm"],
+            site["crest_after_below_margin_mm"],
+            site["stop_below_margin_mm"],
             site["sutured_above_crest_mm"],
         )
         assert " ".join([named(site, plan), *(shown(mm) for mm in row)]) in page
         # both ways to the new crest name one place
-        assert crest - site["stop_from_landmark_mm"] == pytest.approx(
-            site["crest_after_from_margin_mm"] - site["stop_from_margin_mm"]
+        assert crest - site["stop_below_landmark_mm"] == pytest.approx(
+            site["crest_after_below_margin_mm"] - site["stop_below_margin_mm"]
         )
 
 
@@ -38,7 +38,7 @@ def test_the_flap_sheet_keeps_current_away_and_charges_the_neighbour() -> None:
     for why in ("furcation", "root", "neighbour"):
         assert text(f"paper.flap.stop_{why}") in page
     assert text("paper.unit") not in page
-    bone = route["bone_reduction"]
+    bone = route["bone_reduction_mm"]
     facing = {"mesial_mm": bone[9], "distal_mm": bone[27], "neighbour_mm": route["summary"]["bone_neighbour_mm"]}
     assert text("paper.flap.facing", facing) in page
     keratinised = next(r for r in route["requirements"] if r["id"] == "keratinised_tissue_left")
@@ -55,7 +55,7 @@ def test_consent_to_bone_names_figures_ways_and_what_is_not_known() -> None:
     summary = route["summary"]
     amounts = {"bone_mm": summary["bone_most_mm"], "neighbour_mm": summary["bone_neighbour_mm"]}
     assert text("paper.consent.bone", amounts) in page
-    assert text("paper.consent.weeks", {"weeks": summary["weeks_to_final"]}) in page
+    assert text("paper.consent.weeks", {"weeks": summary["earliest_final_weeks"]}) in page
     assert text("paper.consent.chance", {"joint": route["joint_probability"]}) in page
     assert "Soft tissue only (in doubt); and no treatment" in page
     assert summary["survival"]["text"] in page
@@ -71,7 +71,7 @@ def test_consent_to_bone_names_figures_ways_and_what_is_not_known() -> None:
 def test_where_no_landmark_was_read_the_flap_sheet_asks_for_one() -> None:
     plan = full_plan()
     for site in route_of(plan, FLAP)["sites"]:
-        site |= {"stop_from_landmark_mm": None, "landmark": None}
+        site |= {"stop_below_landmark_mm": None, "landmark": None}
     page = words_of(printed("flap-sheet", plan))
     assert text("paper.flap.dash_landmark").replace("  ", " ") in page
     assert text("paper.flap.crest_from_nothing") in page
@@ -83,19 +83,19 @@ def test_every_figure_of_the_extrusion_sheet_is_the_plans(name: str) -> None:
     route = route_of(plan, EXTRUSION)
     page = words_of(printed("extrusion-sheet", plan))
     assert text("paper.extrusion.amount", {"extrusion_mm": route["extrusion_mm"]}) in page
-    assert text("paper.extrusion.weeks", {"weeks": route["summary"]["weeks_to_final"]}) in page
+    assert text("paper.extrusion.weeks", {"weeks": route["summary"]["earliest_final_weeks"]}) in page
     assert text("paper.extrusion.fibres") in page
     for site in route["sites"]:
         row = (
-            site["bone_from_margin_mm"],
-            site["crest_after_from_margin_mm"],
-            site["rest_from_margin_mm"],
+            site["bone_below_margin_mm"],
+            site["crest_after_below_margin_mm"],
+            site["rest_below_margin_mm"],
             site["finish_above_crest_mm"],
-            site["finish_to_margin_mm"],
+            site["finish_above_settled_margin_mm"],
         )
         assert " ".join([named(site, plan), *(shown(mm) for mm in row)]) in page
     found = route["summary"]["crown_to_root"]
-    for name_of in ("before", "after", "after_worse_side", "norm"):
+    for name_of in ("before_ratio", "after_ratio", "after_worse_side_ratio", "norm_ratio"):
         assert f"{found[name_of]:.2f}" in page
     for line in ("crest_after", "margin_after"):
         assert text(f"paper.line.{line}") in page

@@ -30,7 +30,7 @@ def plan_content(mark: str = "a", seed: int = 7, verdicts: tuple[str, ...] = ("k
         seed=seed,
         draws=10_000,
         program_version="0.1.0",
-        plan_format="collum-plan/1",
+        plan_format="collum-plan/2",
         verdicts=verdicts,
         constants=json.dumps([{"key": "plan.confidence", "value": 0.9}]),
         result=json.dumps({"text": f"ä{mark}"}, ensure_ascii=False),

@@ -45,7 +45,13 @@ def test_a_file_is_kept_listed_given_back_exact_and_taken_out(served: Served, ca
     answer = sent(served, case_id, PNG, query, **{"Collum-Thumbnail": THUMBNAIL})
     assert answer.status_code == 201, answer.text
     made = answer.json()
-    expected = {"name": "Zahn 36 ü.png", "kind": "radiograph", "media_type": "image/png", "size": len(PNG), "removed": None}
+    expected = {
+        "name": "Zahn 36 ü.png",
+        "kind": "radiograph",
+        "media_type": "image/png",
+        "size_bytes": len(PNG),
+        "removed": None,
+    }
     assert made.items() >= (expected | {"taken_on": "2026-04-30", "note": "before", "thumbnail": THUMBNAIL}).items()
     assert listed(served, case_id)[-1] == made
     path = f"/cases/{case_id}/attachments/{made['attachment_id']}"

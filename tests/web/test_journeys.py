@@ -195,7 +195,7 @@ def test_s15_a_flood_leaves_the_page_answering(served: Served, monkeypatch: pyte
     """One session has both threads of the planner at work and more in wait; another one is answered all the while."""
     case = served.api("GET", "/cases").json()["cases"][0]["case_id"]
     document = served.api("GET", f"/cases/{case}").json()["document"]
-    lines = {"cut_line": [0.0] * 36, "finish_line": [0.0] * 36, "hold": None, "route": "soft tissue only"}
+    lines = {"cut_line_height_mm": [0.0] * 36, "finish_line_height_mm": [0.0] * 36, "hold": None, "route": "soft tissue only"}
     tokens = [served.new_token() for _ in range(5)]
     begun, released = threading.Barrier(3), threading.Event()
     seen: list[int] = []

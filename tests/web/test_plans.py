@@ -45,7 +45,11 @@ def planned(served: Served, document: dict[str, Any], **more: object) -> dict[st
 
 def judged(served: Served, document: dict[str, Any], route: dict[str, Any], **more: object) -> dict[str, Any]:
     """Return the route judged for the lines of `route`."""
-    lines = {"cut_line": route["cut_line"], "finish_line": route["finish_line"], "route": route["name"]}
+    lines = {
+        "cut_line_height_mm": route["cut_line_height_mm"],
+        "finish_line_height_mm": route["finish_line_height_mm"],
+        "route": route["name"],
+    }
     body = {"document": document, "tooth": 0, **lines, "hold": None, "generation": 7, **more}
     answer = served.api("POST", "/plan/verdict", body)
     assert answer.status_code == 200, answer.text[:300]
@@ -123,7 +127,7 @@ def test_a_route_that_fails_is_not_assessed_and_the_others_stand(served: Served,
     assert [line["kind"] for line in noted if line.get("id") == fault_id] == ["ZeroDivisionError"]
     assert failed["verdict"] == "not assessed" and fault_id in failed["explanation"][0]["text"]
     others = [route for route in tooth["routes"] if route is not failed and route["verdict"] != "closed"]
-    assert all(route["finish_line"] is not None for route in others)
+    assert all(route["finish_line_height_mm"] is not None for route in others)
     assert tooth["recommended_route"] is None
 
 
@@ -137,9 +141,9 @@ def test_a_verdict_of_the_plans_lines_is_the_plans(served: Served, reference: st
     for key in ("probability", "worst_station_probability", "worst_station_deg"):
         assert [r[key] for r in again["requirements"]] == [r[key] for r in route["requirements"]]
     assert (again["verdict"], again["joint_probability"]) == (route["verdict"], route["joint_probability"])
-    for line in ("cut_line", "finish_line", "lasting_gain"):
+    for line in ("cut_line_height_mm", "finish_line_height_mm", "lasting_gain_mm"):
         assert again[line] == pytest.approx(route[line], abs=ROUNDED_MM)
-    assert again["rest_line"]["p05"] == pytest.approx(route["rest_line"]["p05"], abs=ROUNDED_MM)
+    assert again["rest_line"]["p05_height_mm"] == pytest.approx(route["rest_line"]["p05_height_mm"], abs=ROUNDED_MM)
 
 
 def test_judging_the_same_lines_twice_gives_the_same_bytes(served: Served, opened: dict[str, Any]) -> None:
@@ -150,11 +154,11 @@ def test_judging_the_same_lines_twice_gives_the_same_bytes(served: Served, opene
 def test_a_held_height_bends_the_line_smoothly_through_it(served: Served, opened: dict[str, Any]) -> None:
     route = planned(served, opened["document"])["routes"][0]
     at = 24
-    height = route["cut_line"][at] - 0.4
+    height = route["cut_line_height_mm"][at] - 0.4
     hold = {"line": "cut", "station_deg": 240.0, "height_mm": height}
-    bent = judged(served, opened["document"], route, hold=hold)["cut_line"]
+    bent = judged(served, opened["document"], route, hold=hold)["cut_line_height_mm"]
     assert bent[at] == pytest.approx(height, abs=1e-6)
-    moved = [a - b for a, b in zip(bent, route["cut_line"], strict=True)]
+    moved = [a - b for a, b in zip(bent, route["cut_line_height_mm"], strict=True)]
     assert max(abs(a - b) for a, b in itertools.pairwise(moved)) < 0.15
     assert abs(moved[6]) < 0.01  # the other side of the tooth stays
 
@@ -171,8 +175,10 @@ def test_more_error_in_one_reading_changes_bands_chances_worst_place_and_verdict
     quiet["teeth"][0]["sites"]["bone_sounding"]["ML"] = sounding["value"]
     sure, unsure = (planned(served, document, seed=1) for document in (quiet, hurried))
     station = sure["stations_deg"].index(sure["sites_deg"][sure["sites"].index("ML")])
-    bands = [p["levels"]["crest"]["p95"][station] - p["levels"]["crest"]["p05"][station] for p in (sure, unsure)]
-    assert unsure["levels"]["crest"]["sd"][station] > sure["levels"]["crest"]["sd"][station] + 0.2
+    bands = [
+        p["levels"]["crest"]["p95_height_mm"][station] - p["levels"]["crest"]["p05_height_mm"][station] for p in (sure, unsure)
+    ]
+    assert unsure["levels"]["crest"]["sd_mm"][station] > sure["levels"]["crest"]["sd_mm"][station] + 0.2
     assert bands[1] > bands[0] + 0.6
     cut = [next(route for route in plan["routes"] if route["name"] == "soft tissue only") for plan in (sure, unsure)]
     rows = [{row["id"]: row for row in route["requirements"]} for route in cut]

@@ -33,7 +33,7 @@ def test_the_answer_is_that_of_the_use_case(served: Served) -> None:
     assert answer.status_code == 200, answer.text[:300]
     expected = judge_bytes(SCAN, Wanted(path=(0, 0, 1), facial=(1, 0, 0), tooth=45)).model_dump(mode="json")
     assert {**answer.json(), "took": None} == {**expected, "took": None}
-    assert answer.json()["format"] == "collum-preparation/1"
+    assert answer.json()["format"] == "collum-preparation/2"
 
 
 @pytest.mark.slow

@@ -24,7 +24,7 @@ def test_the_answer_is_that_of_the_use_case(served: Served, document: dict[str, 
     assert answer.status_code == 200, answer.text[:300]
     case = from_document(document)
     assert answer.json() == restorations_of_plan(case, Planner().planned(case, seed=7)).model_dump(mode="json")
-    assert answer.json()["format"] == "collum-restoration/1"
+    assert answer.json()["format"] == "collum-restoration/2"
 
 
 @pytest.mark.parametrize("tooth", [1, 5], ids=["a neighbour", "not in the case"])

@@ -28,16 +28,16 @@ export function decoded(section: HeatSection): Int16Array[] {
 }
 
 /** The last instant of the section. [s] */
-export const untilOf = (section: HeatSection): number => (section.amounts.length - 1) * section.every_s;
+export const untilOf = (section: HeatSection): number => (section.amounts_degC.length - 1) * section.every_s;
 
 /** The rise over rest in every node at an instant, straight between those of the server. */
 export function riseAt(section: HeatSection, shapes: readonly Int16Array[], at: number): Float32Array {
   const place = Math.max(0, Math.min(at, untilOf(section))) / section.every_s;
-  const before = Math.min(Math.floor(place), section.amounts.length - 2);
+  const before = Math.min(Math.floor(place), section.amounts_degC.length - 2);
   const part = place - before;
   const rise = new Float32Array(section.across_mm.length * section.height_mm.length);
   shapes.forEach((shape, s) => {
-    const amount = (1 - part) * (section.amounts[before]?.[s] ?? 0) + part * (section.amounts[before + 1]?.[s] ?? 0);
+    const amount = (1 - part) * (section.amounts_degC[before]?.[s] ?? 0) + part * (section.amounts_degC[before + 1]?.[s] ?? 0);
     for (let node = 0; node < rise.length; node++) rise[node] = (rise[node] ?? 0) + amount * (shape[node] ?? 0);
   });
   return rise;

@@ -49,9 +49,9 @@ const LEAST_MM = 13;
 export function extentOf(tooth: ToothPlan, route: Route | null, stations: readonly number[], height: number): Extent {
   const all = (heights: readonly number[] | null | undefined): number[] => stations.flatMap((at) => heights?.[at] ?? []);
   const { levels } = tooth;
-  const low = Math.min(...all(levels.crest?.mean), ...all(route?.crest_after), 0);
-  const margin = Math.max(...all(levels.gingival_margin?.mean), low);
-  const high = Math.max(margin + 1, ...all(levels.planned_edge?.mean).map((edge) => edge - (route?.extrusion_mm ?? 0))) + 0.4;
+  const low = Math.min(...all(levels.crest?.mean_height_mm), ...all(route?.crest_after_height_mm), 0);
+  const margin = Math.max(...all(levels.gingival_margin?.mean_height_mm), low);
+  const high = Math.max(margin + 1, ...all(levels.planned_edge?.mean_height_mm).map((edge) => edge - (route?.extrusion_mm ?? 0))) + 0.4;
   return { low: low - 2.4, high: Math.max(high, low - 2.4 + LEAST_MM), height };
 }
 
@@ -59,21 +59,21 @@ export function extentOf(tooth: ToothPlan, route: Route | null, stations: readon
 export function sectionOf(tooth: ToothPlan, route: Route | null, station: number, extent: Extent): Section | null {
   const { low, height } = extent;
   const at = (heights: readonly number[] | null | undefined): number | null => heights?.[station] ?? null;
-  const marginToday = at(tooth.levels.gingival_margin?.mean);
-  const crestToday = at(tooth.levels.crest?.mean);
+  const marginToday = at(tooth.levels.gingival_margin?.mean_height_mm);
+  const crestToday = at(tooth.levels.crest?.mean_height_mm);
   if (marginToday === null || crestToday === null) return null;
   // A tooth that is raised carries the frame with it: gum and bone are drawn where they will stand, today's as an outline.
   const raised = route?.extrusion_mm ?? 0;
-  const margin = raised > 0 ? (at(route?.margin_after) ?? marginToday) : marginToday;
-  const crest = raised > 0 ? (at(route?.crest_after) ?? crestToday) : crestToday;
-  const after = at(route?.crest_after) ?? crest;
-  const edge = Math.max((at(tooth.levels.planned_edge?.mean) ?? marginToday + 4) - raised, margin + 1);
-  const sound = Math.min(at(tooth.levels.sound_edge?.mean) ?? edge, edge);
-  const baseToday = at(tooth.levels.sulcus_base?.mean);
+  const margin = raised > 0 ? (at(route?.margin_after_height_mm) ?? marginToday) : marginToday;
+  const crest = raised > 0 ? (at(route?.crest_after_height_mm) ?? crestToday) : crestToday;
+  const after = at(route?.crest_after_height_mm) ?? crest;
+  const edge = Math.max((at(tooth.levels.planned_edge?.mean_height_mm) ?? marginToday + 4) - raised, margin + 1);
+  const sound = Math.min(at(tooth.levels.sound_edge?.mean_height_mm) ?? edge, edge);
+  const baseToday = at(tooth.levels.sulcus_base?.mean_height_mm);
   const base = baseToday === null ? null : baseToday - raised;
-  const cut = at(route?.cut_line);
-  const start = at(route?.cut_line_outer);
-  const finish = at(route?.finish_line);
+  const cut = at(route?.cut_line_height_mm);
+  const start = at(route?.cut_line_outer_height_mm);
+  const finish = at(route?.finish_line_height_mm);
   const rest = at(settledOf(route));
   const goes = cut !== null && start !== null && route?.lengthens !== false && cut < margin - 0.05;
 

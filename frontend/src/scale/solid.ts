@@ -4,11 +4,11 @@ export type Vector = readonly [number, number, number];
 type Row = readonly number[];
 
 export interface Drawn {
-  vertices: readonly Row[];
+  vertices_mm: readonly Row[];
   facets: readonly Row[];
   resists: readonly boolean[];
-  finish_line: readonly Row[];
-  pivot: Row;
+  finish_line_mm: readonly Row[];
+  pivot_mm: Row;
 }
 
 export interface Frame {
@@ -70,7 +70,7 @@ export function fromWall(drawn: Drawn, right: boolean, weakestDeg: number): Seen
 
 /** `turned` gives a point as the reader has it: to the right, up, towards. Facets are painted from the back. */
 function seen(drawn: Drawn, turned: (v: Vector) => Vector): Seen {
-  const points = drawn.vertices.map((row) => turned(vector(row)));
+  const points = drawn.vertices_mm.map((row) => turned(vector(row)));
   const found = drawn.facets.flatMap((facet, i) => {
     const [a, b, c] = facet.map((corner) => points[corner] ?? [0, 0, 0]) as [Vector, Vector, Vector];
     const normal = unit(cross(minus(b, a), minus(c, a)));
@@ -81,10 +81,10 @@ function seen(drawn: Drawn, turned: (v: Vector) => Vector): Seen {
   found.sort((one, other) => one.depth - other.depth);
   const [xs, ys] = [points.map((p) => p[0]), points.map((p) => -p[1])];
   const [left, top] = [Math.min(...xs), Math.min(...ys)];
-  const pivot = turned(vector(drawn.pivot));
+  const pivot = turned(vector(drawn.pivot_mm));
   return {
     pieces: found,
-    line: path(drawn.finish_line.map((row) => turned(vector(row)))),
+    line: path(drawn.finish_line_mm.map((row) => turned(vector(row)))),
     pivot: { x: pivot[0], y: -pivot[1] },
     box: { x: left, y: top, width: Math.max(...xs) - left, height: Math.max(...ys) - top },
   };

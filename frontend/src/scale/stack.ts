@@ -27,13 +27,13 @@ const BONE = { x: 19, width: 14 };
 /** All routes of a tooth are drawn to one scale, the bone of today at one height, so that they compare. */
 export function stackOf(tooth: ToothPlan, route: Route, station: number): Stack | null {
   const at = (heights: readonly number[] | null | undefined): number | null => heights?.[station] ?? null;
-  const margin = at(tooth.levels.gingival_margin?.mean);
-  const crest = at(tooth.levels.crest?.mean);
+  const margin = at(tooth.levels.gingival_margin?.mean_height_mm);
+  const crest = at(tooth.levels.crest?.mean_height_mm);
   if (margin === null || crest === null) return null;
-  const edge = at(tooth.levels.planned_edge?.mean) ?? margin + 4;
+  const edge = at(tooth.levels.planned_edge?.mean_height_mm) ?? margin + 4;
   // With extrusion the frame goes with the tooth: drawn from the bone, it is the tooth that rises under the same opposing tooth.
   const raised = route.extrusion_mm ?? 0;
-  const sound = Math.min((at(tooth.levels.sound_edge?.mean) ?? edge) + raised, edge);
+  const sound = Math.min((at(tooth.levels.sound_edge?.mean_height_mm) ?? edge) + raised, edge);
   const y = scaleLinear([crest - 2.6, edge + 0.2], [HIGH, 1]);
   const place = (height: number): number => y(height + raised);
   const bar = (kind: Bar["kind"], box: { x: number; width: number }, top: number, foot: number): Bar => ({
@@ -42,7 +42,7 @@ export function stackOf(tooth: ToothPlan, route: Route, station: number): Stack 
     y: top,
     height: Math.max(foot - top, 0),
   });
-  const after = raised > 0 ? crest : (at(route.crest_after) ?? crest);
+  const after = raised > 0 ? crest : (at(route.crest_after_height_mm) ?? crest);
   const rest = at(settledOf(route));
   const gum = rest === null ? y(margin) : Math.max(place(rest), y(margin));
   const bars = [
@@ -53,6 +53,6 @@ export function stackOf(tooth: ToothPlan, route: Route, station: number): Stack 
     bar("gone", BONE, y(crest), y(after)),
     bar("bone", BONE, y(after), HIGH),
   ];
-  const finish = at(route.finish_line);
+  const finish = at(route.finish_line_height_mm);
   return { bars: bars.filter((one) => one.height > 0.3), finish: finish === null ? null : place(finish) };
 }

@@ -37,7 +37,7 @@ export interface Span {
 export const DRAWN = { bulge: 1, plate: 2.2, under: 1.4, tip: 0.45, wall: 1, noRoot: 7, over: 0.6 };
 
 export function sectionsOf(number: number, route: RouteRestoration): { across: Section; along: Section } {
-  const quarter = route.finish_line.length / 4;
+  const quarter = route.finish_line_height_mm.length / 4;
   const mesial = { name: "mesial", station: quarter } as const;
   const distal = { name: "distal", station: 3 * quarter } as const;
   const section = (left: Place, right: Place, width: number): Section => ({
@@ -56,14 +56,14 @@ type Place = { name: Side["name"]; station: number };
 
 function sideAt(route: RouteRestoration, { name, station }: Place): Side {
   const { sectors } = route.ferrule;
-  const sector = sectors[Math.round((station / route.finish_line.length) * sectors.length) % sectors.length];
+  const sector = sectors[Math.round((station / route.finish_line_height_mm.length) * sectors.length) % sectors.length];
   return {
     name,
-    finish: route.finish_line[station] ?? 0,
-    top: route.stump?.top[station] ?? null,
-    edge: route.planned_edge?.[station] ?? null,
-    crest: route.crest_after[station] ?? 0,
-    ferrule: route.ferrule.height[station] ?? null,
+    finish: route.finish_line_height_mm[station] ?? 0,
+    top: route.stump?.top_height_mm[station] ?? null,
+    edge: route.planned_edge_height_mm?.[station] ?? null,
+    crest: route.crest_after_height_mm[station] ?? 0,
+    ferrule: route.ferrule.height_mm[station] ?? null,
     wallLeft: sector?.wall_left_mm ?? null,
   };
 }
@@ -72,7 +72,7 @@ function sideAt(route: RouteRestoration, { name, station }: Place): Side {
 function apexOf(route: RouteRestoration): number | null {
   const post = route.posts[0];
   if (post === undefined || post.root_mm === null) return null;
-  return route.finish_line.reduce((sum, mm) => sum + mm, 0) / route.finish_line.length + post.finish_below_cej_mm - post.root_mm;
+  return route.finish_line_height_mm.reduce((sum, mm) => sum + mm, 0) / route.finish_line_height_mm.length + post.finish_below_cej_mm - post.root_mm;
 }
 
 /** The upright measures of a section, in the order in which they stand outwards. */

@@ -184,7 +184,7 @@ export class Workbench {
   async move(drag: Dragging): Promise<void> {
     this.drag = drag;
     const base = this.toothPlan?.routes.find((route) => route.name === this.route?.name);
-    if (!base?.cut_line || !base.finish_line) return;
+    if (!base?.cut_line_height_mm || !base.finish_line_height_mm) return;
     this.#chosen = { ...this.#chosen, [this.#number]: base.name };
     this.judging = true;
     this.#judging?.abort();
@@ -195,9 +195,9 @@ export class Workbench {
           document: this.draft,
           tooth: this.tooth,
           route: base.name,
-          cut_line: base.cut_line,
-          finish_line: base.finish_line,
-          bone_reduction: base.bone_reduction,
+          cut_line_height_mm: base.cut_line_height_mm,
+          finish_line_height_mm: base.finish_line_height_mm,
+          bone_reduction_mm: base.bone_reduction_mm,
           extrusion_mm: base.extrusion_mm ?? 0,
           hold: { line: drag.line, station_deg: drag.station, height_mm: drag.height },
           generation: ++this.#generation,
@@ -383,7 +383,7 @@ function overtaken(error: unknown): (Outcome<api.CaseDocument> & { kind: "newer"
 
 /** The route with lines that holds in most draws; the first where none has any. */
 function nearest(routes: readonly api.Route[]): api.Route | null {
-  const drawn = routes.filter((route) => route.finish_line !== null);
+  const drawn = routes.filter((route) => route.finish_line_height_mm !== null);
   const by = (a: api.Route, b: api.Route): number => (b.joint_probability ?? 0) - (a.joint_probability ?? 0);
   return [...drawn].sort(by)[0] ?? routes[0] ?? null;
 }

@@ -38,6 +38,7 @@ from collum.records import (
 )
 from collum.records.sealing import Keys
 from collum.vocabulary import Verdict
+from collum.wire.earlier import todays_form
 from collum.wire.plan.document import PlanDocument, ToothDocument
 
 
@@ -175,7 +176,7 @@ class Practice:
         case = todays(json.loads(self.store.revision(stored.case_id, stored.revision_number).document))
         entry = self.store.entry_of_plan(plan_id)
         head = PaperHead(plan_id=stored.id, made_at=stored.made_at, result_sha256=stored.sha256, entry=entry)
-        plan = json.loads(stored.result)
+        plan = json.loads(todays_form(stored.result))
         answer = self._answers.shown(kind, stored, case, plan["teeth"][tooth]["number"])
         return paper(kind, plan, tooth=tooth, head=head, case=case, answer=answer, typesetter=self._typesetter)
 

@@ -55,7 +55,7 @@ class Root:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FinishWish:
-    """Where the definitive finish line may lie, as `finish_to_margin_mm` (positive coronal of the settled margin)."""
+    """Where the definitive finish line may lie above the settled margin; below it is negative."""
 
     position: FinishPosition
     mm: float

@@ -50,7 +50,7 @@ def _units(bridge: BridgeDocument) -> Table:
             text("cli.bridge.tooth", {"number": unit.number, "name": unit.name.text}),
             text("cli.bridge.abutment" if unit.carries else "cli.bridge.pontic"),
             percent(unit.attached_share),
-            text("cli.plan.none") if unit.share_of_chewing is None else _percent_range(unit.share_of_chewing),
+            text("cli.plan.none") if unit.chewing_share is None else _percent_range(unit.chewing_share),
             _range(unit.deflection_mm, 1000),
             mm(unit.lever_mm),
         )
@@ -89,14 +89,14 @@ def _roots(bridge: BridgeDocument) -> list[str]:
         names: dict[str, str | float] = {
             "table": text(f"bridge.table.{one.table}"),
             "status": text(f"bridge.status.{one.status}"),
-            "if_whole": one.if_whole,
+            "if_whole": one.if_whole_ratio,
         }
         if one.ratio is None:
             lines.append(text("cli.bridge.ratio_not_known", names))
-        elif one.after is None:
+        elif one.after_ratio is None:
             lines.append(text("cli.bridge.ratio", {**names, "ratio": one.ratio}))
         else:
-            lines.append(text("cli.bridge.ratio_after", {**names, "ratio": one.ratio, "after": one.after}))
+            lines.append(text("cli.bridge.ratio_after", {**names, "ratio": one.ratio, "after": one.after_ratio}))
     if bridge.bending_factor is not None and bridge.bending_factor > 1:
         lines.append(text("cli.bridge.bends", {"factor": bridge.bending_factor}))
     return lines

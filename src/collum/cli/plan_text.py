@@ -53,7 +53,7 @@ def _told(tooth: ToothDocument, asked: RouteName | None) -> RouteDocument:
     """Return the route that is printed whole."""
     wanted = asked or tooth.recommended_route
     named = [route for route in tooth.routes if route.name == wanted]
-    with_lines = [route for route in tooth.routes if route.cut_line is not None]
+    with_lines = [route for route in tooth.routes if route.cut_line_height_mm is not None]
     return next(iter([*named, *with_lines]), tooth.routes[0])
 
 
@@ -76,9 +76,9 @@ def _print_route(page: Page, route: RouteDocument, number: int) -> None:
         page.line(text("cli.plan.short_by"))
     page.table(_sites(route, number), text("cli.plan.sites"))
     if route.sites and not all(row.bone_read for row in route.sites):
-        nowhere = all(row.bone_from_margin_mm is None for row in route.sites)
+        nowhere = all(row.bone_below_margin_mm is None for row in route.sites)
         page.line(text("paper.no_bone" if nowhere else "paper.estimated_means"))
-    if route.finish_line is not None and route.earliest_final_weeks:
+    if route.finish_line_height_mm is not None and route.earliest_final_weeks:
         page.gap()
         page.line(text("cli.plan.finish", {"weeks": route.earliest_final_weeks}))
 
@@ -93,7 +93,7 @@ def _routes(routes: Iterable[RouteDocument]) -> Table:
             _filled("chance", share=route.joint_probability),
             _filled("mm", mm=route.summary.bone_most_mm or None),
             _filled("mm", mm=route.summary.extrusion_mm or None),
-            _filled("weeks", weeks=route.summary.weeks_to_final),
+            _filled("weeks", weeks=route.summary.earliest_final_weeks),
         )
     return table
 
@@ -104,7 +104,7 @@ def _decided(routes: Iterable[RouteDocument]) -> list[tuple[str, str]]:
     for route in routes:
         if route.closed_by is not None:
             told.append((route_name(route.name), route.closed_by.reason.text))
-        elif route.cut_line is None and route.explanation:
+        elif route.cut_line_height_mm is None and route.explanation:
             told.append((route_name(route.name), route.explanation[0].text))
         elif route.verdict == "in doubt":
             told += [(route_name(route.name), sentence.text) for sentence in _only_doubts(route)]
@@ -178,21 +178,21 @@ def _sites(route: RouteDocument, number: int) -> Table:
     columns = ("site", *first, "lasting", "finish", "bone", "bone_nearest", "remark")
     table = _table(columns, numbers_from=1, words_last=True)
     for row in route.sites:
-        done = (mm(row.stop_from_margin_mm), mm(row.bone_reduction_mm)) if flap else (_cut(row),)
+        done = (mm(row.stop_below_margin_mm), mm(row.bone_reduction_mm)) if flap else (_cut(row),)
         table.add_row(
             _filled("site", number, site=row.site),
             *done,
             mm(row.lasting_gain_mm),
-            mm(row.finish_to_margin_mm),
-            _bone(row, row.bone_from_margin_mm),
-            _bone(row, row.bone_nearest_from_margin_mm),
+            mm(row.finish_above_settled_margin_mm),
+            _bone(row, row.bone_below_margin_mm),
+            _bone(row, row.bone_nearest_below_margin_mm),
             _remark(row, flap=flap),
         )
     return table
 
 
 def _cut(row: SiteDocument) -> str:
-    return mm(row.stop_from_margin_mm) if row.cut else text("cli.plan.none")
+    return mm(row.stop_below_margin_mm) if row.cut else text("cli.plan.none")
 
 
 def _bone(row: SiteDocument, depth_mm: float | None) -> str:
@@ -201,9 +201,13 @@ def _bone(row: SiteDocument, depth_mm: float | None) -> str:
 
 
 def _remark(row: SiteDocument, *, flap: bool) -> str:
+    if row.only_to_see:
+        return text("cli.plan.remark.only_to_see")
     if row.will_not_last:
         return text("cli.plan.remark.will_not_last")
-    return "" if row.cut or flap else text("cli.plan.remark.no_cut")
+    if row.cut or flap:
+        return ""
+    return text(f"cli.plan.remark.{'run_out' if row.run_out else 'no_cut'}")
 
 
 def _table(columns: Sequence[str], *, numbers_from: int, words_last: bool = False) -> Table:

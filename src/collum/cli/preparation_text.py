@@ -60,7 +60,7 @@ def _measures(found: PreparationDocument) -> Iterator[tuple[str, str]]:
     rows = {
         "height": text("cli.scan.value.two_mm", heights),
         "convergence": text("cli.scan.value.three_deg", angles),
-        "width": text("cli.scan.value.two_mm", {"first": min(found.width), "second": max(found.width)}),
+        "width": text("cli.scan.value.two_mm", {"first": min(found.width_mm), "second": max(found.width_mm)}),
         "wall": text("cli.scan.value.area", {"area": found.wall_mm2}),
         "top": text("cli.scan.value.area", {"area": found.top_mm2}),
         "volume": text("cli.scan.value.volume", {"volume": found.volume_mm3}),
@@ -80,11 +80,11 @@ def _ring(found: PreparationDocument) -> Table:
     for i in range(0, len(found.stations_deg), _EVERY):
         table.add_row(
             text("cli.scan.at", {"at_deg": found.stations_deg[i]}, found.frame.tooth if found.frame.facial_known else None),
-            mm(found.height[i]),
-            mm(found.taper[i]),
-            mm(found.convergence[i]),
-            mm(found.width[i]),
-            percent(found.share[i]),
+            mm(found.height_mm[i]),
+            mm(found.taper_deg[i]),
+            mm(found.convergence_deg[i]),
+            mm(found.width_mm[i]),
+            percent(found.resisting_share[i]),
             mm(found.resisting_mm2[i]),
         )
     return table

@@ -67,7 +67,7 @@ def _changes(route: RouteRestorationDocument) -> Table:
     table = _table(("change", "share", "more", "costs"), words=1)
     assert route.stump is not None
     for gain in route.stump.gains:
-        table.add_row(gain.said.text, percent(gain.share), mm(gain.gained_mm2), mm(gain.removed_mm3))
+        table.add_row(gain.said.text, percent(gain.weakest_share), mm(gain.gained_mm2), mm(gain.removed_mm3))
     return table
 
 
@@ -138,13 +138,13 @@ def _support(tooth: ToothRestorationDocument) -> Table:
     for one in tooth.support:
         rooms = [furcation.finish_mm for furcation in one.furcations]
         ratio = text("cli.plan.none")
-        if one.ratio_before is not None and one.ratio_after is not None:
-            ratio = text("cli.restoration.to", {"before": one.ratio_before, "after": one.ratio_after})
+        if one.before_ratio is not None and one.after_ratio is not None:
+            ratio = text("cli.restoration.to", {"before": one.before_ratio, "after": one.after_ratio})
         table.add_row(
             route_name(one.route),
             ratio,
-            text("cli.plan.none") if one.norm is None else text("cli.restoration.hundredths", {"mm": one.norm}),
-            text("cli.restoration.to", {"before": one.attached_before, "after": one.attached_after}),
+            text("cli.plan.none") if one.norm_ratio is None else text("cli.restoration.hundredths", {"mm": one.norm_ratio}),
+            text("cli.restoration.to", {"before": one.attached_before_share, "after": one.attached_after_share}),
             mm(min(rooms, default=None)),
             text(f"restoration.grade.{_key(one.grade_after)}"),
         )

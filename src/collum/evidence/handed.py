@@ -237,6 +237,20 @@ class PlanLimits:
     weight_reserve: Annotated[float, Key("plan.weight.reserve")]
     weight_support_per_mm: Annotated[float, Key("plan.weight.support")]
     weight_lacking_per_mm: Annotated[float, Key("plan.weight.lacking")]
+    weight_bending_shaped_mm2: Annotated[float, Key("plan.weight.bending_shaped")]
+    weight_printed_per_mm: Annotated[float, Key("plan.weight.printed")]
+    hand_off_printed_mm: Annotated[float, Key("plan.hand.off_printed_mm")]
+    hand_check: Annotated[float, Key("plan.hand.check")]
+    hand_step_mm: Annotated[float, Key("plan.hand.step_mm")]
+    hand_overlooked_mm: Annotated[float, Key("plan.hand.overlooked_mm")]
+    hand_depth_change: Annotated[float, Key("plan.hand.depth_change")]
+    hand_margin_slope: Annotated[float, Key("plan.hand.margin_slope")]
+    hand_bend_radius_mm: Annotated[float, Key("plan.hand.bend_radius_mm")]
+    hand_ridge_mm: Annotated[float, Key("plan.hand.ridge_mm")]
+    hand_crest_slope: Annotated[float, Key("plan.hand.crest_slope")]
+    hand_bone_width_mm: Annotated[float, Key("plan.hand.bone_width_mm")]
+    hand_neighbour_bone_mm: Annotated[float, Key("plan.hand.neighbour_bone_mm")]
+    hand_neighbour_half_width_deg: Annotated[float, Key("plan.hand.neighbour_half_width_deg")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

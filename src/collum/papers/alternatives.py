@@ -106,21 +106,21 @@ def _crown_to_root(_: Plan, route: Plan) -> Cell:
     if found is None or not _lined(route):
         return []
     return [
-        text("paper.routes.before_after", {"before": ratio(found["before"]), "after": ratio(found["after"])}),
-        text("paper.routes.worse_side", {"worse": ratio(found["after_worse_side"]), "norm": ratio(found["norm"])}),
+        text("paper.routes.before_after", {"before": ratio(found["before_ratio"]), "after": ratio(found["after_ratio"])}),
+        text("paper.routes.worse_side", {"worse": ratio(found["after_worse_side_ratio"]), "norm": ratio(found["norm_ratio"])}),
         text("paper.routes.root_measured" if found["root_length_measured"] else "paper.routes.root_from_tables"),
     ]
 
 
 def _papilla(_: Plan, route: Plan) -> Cell:
-    chance = route["summary"]["papilla_chance"]
+    chance = route["summary"]["papilla_probability"]
     if chance is None or not _lined(route):
         return []
     return [text("paper.routes.papilla_range", {"low": chance[0], "high": chance[1]})]
 
 
 def _weeks(_: Plan, route: Plan) -> Cell:
-    weeks = route["summary"]["weeks_to_final"]
+    weeks = route["summary"]["earliest_final_weeks"]
     return [] if weeks is None or not _lined(route) else [text("paper.weeks", {"weeks": weeks})]
 
 
@@ -145,7 +145,11 @@ def _visits(_: Plan, route: Plan) -> Cell:
 
 def _second_step(_: Plan, route: Plan) -> Cell:
     price = route["summary"].get("price")
-    return [] if price is None or price["second_step"] is None else [text("paper.chance", {"share": price["second_step"]})]
+    return (
+        []
+        if price is None or price["second_step_probability"] is None
+        else [text("paper.chance", {"share": price["second_step_probability"]})]
+    )
 
 
 def _money(_: Plan, route: Plan) -> Cell:
@@ -158,7 +162,7 @@ def _survival(_: Plan, route: Plan) -> Cell:
 
 def _lined(route: Plan) -> bool:
     """Return whether the route was worked out: one that is closed, or not needed, asks and gives nothing."""
-    return route["finish_line"] is not None
+    return route["finish_line_height_mm"] is not None
 
 
 _ROWS: dict[str, Callable[[Plan, Plan], Cell]] = {

@@ -75,7 +75,7 @@ def bridge_content(plan: Plan, tooth: Plan, found: BridgeDocument, answer: Answe
 def bridge_drawings(found: BridgeDocument) -> dict[str, str]:
     """Return the drawings by name: the span, the curve from above where there is one, and one of each pontic."""
     assert found.room is not None
-    shares = {str(unit.number): share_words(unit.share_of_chewing) for unit in found.units if unit.share_of_chewing is not None}
+    shares = {str(unit.number): share_words(unit.chewing_share) for unit in found.units if unit.chewing_share is not None}
     heights = {name: text(f"paper.bridge.room.{name}", {"mm": mm(length)}) for name, length in _heights(found.room)}
     drawings = {"span": span_svg(found, shares)}
     if _curved(found):

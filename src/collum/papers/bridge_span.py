@@ -172,7 +172,7 @@ def _joints(bridge: BridgeDocument, placed: Sequence[_Placed]) -> list[str]:
             f'fill="white"/><rect x="{x - _JOINT_HALF:.1f}" y="{top:.1f}" width="{2 * _JOINT_HALF}" '
             f'height="{bottom - top:.1f}" fill="{fill}" stroke="black" stroke-width="3"/>'
         )
-        if i == bridge.weakest:
+        if i == bridge.weakest_position:
             drawn.append(
                 f'<ellipse cx="{x:.1f}" cy="{(top + bottom) / 2:.1f}" rx="{_JOINT_HALF + _RING}" '
                 f'ry="{(bottom - top) / 2 + _RING:.1f}" fill="none" stroke="black" stroke-width="4"/>'

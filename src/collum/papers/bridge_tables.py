@@ -39,7 +39,7 @@ def _units(found: BridgeDocument) -> list[list[str]]:
             f"{unit.number} {unit.name.text} ({unit.universal})",
             text("cli.bridge.abutment" if unit.carries else "cli.bridge.pontic"),
             none if unit.attached_share is None else f"{_PERCENT * unit.attached_share:.0f}",
-            none if unit.share_of_chewing is None else _range(unit.share_of_chewing, _PERCENT),
+            none if unit.chewing_share is None else _range(unit.chewing_share, _PERCENT),
             _range(unit.deflection_mm, _MICRO),
             mm(unit.lever_mm),
         ]
@@ -102,8 +102,10 @@ def _roots(found: BridgeDocument) -> Content:
             cells.append(text("paper.bridge.area_of", of) if unit.carries else f"{root.area_mm2:.0f}")
         rows.append([f"{unit.number} {text('cli.bridge.abutment' if unit.carries else 'cli.bridge.pontic')}", *cells])
     rows.append([text("paper.bridge.ratio"), *(none if one.ratio is None else ratio(one.ratio) for one in found.ratios)])
-    if any(one.after is not None for one in found.ratios):
-        rows.append([text("paper.bridge.after"), *(none if one.after is None else ratio(one.after) for one in found.ratios)])
+    if any(one.after_ratio is not None for one in found.ratios):
+        rows.append(
+            [text("paper.bridge.after"), *(none if one.after_ratio is None else ratio(one.after_ratio) for one in found.ratios)]
+        )
     names = [
         text("paper.bridge.table", {"table": text(f"bridge.table.{one.table}"), "status": text(f"bridge.status.{one.status}")})
         for one in found.ratios

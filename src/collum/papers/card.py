@@ -53,20 +53,25 @@ def _heading(name: str, cut: list[Plan]) -> str:
 def _row(tooth: Plan, route: Plan, site: Plan) -> Content:
     if site["cut"]:
         at = tooth["stations_deg"].index(site["station_deg"])
-        outer = tooth["levels"]["gingival_margin"]["mean"][at] - route["cut_line_outer"][at]
-        depths = [mm(site["stop_from_margin_mm"]), mm(site["stop_from_landmark_mm"]), mm(outer)]
+        outer = tooth["levels"]["gingival_margin"]["mean_height_mm"][at] - route["cut_line_outer_height_mm"][at]
+        depths = [mm(site["stop_below_margin_mm"]), mm(site["stop_below_landmark_mm"]), mm(outer)]
     else:
-        depths = [text("paper.card.no_cut"), "", ""]
-    limits = [at_site(site, f"{name}_from_margin_mm") for name in ("attachment", "bone", "bone_nearest")]
-    mark = text("paper.card.mark") if site["will_not_last"] else ""
+        depths = [text(f"paper.card.{'run_out' if site.get('run_out', False) else 'no_cut'}"), "", ""]
+    limits = [at_site(site, f"{name}_below_margin_mm") for name in ("attachment", "bone", "bone_nearest")]
+    mark = text("paper.card.mark") if _grows_back(site) else ""
     return {"cut": site["cut"], "site": site_name(site["site"], tooth), "mark": mark, "cells": [*depths, *limits]}
+
+
+def _grows_back(site: Plan) -> bool:
+    """Return whether a cut serves, in part or whole, only to see and to take the impression."""
+    return bool(site["will_not_last"] or site.get("only_to_see", False))
 
 
 def _notes(tooth: Plan, cut: list[Plan]) -> list[str]:
     notes = [text("paper.card.caption")]
-    if any(site["will_not_last"] for site in cut):
+    if any(_grows_back(site) for site in cut):
         notes.append(text("paper.card.mark_means", {"mark": text("paper.card.mark")}))
-    if any(site["stop_from_landmark_mm"] is None for site in cut) and "occlusal_edge" in tooth["levels"]["absent"]:
+    if any(site["stop_below_landmark_mm"] is None for site in cut) and "occlusal_edge" in tooth["levels"]["absent"]:
         reason = tooth["levels"]["absent"]["occlusal_edge"]["text"]
         notes.append(text("paper.dash_means", {"reason": reason}))
     return notes
@@ -78,7 +83,7 @@ def _back(tooth: Plan, route: Plan) -> Content:
     return {
         "title": text("paper.card.back"),
         "columns": [text("paper.card.site"), text("paper.card.planned_stop"), *(text(f"paper.card.{name}") for name in _AGAIN)],
-        "rows": [[site_name(site["site"], tooth), mm(site["stop_from_landmark_mm"])] for site in route["sites"]],
+        "rows": [[site_name(site["site"], tooth), mm(site["stop_below_landmark_mm"])] for site in route["sites"]],
         "notes": [
             text("paper.card.same_landmark"),
             *([] if weeks is None else [text("paper.card.not_before", {"weeks": weeks})]),

@@ -47,13 +47,13 @@ def timing_content(plan: Plan, route: Plan) -> Content:
 
 def _line_columns(route: Plan) -> list[tuple[str, str]]:
     """Return heading and field of each column; none where the sites hold no interim line."""
-    if not route["sites"] or "interim_from_margin_mm" not in route["sites"][0]:
+    if not route["sites"] or "interim_below_margin_mm" not in route["sites"][0]:
         return []
     columns = [
-        (text("paper.course.interim"), "interim_from_margin_mm"),
-        (text("paper.course.provisional_margin"), "provisional_from_margin_mm"),
-        (text("paper.plan.rest"), "rest_from_margin_mm"),
-        (text("paper.course.definitive"), "finish_to_margin_mm"),
+        (text("paper.course.interim"), "interim_below_margin_mm"),
+        (text("paper.course.provisional_margin"), "provisional_below_margin_mm"),
+        (text("paper.plan.rest"), "rest_below_margin_mm"),
+        (text("paper.course.definitive"), "finish_above_settled_margin_mm"),
         (text("paper.course.definitive_crest"), "finish_above_crest_mm"),
     ]
     return [column for column in columns if any(site[column[1]] is not None for site in route["sites"])]

@@ -10,17 +10,17 @@ _TITLES = ("check_title", "log_title", "after_title", "consent_title")
 _CHECKS = ("ankylosis", "root", "anchor", "pulp", "other")
 _LOG = ("date", "moved", "fibres", "crest", "by")
 _COLUMNS: Mapping[str, str] = {
-    "crest_before": "bone_from_margin_mm",
-    "crest_after": "crest_after_from_margin_mm",
-    "margin_after": "rest_from_margin_mm",
+    "crest_before": "bone_below_margin_mm",
+    "crest_after": "crest_after_below_margin_mm",
+    "margin_after": "rest_below_margin_mm",
     "finish_crest": "finish_above_crest_mm",
-    "finish_margin": "finish_to_margin_mm",
+    "finish_margin": "finish_above_settled_margin_mm",
 }
 
 
 def extrusion_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
     """Return what stands on the extrusion sheet of `route`, which is extrusion first."""
-    weeks = route["summary"]["weeks_to_final"]
+    weeks = route["summary"]["earliest_final_weeks"]
     return {
         **head_content(plan, tooth, head, "extrusion", route),
         "amount": text("paper.extrusion.amount", {"extrusion_mm": route["extrusion_mm"]}),
@@ -54,9 +54,9 @@ def _root(route: Plan) -> str | None:
     return text(
         "paper.extrusion.root",
         {
-            "before": ratio(found["before"]),
-            "after": ratio(found["after"]),
-            "worse": ratio(found["after_worse_side"]),
-            "norm": ratio(found["norm"]),
+            "before": ratio(found["before_ratio"]),
+            "after": ratio(found["after_ratio"]),
+            "worse": ratio(found["after_worse_side_ratio"]),
+            "norm": ratio(found["norm_ratio"]),
         },
     )

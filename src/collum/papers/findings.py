@@ -45,8 +45,8 @@ def _level_rows(tooth: Plan) -> list[Content]:
 
 
 def _level_row(tooth: Plan, name: str, at: list[int], *, sign: int) -> Content:
-    level, margin = tooth["levels"][name], tooth["levels"]["gingival_margin"]["mean"]
-    ends = ("p95", "p05") if sign < 0 else ("p05", "p95")
+    level, margin = tooth["levels"][name], tooth["levels"]["gingival_margin"]["mean_height_mm"]
+    ends = ("p95_height_mm", "p05_height_mm") if sign < 0 else ("p05_height_mm", "p95_height_mm")
 
     def from_margin(which: str, i: int) -> str:
         return mm(sign * (level[which][i] - margin[i]))
@@ -54,7 +54,7 @@ def _level_row(tooth: Plan, name: str, at: list[int], *, sign: int) -> Content:
     known = name != "crest" or tooth["levels"].get("crest_read", True)
     return {
         "name": text(f"paper.findings.level_of.{name if known else 'crest_not_read'}"),
-        "cells": [{"mean": from_margin("mean", i), "ends": [from_margin(end, i) for end in ends]} for i in at],
+        "cells": [{"mean": from_margin("mean_height_mm", i), "ends": [from_margin(end, i) for end in ends]} for i in at],
     }
 
 
@@ -65,7 +65,7 @@ def _station(tooth: Plan, angle_deg: float) -> int:
 
 
 def _bounds(tooth: Plan) -> str:
-    return text("paper.findings.bounds", {"clamped": tooth["clamped_share"], "dropped": tooth["dropped_mass"]})
+    return text("paper.findings.bounds", {"clamped": tooth["clamped_share"], "dropped": tooth["dropped_share"]})
 
 
 def _not_read(tooth: Plan) -> list[str]:

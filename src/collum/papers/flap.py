@@ -53,7 +53,7 @@ def consent_content(tooth: Plan, route: Plan, *, pulp: bool) -> Content:
     ways = [text("paper.consent.way", {"route": other["name"], "verdict": verdict_words(other)}) for other in others] or [
         text("paper.consent.no_other_way")
     ]
-    weeks, joint = summary["weeks_to_final"], route["joint_probability"]
+    weeks, joint = summary["earliest_final_weeks"], route["joint_probability"]
     return {
         "title": text("paper.consent.title"),
         "lines": [
@@ -88,27 +88,27 @@ def _columns(route: Plan) -> list[str]:
 
 def _row(site: Plan, tooth: Plan) -> list[str]:
     """Return one site; the new crest lies as far below the landmark as the sutured margin and what stands over the crest."""
-    margin, above = site["stop_from_landmark_mm"], site["sutured_above_crest_mm"]
+    margin, above = site["stop_below_landmark_mm"], site["sutured_above_crest_mm"]
     crest = None if margin is None or above is None else margin + above
     return [
         site_name(site["site"], tooth),
         mm(site["bone_reduction_mm"]),
         from_bone(site, crest),
         mm(margin),
-        at_site(site, "crest_after_from_margin_mm"),
-        mm(site["stop_from_margin_mm"]),
+        at_site(site, "crest_after_below_margin_mm"),
+        mm(site["stop_below_margin_mm"]),
         at_site(site, "sutured_above_crest_mm"),
     ]
 
 
 def _notes(route: Plan) -> list[str]:
-    missing = any(site["stop_from_landmark_mm"] is None for site in route["sites"])
+    missing = any(site["stop_below_landmark_mm"] is None for site in route["sites"])
     return [text("paper.flap.caption"), *bone_notes(route), *([text("paper.flap.dash_landmark")] if missing else [])]
 
 
 def _facing(tooth: Plan, route: Plan) -> str:
     def taken(angle_deg: int) -> float:
-        bone = route["bone_reduction"]
+        bone = route["bone_reduction_mm"]
         return float(bone[round(angle_deg * len(bone) / 360) % len(bone)])
 
     return text(

@@ -23,12 +23,12 @@ OF_NO_TOOTH: Mapping[str, Any] = {
 }
 # Fields of a site that count from the crest: an estimate where no bone was read at that site.
 _FROM_CREST = (
-    "bone_from_margin_mm",
-    "bone_nearest_from_margin_mm",
+    "bone_below_margin_mm",
+    "bone_nearest_below_margin_mm",
     "reserve_cut_to_bone_mm",
     "reserve_finish_line_to_crest_mm",
     "finish_above_crest_mm",
-    "crest_after_from_margin_mm",
+    "crest_after_below_margin_mm",
     "sutured_above_crest_mm",
 )
 _SHOWN_OF_HASH = 12
@@ -131,7 +131,7 @@ def route_named(tooth: Plan, name: str) -> Plan | None:
 def shown_route(tooth: Plan) -> Plan:
     """Return the route that is shown whole: the recommended one, else of those with lines the likeliest, else the card's."""
     named = route_named(tooth, tooth["recommended_route"] or "")
-    lined = [route for route in tooth["routes"] if route["finish_line"] is not None]
+    lined = [route for route in tooth["routes"] if route["finish_line_height_mm"] is not None]
     likeliest = max(lined, key=lambda route: route["joint_probability"] or 0, default=None)
     return named or likeliest or route_named(tooth, CARD_ROUTE) or tooth["routes"][0]
 
@@ -182,7 +182,7 @@ def bone_notes(route: Plan) -> list[str]:
     """Return what is said below a table of sites of bone that was not read: at some of them, or nowhere."""
     if not any("bone_read" in site for site in route["sites"]) or all(site["bone_read"] for site in route["sites"]):
         return []
-    nowhere = all(site["bone_from_margin_mm"] is None for site in route["sites"])
+    nowhere = all(site["bone_below_margin_mm"] is None for site in route["sites"])
     return [text("paper.no_bone" if nowhere else "paper.estimated_means")]
 
 

@@ -55,14 +55,14 @@ def _resistance(route: RouteRestorationDocument, labels: Mapping[str, str], faci
     stump = route.stump
     if stump is None:
         return [*drawn, _text(centre, labels["no_stump"], bold=False)]
-    angles = [i * 360 / len(stump.share) for i in range(len(stump.share))]
-    points = [_at(centre, angle, share * _WHOLE, facing) for angle, share in zip(angles, stump.share, strict=True)]
+    angles = [i * 360 / len(stump.resisting_share) for i in range(len(stump.resisting_share))]
+    points = [_at(centre, angle, share * _WHOLE, facing) for angle, share in zip(angles, stump.resisting_share, strict=True)]
     weakest = _at(centre, stump.weakest_deg, stump.weakest_share * _WHOLE, facing)
     told = _at(centre, stump.weakest_deg, stump.weakest_share * _WHOLE / 2, facing)
     return [
         f'<path d="M{"L".join(f"{px:.1f} {py:.1f}" for px, py in points)}Z" fill="#ddd" stroke="black" stroke-width="5"/>',
         *drawn,
-        f'<circle cx="{x}" cy="{y}" r="{stump.mark * _WHOLE:.1f}" fill="none" stroke="black" stroke-width="4" '
+        f'<circle cx="{x}" cy="{y}" r="{stump.asked_share * _WHOLE:.1f}" fill="none" stroke="black" stroke-width="4" '
         'stroke-dasharray="16 9"/>',
         f'<circle cx="{weakest[0]:.1f}" cy="{weakest[1]:.1f}" r="12" fill="black"/>',
         _boxed(told, labels["weakest"]),

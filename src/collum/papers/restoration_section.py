@@ -56,7 +56,7 @@ class _Section:
 def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[str, str], value: Callable[[str], float]) -> str:
     """Return the drawing of a tooth by its ISO number; `labels` names sides and dimensions, `value` gives constants."""
     tip = 1 - value("post.root_narrowing")
-    stations = len(route.finish_line)
+    stations = len(route.finish_line_height_mm)
     quarter = stations // 4
     facial_oral = _section(route, 0, 2 * quarter, route.facial_oral_mm, _MIDDLE[0], tip)
     ends = (("distal", 3 * quarter), ("mesial", quarter))
@@ -76,10 +76,14 @@ def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[st
 
 
 def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: float, middle: int, tip: float) -> _Section:
-    finish = (route.finish_line[left], route.finish_line[right])
-    top = None if route.stump is None else (route.stump.top[left], route.stump.top[right])
-    edge = None if route.planned_edge is None else (route.planned_edge[left], route.planned_edge[right])
-    everywhere = route.planned_edge or route.finish_line
+    finish = (route.finish_line_height_mm[left], route.finish_line_height_mm[right])
+    top = None if route.stump is None else (route.stump.top_height_mm[left], route.stump.top_height_mm[right])
+    edge = (
+        None
+        if route.planned_edge_height_mm is None
+        else (route.planned_edge_height_mm[left], route.planned_edge_height_mm[right])
+    )
+    everywhere = route.planned_edge_height_mm or route.finish_line_height_mm
     apex = _apex_mm(route)
     high = max(everywhere)
     return _Section(
@@ -90,8 +94,8 @@ def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: f
         finish=finish,
         top=top,
         edge=edge,
-        crest=(route.crest_after[left], route.crest_after[right]),
-        ferrule=(route.ferrule.height[left], route.ferrule.height[right]),
+        crest=(route.crest_after_height_mm[left], route.crest_after_height_mm[right]),
+        ferrule=(route.ferrule.height_mm[left], route.ferrule.height_mm[right]),
         apex_mm=apex,
         lean=tan(radians(route.convergence_deg / 2)),
         tip=tip,
@@ -102,7 +106,7 @@ def _apex_mm(route: RouteRestorationDocument) -> float:
     """Return the height of the apex: the length of the root below the junction, on the mean finish line."""
     post = route.posts[0]
     assert post.root_mm is not None  # measured or the handbook's
-    return sum(route.finish_line) / len(route.finish_line) + post.finish_below_cej_mm - post.root_mm
+    return sum(route.finish_line_height_mm) / len(route.finish_line_height_mm) + post.finish_below_cej_mm - post.root_mm
 
 
 def _drawn(part: _Section, sides: tuple[str, str], labels: Mapping[str, str]) -> list[str]:

@@ -54,7 +54,7 @@ def _questions(shown: RouteRestorationDocument) -> list[list[str]]:
 
 def _changes(shown: RouteRestorationDocument) -> list[list[str]]:
     gains = [] if shown.stump is None else shown.stump.gains
-    return [[one.said.text, _percent(one.share), mm(one.gained_mm2), mm(one.removed_mm3)] for one in gains]
+    return [[one.said.text, _percent(one.weakest_share), mm(one.gained_mm2), mm(one.removed_mm3)] for one in gains]
 
 
 def _retention(shown: RouteRestorationDocument) -> list[list[str]]:
@@ -87,15 +87,15 @@ def _materials(shown: RouteRestorationDocument) -> list[list[str]]:
 def _support(found: ToothRestorationDocument) -> list[list[str]]:
     rows = []
     for one in found.support:
-        known = one.ratio_before is not None and one.ratio_after is not None
+        known = one.before_ratio is not None and one.after_ratio is not None
         rows.append(
             [
                 route_name(one.route),
-                text("cli.restoration.to", {"before": one.ratio_before or 0, "after": one.ratio_after or 0})
+                text("cli.restoration.to", {"before": one.before_ratio or 0, "after": one.after_ratio or 0})
                 if known
                 else text("paper.none"),
-                text("paper.none") if one.norm is None else ratio(one.norm),
-                text("cli.restoration.to", {"before": one.attached_before, "after": one.attached_after}),
+                text("paper.none") if one.norm_ratio is None else ratio(one.norm_ratio),
+                text("cli.restoration.to", {"before": one.attached_before_share, "after": one.attached_after_share}),
                 mm(min((furcation.finish_mm for furcation in one.furcations), default=None)),
                 text(f"restoration.grade.{_key(one.grade_after)}"),
             ]

@@ -26,10 +26,10 @@ from collum.wording import text
 
 _SITE_COLUMNS = {  # by what is done to the tooth
     "current": (
-        ("cut", "stop_from_margin_mm"),
+        ("cut", "stop_below_margin_mm"),
         ("lasting", "lasting_gain_mm"),
-        ("rest", "rest_from_margin_mm"),
-        ("finish", "finish_to_margin_mm"),
+        ("rest", "rest_below_margin_mm"),
+        ("finish", "finish_above_settled_margin_mm"),
         ("reserve_attachment", "reserve_cut_to_attachment_mm"),
         ("reserve_bone", "reserve_cut_to_bone_mm"),
         ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
@@ -37,24 +37,24 @@ _SITE_COLUMNS = {  # by what is done to the tooth
     ),
     "bone": (
         ("bone_taken", "bone_reduction_mm"),
-        ("crest_after", "crest_after_from_margin_mm"),
-        ("sutured", "stop_from_margin_mm"),
+        ("crest_after", "crest_after_below_margin_mm"),
+        ("sutured", "stop_below_margin_mm"),
         ("sutured_above_crest", "sutured_above_crest_mm"),
-        ("rest", "rest_from_margin_mm"),
+        ("rest", "rest_below_margin_mm"),
         ("lasting", "lasting_gain_mm"),
-        ("finish", "finish_to_margin_mm"),
+        ("finish", "finish_above_settled_margin_mm"),
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
     "movement": (
-        ("crest_after", "crest_after_from_margin_mm"),
-        ("rest", "rest_from_margin_mm"),
-        ("finish", "finish_to_margin_mm"),
+        ("crest_after", "crest_after_below_margin_mm"),
+        ("rest", "rest_below_margin_mm"),
+        ("finish", "finish_above_settled_margin_mm"),
         ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
     None: (
-        ("rest", "rest_from_margin_mm"),
-        ("finish", "finish_to_margin_mm"),
+        ("rest", "rest_below_margin_mm"),
+        ("finish", "finish_above_settled_margin_mm"),
         ("finish_attachment", "reserve_finish_line_to_attachment_mm"),
         ("finish_crest", "reserve_finish_line_to_crest_mm"),
     ),
@@ -82,7 +82,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         "said": [said for said in texts(route["explanation"]) if said not in closing],
         "last_resort": texts(tooth["last_resort"]),
         "closing": closing,
-        "finish_range": None if route["finish_line"] is None else _finish_line(route),
+        "finish_range": None if route["finish_line_height_mm"] is None else _finish_line(route),
         "titles": {name: text(f"paper.plan.{name}") for name in _TITLES},
         "site_columns": [text("paper.plan.site"), *(text(f"paper.plan.{name}") for name, _ in columns)],
         "site_rows": [
@@ -113,7 +113,7 @@ def _heading(tooth: Plan, route: Plan) -> Content:
     shown = {"route": route["name"], "verdict": verdict_words(route)}
     if tooth["recommended_route"] == route["name"]:
         return {"large": text("paper.plan.recommended", shown), "small": None}
-    small = None if route["finish_line"] is None else text("paper.plan.shown_whole", shown)
+    small = None if route["finish_line_height_mm"] is None else text("paper.plan.shown_whole", shown)
     return {"large": text("paper.plan.not_recommended"), "small": small}
 
 
@@ -132,7 +132,7 @@ def _columns(route: Plan) -> tuple[tuple[str, str], ...]:
 
 def _counts_two_ways(route: Plan) -> bool:
     """Return whether lasting gain and settled margin are of two forecasts, as in plans stored before they were one."""
-    return any(site["lasting_gain_mm"] != site["rest_from_margin_mm"] for site in route["sites"])
+    return any(site["lasting_gain_mm"] != site["rest_below_margin_mm"] for site in route["sites"])
 
 
 def _worst_site(route: Plan) -> Plan | None:
@@ -171,7 +171,7 @@ def _problem_at(tooth: Plan, worst: Plan | None) -> str | None:
 def _finish_line(route: Plan) -> str:
     """Return where the definitive finish line is wished, where this route plans it, and when it is placed."""
     weeks, highest = route["earliest_final_weeks"], route["finish_range_mm"][1]
-    planned = [site["finish_to_margin_mm"] for site in route["sites"]]
+    planned = [site["finish_above_settled_margin_mm"] for site in route["sites"]]
     above = highest is not None and mm(max(planned)) != mm(highest) and max(planned) > highest
     sentences = [
         text("paper.plan.finish_aim", {"place": _wished(route), "planned": _planned(min(planned), max(planned))}),
@@ -229,15 +229,17 @@ def _forecast_rows(tooth: Plan, route: Plan) -> list[list[str]]:
     """Return the settled margin below today's at each site: three forecasts, and the one that counts with its doubt."""
     if route["rest_line_if"] is None or not route["sites"]:
         return []
-    margin = tooth["levels"]["gingival_margin"]["mean"]
+    margin = tooth["levels"]["gingival_margin"]["mean_height_mm"]
     at = [tooth["stations_deg"].index(site["station_deg"]) for site in route["sites"]]
     law = "after_flap_" if takes_bone(route) else ""
     rows = [
-        [text(f"paper.plan.{law}{name}"), *(mm(margin[i] - route["rest_line_if"][name][i]) for i in at)] for name in _FORECASTS
+        [text(f"paper.plan.{law}{name}"), *(mm(margin[i] - route["rest_line_if"][f"{name}_height_mm"][i]) for i in at)]
+        for name in _FORECASTS
     ]
     ends = (("p95", "doubt_least"), ("p05", "doubt_most"))
     return rows + [
-        [text(f"paper.plan.{words}"), *(mm(margin[i] - route["rest_line"][end][i]) for i in at)] for end, words in ends
+        [text(f"paper.plan.{words}"), *(mm(margin[i] - route["rest_line"][f"{end}_height_mm"][i]) for i in at)]
+        for end, words in ends
     ]
 
 

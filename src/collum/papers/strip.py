@@ -60,7 +60,7 @@ def strip_svg(tooth: Plan, route: Plan | None, labels: Mapping[str, str], *, wid
 
     paths = {name: path(heights) for name, heights in lines.items()}
     body = [
-        *(_area(path(band["p95"]), path(band["p05"]), _DOUBT) for band in _bands(tooth, route)),
+        *(_area(path(band["p95_height_mm"]), path(band["p05_height_mm"]), _DOUBT) for band in _bands(tooth, route)),
         _area(paths["gingival_margin"], paths["crest"], "url(#tissue)"),
         f'<path d="{paths["crest"].closed_at(frame.floor)}" fill="url(#bone)"/>',
         *([_area(paths["crest"], paths["crest_after"], "url(#taken)")] if route and takes_bone(route) else []),
@@ -94,33 +94,36 @@ def unrolled(tooth: Plan) -> tuple[list[int], list[float]]:
 
 def takes_bone(route: Plan) -> bool:
     """Return whether the route takes bone: a plan of a version that built no such route knows none."""
-    return round(max(route["bone_reduction"] or [0]), _DECIMALS) > 0 and route.get("crest_after") is not None
+    return round(max(route["bone_reduction_mm"] or [0]), _DECIMALS) > 0 and route.get("crest_after_height_mm") is not None
 
 
 def _levels(tooth: Plan) -> dict[str, Line]:
     """Return the heights of the levels that were read, by name."""
     levels = tooth["levels"]
-    return {name: levels[name]["mean"] for name in _LEVELS if levels[name] is not None}
+    return {name: levels[name]["mean_height_mm"] for name in _LEVELS if levels[name] is not None}
 
 
 def _planned(route: Plan) -> dict[str, Line]:
     """Return the heights of the route's own lines, which lie on top. Where nothing is removed only the finish line is new."""
     found: dict[str, Line] = {}
     if route["extrusion_mm"]:
-        found |= {name: route[name] for name in ("crest_after", "margin_after") if route.get(name) is not None}
+        moved = {name: route.get(f"{name}_height_mm") for name in ("crest_after", "margin_after")}
+        found |= {name: heights for name, heights in moved.items() if heights is not None}
     elif takes_bone(route):
-        found["crest_after"] = route["crest_after"]
+        found["crest_after"] = route["crest_after_height_mm"]
     if _removes(route):
-        found["sutured_line" if takes_bone(route) else "cut_line"] = route["cut_line"]
-        found["rest_line"] = route["rest_line"].get("median") or route["rest_line"]["mean"]
-    if route["finish_line"] is not None:
-        found["finish_line"] = route["finish_line"]
+        found["sutured_line" if takes_bone(route) else "cut_line"] = route["cut_line_height_mm"]
+        found["rest_line"] = route["rest_line"].get("median_height_mm") or route["rest_line"]["mean_height_mm"]
+    if route["finish_line_height_mm"] is not None:
+        found["finish_line"] = route["finish_line_height_mm"]
     return found
 
 
 def _removes(route: Plan) -> bool:
     """Return whether the route takes tissue off or lays it elsewhere."""
-    return route["cut_line"] is not None and (takes_bone(route) or round(max(route["removed_mm"] or [0]), _DECIMALS) > 0)
+    return route["cut_line_height_mm"] is not None and (
+        takes_bone(route) or round(max(route["removed_mm"] or [0]), _DECIMALS) > 0
+    )
 
 
 def _bands(tooth: Plan, route: Plan | None) -> list[Plan]:

@@ -5,7 +5,7 @@ from collum.plan.lengthening.findings import Findings, findings_of
 from collum.plan.lengthening.levels.draws import LevelDraws, LevelTask, draw_levels
 from collum.plan.lengthening.levels.prepared import Prepared, prepare
 from collum.plan.lengthening.planned import PlannedTooth, planned_tooth
-from collum.plan.lengthening.solver.programme import SolverError
+from collum.plan.lengthening.solver.quadratic import SolverError
 from collum.plan.lengthening.tooth_plan import MovedLines, ToothPlan, judge_tooth, plan_tooth
 from collum.plan.sentence import Sentence, say
 

@@ -18,13 +18,13 @@ class RemovedAnswer(Wire):
 
 
 class AttachmentAnswer(Wire):
-    """A file of a case: `size` in bytes, `sha256` of what it holds, `thumbnail` a PNG or JPEG in base 64."""
+    """A file of a case: `size_bytes` in bytes, `sha256` of what it holds, `thumbnail` a PNG or JPEG in base 64."""
 
     attachment_id: str
     name: str
     media_type: MediaType
     kind: Kind
-    size: int
+    size_bytes: int
     sha256: str
     taken_on: str | None
     note: str | None

@@ -46,7 +46,7 @@ def _answer(found: Attachment) -> wire.AttachmentAnswer:
         name=label.name,
         media_type=_media_type(found),
         kind=cast(Kind, label.kind),
-        size=found.size,
+        size_bytes=found.size,
         sha256=found.sha256,
         taken_on=label.taken_on,
         note=label.note,

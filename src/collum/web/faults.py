@@ -152,7 +152,7 @@ def _shape_fault(error: Mapping[str, Any]) -> ErrorItem:
 
 
 def _where(place: Sequence[str | int]) -> str:
-    """Return a place in the request as the case file names places: `cut_line[3]`; keys of a client's own are cut short."""
+    """Return a place in the request as the case file names places, `teeth[3]`; keys of a client's own are cut short."""
     path = "".join(f"[{part}]" if isinstance(part, int) else f".{printable(part[:_MOST_SHOWN])}" for part in place[1:])
     path = path.lstrip(".")
     return path if place[0] == "body" and path else f"{place[0]}.{path}".rstrip(".").replace("body", "request")

@@ -26,6 +26,7 @@ from collum.web.person_services import PersonServices
 from collum.web.safety_services import SafetyServices
 from collum.web.services import NoStorage, NoSuchRecord, Outdated
 from collum.web.work_services import WorkServices
+from collum.wire.earlier import todays_form
 from collum.wire.preparation.document import PreparationDocument
 from collum.wording import names_in_force
 
@@ -142,7 +143,7 @@ class PracticeServices:
 
     def stored_plan(self, plan_id: str) -> bytes:
         with self._troubles():
-            return self._practice.stored_plan(plan_id).result.encode()
+            return todays_form(self._practice.stored_plan(plan_id).result).encode()
 
     def paper(self, plan_id: str, kind: PaperKind, tooth: int) -> bytes:
         with self._troubles():

@@ -127,9 +127,9 @@ class VerdictRequest(Wire):
     document: dict[str, Any]
     tooth: int = Field(ge=0, le=31)
     route: RouteName
-    cut_line: Line
-    finish_line: Line
-    bone_reduction: Bone | None = None
+    cut_line_height_mm: Line
+    finish_line_height_mm: Line
+    bone_reduction_mm: Bone | None = None
     extrusion_mm: Annotated[float, Field(ge=0, le=_MOST_MM)] = 0
     hold: HoldRequest | None
     generation: Generation

@@ -78,7 +78,8 @@ def test_no_more_reduction_is_given_up_than_there_is_and_what_lacks_then_is_said
     assert key == "preparation_height_in_part"
     assert said["most_mm"] == pytest.approx(1.5 - value("restoration.monolithic_zirconia.occlusal_mm"))
     less = wished(tooth, occlusal_reduction_mm=1.5 - said["most_mm"])
-    assert lacking(less, SOFT, "preparation_height") == pytest.approx(said["lacking_mm"], abs=STEP_MM)
+    printed_mm = value("plan.hand.step_mm")  # with other wishes the line may be a step deeper or less deep
+    assert lacking(less, SOFT, "preparation_height") == pytest.approx(said["lacking_mm"], abs=printed_mm)
     key, then = advice(missed(less, SOFT))
     assert key == "preparation_height_without"
     higher = wished(less, planned_edge_mm=then["short_by"] + STEP_MM)
@@ -197,7 +198,7 @@ def test_less_bone_or_movement_is_no_advice_where_there_was_too_little_root_befo
 
 def test_less_bone_is_asked_only_as_far_as_bone_is_taken() -> None:
     """A short trunk: even without any bone taken what is said to lack lacks."""
-    molar = with_readings(healthy_premolar(number=36, root=Root(length_mm=14.0, trunk_mm=1.5)), crown_height=row(*[4.0] * 6))
+    molar = with_readings(healthy_premolar(number=36, root=Root(length_mm=14.0, trunk_mm=1.5)), crown_height=row(*[4.2] * 6))
     closed = missed(molar, BONE)
     key, said = advice(closed)
     assert key == "furcation.bone_in_part" and closed.short_by is not None
@@ -229,7 +230,7 @@ def test_no_advice_for_a_made_tooth_asks_for_more_than_there_is() -> None:
                 if key in ("no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"):
                     assert one.closed_by.station_deg is not None
                     cut = one.cut_line.height_mm if one.cut_line else None
-                    assert cut is None or most <= max(tooth.levels.gingival_margin.mean) - min(cut) + STEP_MM
+                    assert cut is None or most <= max(tooth.levels.gingival_margin.mean_height_mm) - min(cut) + STEP_MM
                 if key.startswith("furcation.movement"):
                     assert most <= one.summary.extrusion_mm + STEP_MM
     assert len(told) >= 4, told

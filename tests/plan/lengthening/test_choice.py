@@ -46,6 +46,7 @@ def route(name: RouteName, said: Said, rows: dict[str, Any] | None = None) -> Ro
         assessment=SimpleNamespace(joint_probability=chance, graded={"ferrule": graded(verdict), **(rows or {})}, missing={}),
         treatment=Treatment(procedure=procedure_of(name), bone_mm=np.ones(STATIONS), extruded_mm=2.0),
         cut_mm=-np.ones(STATIONS),
+        deepest_site=lambda worked_mm: int(np.argmax(worked_mm)),
         wishes=SimpleNamespace(rule=lambda _: SimpleNamespace(limit=2.0, confidence=0.9)),
         prepared=SimpleNamespace(evidence=EVIDENCE, limits=EVIDENCE.limits),
     )

@@ -12,7 +12,7 @@ from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
 from collum.plan.lengthening.procedures.margin_elevation import RaisingMargins
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SoftTissue
-from collum.plan.lengthening.solver.programme import SolverError
+from collum.plan.lengthening.solver.quadratic import SolverError
 from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.sentence import Sentence
 from collum.vocabulary import ROUTES

@@ -10,7 +10,6 @@ from collum.case import from_document
 from collum.core.ring import STATIONS, STATIONS_DEG
 from collum.plan import ToothPlan, plan_tooth
 from collum.plan.lengthening.choice.choice import recommendation
-from collum.plan.lengthening.levels.boxes import stepped_edge_mm
 from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces
 from collum.plan.lengthening.route import Route
 from tests.making import clinic
@@ -56,16 +55,6 @@ def test_the_margin_is_raised_where_it_was_read_deep_and_half_way_to_the_next_si
     ends = plan.finish_mm[plan.treatment.raised]
     assert (ends >= limits.elevation_raised_least_mm).all() and (ends <= limits.elevation_raised_most_mm).all()
     assert not (plan.cut_mm < -limits.least_cut_mm).any()
-
-
-def test_the_edge_of_a_box_is_no_higher_than_it_was_read() -> None:
-    """The smooth line through the readings fills the box in; at its sites and half-way from them it does not count."""
-    edge = stepped_edge_mm(box().prepared)
-    assert edge is not None
-    deep = edge.mean(axis=1)[[24, 25, 26, 27, 28, 29, 30]]
-    assert (deep <= -1.5 + 1e-9).all()
-    smooth = box().prepared.sound_edge_mm
-    assert smooth is not None and (edge <= smooth + 1e-9).all()
 
 
 def test_composite_is_never_ferrule() -> None:

@@ -18,12 +18,12 @@ from tests.measuring.necks import EVIDENCE
 NOT_MEASURABLE = (Reading(value_mm=None, step_mm=0.5, outcome="not measurable"),)
 DEEPER_THAN_THE_PROBE = (Reading(value_mm=9.0, step_mm=0.5, outcome="beyond"),)
 FROM_CREST = (
-    "bone_from_margin_mm",
-    "bone_nearest_from_margin_mm",
+    "bone_below_margin_mm",
+    "bone_nearest_below_margin_mm",
     "reserve_cut_to_bone_mm",
     "reserve_finish_line_to_crest_mm",
     "finish_above_crest_mm",
-    "crest_after_from_margin_mm",
+    "crest_after_below_margin_mm",
 )
 ASKED = "plan.question.sounding_at"
 

@@ -81,14 +81,14 @@ def test_lines_are_heights_in_the_frame_of_the_tooth(name: str) -> None:
     """A raised tooth takes its margin down: its lines are counted from there."""
     for plan, _, lines, told in offered(name):
         margin, down = plan.prepared.margin_mm, lines.treatment.extruded_mm
-        assert same(told.cut_line, margin - down + lines.cut_mm)
-        assert same(told.finish_line, margin - down + lines.finish_mm)
+        assert same(told.cut_line_height_mm, margin - down + lines.cut_mm)
+        assert same(told.finish_line_height_mm, margin - down + lines.finish_mm)
         assert same(told.removed_mm, -lines.cut_mm) and min(told.removed_mm or [0]) >= 0
-        assert same(told.finish_from_margin_mm, lines.finish_mm - down)
-        assert same(told.bone_reduction, lines.treatment.bone_mm) and min(told.bone_reduction or [0]) >= 0
-        if told.crest_after is not None and told.bone_reduction is not None:
+        assert same(told.finish_above_margin_mm, lines.finish_mm - down)
+        assert same(told.bone_reduction_mm, lines.treatment.bone_mm) and min(told.bone_reduction_mm or [0]) >= 0
+        if told.crest_after_height_mm is not None and told.bone_reduction_mm is not None:
             before = margin - plan.prepared.crest_depth_mm.mean(axis=1)
-            assert same(told.crest_after, before - np.array(told.bone_reduction) - down)
+            assert same(told.crest_after_height_mm, before - np.array(told.bone_reduction_mm) - down)
 
 
 @of_every_tooth
@@ -103,21 +103,21 @@ def _assert_site(plan: ToothPlan, route: Route, lines: RoutePlan, site: SiteDocu
     assert STATIONS_DEG[i] == site.station_deg
     done, down = lines.treatment, lines.treatment.extruded_mm
     cut, finish = lines.cut_mm[i] - down, lines.finish_mm[i] - down
-    assert same(site.stop_from_margin_mm, -lines.cut_mm[i]) and site.stop_from_margin_mm >= 0
-    assert same(site.attachment_from_margin_mm, neck.sulcus_mm[i].mean())
+    assert same(site.stop_below_margin_mm, -lines.cut_mm[i]) and site.stop_below_margin_mm >= 0
+    assert same(site.attachment_below_margin_mm, neck.sulcus_mm[i].mean())
     assert same(site.bone_reduction_mm, done.bone_mm[i])
-    if neck.occlusal_edge_mm is not None and site.stop_from_landmark_mm is not None:
-        assert same(site.stop_from_landmark_mm, neck.occlusal_edge_mm[i].mean() - cut)
-    assert same(site.finish_to_margin_mm, finish + site.rest_from_margin_mm)
+    if neck.occlusal_edge_mm is not None and site.stop_below_landmark_mm is not None:
+        assert same(site.stop_below_landmark_mm, neck.occlusal_edge_mm[i].mean() - cut)
+    assert same(site.finish_above_settled_margin_mm, finish + site.rest_below_margin_mm)
     crest = neck.crest_depth_mm[i].mean()
-    from_bone = (site.bone_from_margin_mm, site.reserve_cut_to_bone_mm, site.reserve_finish_line_to_crest_mm)
+    from_bone = (site.bone_below_margin_mm, site.reserve_cut_to_bone_mm, site.reserve_finish_line_to_crest_mm)
     if "bone_sounding" not in neck.inputs.tooth.readings:
         assert from_bone == (None, None, None)
         return
     bevel = plan.wishes.bevel_mm[i] if site.cut else 0
     after = crest + done.bone_mm[i] + down
-    assert same(site.bone_from_margin_mm, crest) and (site.bone_nearest_from_margin_mm or 0) <= crest
-    assert same(site.crest_after_from_margin_mm, after)
+    assert same(site.bone_below_margin_mm, crest) and (site.bone_nearest_below_margin_mm or 0) <= crest
+    assert same(site.crest_after_below_margin_mm, after)
     assert same(site.reserve_cut_to_bone_mm, cut - bevel + after)
     assert same(site.reserve_finish_line_to_crest_mm, finish + after)
     assert route.forecast is not None and same(site.lasting_gain_mm, route.forecast.lasting_gain_mm[i])
@@ -157,7 +157,8 @@ def test_bone_beside_the_neighbour_is_what_is_taken_between_the_teeth(name: str)
     for _, route, told in routes(name):
         bone = np.zeros(36) if route.plan is None else route.plan.treatment.bone_mm
         assert same(told.summary.bone_neighbour_mm, max(bone[9], bone[27]))
-        assert same(told.summary.bone_most_mm, bone.max())
+        at_sites = bone if route.plan is None else bone[route.plan.sites]  # where it is printed, in whole steps
+        assert same(told.summary.bone_most_mm, at_sites.max())
 
 
 @of_every_tooth
@@ -184,5 +185,5 @@ def _numbers(document: Any) -> Iterator[float]:
 @of_every_tooth
 def test_a_line_is_printed_to_the_places_that_are_judged(name: str) -> None:
     for _, _, _, told in offered(name):
-        for line in (told.cut_line, told.finish_line, told.bone_reduction):
+        for line in (told.cut_line_height_mm, told.finish_line_height_mm, told.bone_reduction_mm):
             assert line is not None and all(mm == round(mm, PRINTED_DECIMALS) for mm in line)

@@ -25,14 +25,21 @@ def tooth() -> ToothDocument:
 @pytest.mark.parametrize("name", [one.id for one in PROCEDURES if not one.raises_margin])  # closed for this tooth
 def test_what_is_printed_of_a_site_adds_up(tooth: ToothDocument, name: str) -> None:
     route = next(route for route in tooth.routes if route.name == name)
-    assert route.sites and route.rest_line is not None and route.rest_line_if is not None and route.finish_line is not None
-    margin, settled, ends = tooth.levels.gingival_margin, route.rest_line.median, route.rest_line
+    assert (
+        route.sites
+        and route.rest_line is not None
+        and route.rest_line_if is not None
+        and route.finish_line_height_mm is not None
+    )
+    margin, settled, ends = tooth.levels.gingival_margin, route.rest_line.median_height_mm, route.rest_line
     assert margin is not None and settled is not None
     by_bone = name == "soft tissue and bone"
-    assert settled == (route.rest_line_if.transferred_from_bone_surgery if by_bone else route.rest_line_if.full_return)
+    assert settled == (
+        route.rest_line_if.transferred_from_bone_surgery_height_mm if by_bone else route.rest_line_if.full_return_height_mm
+    )
     for site in route.sites:
         i = tooth.stations_deg.index(site.station_deg)
-        assert site.lasting_gain_mm == site.rest_from_margin_mm
-        assert margin.mean[i] - settled[i] == pytest.approx(site.rest_from_margin_mm, abs=ROUNDED_MM)
-        assert route.finish_line[i] - settled[i] == pytest.approx(site.finish_to_margin_mm, abs=ROUNDED_MM)
-        assert ends.p05[i] <= settled[i] <= ends.p95[i]
+        assert site.lasting_gain_mm == site.rest_below_margin_mm
+        assert margin.mean_height_mm[i] - settled[i] == pytest.approx(site.rest_below_margin_mm, abs=ROUNDED_MM)
+        assert route.finish_line_height_mm[i] - settled[i] == pytest.approx(site.finish_above_settled_margin_mm, abs=ROUNDED_MM)
+        assert ends.p05_height_mm[i] <= settled[i] <= ends.p95_height_mm[i]

@@ -26,7 +26,7 @@ OF_CURRENT = {
 ROUTE_OF = {one.safety_procedure: one.id for one in PROCEDURES if one.safety_procedure is not None}
 DOES: dict[Procedure, dict[str, Any]] = {
     "current": {},
-    "bone": {"bone_reduction": [0.0] * 35 + [1.0]},
+    "bone": {"bone_reduction_mm": [0.0] * 35 + [1.0]},
     "movement": {"extrusion_mm": 2.0},
 }
 
@@ -72,7 +72,7 @@ def test_the_clinician_decides_whatever_is_planned(made: PlanDocument) -> None:
 
 def test_a_route_that_is_short_or_changes_nothing_plans_nothing(made: PlanDocument) -> None:
     routes = [
-        route.model_copy(update={"verdict": "in doubt", "sites": [], "bone_reduction": None, "extrusion_mm": None})
+        route.model_copy(update={"verdict": "in doubt", "sites": [], "bone_reduction_mm": None, "extrusion_mm": None})
         for route in made.teeth[0].routes
     ]
     assert planned_procedures(routes) == frozenset()

@@ -112,7 +112,7 @@ def test_a_sounding_that_does_not_fit_is_named_where_it_was_read_though_another_
 @pytest.mark.parametrize(("past_mm", "cut"), [(0.01, True), (-0.01, False)])
 def test_a_site_is_cut_from_the_least_cut_on_that_the_plan_counts(past_mm: float, cut: bool) -> None:
     planner, case = Planner(DRAWS), case_of(overgrown_premolar(vital=False))
-    margin = planner.plan(case, seed=3).teeth[0].levels.gingival_margin.mean
+    margin = planner.plan(case, seed=3).teeth[0].levels.gingival_margin.mean_height_mm
     line = [height - value("plan.least_cut_mm") - past_mm for height in margin]
     found = planner.judge(case, tooth=0, cut_line_mm=line, finish_line_mm=margin, seed=3)
     assert [site.cut for site in found.sites] == [cut] * len(SITES)

@@ -17,7 +17,7 @@ _CONSTANTS = ("bridge.", "pontic.", "neck.error.sounding", "plan.confidence.clea
 def bridges_of_plan(case: Case, made: PlannedCase) -> BridgesDocument:
     """Return every bridge of the case with what it wishes for it, joined with the plans of its abutments."""
     return BridgesDocument(
-        format="collum-bridge/1",
+        format="collum-bridge/2",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "force": "N", "stress": "MPa"},
         bridges=[bridge_answer(case, index, made) for index in range(len(case.bridges))],

@@ -1,5 +1,6 @@
 """Use case: what restoration or bridge answers on a stored plan: worked out and stored when first asked for, then read."""
 
+import json
 import re
 
 from collum.app.cases.case_store import CaseStore
@@ -14,6 +15,7 @@ from collum.papers.bridge import bridge_shown
 from collum.records import StorageError, StoredPlan
 from collum.records.answers import AnswerKind, StoredAnswer
 from collum.wire.bridge.document import BridgesDocument
+from collum.wire.earlier import todays_form
 from collum.wording import text
 
 # Under which a fault of our own was logged: new each time that a route fails by it.
@@ -54,7 +56,7 @@ class AnswerDesk:
         if plan.program_version != self._environment.program_version:
             raise PaperRefused(text("paper.restoration.other_version", {"version": plan.program_version}))
         made = self._planner.planned(case, seed=plan.seed, draws=plan.draws)
-        if _without_fault_ids(made.document.model_dump_json()) != _without_fault_ids(plan.result):
+        if _compared(made.document.model_dump_json()) != _compared(todays_form(plan.result)):
             raise PaperRefused(text("paper.restoration.not_the_plan"))
         return whole_answer(kind, case, made)
 
@@ -64,13 +66,14 @@ def _bridges(document: Json) -> list[list[int]]:
     return [[*bridge["teeth"], *bridge["pontics"]] for bridge in document.get("bridges", ())]
 
 
-def _without_fault_ids(result: str) -> str:
-    return _FAULT_ID.sub("", result)
+def _compared(result: str) -> Json:
+    """Return a plan as it is compared: its values, without the ids of faults."""
+    return json.loads(_FAULT_ID.sub("", result))
 
 
 def _read(kind: AnswerKind, kept: StoredAnswer) -> AnswerDocument:
     try:
-        found = FORMS[kind].model_validate_json(kept.document)
+        found = FORMS[kind].model_validate_json(todays_form(kept.document))
     except ValueError:
         raise PaperRefused(text("paper.restoration.unread", {"version": kept.program_version})) from None
     if found.program_version != kept.program_version:

@@ -137,7 +137,7 @@ class Planner:
         numbers = tuple(t.number for t in case.teeth)
         screening = screen(case)  # without a clock: a card asks the gate again, at its own moment
         return PlanDocument(
-            format="collum-plan/1",
+            format="collum-plan/2",
             program_version=collum.__version__,
             units={"length": "mm", "angle": "deg"},
             case_reference=case.patient.reference,

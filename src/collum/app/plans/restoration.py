@@ -24,7 +24,7 @@ def restorations_of_plan(case: Case, made: PlannedCase) -> RestorationsDocument:
     answered = [restoration_answer(case, planned) for planned in made.teeth]
     named = {key for tooth in answered for key in _evidence(tooth)}
     return RestorationsDocument(
-        format="collum-restoration/1",
+        format="collum-restoration/2",
         program_version=collum.__version__,
         units={"length": "mm", "angle": "deg", "area": "mm2", "volume": "mm3", "force": "N", "strength": "kN"},
         teeth=answered,

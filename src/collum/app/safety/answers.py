@@ -22,6 +22,7 @@ from collum.papers.letter import physician_letter
 from collum.plan.heat import HeatWishes
 from collum.plan.safety import DoseLimit, Opening, first_limits, screen
 from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision
+from collum.wire.earlier import todays_form
 from collum.wire.heat.document import ToothHeatDocument
 from collum.wire.plan.document import PlanDocument
 from collum.wire.safety.document import SafetyDocument
@@ -208,7 +209,7 @@ class SafetyDesk:
 
     def _paced(self, ground: CardGround, tooth: int, wishes: HeatWishes) -> ToothHeatDocument:
         """Return the round of a tooth of the stored plan; where there is none, the reason in words."""
-        plan = PlanDocument.model_validate_json(ground.plan.result)
+        plan = PlanDocument.model_validate_json(todays_form(ground.plan.result))
         case = from_document(json.loads(ground.planned.document))
         return self._heat.of_plan(case, plan, plan.teeth[tooth].number, wishes).teeth[0]
 

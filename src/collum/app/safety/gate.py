@@ -13,6 +13,7 @@ from collum.case import Case, from_document, planned_on
 from collum.evidence.safety_rules import Procedure
 from collum.plan.safety import Closed, Opening, Point, Screening, is_about_route, open_paper, screen, state_point
 from collum.records import CardGround
+from collum.wire.earlier import todays_form
 from collum.wire.safety.document import PointDocument, SafetyDocument, safety_document
 from collum.wording import text
 
@@ -67,7 +68,9 @@ def decide(ground: CardGround, procedure: Procedure, tooth: int, now: datetime, 
     """
     case = from_document(json.loads(ground.newest.document))
     points = _plan_points(ground, case, program_version)
-    return opening_for(case, procedure, ground.plan.result, tooth, now, newest_entry=ground.newest_entry, points=points)
+    return opening_for(
+        case, procedure, todays_form(ground.plan.result), tooth, now, newest_entry=ground.newest_entry, points=points
+    )
 
 
 def decide_issued(

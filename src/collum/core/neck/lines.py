@@ -2,15 +2,17 @@
 
 Each is a smooth periodic curve of unknown mean height, known at the sites up to the error of the reading and freer between
 them. Heights in the frame the caller chooses, coronal positive. [mm]
+A sound edge may step down, where a box or a fracture ends sharply: the smooth line fills a step in.
 """
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.random import Generator
 
 from collum.core.neck.gaussian import Normals
-from collum.core.ring import Floats, ring_features
+from collum.core.ring import STATIONS, STATIONS_DEG, Floats, ring_features
 from collum.evidence.handed import NeckPriors
 
 
@@ -104,6 +106,66 @@ def line_posterior(readings: tuple[LineReading, ...], between_sd_mm: float, prio
     for i in np.flatnonzero(~exact):
         normals = normals.given_beyond(-features[i], -float(residual[i]), float(variance[i]))
     return LinePosterior(normals=normals, between_sd_mm=between_sd_mm, centre_mm=centre, priors=priors)
+
+
+def stepped_mm(edge_mm: Floats, readings: tuple[LineReading, ...]) -> Floats:
+    """Return draws of an edge with every step as deep as it was read.
+
+    At a site that was read the mean edge is no higher than the reading. Each reading reaches half-way to the next, the lower
+    one as far as that place too. What a reading reaches is level along the tooth, so the frame is that of the tooth.
+
+    Parameters
+    ----------
+    edge_mm : ndarray
+        Draws (36, n) of the edge at the stations [mm].
+    readings : tuple of LineReading
+        What was read of it [mm, deg], at least one; several at one site count as their mean.
+
+    Returns
+    -------
+    ndarray
+        The draws (36, n), lowered by one amount at each station, so with the spread they had [mm].
+
+    Raises
+    ------
+    ValueError
+        Without any reading.
+
+    Source
+    ------
+    A choice, towards less tooth: what is between two readings is not known, and the lower one is taken.
+
+    Examples
+    --------
+    A box read at 180 degrees, between readings at 90 and 270, is as deep from 135 to 225.
+
+    >>> read = [(0, 2.0), (90, 2.0), (180, -1.0), (270, 2.0)]
+    >>> readings = tuple(LineReading(theta_deg=at, height_mm=mm, step_mm=0.5, error_mm=0.2) for at, mm in read)
+    >>> stepped_mm(np.full((36, 1), 2.0), readings)[[13, 14, 18, 22, 23], 0].tolist()
+    [2.0, -1.0, -1.0, -1.0, 2.0]
+    """
+    if not readings:
+        raise ValueError("a step needs at least one reading")
+    filled_in_mm = np.maximum(edge_mm.mean(axis=1) - _read_at_most_mm(readings), 0)
+    return np.asarray(edge_mm - filled_in_mm[:, None])
+
+
+def _read_at_most_mm(readings: tuple[LineReading, ...]) -> Floats:
+    """Return (36,) the reading that reaches to each station."""
+    heights: dict[float, list[float]] = defaultdict(list)
+    for reading in readings:
+        heights[reading.theta_deg].append(reading.height_mm)
+    angles = sorted(heights)
+    read = [float(np.mean(heights[angle])) for angle in angles]
+    highest = np.full(STATIONS, np.inf)
+    for before, after in zip(range(-1, len(angles) - 1), range(len(angles)), strict=True):
+        gap = (angles[after] - angles[before]) % 360 or 360
+        away = (STATIONS_DEG - angles[before]) % 360  # from the one before
+        first = away <= gap / 2 if read[before] <= read[after] else away < gap / 2
+        between = away <= gap
+        limit = np.where(first, read[before], read[after])
+        highest[between] = np.minimum(highest[between], limit[between])
+    return highest
 
 
 def _features(theta_deg: Floats, between_sd_mm: float, priors: NeckPriors) -> Floats:

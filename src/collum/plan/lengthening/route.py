@@ -25,6 +25,9 @@ from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
 from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.requirements.verdict import Graded, likelihood_of, worst_verdict
+from collum.plan.lengthening.solver.bounds import most_bone_mm, neck_of
+from collum.plan.lengthening.solver.hand import HandFault, hand_faults
+from collum.plan.lengthening.solver.hand_bone import bone_faults
 from collum.vocabulary import Likelihood, RouteName, Verdict
 
 
@@ -45,7 +48,8 @@ class Forecast:
 
     `settled_mm`: the median of the forecast that decides; `settled_low_mm`, `settled_high_mm`: at most 5 in 100 draws of any
     forecast that counts are below and above. `full_return_mm`: all of the way back; `transferred_mm`: the share known from bone
-    surgery; the one that decides is `settled_mm`, the other is at the means. `will_not_last` (36,) bool.
+    surgery; the one that decides is `settled_mm`, the other is at the means. `will_not_last` (36,) bool; `only_to_see` (36,)
+    bool: so little of the cut lasts that it serves only to see and to take the impression.
     """
 
     settled_mm: Floats
@@ -54,6 +58,7 @@ class Forecast:
     full_return_mm: Floats
     transferred_mm: Floats
     will_not_last: np.ndarray
+    only_to_see: np.ndarray
 
     @property
     def lasting_gain_mm(self) -> Floats:
@@ -67,7 +72,7 @@ class Route:
 
     `closed_by`: what decides against it, where it is short, closed or unlikely. `concessions`: what it gives up of the wishes
     of the dentist, `gain` what that brings. `set_aside`: why it was not worked out, or is not needed. `doubts`: findings that
-    leave it in doubt.
+    leave it in doubt. `hand_faults`: where a line from outside is not one that a hand can make.
     `fault_id`: where the log tells of the fault it failed by.
     """
 
@@ -79,6 +84,7 @@ class Route:
     concessions: Concessions = AS_WISHED
     gain: Gain | None = None
     doubts: tuple[Doubt, ...] = ()
+    hand_faults: tuple[HandFault, ...] = ()
     set_aside: SetAside | None = None
     fault_id: str | None = None
 
@@ -113,6 +119,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         concessions=plan.concessions,
         gain=plan.gain,
         doubts=(*findings.doubts, *plan.doubts),
+        hand_faults=_hand_faults(prepared, plan),
     )
     against = verdict == "short" or route.likelihood == "unlikely"
     return replace(route, closed_by=_closed_by(prepared, plan, findings)) if against else route
@@ -154,6 +161,16 @@ def _nothing_to_do(plan: RoutePlan) -> bool:
     return not (plan.cut_mm < -plan.limits.least_cut_mm).any() and not plan.treatment.lowered_mm.any()
 
 
+def _hand_faults(prepared: Prepared, plan: RoutePlan) -> tuple[HandFault, ...]:
+    """Return where cut and bone are not what a hand can make; a line of our own never is. `prepared`: before the treatment."""
+    procedure, neck = plan.treatment.procedure, neck_of(prepared)
+    cut = hand_faults(neck, plan.cut_mm) if procedure.cuts_by_current or procedure.takes_bone else ()
+    if not procedure.takes_bone:
+        return cut
+    crest = prepared.margin_mm - prepared.crest_depth_mm.mean(axis=1)
+    return (*cut, *bone_faults(neck, crest, plan.treatment.bone_mm, most_bone_mm(prepared)))
+
+
 def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
     """Return (36,) bool: cut stations left nearer to the crest than the aim, the own height or 3.0 mm, whichever is more.
 
@@ -162,6 +179,12 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
     aim = np.maximum(prepared.own_height_mm.mean(axis=1), prepared.limits.aim_above_crest_mm)
     left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
     return np.asarray((left < aim - prepared.limits.will_not_last_mm) & (cut_mm < -prepared.limits.least_cut_mm))
+
+
+def _only_to_see(plan: RoutePlan, settled_mm: Floats) -> np.ndarray:
+    """Return (36,) bool: stations cut by a step or more of which less than a step lasts."""
+    least, nothing = plan.limits.hand_step_mm, plan.limits.least_cut_mm
+    return np.asarray((plan.cut_mm <= nothing - least) & (settled_mm > nothing - least))
 
 
 def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
@@ -180,6 +203,7 @@ def _forecast(prepared: Prepared, plan: RoutePlan) -> Forecast:
         full_return_mm=full - down if procedure.takes_bone else settled,
         transferred_mm=settled if procedure.takes_bone else transferred - down,
         will_not_last=will_not_last(plan.prepared, plan.cut_mm) & procedure.cuts_by_current,
+        only_to_see=_only_to_see(plan, settled + down) & procedure.cuts_by_current,
     )
 
 

@@ -51,6 +51,6 @@ def stored_route(route: Mapping[str, Any]) -> StoredRoute:
         verdict=route["verdict"],
         closed_because=None if by is None else by["reason"]["text"],
         cuts_by_current=any(site["cut"] for site in route["sites"]),
-        bone_mm=tuple(route["bone_reduction"] or ()),
+        bone_mm=tuple(route["bone_reduction_mm"] or ()),
         raised_mm=route["extrusion_mm"] or 0,
     )

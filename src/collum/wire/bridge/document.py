@@ -1,4 +1,4 @@
-"""The plan of a bridge as it leaves the program: the wire form `collum-bridge/1`.
+"""The plan of a bridge as it leaves the program: the wire form `collum-bridge/2`.
 
 Stress, share and deflection come as [low, middle, high]: the three ends of what is published of the ligament's stiffness.
 """
@@ -23,7 +23,7 @@ class RootDocument(Wire):
 
 
 class UnitDocument(Wire):
-    """`share_of_chewing` is null for a pontic; `attached_share` and `loss_mm` also where the loss is not known.
+    """`chewing_share` is null for a pontic; `attached_share` and `loss_mm` also where the loss is not known.
 
     `width_mm`, `crown_mm` and `neck_width_mm` are the handbook's, for drawing.
     """
@@ -43,18 +43,18 @@ class UnitDocument(Wire):
     root_mm: float
     root_from_case: bool
     roots: list[RootDocument]
-    share_of_chewing: Three | None
+    chewing_share: Three | None
     deflection_mm: Three
 
 
 class LoadDocument(Wire):
     """One load case: the load on each unit, what share of it each bears (null for a pontic; below 0 it is pulled), what bends.
 
-    `unit`: the number of the tooth bitten on, null for chewing shared over all. `stress_mpa`: of each connector.
+    `unit_number`: the number of the tooth bitten on, null for chewing shared over all. `stress_mpa`: of each connector.
     """
 
     id: Literal["bite", "chewing"]
-    unit: int | None
+    unit_number: int | None
     loads_n: list[float]
     share: list[Three | None]
     deflection_mm: list[Three]
@@ -62,15 +62,15 @@ class LoadDocument(Wire):
 
 
 class RatioDocument(Wire):
-    """The ratio within one table; null where the attachment of an abutment is not known. `if_whole`: had none lost any.
+    """The ratio within one table; null where the attachment of an abutment is not known. `if_whole_ratio`: had none lost any.
 
-    `after`: once the planned routes of the abutments have taken bone; null where none takes any.
+    `after_ratio`: once the planned routes of the abutments have taken bone; null where none takes any.
     """
 
     table: str
     ratio: float | None
-    after: float | None
-    if_whole: float
+    after_ratio: float | None
+    if_whole_ratio: float
     verdict: Judged
     status: str
 
@@ -154,8 +154,8 @@ class AbutmentPlanDocument(Wire):
 class BridgeDocument(Wire):
     """One bridge. `fault` alone is filled, the rest null or empty, where no plan can be made of it.
 
-    `lacks` and `to_weigh` are the two parts of `weak_points`: rules that are not met, and what no rule decides. `weakest` is
-    the position of a connector.
+    `lacks` and `to_weigh` are the two parts of `weak_points`: rules that are not met, and what no rule decides.
+    `weakest_position`: of a connector. `imbalance_share`: greatest lack of equilibrium, a share of the load.
     """
 
     fault: SentenceDocument | None
@@ -166,15 +166,15 @@ class BridgeDocument(Wire):
     material: str
     units: list[UnitDocument]
     area_verdict: Literal["met", "below", "table_dependent", "not_assessed"] | None
-    area_limit: float | None
+    area_limit_ratio: float | None
     ratios: list[RatioDocument]
     rules: list[BridgeRuleDocument]
     connectors: list[ConnectorDocument]
-    weakest: int | None
+    weakest_position: int | None
     weakest_is: SentenceDocument | None
     loads: list[LoadDocument]
     bending_factor: float | None
-    imbalance: float | None
+    imbalance_share: float | None
     room: RoomDocument | None
     pontics: list[PonticDocument]
     path: list[PathDocument]
@@ -188,7 +188,7 @@ class BridgeDocument(Wire):
 
 
 class BridgesDocument(Wire):
-    format: Literal["collum-bridge/1"]
+    format: Literal["collum-bridge/2"]
     program_version: str
     units: dict[str, str]
     case_reference: str

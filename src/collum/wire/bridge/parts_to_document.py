@@ -102,7 +102,7 @@ def load_documents(plan: BridgePlan) -> list[LoadDocument]:
         )
         document = LoadDocument(
             id=load.key,
-            unit=None if load.unit is None else plan.units[load.unit].number,
+            unit_number=None if load.unit is None else plan.units[load.unit].number,
             loads_n=as_line(load.loads_n),
             share=[None if unit.abutment is None else as_line(share[:, j]) for j, unit in enumerate(plan.units)],
             deflection_mm=[as_line(moved[:, j]) for j in range(len(plan.units))],

@@ -50,7 +50,7 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
         material=plan.material,
         units=_units(plan, words),
         area_verdict=plan.ratio.verdict,
-        area_limit=plan.ratio.limit,
+        area_limit_ratio=plan.ratio.limit,
         ratios=_ratios(plan),
         rules=[
             BridgeRuleDocument(
@@ -64,11 +64,11 @@ def bridge_document(plan: BridgePlan, teeth: Mapping[int, ToothDocument], words:
             for rule in plan.rules
         ],
         connectors=connector_documents(plan),
-        weakest=weakest,
+        weakest_position=weakest,
         weakest_is=speak(named),
         loads=load_documents(plan),
         bending_factor=plan.bending_factor,
-        imbalance=plan.carried.imbalance,
+        imbalance_share=plan.carried.imbalance,
         room=room_document(plan),
         pontics=[pontic_document(one, words) for one in plan.pontics],
         path=[
@@ -96,15 +96,15 @@ def faulty_bridge_document(material: str, fault: BridgeFault, words: Words) -> B
         material=material,
         units=[],
         area_verdict=None,
-        area_limit=None,
+        area_limit_ratio=None,
         ratios=[],
         rules=[],
         connectors=[],
-        weakest=None,
+        weakest_position=None,
         weakest_is=None,
         loads=[],
         bending_factor=None,
-        imbalance=None,
+        imbalance_share=None,
         room=None,
         pontics=[],
         path=[],
@@ -138,7 +138,7 @@ def _units(plan: BridgePlan, words: Words) -> list[UnitDocument]:
             root_mm=unit.root_mm,
             root_from_case=unit.root_from_case,
             roots=root_documents(unit),
-            share_of_chewing=None if unit.abutment is None else as_line(shares[:, i]),
+            chewing_share=None if unit.abutment is None else as_line(shares[:, i]),
             deflection_mm=as_line(moved[:, i]),
         )
         for i, unit in enumerate(plan.units)
@@ -156,8 +156,8 @@ def _ratios(plan: BridgePlan) -> list[RatioDocument]:
         RatioDocument(
             table=table,
             ratio=rounded_or_none(plan.ratio.ratios.get(table)),
-            after=rounded_or_none(after.get(table)),
-            if_whole=rounded(whole),
+            after_ratio=rounded_or_none(after.get(table)),
+            if_whole_ratio=rounded(whole),
             verdict=_judged(plan.ratio.ratios.get(table), plan.ratio.limit),
             status=get(f"bridge.root_area.{table}.{first}_mm2").status,
         )

@@ -156,7 +156,7 @@ class HeatSectionDocument(Wire):
 
     Distances from the axis are positive on the side of `station_deg` and negative across; heights are those of the plan,
     coronal positive. Node `row * len(across_mm) + column` lies at `across_mm[column]`, `height_mm[row]`. Its rise over rest at
-    the instant `k * every_s` is the sum over s of `amounts[k][s]` times shape s there; `shapes` are those whole numbers,
+    the instant `k * every_s` is the sum over s of `amounts_degC[k][s]` times shape s there; `shapes` are those whole numbers,
     16 bits with sign, low byte first, in base64. Nodes in air count as 0, nodes in what is removed as gum that stands.
     """
 
@@ -168,7 +168,7 @@ class HeatSectionDocument(Wire):
     across_mm: list[float]
     height_mm: list[float]
     every_s: float
-    amounts: list[list[float]]
+    amounts_degC: list[list[float]]
     shapes: list[str]
     outlines: list[SectionOutlineDocument]
     levels_degC: list[float]

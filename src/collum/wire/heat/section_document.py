@@ -69,7 +69,7 @@ def section_document(tooth: Tooth, warmth: RoundWarmth, station_deg: int, band: 
         across_mm=[rounded(x) for x in (*-radius[:0:-1], *radius)],
         height_mm=[rounded(-z) for z in warmth.grid.z_mm],
         every_s=float(warmth.at_s[1]),
-        amounts=[[float(f"{amount:.{_DIGITS}g}") for amount in row] for row in amounts.tolist()],
+        amounts_degC=[[float(f"{amount:.{_DIGITS}g}") for amount in row] for row in amounts.tolist()],
         shapes=[b64encode(shape.astype("<i2").tobytes()).decode() for shape in shapes],
         outlines=list(_outlines(warmth, {"here": station_deg, "across": opposite_deg})),
         levels_degC=[level * 2**doubling for doubling in range(_LEVELS)],

@@ -2,8 +2,6 @@
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
-
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS_DEG
 from collum.plan.lengthening.choice.choice import Recommendation, missing_readings, nothing_left
@@ -97,7 +95,7 @@ def _act(route: Route) -> Sentence:
         raised = treatment.extruded_mm
         return say(key, amount_mm=raised) if raised >= _LEAST_TOLD_MM else say(f"{key}_least")
     taken = treatment.bone_mm if treatment.procedure.takes_bone else -plan.cut_mm
-    most = int(np.argmax(taken))
+    most = plan.deepest_site(taken)
     if taken[most] < _LEAST_TOLD_MM:
         return say(f"{key}_least")
     return say(key, amount_mm=float(taken[most]), station_deg=float(STATIONS_DEG[most]))

@@ -1,8 +1,8 @@
-"""The plan as it leaves the program: the wire form `collum-plan/1`, its JSON Schema and nothing else.
+"""The plan as it leaves the program: the wire form `collum-plan/2`, its JSON Schema and nothing else.
 
-Heights are millimetres in the tooth frame, coronal positive, one value for each of `stations_deg`, unless a name says
-`..._from_margin_mm`: at a site a depth below the gingival margin, positive apically; in the lines `cut_from_margin_mm` and
-`finish_from_margin_mm` a height above it, negative apically. Unknown is null with a reason.
+A line has one value for each of `stations_deg`. `..._height_mm` is a height in the tooth frame, coronal positive;
+`..._below_X_mm` counts from X, apical positive; `..._above_X_mm` counts from X, coronal positive. `margin` is the gingival
+margin of today, `settled_margin` the forecast. Unknown is null with a reason.
 """
 
 from typing import Literal
@@ -14,7 +14,7 @@ from collum.plan.patient.standing import Standing
 from collum.vocabulary import Likelihood, RequirementId, RouteName, Unit, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 
-PLAN_FORMAT = "collum-plan/1"
+PLAN_FORMAT = "collum-plan/2"
 
 
 class QuestionDocument(SentenceDocument):
@@ -26,10 +26,10 @@ class QuestionDocument(SentenceDocument):
 
 
 class LevelDocument(Wire):
-    mean: Line
-    sd: Line
-    p05: Line
-    p95: Line
+    mean_height_mm: Line
+    sd_mm: Line
+    p05_height_mm: Line
+    p95_height_mm: Line
 
 
 class LevelsDocument(Wire):
@@ -55,19 +55,19 @@ class LevelsDocument(Wire):
 class RestLineDocument(Wire):
     """The settled margin: the median of the forecast that decides, and the ends over every forecast that counts.
 
-    Plans stored before `median` have `mean` instead, of the forecast with a spread return.
+    Plans stored before `median_height_mm` have `mean_height_mm` instead, of the forecast with a spread return.
     """
 
-    median: Line | None = None
-    mean: Line | None = None
-    p05: Line
-    p95: Line
+    median_height_mm: Line | None = None
+    mean_height_mm: Line | None = None
+    p05_height_mm: Line
+    p95_height_mm: Line
 
 
 class RestLineIfDocument(Wire):
-    full_return: Line
-    transferred_from_bone_surgery: Line
-    nothing_returns: Line
+    full_return_height_mm: Line
+    transferred_from_bone_surgery_height_mm: Line
+    nothing_returns_height_mm: Line
 
 
 class RequirementDocument(Wire):
@@ -123,27 +123,29 @@ class SiteDocument(Wire):
     site: str
     station_deg: float
     cut: bool
-    stop_from_margin_mm: float
-    stop_from_landmark_mm: float | None
+    stop_below_margin_mm: float
+    stop_below_landmark_mm: float | None
     landmark: SentenceDocument | None
     bone_read: bool
-    bone_from_margin_mm: float | None
-    bone_nearest_from_margin_mm: float | None
-    attachment_from_margin_mm: float
+    bone_below_margin_mm: float | None
+    bone_nearest_below_margin_mm: float | None
+    attachment_below_margin_mm: float
     reserve_cut_to_attachment_mm: float
     reserve_cut_to_bone_mm: float | None
     reserve_finish_line_to_attachment_mm: float
     reserve_finish_line_to_crest_mm: float | None
-    rest_from_margin_mm: float
-    finish_to_margin_mm: float
+    rest_below_margin_mm: float
+    finish_above_settled_margin_mm: float
     finish_above_crest_mm: float | None
     lasting_gain_mm: float
     will_not_last: bool
+    only_to_see: bool = False
+    run_out: bool = False
     bone_reduction_mm: float
-    crest_after_from_margin_mm: float | None
+    crest_after_below_margin_mm: float | None
     sutured_above_crest_mm: float | None
-    interim_from_margin_mm: float
-    provisional_from_margin_mm: float | None
+    interim_below_margin_mm: float
+    provisional_below_margin_mm: float | None
     ledger: list[LedgerRowDocument]
 
 
@@ -157,12 +159,12 @@ class TimingDocument(Wire):
 
 
 class CrownToRootDocument(Wire):
-    """Part of the tooth outside bone to the part inside, on the proximal crest; `norm`: the handbook ratio of the tooth."""
+    """Part of the tooth outside bone to the part inside, on the proximal crest; `norm_ratio`: the handbook's."""
 
-    before: float
-    after: float
-    after_worse_side: float
-    norm: float
+    before_ratio: float
+    after_ratio: float
+    after_worse_side_ratio: float
+    norm_ratio: float
     root_length_measured: bool
 
 
@@ -176,12 +178,12 @@ class PriceDocument(Wire):
     tooth_mm: float
     opposing_mm: float
     bone_mm: float
-    second_step: float | None
+    second_step_probability: float | None
 
 
 class SummaryDocument(Wire):
-    """What stands beside the other routes; `papilla_chance` is a range, null where it does not apply or was not read. Plans
-    stored before `price` have none.
+    """What stands beside the other routes; `papilla_probability` is a range, null where it does not apply or was not
+    read. Plans stored before `price` have none.
     """
 
     lasting_gain_most_mm: float | None
@@ -190,8 +192,8 @@ class SummaryDocument(Wire):
     bone_neighbour_mm: float
     extrusion_mm: float
     crown_to_root: CrownToRootDocument | None
-    papilla_chance: list[float] | None
-    weeks_to_final: float | None
+    papilla_probability: list[float] | None
+    earliest_final_weeks: float | None
     operations: int
     survival: SentenceDocument
     price: PriceDocument | None = None
@@ -266,26 +268,27 @@ class RouteDocument(Wire):
     """A way to restore the tooth. A closed route, and one that is not needed, offers no lines.
 
     `means`: what this route asks of tooth and dentist; `staged`: its steps in order; `trough`: advice for the impression
-    visit. `crest_after`, `margin_after`: where crest and margin stand in the tooth frame after bone work or movement.
-    `doubts` are part of `explanation` too. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the
-    verdict is in doubt. `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose
-    margin is raised with composite. Plans stored before `concessions`, `doubts`, `cautions`, `likelihood`, `weakest`, `raised`
-    and `lengthens` have null and none.
+    visit. `crest_after_height_mm`, `margin_after_height_mm`: crest and margin in the tooth frame after the treatment.
+    `doubts` are part of `explanation` too, and so is `hand`: where a line that was moved or held is not one that a hand can
+    make. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
+    `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose margin is raised with
+    composite. Plans stored before `concessions`, `doubts`, `hand`, `cautions`, `likelihood`, `weakest`, `raised` and
+    `lengthens` have null and none.
     """
 
     name: RouteName
     verdict: Verdict
-    cut_line: Line | None
-    cut_line_outer: Line | None
-    finish_line: Line | None
+    cut_line_height_mm: Line | None
+    cut_line_outer_height_mm: Line | None
+    finish_line_height_mm: Line | None
     rest_line: RestLineDocument | None
     rest_line_if: RestLineIfDocument | None
-    lasting_gain: Line | None
-    bone_reduction: Line | None
+    lasting_gain_mm: Line | None
+    bone_reduction_mm: Line | None
     extrusion_mm: float | None
     removed_mm: Line | None
-    cut_from_margin_mm: Line | None
-    finish_from_margin_mm: Line | None
+    cut_above_margin_mm: Line | None
+    finish_above_margin_mm: Line | None
     finish_range_mm: list[float | None]
     requirements: list[RequirementDocument]
     joint_probability: float | None
@@ -300,12 +303,13 @@ class RouteDocument(Wire):
     provisional: list[SentenceDocument]
     trough: list[SentenceDocument]
     timing: list[TimingDocument]
-    interim_finish_line: Line | None
-    crest_after: Line | None
-    margin_after: Line | None
+    interim_finish_line_height_mm: Line | None
+    crest_after_height_mm: Line | None
+    margin_after_height_mm: Line | None
     summary: SummaryDocument
     concessions: ConcessionsDocument | None = None
     doubts: list[SentenceDocument] = []
+    hand: list[SentenceDocument] = []
     likelihood: Likelihood | None = None
     weakest: WeakestDocument | None = None
     cautions: list[PatientEffectDocument] = []
@@ -352,7 +356,7 @@ class ToothDocument(Wire):
     odd_readings: list[OddReadingDocument]
     questions: list[QuestionDocument]
     clamped_share: float
-    dropped_mass: float
+    dropped_share: float
     closed_alike: SentenceDocument | None = None
     remains: list[SentenceDocument] = []
     recommended_if: list[SentenceDocument] = []
@@ -361,7 +365,7 @@ class ToothDocument(Wire):
 
 
 class PlanDocument(Wire):
-    format: Literal["collum-plan/1"]
+    format: Literal["collum-plan/2"]
     program_version: str
     units: dict[str, str]
     case_reference: str

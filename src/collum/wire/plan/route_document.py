@@ -31,7 +31,15 @@ from collum.wire.plan.document import (
     WeakestDocument,
 )
 from collum.wire.plan.patient_sentences import effect_document
-from collum.wire.plan.route_sentences import change_said, doubt_said, explanation, ground_said, means_said, wall_figures
+from collum.wire.plan.route_sentences import (
+    change_said,
+    doubt_said,
+    explanation,
+    ground_said,
+    hand_said,
+    means_said,
+    wall_figures,
+)
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
 from collum.wire.plan.without_cutting import bite_said, covered_said, raised_documents, raised_known, raised_said
@@ -59,6 +67,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "explanation": [speak(s) for s in explained],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
+        "hand": [speak(hand_said(fault)) for fault in route.hand_faults],
         "sites": [] if lines is None else [site_document(plan, route, site, speak) for site in tooth.sites],
         "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
         "held_finish_deg": [site_angle_deg(s) for s in tooth.held.finish],
@@ -69,7 +78,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "provisional": [speak(s) for s in provisional(route)],
         "trough": [speak(s) for s in trough(route, prepared, wishes)],
         "timing": [TimingDocument(step=t.step, weeks=t.weeks, reason=speak(t.reason), evidence=t.evidence) for t in times],
-        "interim_finish_line": None if interim is None else as_line(interim + prepared.margin_mm),
+        "interim_finish_line_height_mm": None if interim is None else as_line(interim + prepared.margin_mm),
         "summary": summary_document(plan, route, ratio, speak),
         "likelihood": route.likelihood,
         "raised": raised_documents(route),
@@ -101,51 +110,51 @@ def _lines(plan: ToothPlan, route: Route) -> dict[str, object]:
     """Return the lines of a route in the tooth frame, all null where it offers none."""
     lines, forecast, margin = route.plan, route.forecast, plan.prepared.margin_mm
     names = (
-        "cut_line",
-        "cut_line_outer",
-        "finish_line",
+        "cut_line_height_mm",
+        "cut_line_outer_height_mm",
+        "finish_line_height_mm",
         "rest_line",
         "rest_line_if",
-        "lasting_gain",
-        "bone_reduction",
+        "lasting_gain_mm",
+        "bone_reduction_mm",
         "extrusion_mm",
         "removed_mm",
-        "cut_from_margin_mm",
-        "finish_from_margin_mm",
-        "crest_after",
-        "margin_after",
+        "cut_above_margin_mm",
+        "finish_above_margin_mm",
+        "crest_after_height_mm",
+        "margin_after_height_mm",
     )
     if lines is None or forecast is None:
         return dict.fromkeys(names)
     treatment, cut, planned = lines.treatment, lines.cut_mm, planned_lines(plan, lines)
     return {
-        "cut_line": as_line(planned.cut_mm),
-        "cut_line_outer": as_line(planned.outer_cut_mm),
-        "finish_line": as_line(planned.finish_mm),
+        "cut_line_height_mm": as_line(planned.cut_mm),
+        "cut_line_outer_height_mm": as_line(planned.outer_cut_mm),
+        "finish_line_height_mm": as_line(planned.finish_mm),
         "rest_line": RestLineDocument(
-            median=as_line(forecast.settled_mm + margin),
-            p05=as_line(forecast.settled_low_mm + margin),
-            p95=as_line(forecast.settled_high_mm + margin),
+            median_height_mm=as_line(forecast.settled_mm + margin),
+            p05_height_mm=as_line(forecast.settled_low_mm + margin),
+            p95_height_mm=as_line(forecast.settled_high_mm + margin),
         ),
         "rest_line_if": _rest_if(lines, forecast, margin),
-        "lasting_gain": as_line(forecast.lasting_gain_mm),
-        "bone_reduction": as_line(treatment.bone_mm),
+        "lasting_gain_mm": as_line(forecast.lasting_gain_mm),
+        "bone_reduction_mm": as_line(treatment.bone_mm),
         "extrusion_mm": treatment.extruded_mm,
         "removed_mm": as_line(-cut),
-        "cut_from_margin_mm": as_line(cut),
-        "finish_from_margin_mm": as_line(lines.finish_mm - treatment.extruded_mm),
-        "crest_after": as_line(plan.prepared.levels["crest"].mean - treatment.lowered_mm + margin)
+        "cut_above_margin_mm": as_line(cut),
+        "finish_above_margin_mm": as_line(lines.finish_mm - treatment.extruded_mm),
+        "crest_after_height_mm": as_line(plan.prepared.levels["crest"].mean - treatment.lowered_mm + margin)
         if treatment.procedure.moves_crest
         else None,
-        "margin_after": as_line(margin - treatment.extruded_mm) if treatment.extruded_mm else None,
+        "margin_after_height_mm": as_line(margin - treatment.extruded_mm) if treatment.extruded_mm else None,
     }
 
 
 def _rest_if(lines: RoutePlan, forecast: Forecast, margin_mm: Floats) -> RestLineIfDocument:
     return RestLineIfDocument(
-        full_return=as_line(forecast.full_return_mm + margin_mm),
-        transferred_from_bone_surgery=as_line(forecast.transferred_mm + margin_mm),
-        nothing_returns=as_line(lines.cut_mm - lines.treatment.extruded_mm + margin_mm),
+        full_return_height_mm=as_line(forecast.full_return_mm + margin_mm),
+        transferred_from_bone_surgery_height_mm=as_line(forecast.transferred_mm + margin_mm),
+        nothing_returns_height_mm=as_line(lines.cut_mm - lines.treatment.extruded_mm + margin_mm),
     )
 
 

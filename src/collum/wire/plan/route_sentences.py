@@ -14,11 +14,13 @@ from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.ferrule import ferrule_reserve_mm
 from collum.plan.lengthening.route import ClosedBy, Forecast, Route
+from collum.plan.lengthening.solver.hand import HandFault
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.patient.words import why_said
 from collum.plan.sentence import Parameter, Sentence, say
 
 _AFTER_CLOSING = {"restorable_tooth": "tooth_stop", "healthy_tissue": "read_again_after_care"}
+_WITHOUT_LIMIT = ("low_between", "ridge", "second_low")
 _MM_DECIMALS = 1  # that a sentence shows
 _AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm", "above_cej_mm")
 
@@ -39,6 +41,7 @@ def explanation(route: Route) -> tuple[Sentence, ...]:
         return (*said, *(() if route.closed_by is None else _closing_explained(route.closed_by)))
     if route.plan.treatment.procedure.cuts_by_current:
         said += _cut_said(route.plan, route.forecast)
+    said += [hand_said(fault) for fault in route.hand_faults]
     return (*said, *_partial_ferrule(route.plan), *(doubt_said(doubt) for doubt in route.doubts))
 
 
@@ -83,6 +86,12 @@ def doubt_said(doubt: Doubt) -> Sentence:
     if doubt.site is None or doubt.loss_mm is None:
         return say(f"plan.doubt.{doubt.id}")
     return say(f"plan.doubt.{doubt.id}", site=doubt.site, loss_mm=doubt.loss_mm)
+
+
+def hand_said(fault: HandFault) -> Sentence:
+    """Return where a line is not one that a hand can make."""
+    place = {"station_deg": float(STATIONS_DEG[fault.station]), "amount": fault.amount}
+    return say(f"plan.hand.{fault.id}", **place, **({} if fault.id in _WITHOUT_LIMIT else {"limit": fault.limit}))
 
 
 def _concessions_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
@@ -153,7 +162,7 @@ def _partial_ferrule(plan: RoutePlan) -> tuple[Sentence, ...]:
 
 def _cut_said(plan: RoutePlan, forecast: Forecast) -> list[Sentence]:
     cut, gain = plan.cut_mm, forecast.lasting_gain_mm
-    deepest, most = int(np.argmin(cut)), int(np.argmax(gain))
+    deepest, most = plan.deepest_site(-cut), int(np.argmax(gain))
     if cut[deepest] >= -plan.limits.least_cut_mm:
         return [say("plan.explain.no_cut")]
     said = [
@@ -162,4 +171,6 @@ def _cut_said(plan: RoutePlan, forecast: Forecast) -> list[Sentence]:
     ]
     if forecast.will_not_last.any():
         said.append(say("plan.explain.will_not_last"))
+    if forecast.only_to_see[plan.sites].any():
+        said.append(say("plan.explain.only_to_see", least_mm=plan.limits.hand_step_mm))
     return said

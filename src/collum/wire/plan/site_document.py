@@ -25,7 +25,7 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
     base = float(-lines.prepared.sulcus_mm[i].mean() - down)
     edge = levels.get("occlusal_edge")
     cut, finish = float(lines.cut_mm[i] - down), float(lines.finish_mm[i] - down)
-    cut_here = treatment.procedure.cuts_by_current and bool(lines.cut_mm[i] < -lines.limits.least_cut_mm)
+    cut_here = _is_cut(lines, site)
     outer = cut - (float(plan.wishes.bevel_mm[i]) if cut_here else 0)
     interim, temporary = interim_mm(route), provisional_mm(route)
     assert interim is not None
@@ -34,29 +34,43 @@ def site_document(plan: ToothPlan, route: Route, site: str, speak: Speaker) -> S
         site=site,
         station_deg=float(STATIONS_DEG[i]),
         cut=cut_here,
-        stop_from_margin_mm=rounded(-lines.cut_mm[i]),
-        stop_from_landmark_mm=None if edge is None else rounded(float(edge.mean[i]) - cut),
+        stop_below_margin_mm=rounded(-lines.cut_mm[i]),
+        stop_below_landmark_mm=None if edge is None else rounded(float(edge.mean[i]) - cut),
         landmark=None if edge is None else speak(_landmark(plan)),
         bone_read=bone_read(plan.prepared.inputs, site),
-        bone_from_margin_mm=from_crest(-levels["crest"].mean[i]),
-        bone_nearest_from_margin_mm=from_crest(-levels["crest"].p95[i]),
-        attachment_from_margin_mm=rounded(-levels["sulcus_base"].mean[i]),
+        bone_below_margin_mm=from_crest(-levels["crest"].mean[i]),
+        bone_nearest_below_margin_mm=from_crest(-levels["crest"].p95[i]),
+        attachment_below_margin_mm=rounded(-levels["sulcus_base"].mean[i]),
         reserve_cut_to_attachment_mm=rounded(cut - base),
         reserve_cut_to_bone_mm=from_crest(outer - crest),
         reserve_finish_line_to_attachment_mm=rounded(finish - base),
         reserve_finish_line_to_crest_mm=from_crest(finish - crest),
-        rest_from_margin_mm=rounded(-forecast.settled_mm[i]),
-        finish_to_margin_mm=rounded(finish - forecast.settled_mm[i]),
+        rest_below_margin_mm=rounded(-forecast.settled_mm[i]),
+        finish_above_settled_margin_mm=rounded(finish - forecast.settled_mm[i]),
         finish_above_crest_mm=from_crest(finish - crest),
         lasting_gain_mm=rounded(forecast.lasting_gain_mm[i]),
         will_not_last=bool(forecast.will_not_last[i]),
+        only_to_see=bool(forecast.only_to_see[i]),
+        run_out=not cut_here and any(_is_cut(lines, beside) for beside in _beside(plan, site)),
         bone_reduction_mm=rounded(treatment.bone_mm[i]),
-        crest_after_from_margin_mm=from_crest(-crest),
+        crest_after_below_margin_mm=from_crest(-crest),
         sutured_above_crest_mm=from_crest(cut - crest) if treatment.procedure.takes_bone else None,
-        interim_from_margin_mm=rounded(-interim[i]),
-        provisional_from_margin_mm=None if temporary is None else rounded(-temporary[i]),
+        interim_below_margin_mm=rounded(-interim[i]),
+        provisional_below_margin_mm=None if temporary is None else rounded(-temporary[i]),
         ledger=_ledger(plan, lines, i),
     )
+
+
+def _is_cut(lines: RoutePlan, site: str) -> bool:
+    depth_mm = -float(lines.cut_mm[nearest_station(site_angle_deg(site))])
+    return lines.treatment.procedure.cuts_by_current and depth_mm > lines.limits.least_cut_mm
+
+
+def _beside(plan: ToothPlan, site: str) -> tuple[str, str]:
+    """Return the sites on both sides of a site: a cut there runs out to nothing before this site."""
+    sites = sorted(plan.prepared.inputs.tooth.sites, key=site_angle_deg)
+    at = sites.index(site)
+    return sites[at - 1], sites[(at + 1) % len(sites)]
 
 
 def _unread(_height_mm: float) -> None:

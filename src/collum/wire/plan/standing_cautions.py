@@ -23,7 +23,7 @@ _ABOUT_DATA: Mapping[str, tuple[Procedure, ...]] = {
 }
 _OPEN = ("kept", "in doubt")
 # What is read of a route; its lines and sentences need not be written out for this.
-_READ = {"name", "verdict", "closed_by", "sites", "bone_reduction", "extrusion_mm"}
+_READ = {"name", "verdict", "closed_by", "sites", "bone_reduction_mm", "extrusion_mm"}
 
 
 def standing_cautions(teeth: Sequence[ToothDocument], screening: Screening) -> tuple[Sentence, ...]:

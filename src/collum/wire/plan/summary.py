@@ -37,12 +37,12 @@ def summary_document(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | No
     return SummaryDocument(
         lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
         lasting_gain_deg=None if most is None else float(STATIONS_DEG[most]),
-        bone_most_mm=rounded(treatment.bone_mm.max()),
+        bone_most_mm=0 if lines is None else rounded(treatment.bone_mm[lines.deepest_site(treatment.bone_mm)]),
         bone_neighbour_mm=rounded(max(treatment.bone_mm[station_of(side)] for side in _BETWEEN)),
         extrusion_mm=treatment.extruded_mm,
         crown_to_root=None if ratio is None else _crown_to_root(ratio, root_is_read(plan.prepared)),
-        papilla_chance=None if lines is None else _papilla_chance(lines.prepared, tooth),
-        weeks_to_final=weeks_to_final(route, tooth),
+        papilla_probability=None if lines is None else _papilla_chance(lines.prepared, tooth),
+        earliest_final_weeks=weeks_to_final(route, tooth),
         operations=operations(route),
         survival=speak(say(f"plan.survival.{procedure.survival}", **known)),
         price=_price(route, tooth),
@@ -60,17 +60,17 @@ def _price(route: Route, tooth: Tooth) -> PriceDocument | None:
         weeks=weeks_to_final(route, tooth),
         tooth_mm=rounded(lines.wishes.reduction_mm + treatment.extruded_mm),
         opposing_mm=rounded(route.concessions.opposing_mm or 0),
-        bone_mm=rounded(treatment.bone_mm.max()),
-        second_step=None if chance is None else rounded(1 - chance),
+        bone_mm=rounded(treatment.bone_mm[lines.deepest_site(treatment.bone_mm)]),
+        second_step_probability=None if chance is None else rounded(1 - chance),
     )
 
 
 def _crown_to_root(ratio: CrownToRootRatio, root_length_measured: bool) -> CrownToRootDocument:
     return CrownToRootDocument(
-        before=rounded(ratio.before),
-        after=rounded(ratio.after),
-        after_worse_side=rounded(ratio.after_worse_side),
-        norm=rounded(ratio.norm),
+        before_ratio=rounded(ratio.before),
+        after_ratio=rounded(ratio.after),
+        after_worse_side_ratio=rounded(ratio.after_worse_side),
+        norm_ratio=rounded(ratio.norm),
         root_length_measured=root_length_measured,
     )
 

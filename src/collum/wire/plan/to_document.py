@@ -100,7 +100,7 @@ def _document(
         readings=[effect_document(effect, speak) for effect in plan.findings.patient.effects("readings")],
         reasons=reason_documents(found, speak),
         clamped_share=rounded(prepared.clamped_share),
-        dropped_mass=rounded(prepared.dropped_mass),
+        dropped_share=rounded(prepared.dropped_mass),
     )
 
 
@@ -126,14 +126,16 @@ def _levels(prepared: Prepared, speak: Speaker) -> LevelsDocument:
     if planned is not None:
         found["planned_edge"] = _level(planned, margin + (prepared.inputs.tooth.restoration.planned_edge_mm or 0))
         tie = LevelDocument(
-            mean=as_line(margin),
-            sd=as_line(planned.sd),
-            p05=as_line(margin - (planned.mean - planned.p05)),
-            p95=as_line(margin + (planned.p95 - planned.mean)),
+            mean_height_mm=as_line(margin),
+            sd_mm=as_line(planned.sd),
+            p05_height_mm=as_line(margin - (planned.mean - planned.p05)),
+            p95_height_mm=as_line(margin + (planned.p95 - planned.mean)),
         )
     else:
         zero = np.zeros(STATIONS)
-        tie = LevelDocument(mean=as_line(margin), sd=as_line(zero), p05=as_line(margin), p95=as_line(margin))
+        tie = LevelDocument(
+            mean_height_mm=as_line(margin), sd_mm=as_line(zero), p05_height_mm=as_line(margin), p95_height_mm=as_line(margin)
+        )
     absent = {name: speak(say(f"plan.absent.{name}")) for name in _LEVEL_NAMES if name not in found}
     return LevelsDocument(
         gingival_margin=tie,
@@ -179,8 +181,8 @@ def _odd_readings(prepared: Prepared, speak: Speaker) -> list[OddReadingDocument
 def _level(level: Level, zero_mm: Floats) -> LevelDocument:
     """Return a level in the tooth frame."""
     return LevelDocument(
-        mean=as_line(level.mean + zero_mm),
-        sd=as_line(level.sd),
-        p05=as_line(level.p05 + zero_mm),
-        p95=as_line(level.p95 + zero_mm),
+        mean_height_mm=as_line(level.mean + zero_mm),
+        sd_mm=as_line(level.sd),
+        p05_height_mm=as_line(level.p05 + zero_mm),
+        p95_height_mm=as_line(level.p95 + zero_mm),
     )

@@ -1,4 +1,4 @@
-"""A scanned preparation, as its answer leaves the program: the wire form `collum-preparation/1`.
+"""A scanned preparation, as its answer leaves the program: the wire form `collum-preparation/2`.
 
 Lines have one value for each of `stations_deg`; null where the section meets no wall. Vectors stand in the coordinates of the
 file, `drawn` in those of the tooth: x towards 0 degrees, y towards 90, z along the path, millimetres.
@@ -13,7 +13,7 @@ from collum.vocabulary import RouteName, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 from collum.wire.restoration.document import RetentionDocument
 
-PREPARATION_FORMAT = "collum-preparation/1"
+PREPARATION_FORMAT = "collum-preparation/2"
 
 Gaps = list[float | None]
 
@@ -55,11 +55,11 @@ class PreparationPartDocument(Wire):
 
 
 class FinishLineDocument(Wire):
-    """`height`: of the line against its mean; `range_mm` from its lowest to its highest point."""
+    """`height_mm`: of the line against its mean; `range_mm` from its lowest to its highest point."""
 
     length_mm: float
     range_mm: float
-    height: Gaps
+    height_mm: Gaps
     highest_deg: float
     lowest_deg: float
 
@@ -100,13 +100,13 @@ class MeshRepairDocument(Wire):
 
 
 class DrawnDocument(Wire):
-    """A coarse copy of the surface for drawing. `resists`: as the crown tips in the weakest direction, about `pivot`."""
+    """A coarse copy of the surface for drawing. `resists`: as the crown tips in the weakest direction, about `pivot_mm`."""
 
-    vertices: list[Line]
+    vertices_mm: list[Line]
     facets: list[list[int]]
     resists: list[bool]
-    finish_line: list[Line]
-    pivot: Line
+    finish_line_mm: list[Line]
+    pivot_mm: Line
 
 
 class BesidePlanDocument(Wire):
@@ -121,7 +121,7 @@ class BesidePlanDocument(Wire):
 
 
 class PreparationDocument(Wire):
-    format: Literal["collum-preparation/1"]
+    format: Literal["collum-preparation/2"]
     program_version: str
     units: dict[str, str]
     file: MeshFileDocument
@@ -131,24 +131,24 @@ class PreparationDocument(Wire):
     verdict: Verdict
     answer: list[SentenceDocument]
     parts: list[PreparationPartDocument]
-    height: Gaps
+    height_mm: Gaps
     height_mean_mm: float
     height_least_mm: float
     height_least_deg: float
-    taper: Gaps
-    convergence: Gaps
+    taper_deg: Gaps
+    convergence_deg: Gaps
     convergence_mean_deg: float
     convergence_most_deg: float
     convergence_most_at_deg: float
     convergence_least_deg: float
     convergence_least_at_deg: float
-    width: Line
+    width_mm: Line
     wall_mm2: float
     top_mm2: float
     volume_mm3: float
-    share: Line
+    resisting_share: Line
     resisting_mm2: Line
-    mark: float
+    asked_share: float
     weakest_share: float
     weakest_deg: float
     undercut: UndercutDocument

@@ -48,7 +48,7 @@ def preparation_document(
     retention = list(_retention(judged))
     named = {key for keys in EVIDENCE.values() for key in keys} | {one.evidence for one in retention}
     return PreparationDocument(
-        format="collum-preparation/1",
+        format="collum-preparation/2",
         program_version=program_version,
         units={"length": "mm", "angle": "deg", "area": "mm2", "volume": "mm3", "force": "N", "time": "s"},
         file=file,
@@ -66,24 +66,24 @@ def preparation_document(
             )
             for part, verdict in judged.verdicts.items()
         ],
-        height=_gaps(found.height_mm),
+        height_mm=_gaps(found.height_mm),
         height_mean_mm=rounded(judged.height_mean_mm),
         height_least_mm=rounded(found.height_mm[judged.lowest]),
         height_least_deg=float(STATIONS_DEG[judged.lowest]),
-        taper=_gaps(found.taper_deg),
-        convergence=_gaps(found.convergence_deg),
+        taper_deg=_gaps(found.taper_deg),
+        convergence_deg=_gaps(found.convergence_deg),
         convergence_mean_deg=rounded(judged.convergence_deg),
         convergence_most_deg=rounded(found.convergence_deg[widest]),
         convergence_most_at_deg=float(STATIONS_DEG[widest]),
         convergence_least_deg=rounded(found.convergence_deg[narrowest]),
         convergence_least_at_deg=float(STATIONS_DEG[narrowest]),
-        width=as_line(found.width_mm),
+        width_mm=as_line(found.width_mm),
         wall_mm2=rounded(surface.wall_area_mm2()),
         top_mm2=rounded(surface.top_area_mm2()),
         volume_mm3=rounded(found.volume_mm3),
-        share=as_line(judged.share),
+        resisting_share=as_line(judged.share),
         resisting_mm2=as_line(judged.resistance.area_mm2),
-        mark=HALF,
+        asked_share=HALF,
         weakest_share=rounded(judged.share.min()),
         weakest_deg=float(STATIONS_DEG[judged.weakest]),
         undercut=UndercutDocument(
@@ -94,7 +94,7 @@ def preparation_document(
         finish_line=FinishLineDocument(
             length_mm=rounded(found.line_length_mm),
             range_mm=rounded(found.line_range_mm),
-            height=_gaps(found.line_mm),
+            height_mm=_gaps(found.line_mm),
             highest_deg=float(STATIONS_DEG[int(np.nanargmax(found.line_mm))]),
             lowest_deg=float(STATIONS_DEG[int(np.nanargmin(found.line_mm))]),
         ),
@@ -178,11 +178,11 @@ def _drawn(judged: Judged) -> DrawnDocument:
     towards = tipping_directions(surface.path, judged.facial, judged.mesial, STATIONS_DEG[[judged.weakest]])[0]
     line = surface.finish_line_mm[:: max(1, len(surface.finish_line) // _DRAWN_POINTS)]
     return DrawnDocument(
-        vertices=[_point(row) for row in (vertices - middle) @ frame.T],
+        vertices_mm=[_point(row) for row in (vertices - middle) @ frame.T],
         facets=[[int(corner) for corner in facet] for facet in faces],
         resists=[bool(one) for one in resists_at_centres(vertices, faces, pivot, np.cross(surface.path, towards))],
-        finish_line=[_point(row) for row in (line - middle) @ frame.T],
-        pivot=_point(frame @ (pivot - middle)),
+        finish_line_mm=[_point(row) for row in (line - middle) @ frame.T],
+        pivot_mm=_point(frame @ (pivot - middle)),
     )
 
 

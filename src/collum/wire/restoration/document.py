@@ -1,4 +1,4 @@
-"""Whether a restoration will hold, as it leaves the program: the wire form `collum-restoration/1`.
+"""Whether a restoration will hold, as it leaves the program: the wire form `collum-restoration/2`.
 
 Lines have one value for each of `stations_deg`; heights are millimetres in the tooth frame of the plan. Unknown is null, and
 `not_assessed` says what would tell. `evidence` names constants, each of which stands under `constants` with source and status.
@@ -16,7 +16,7 @@ from collum.vocabulary import RouteName, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
 from collum.wire.restoration.parts_document import MaterialDocument, PinsDocument, PostDocument
 
-RESTORATION_FORMAT = "collum-restoration/1"
+RESTORATION_FORMAT = "collum-restoration/2"
 
 PartId = Literal["resistance", "preparation_height", "ferrule", "crown_to_root", "attached_area", "furcation"]
 
@@ -51,7 +51,7 @@ class GainDocument(Wire):
     """
 
     change: ChangeKey
-    share: float | None
+    weakest_share: float | None
     gained_mm2: float | None
     removed_mm3: float | None
     enough: bool | None
@@ -68,25 +68,25 @@ class RemediesDocument(Wire):
 
 
 class StumpDocument(Wire):
-    """The preparation. `share`: of the wall opposite to each direction the crown may tip in; `mark`: what is asked of it.
+    """The preparation. `resisting_share`: of the wall opposite to each direction the crown may tip in; `asked_share`: of each.
 
     Mean and least height count where the edge was read, as in the plan.
     """
 
-    top: Line
-    height: Line
+    top_height_mm: Line
+    height_mm: Line
     height_mean_mm: float
     height_least_mm: float
     height_least_deg: float
     height_limit_mm: float
-    height_to_width: float
-    height_to_width_least: float
+    height_to_width_ratio: float
+    height_to_width_least_ratio: float
     convergence_band: Literal["under", "in", "over"]
     wall_mm2: float
     top_mm2: float
-    share: Line
+    resisting_share: Line
     resisting_mm2: Line
-    mark: float
+    asked_share: float
     weakest_share: float
     weakest_deg: float
     remedies: RemediesDocument
@@ -125,7 +125,7 @@ class OptimumDocument(Wire):
     post: PostKind
     gain_mm: float
     ferrule_mm: float
-    crown_to_root: float
+    crown_to_root_ratio: float
     strength_kn: float
     strength_now_kn: float | None
     bounded: bool
@@ -137,7 +137,7 @@ class FerruleDocument(Wire):
 
     wanted_mm: float
     sound_wall: bool
-    height: list[float | None]
+    height_mm: list[float | None]
     sectors: list[SectorDocument]
     covered_deg: float
     least_loaded_mm: float | None
@@ -161,9 +161,9 @@ class RouteRestorationDocument(Wire):
     answer: list[SentenceDocument]
     would_hold: list[SentenceDocument]
     parts: list[PartDocument]
-    finish_line: Line
-    planned_edge: Line | None
-    crest_after: Line
+    finish_line_height_mm: Line
+    planned_edge_height_mm: Line | None
+    crest_after_height_mm: Line
     facial_oral_mm: float
     mesiodistal_mm: float
     neck_from_case: bool
@@ -190,17 +190,17 @@ class FurcationDocument(Wire):
 
 
 class SupportDocument(Wire):
-    """Support before and after a route; `norm` is the handbook ratio of the tooth, shares are of the tooth in health."""
+    """Support before and after a route; `norm_ratio` is the handbook ratio of the tooth, shares are of the tooth in health."""
 
     route: RouteName
-    ratio_before: float | None
-    ratio_after: float | None
-    ratio_after_worse_side: float | None
-    norm: float | None
+    before_ratio: float | None
+    after_ratio: float | None
+    after_worse_side_ratio: float | None
+    norm_ratio: float | None
     grade_before: RatioGrade
     grade_after: RatioGrade
-    attached_before: float
-    attached_after: float
+    attached_before_share: float
+    attached_after_share: float
     furcations: list[FurcationDocument]
     said: SentenceDocument
     root_from_case: bool
@@ -243,7 +243,7 @@ class ToothRestorationDocument(Wire):
 
 
 class RestorationsDocument(Wire):
-    format: Literal["collum-restoration/1"]
+    format: Literal["collum-restoration/2"]
     program_version: str
     units: dict[str, str]
     case_reference: str

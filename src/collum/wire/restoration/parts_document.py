@@ -1,4 +1,4 @@
-"""Posts, pins and materials as they leave the program; a part of `collum-restoration/1`."""
+"""Posts, pins and materials as they leave the program; a part of `collum-restoration/2`."""
 
 from typing import Literal
 

@@ -59,9 +59,9 @@ def route_restoration_document(found: RouteRestoration, speak: Speaker) -> Route
         answer=[speak(sentence) for sentence in answer(found)],
         would_hold=[speak(sentence) for sentence in would_hold(found)],
         parts=[_part(found, part, speak) for part in found.parts],
-        finish_line=as_line(basis.finish_mm),
-        planned_edge=None if basis.edge_mm is None else as_line(basis.edge_mm),
-        crest_after=as_line(basis.crest_mm - basis.lowered_mm),
+        finish_line_height_mm=as_line(basis.finish_mm),
+        planned_edge_height_mm=None if basis.edge_mm is None else as_line(basis.edge_mm),
+        crest_after_height_mm=as_line(basis.crest_mm - basis.lowered_mm),
         facial_oral_mm=rounded(basis.neck.facial_oral_mm),
         mesiodistal_mm=rounded(basis.neck.mesiodistal_mm),
         neck_from_case=basis.neck.read,
@@ -102,20 +102,20 @@ def _preparation(basis: RestorationBasis, preparation: Preparation, speak: Speak
     band = convergence_band(basis.convergence_deg)
     assert band is not None
     return StumpDocument(
-        top=as_line(basis.top_mm),
-        height=as_line(preparation.height_mm),
+        top_height_mm=as_line(basis.top_mm),
+        height_mm=as_line(preparation.height_mm),
         height_mean_mm=rounded(mean),
         height_least_mm=rounded(preparation.height_mm[lowest]),
         height_least_deg=float(STATIONS_DEG[lowest]),
         height_limit_mm=basis.height_limit_mm,
-        height_to_width=rounded(mean / basis.neck.facial_oral_mm),
-        height_to_width_least=value("restoration.height_to_width_least"),
+        height_to_width_ratio=rounded(mean / basis.neck.facial_oral_mm),
+        height_to_width_least_ratio=value("restoration.height_to_width_least"),
         convergence_band=band,
         wall_mm2=rounded(preparation.wall_mm2),
         top_mm2=rounded(preparation.top_mm2),
-        share=as_line(preparation.share),
+        resisting_share=as_line(preparation.share),
         resisting_mm2=as_line(preparation.area_mm2),
-        mark=HALF,
+        asked_share=HALF,
         weakest_share=rounded(preparation.share.min()),
         weakest_deg=float(STATIONS_DEG[preparation.weakest]),
         remedies=RemediesDocument(
@@ -135,7 +135,7 @@ def _gains(basis: RestorationBasis, preparation: Preparation, speak: Speaker) ->
         rows.append(
             GainDocument(
                 change=gain.key,
-                share=_or_none(share),
+                weakest_share=_or_none(share),
                 gained_mm2=_or_none(gain.gained_mm2),
                 removed_mm3=_or_none(gain.removed_mm3),
                 enough=None if share is None else share >= HALF,
@@ -164,7 +164,7 @@ def _ferrule(ferrule: Ferrule, loaded: NDArray[np.bool_], speak: Speaker) -> Fer
     return FerruleDocument(
         wanted_mm=ferrule.wanted_mm,
         sound_wall=ferrule.sound_wall,
-        height=_with_gaps(ferrule.height_mm),
+        height_mm=_with_gaps(ferrule.height_mm),
         sectors=[
             SectorDocument(
                 centre_deg=sector.centre_deg,
@@ -188,7 +188,7 @@ def _ferrule(ferrule: Ferrule, loaded: NDArray[np.bool_], speak: Speaker) -> Fer
                 post=trade.post,
                 gain_mm=rounded(trade.optimum.gain_mm),
                 ferrule_mm=rounded(trade.optimum.ferrule_mm),
-                crown_to_root=rounded(trade.optimum.crown_to_root),
+                crown_to_root_ratio=rounded(trade.optimum.crown_to_root),
                 strength_kn=rounded(trade.optimum.strength_kn),
                 strength_now_kn=_or_none(trade.optimum.strength_now_kn),
                 bounded=trade.optimum.bounded,

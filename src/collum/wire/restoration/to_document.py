@@ -55,14 +55,14 @@ def _support(name: RouteName, support: Support, speak: Speaker) -> SupportDocume
     ratio = support.ratio
     return SupportDocument(
         route=name,
-        ratio_before=None if ratio is None else rounded(ratio.before),
-        ratio_after=None if ratio is None else rounded(ratio.after),
-        ratio_after_worse_side=None if ratio is None else rounded(ratio.after_worse_side),
-        norm=None if ratio is None else rounded(ratio.norm),
+        before_ratio=None if ratio is None else rounded(ratio.before),
+        after_ratio=None if ratio is None else rounded(ratio.after),
+        after_worse_side_ratio=None if ratio is None else rounded(ratio.after_worse_side),
+        norm_ratio=None if ratio is None else rounded(ratio.norm),
         grade_before=support.grade_before,
         grade_after=support.grade_after,
-        attached_before=rounded(support.attached_before),
-        attached_after=rounded(support.attached_after),
+        attached_before_share=rounded(support.attached_before),
+        attached_after_share=rounded(support.attached_after),
         furcations=[
             FurcationDocument(
                 at_deg=one.at_deg,

@@ -12,7 +12,7 @@ from numpy.random import Generator
 
 from collum.core.draws import DEVIATE, NOT_DRAWN, draws_bytes
 from collum.core.healing import HeightKnown, RegrowthDraws, draw_own_height_mm, draw_regrowth
-from collum.core.neck import LineReading, NeckDraws, draw_neck, line_posterior, neck_posterior, neck_prior
+from collum.core.neck import LineReading, NeckDraws, draw_neck, line_posterior, neck_posterior, neck_prior, stepped_mm
 from collum.core.ring import STATIONS_DEG, Floats
 from collum.evidence.handed import HealingLaw, NeckPriors
 from collum.plan.lengthening.both import Both, one_by_one
@@ -169,7 +169,13 @@ def _lines(task: LevelTask) -> _Lines:
         "mucogingival_junction": (inputs.mucogingival, priors.mucogingival_between_sd_mm),
         "cej": (inputs.cej, priors.cej_between_sd_mm),
     }
-    heights = {name: _line_draws(readings, between_sd, task, rng) for name, (readings, between_sd) in read.items() if readings}
+    margin_mm = np.array(inputs.margin_mm)
+    heights = {}
+    for name, (relative, between_sd) in read.items():
+        if relative:
+            readings = _in_frame(relative, margin_mm)
+            drawn = line_posterior(readings, between_sd, priors).draws_mm(STATIONS_DEG, task.draws, rng)
+            heights[name] = (stepped_mm(drawn, readings) if name == "sound_edge" else drawn) - margin_mm[:, None]
     length, trunk, junction, surgery = task.generator(ROOT).standard_normal((4, task.draws))
     return _Lines(
         heights_mm=heights,
@@ -191,14 +197,10 @@ def ends_of(ordered_mm: Floats) -> tuple[Floats, Floats]:
     return ordered_mm[:, low].copy(), ordered_mm[:, high].copy()  # a view would keep all that was ordered
 
 
-def _line_draws(readings: tuple[LineReading, ...], between_sd_mm: float, task: LevelTask, rng: Generator) -> Floats:
-    """Return (36, n) draws of a line relative to the margin; smooth in the tooth frame, so joined there."""
-    margin_mm = np.array(task.inputs.margin_mm)
-    in_frame = tuple(
-        replace(r, height_mm=r.height_mm + float(np.interp(r.theta_deg, STATIONS_DEG, margin_mm, period=360))) for r in readings
-    )
-    drawn = line_posterior(in_frame, between_sd_mm, task.priors).draws_mm(STATIONS_DEG, task.draws, rng)
-    return np.asarray(drawn - margin_mm[:, None])
+def _in_frame(readings: tuple[LineReading, ...], margin_mm: Floats) -> tuple[LineReading, ...]:
+    """Return readings in the frame of the tooth, where lines are smooth and the floor of a box is level."""
+    margins = np.interp([r.theta_deg for r in readings], STATIONS_DEG, margin_mm, period=360)
+    return tuple(replace(r, height_mm=r.height_mm + float(mm)) for r, mm in zip(readings, margins, strict=True))
 
 
 def _known_heights(inputs: LevelInputs, law: HealingLaw, neck: NeckDraws) -> HeightKnown:

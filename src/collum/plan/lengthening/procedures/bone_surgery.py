@@ -4,6 +4,7 @@ Between the least share of the way back and its forecast stand two bounds on the
 greatest recession; both are kept.
 """
 
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from collum.core.healing import phenotype_shift_mm, return_share_bone, settled_a
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.evidence.handed import Evidence, HealingLaw
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
-from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines
+from collum.plan.lengthening.procedures.lines import STEER_BY_EVERY, RoutePlan, as_printed, best_try, judge_lines, shortfalls
 from collum.plan.lengthening.procedures.procedure import (
     Procedure,
     SettledBound,
@@ -25,7 +26,8 @@ from collum.plan.lengthening.procedures.procedure import (
     wait,
 )
 from collum.plan.lengthening.requirements.assessment import least_of
-from collum.plan.lengthening.solver.bone_programme import BoneLines, solve_bone
+from collum.plan.lengthening.solver.bone_depths import printed_bone
+from collum.plan.lengthening.solver.bone_programme import BoneLines, BoneProgramme, solve_bone
 from collum.plan.lengthening.solver.bounds import bone_programme_of, bounds_of, with_strict_guards
 from collum.plan.lengthening.wishes import Wishes
 
@@ -143,20 +145,33 @@ def _planned(prepared: Prepared, wishes: Wishes, before: Treatment, *, arc_mm: f
     if strict:
         bounds = with_strict_guards(prepared, wishes, bounds, np.ones(STATIONS, dtype=bool))
 
-    def tried(factors: dict[str, float]) -> tuple[BoneLines, dict[str, Floats]]:
-        lines = solve_bone(bone_programme_of(prepared, wishes, bounds, factors, before, arc_mm=arc_mm))
-        treatment = _treatment(before, lines, prepared.limits.least_bone_mm)
-        return lines, least_of(after(few, treatment), wishes, lines.cut_mm, lines.finish_mm, treatment)
+    def least(lines: BoneLines) -> dict[str, Floats]:
+        treatment = _treatment(before, lines)
+        return least_of(after(few, treatment), wishes, lines.cut_mm, lines.finish_mm, treatment)
 
-    lines = best_try(tried, wishes, prepared.limits)
-    treatment = _treatment(before, lines, prepared.limits.least_bone_mm)
+    def tried(factors: dict[str, float]) -> tuple[tuple[BoneProgramme, BoneLines], dict[str, Floats]]:
+        programme = bone_programme_of(prepared, wishes, bounds, factors, before, arc_mm=arc_mm)
+        lines = solve_bone(programme)
+        return (programme, lines), least(lines)
+
+    lines = best_printed(printed_bone(*best_try(tried, wishes, prepared.limits)), lambda one: shortfalls(least(one), wishes))
+    treatment = _treatment(before, lines)
     cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
     return judge_lines(after(prepared, treatment), wishes, np.minimum(cut, 0), finish, treatment)
 
 
-def _treatment(before: Treatment, lines: BoneLines, least_mm: float) -> Treatment:
-    bone = np.where(lines.bone_mm < least_mm, 0, lines.bone_mm)
-    return replace(before, bone_mm=as_printed(bone, np.zeros(STATIONS)))
+def best_printed(candidates: Iterator[BoneLines], shortfalls_of: Callable[[BoneLines], list[float]]) -> BoneLines:
+    """Return the first lines that keep every rule, else those whose worst rule is best; the first among equals."""
+    found: list[tuple[list[float], BoneLines]] = []
+    for lines in candidates:
+        found.append((shortfalls_of(lines), lines))
+        if not any(found[-1][0]):
+            break
+    return max(found, key=lambda pair: pair[0])[1]
+
+
+def _treatment(before: Treatment, lines: BoneLines) -> Treatment:
+    return replace(before, bone_mm=as_printed(lines.bone_mm, np.zeros(STATIONS)))
 
 
 BONE_SURGERY = BoneSurgery()

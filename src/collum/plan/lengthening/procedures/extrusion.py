@@ -20,11 +20,13 @@ from collum.plan.lengthening.procedures.lines import (
     clear_lines,
     judge_as_printed,
     keeps_clear_of_bone,
+    with_less_cut,
 )
 from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, after, room_found_mm
 from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of
-from collum.plan.lengthening.solver.programme import Lines, solve
+from collum.plan.lengthening.solver.programme import Programme
+from collum.plan.lengthening.solver.site_depths import PrintedCut
 from collum.plan.lengthening.wishes import Wishes
 from collum.plan.printed import PRINTED_DECIMALS
 from collum.plan.sentence import say
@@ -56,21 +58,22 @@ class Extrusion(Procedure):
         )
         bounds = bounds_of(after(few, high), wishes, high)
 
-        def lines_on(moved: Prepared, treatment: Treatment, factors: dict[str, float]) -> Lines:
-            return solve(programme_of(moved, wishes, bounds_of(moved, wishes, treatment), factors, treatment, arc_mm=arc_mm))
+        def programme_on(moved: Prepared, treatment: Treatment, factors: dict[str, float]) -> Programme:
+            return programme_of(moved, wishes, bounds_of(moved, wishes, treatment), factors, treatment, arc_mm=arc_mm)
 
         def tried(factors: dict[str, float]) -> tuple[tuple[Treatment, dict[str, float]], dict[str, Floats]]:
             treatment = replace(
                 high, extruded_mm=round(_least_extrusion_mm(bounds, factors, prepared.limits), PRINTED_DECIMALS)
             )
             moved = after(few, treatment)
-            lines = lines_on(moved, treatment, factors)
+            lines = PrintedCut(programme_on(moved, treatment, factors)).needed()
             return (treatment, factors), least_of(moved, wishes, lines.cut_mm, lines.finish_mm, treatment)
 
         treatment, factors = best_try(tried, wishes, prepared.limits)
         moved = after(prepared, treatment)
         # On the mean of all draws the tooth does not come up by quite what it does in a part.
-        lines = lines_on(moved, treatment, factors)
+        printed = PrintedCut(programme_on(moved, treatment, factors))
+        lines = with_less_cut(after(few, treatment), wishes, treatment, printed, printed.needed())
         if not keeps_clear_of_bone(moved, wishes, lines, treatment):
             lines = clear_lines(moved, wishes, treatment, arc_mm=arc_mm)
         return judge_as_printed(moved, wishes, lines, treatment)

@@ -12,6 +12,7 @@ from typing import TypeVar
 import numpy as np
 from scipy.special import ndtri
 
+from collum.case.model import site_angle_deg
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Doubt, Gain
@@ -19,11 +20,12 @@ from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.requirements.assessment import Assessment, assess, least_of
 from collum.plan.lengthening.requirements.clear_of_bone import is_clear_of_bone, near_bone
-from collum.plan.lengthening.requirements.situation import Situation
+from collum.plan.lengthening.requirements.situation import Situation, nearest_station
 from collum.plan.lengthening.requirements.table import decides, requirement_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of, with_strict_guards
-from collum.plan.lengthening.solver.programme import Lines, solve
-from collum.plan.lengthening.wishes import Wishes
+from collum.plan.lengthening.solver.programme import Lines
+from collum.plan.lengthening.solver.site_depths import PrintedCut
+from collum.plan.lengthening.wishes import Rule, Wishes
 from collum.plan.printed import PRINTED_DECIMALS
 
 STEER_BY_EVERY = 4
@@ -50,6 +52,16 @@ class RoutePlan:
     concessions: Concessions = AS_WISHED
     gain: Gain | None = None
     doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def sites(self) -> list[int]:
+        """The stations of the sites, in the order of the tooth: there the lines are printed in whole steps."""
+        return [nearest_station(site_angle_deg(site)) for site in self.prepared.inputs.tooth.sites]
+
+    def deepest_site(self, worked_mm: Floats) -> int:
+        """Return the site worked on most; the station where nothing is read, or a moved line works between the sites alone."""
+        worked = [station for station in self.sites if worked_mm[station] > self.limits.least_cut_mm]
+        return max(worked, key=lambda station: float(worked_mm[station]), default=int(np.argmax(worked_mm)))
 
     @property
     def limits(self) -> PlanLimits:
@@ -91,11 +103,30 @@ def _best_lines(prepared: Prepared, wishes: Wishes, bounds: Bounds, treatment: T
     """
     few = thinned(prepared, STEER_BY_EVERY)
 
-    def tried(factors: dict[str, float]) -> tuple[Lines, dict[str, Floats]]:
-        lines = solve(programme_of(prepared, wishes, bounds, factors, treatment, arc_mm=arc_mm))
-        return lines, least_of(few, wishes, lines.cut_mm, lines.finish_mm, treatment)
+    def tried(factors: dict[str, float]) -> tuple[tuple[PrintedCut, Lines], dict[str, Floats]]:
+        printed = PrintedCut(programme_of(prepared, wishes, bounds, factors, treatment, arc_mm=arc_mm))
+        lines = printed.needed()
+        return (printed, lines), least_of(few, wishes, lines.cut_mm, lines.finish_mm, treatment)
 
-    return best_try(tried, wishes, prepared.limits)
+    return with_less_cut(few, wishes, treatment, *best_try(tried, wishes, prepared.limits))
+
+
+def with_less_cut(few: Prepared, wishes: Wishes, treatment: Treatment, printed: PrintedCut, lines: Lines) -> Lines:
+    """Return the lines with every site taken to the step before what was needed, where no rule does worse by that."""
+    less = printed.with_less()
+    if less is None:
+        return lines
+    now, then = (least_of(few, wishes, one.cut_mm, one.finish_mm, treatment) for one in (lines, less))
+    return (
+        less
+        if all(_as_good(then[name], amounts, wishes.rule(name)) for name, amounts in now.items() if name in then)
+        else lines
+    )
+
+
+def _as_good(then_mm: Floats, now_mm: Floats, rule: Rule) -> bool:
+    """Return whether a rule is kept, or no worse than it is now, by its least reserves in every draw."""
+    return bool(np.mean(then_mm >= 0) >= rule.confidence or then_mm.mean() >= now_mm.mean())
 
 
 def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]], wishes: Wishes, limits: PlanLimits) -> Tried:
@@ -106,9 +137,8 @@ def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]
     made: list[tuple[list[float], Tried]] = []
     for _ in range(_REPEATS + 1):
         lines, least = tried(factors)
-        chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)}
-        floor = 1 / max((amounts.size for amounts in least.values()), default=1)
-        made.append((_shortfalls(chances, wishes, floor), lines))
+        chances, floor = _chances(least)
+        made.append((shortfalls(least, wishes), lines))
         raised = _raised(chances, wishes, factors, floor, limits)
         hopeless = min(chances.values(), default=1) < limits.hopeless_chance  # no balance of reserves mends it
         if raised == factors or hopeless:
@@ -173,11 +203,19 @@ def _raised(
     return raised
 
 
-def _shortfalls(chances: dict[str, float], wishes: Wishes, floor: float) -> list[float]:
+def shortfalls(least: dict[str, Floats], wishes: Wishes) -> list[float]:
     """Return how far each rule lies under its confidence, in normal quantiles, the worst first; 0 for one that is kept.
 
-    Compared as lists: where the worst rule is as bad in two tries, the next worst decides.
+    `least`: its least reserve in every draw. Compared as lists: where the worst rule is as bad in two tries, the next worst
+    decides.
     """
+    chances, floor = _chances(least)
     return sorted(
         min(float(ndtri(np.clip(chance, floor, 1 - floor))) - wishes.rule(name).quantile, 0) for name, chance in chances.items()
     )
+
+
+def _chances(least: dict[str, Floats]) -> tuple[dict[str, float], float]:
+    """Return the chance of every rule that decides, and the least chance that the draws can show."""
+    chances = {name: float(np.mean(amounts >= 0)) for name, amounts in least.items() if decides(name)}
+    return chances, 1 / max((amounts.size for amounts in least.values()), default=1)

@@ -16,7 +16,6 @@ from collum.case.model import site_angle_deg
 from collum.core.ring import QUARTER_DEG, STATIONS, angular_distance_deg
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import Closing, Doubt, DoubtId, ElevationFactId, Ground, LeastChange, Way
-from collum.plan.lengthening.levels.boxes import filled_in_mm, stepped_edge_mm
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.conceding import Conceding
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -61,7 +60,7 @@ class RaisingMargins(Conceding):
 
     def raised_at(self, prepared: Prepared, wishes: Wishes) -> np.ndarray:
         """Return (36,) bool: where too seldom sound tooth reaches up to where a finish line may lie against the gum."""
-        edge = stepped_edge_mm(prepared)
+        edge = prepared.sound_edge_mm
         if edge is None:
             return np.zeros(STATIONS, dtype=bool)
         reaches = np.mean(edge >= wishes.low_mm, axis=1)
@@ -91,13 +90,12 @@ class RaisingMargins(Conceding):
 
     def after(self, prepared: Prepared, treatment: Treatment) -> Prepared:
         """Return the neck with composite over the sound edge where the margin is raised: it is placed against the gum."""
-        edge, covered = stepped_edge_mm(prepared), treatment.raised[:, None]
+        edge, covered = prepared.sound_edge_mm, treatment.raised[:, None]
         if edge is None or not covered.any():
             return prepared
         height, whole = _height_mm(prepared.limits), prepared.whole
         if whole is not None:
-            tooth = whole.sound_edge_mm - filled_in_mm(prepared, whole.sound_edge_mm[:, 0])[:, None]
-            whole = replace(whole, sound_edge_mm=np.where(covered, height, tooth))
+            whole = replace(whole, sound_edge_mm=np.where(covered, height, whole.sound_edge_mm))
         return replace(prepared, sound_edge_mm=np.where(covered, height, edge), seat_mm=edge, whole=whole)
 
     def drawn(self, lines: Lines, treatment: Treatment, limits: PlanLimits) -> Lines:
@@ -159,7 +157,7 @@ def seats_mm(facts: ToothFacts) -> Mapping[ProximalSide, float]:
 
 def seat_above_crest_mm(prepared: Prepared, surface: RaisedSurface) -> tuple[int, float]:
     """Return the station of a surface whose sound edge is nearest to the crest, and how far above it, at the means."""
-    edge = stepped_edge_mm(prepared) if prepared.seat_mm is None else prepared.seat_mm
+    edge = prepared.sound_edge_mm if prepared.seat_mm is None else prepared.seat_mm
     assert edge is not None
     above = (edge + prepared.crest_depth_mm).mean(axis=1)
     lowest = min(surface.stations, key=lambda station: float(above[station]))

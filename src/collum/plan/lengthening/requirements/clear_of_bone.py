@@ -10,6 +10,7 @@ import numpy as np
 
 from collum.core.ring import STATIONS, Floats
 from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.procedures.procedure import line_moves_mm
 from collum.plan.lengthening.requirements.bound import Bound, bound_of
 from collum.plan.lengthening.requirements.requirement import Change, Requirement
 from collum.plan.lengthening.requirements.situation import Conditions, Situation
@@ -78,8 +79,9 @@ def strict_guard(guard: Bound, prepared: Prepared, wishes: Wishes, near: np.ndar
     """Return the bound of bone strict enough to hold at all of the stations `near` (36,) at once.
 
     A cut that keeps it at every one of them keeps its distance at all of them in the share of draws that the confidence asks.
+    The margin of a flap is sutured from the sound edge, so that it is off its plan as far as that is.
     """
-    crest = -prepared.crest_depth_mm
+    crest = -prepared.crest_depth_mm - (line_moves_mm(prepared) if np.any(guard.on_bone) else 0)
     return replace(
         guard,
         mean_mm=guard.mean_mm + 2 * prepared.limits.solver_slack_room_mm,

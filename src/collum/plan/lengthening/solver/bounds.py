@@ -6,7 +6,8 @@ from typing import get_args
 import numpy as np
 
 from collum.case.model import site_angle_deg
-from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, proximal_weight
+from collum.core import tooth as anatomy
+from collum.core.ring import QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, angular_distance_deg, proximal_weight
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.procedure import Treatment
@@ -15,6 +16,7 @@ from collum.plan.lengthening.requirements.clear_of_bone import strict_guard
 from collum.plan.lengthening.requirements.situation import Conditions, nearest_station
 from collum.plan.lengthening.requirements.table import requirement_of
 from collum.plan.lengthening.solver.bone_programme import BoneProgramme, MovingRow
+from collum.plan.lengthening.solver.hand import PAPILLAE, Neck, shape_of_cut
 from collum.plan.lengthening.solver.programme import Programme, Row
 from collum.plan.lengthening.wishes import Wishes
 from collum.vocabulary import RequirementId
@@ -38,6 +40,17 @@ class Bounds:
     upper: tuple[Bound, ...]
     bone: tuple[Bound, ...]
     rest_mm: Floats
+
+
+def neck_of(prepared: Prepared) -> Neck:
+    """Return the neck that a line is drawn on."""
+    tooth = prepared.inputs.tooth
+    return Neck(
+        margin_mm=prepared.margin_mm,
+        arc_mm=np.diff(anatomy.arc_mm(tooth.number, np.append(STATIONS_DEG, 360))),
+        sites=tuple(sorted({nearest_station(site_angle_deg(site)) for site in tooth.sites})),
+        limits=prepared.limits,
+    )
 
 
 def bounds_of(prepared: Prepared, wishes: Wishes, treatment: Treatment) -> Bounds:
@@ -81,6 +94,7 @@ def programme_of(
         limits=prepared.limits,
         held_cut={nearest_station(site_angle_deg(site)): mm for site, mm in held.cut.items()},
         held_finish={nearest_station(site_angle_deg(site)): mm for site, mm in held.finish.items()},
+        shape=shape_of_cut(neck_of(prepared)) if treatment.procedure.cuts_by_current else None,
     )
 
 
@@ -106,7 +120,21 @@ def bone_programme_of(
         arc_mm=arc_mm,
         limits=prepared.limits,
         beside_neighbour=_beside_neighbour(prepared),
+        shape=shape_of_cut(neck_of(prepared)),
+        margin_low_mm=np.full(STATIONS, -float(FAR_MM)),
+        bone_low_mm=np.zeros(STATIONS),
+        bone_high_mm=most_bone_mm(prepared),
     )
+
+
+def most_bone_mm(prepared: Prepared) -> Floats:
+    """Return (36,) how much bone may be taken: less on the facing side of a neighbour, which has not consented."""
+    limits, neighbours = prepared.limits, prepared.inputs.levels.neighbours
+    most = np.full(STATIONS, limits.bone_most_mm)
+    for station, stands in zip(PAPILLAE, (neighbours.mesial, neighbours.distal), strict=True):
+        facing = angular_distance_deg(STATIONS_DEG, STATIONS_DEG[station]) <= limits.hand_neighbour_half_width_deg
+        most[facing & stands] = limits.hand_neighbour_bone_mm
+    return most
 
 
 def row_of(bound: Bound, factors: dict[str, float], limits: PlanLimits) -> Row:

@@ -7,18 +7,23 @@ found station by station (the rules meet only there, so this is exact and needs 
 the lacking millimetres go to the upper rules and the rest is planned round them. The bound that guards bone keeps its full
 reserve always.
 
+Where the line has to be one that a hand can make, its `shape` ties the stations together; what the upper rules lose by that is
+lacking too, never a line outside the shape. A line through `printed` depths passes through all of them where one can.
+
 Cost: tissue cut, bending of its depth under the margin (in the tooth frame it would flatten papillae that need no cut), a
 finish line away from its wished place, its bending in the tooth frame.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-import clarabel
 import numpy as np
-from scipy import sparse
 
 from collum.core.ring import STATIONS, Floats
 from collum.evidence.handed import PlanLimits
+from collum.plan.lengthening.solver.hand import Shape
+from collum.plan.lengthening.solver.quadratic import Quadratic, bending
+
+SHALLOWER = 4  # a line above a printed depth costs so many times one below it: the sites beside a deep one are cut deeper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +43,8 @@ class Programme:
     bounds on f; `gap_low_mm`: f - c is at least this (how deep
     under the fresh margin the line may lie), with `gap_reserve_mm` for what the margin moves by chance; `aim_mm` (36,)
     wished f; `margin_mm` (36,) the margin in the tooth frame; `arc_mm` distance between stations; `held_cut`,
-    `held_finish`: station index -> height.
+    `held_finish`: station index -> height. `shape`: of the cut, None where nothing is cut; `printed`: station index ->
+    height that a cut of that shape should pass through.
     """
 
     cut_low_mm: Floats
@@ -53,21 +59,23 @@ class Programme:
     held_finish: dict[int, float]
     limits: PlanLimits
     cut: tuple[Row, ...] = ()
+    shape: Shape | None = None
+    printed: dict[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lines:
-    """The answer: c and f (36,), the share of the reserves kept (36,), the lacking height (36,), and the cost."""
+    """The answer: c and f (36,), the share of the reserves kept (36,), the lacking height (36,), and the cost.
+
+    `off_printed_mm`: how far c is off the printed depths at their stations, coronal positive.
+    """
 
     cut_mm: Floats
     finish_mm: Floats
     reserve_share: Floats
     lacking_mm: Floats
     cost: float
-
-
-class SolverError(RuntimeError):
-    """The solver gave no answer that keeps the rows to the stated tolerance."""
+    off_printed_mm: dict[int, float] = field(default_factory=dict)
 
 
 def solve(programme: Programme) -> Lines:
@@ -77,32 +85,95 @@ def solve(programme: Programme) -> Lines:
     finish_low, finish_high = finish_bounds(programme, share, lacking, cut_low)
     cut_low = deepest_cut_mm(programme, share, cut_low)
     if lacking.any():
-        cut_high = np.where(lacking > 0, _cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
+        cut_high = np.where(lacking > 0, cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
     room = programme.limits.solver_slack_room_mm
-    hessian, linear, constant = _cost(programme)
     gap_low = programme.gap_low_mm + share * programme.gap_reserve_mm
     bound_gap = ~np.isin(np.arange(STATIONS), sorted(programme.held_finish))  # a held line's distance is the dentist's
     above = np.isfinite(finish_high)
     one, none = np.eye(STATIONS), np.zeros((STATIONS, STATIONS))
     on_cut, on_finish = np.hstack([one, none]), np.hstack([none, one])
-    rows = [
+    rigid = [
         (-on_cut, room - cut_low),
-        (on_cut, cut_high),
         (-on_finish, room - finish_low),
-        (on_finish[above], finish_high[above] + room),
         ((on_cut - on_finish)[bound_gap], room - gap_low[bound_gap]),
     ]
-    matrix = np.vstack([row for row, _ in rows])
-    bound = np.concatenate([limit for _, limit in rows])
-    x = quadratic(hessian, linear, matrix, bound, programme.limits.solver_tolerance_mm)
-    cut = np.minimum(x[:STATIONS], 0)
+    by_upper_rules = [(on_cut, cut_high), (on_finish[above], finish_high[above] + room)]
+    hessian, linear, constant = _cost(programme)
+    if programme.shape is None:
+        x = _minimum(hessian, linear, [*rigid, *by_upper_rules], programme.limits)
+        lacking_by_shape = np.zeros(STATIONS)
+    else:
+        x, lacking_by_shape = _shaped(programme, hessian, linear, rigid, by_upper_rules)
+    cut, finish = np.minimum(x[:STATIONS], 0), x[STATIONS:]
+    if lacking_by_shape.any():
+        share, lacking = _kept_by(programme, finish, share, lacking, lacking_by_shape > 0)
     return Lines(
         cut_mm=cut,
-        finish_mm=x[STATIONS:],
+        finish_mm=finish,
         reserve_share=share,
         lacking_mm=lacking,
         cost=float(x @ hessian @ x / 2 + linear @ x + constant),
+        off_printed_mm={station: float(cut[station] - height) for station, height in programme.printed.items()},
     )
+
+
+Rows = list[tuple[Floats, Floats]]
+
+
+def _minimum(hessian: Floats, linear: Floats, rows: Rows, limits: PlanLimits) -> Floats:
+    matrix = np.vstack([row for row, _ in rows])
+    return Quadratic(hessian, linear, matrix, limits.solver_tolerance_mm).minimum(np.concatenate([most for _, most in rows]))
+
+
+def _shaped(programme: Programme, hessian: Floats, linear: Floats, rigid: Rows, by_upper_rules: Rows) -> tuple[Floats, Floats]:
+    """Return (c, f) with the cut in its shape, and how much the upper rules lack by that, (36,).
+
+    Two blocks more: by how much the upper rules are missed at each station, and how far the cut is off each printed depth.
+    """
+    assert programme.shape is not None
+    limits, stations = programme.limits, sorted(programme.printed)
+    heights = np.array([programme.printed[station] for station in stations])
+    printed = np.eye(2 * STATIONS)[stations]
+    gives, off = np.eye(STATIONS), np.eye(len(stations))
+    matrix, most = programme.shape.rows()
+
+    def wide(on_lines: Floats, on_giving: Floats | None = None, on_off: Floats | None = None) -> Floats:
+        count = len(on_lines)
+        giving = np.zeros((count, STATIONS)) if on_giving is None else on_giving
+        return np.hstack([on_lines, giving, np.zeros((count, len(stations))) if on_off is None else on_off])
+
+    nothing = np.zeros((STATIONS, 2 * STATIONS))
+    above = [np.flatnonzero(row.any(axis=0)) % STATIONS for row, _ in by_upper_rules]
+    rows = [
+        *((wide(row), limit) for row, limit in rigid),
+        *((wide(row, -gives[at]), limit) for (row, limit), at in zip(by_upper_rules, above, strict=True)),
+        (wide(np.hstack([np.eye(STATIONS), np.zeros_like(gives)])), np.zeros(STATIONS)),
+        (wide(np.hstack([matrix, np.zeros_like(matrix)])), most),
+        (wide(nothing, -gives), np.zeros(STATIONS)),
+        (wide(printed, on_off=-off / SHALLOWER), heights),
+        (wide(-printed, on_off=-off), -heights),
+        (wide(np.zeros_like(printed), on_off=-off), np.zeros(len(stations))),
+    ]
+    size = 3 * STATIONS + len(stations)
+    squares = np.zeros((size, size))
+    squares[: 2 * STATIONS, : 2 * STATIONS] = hessian
+    weights = (np.full(STATIONS, limits.weight_lacking_per_mm), np.full(len(stations), limits.weight_printed_per_mm))
+    x = _minimum(squares, np.concatenate([linear, *weights]), rows, limits)
+    gave = x[2 * STATIONS : 3 * STATIONS]
+    return x[: 2 * STATIONS], np.where(gave > limits.least_cut_mm, gave, 0)
+
+
+def _kept_by(
+    programme: Programme, finish_mm: Floats, share: Floats, lacking_mm: Floats, where: np.ndarray
+) -> tuple[Floats, Floats]:
+    """Return share of the reserves and height lacking, at the stations `where` as the finish line leaves them."""
+    tiny = np.finfo(float).eps
+    left, over = share, np.zeros(STATIONS)
+    for row in programme.upper:
+        room = row.mean_mm - finish_mm
+        left = np.minimum(left, np.maximum(room, 0) / np.maximum(row.reserve_mm, tiny))
+        over = np.maximum(over, -room)
+    return np.where(where, left, share), np.where(where, np.maximum(lacking_mm, over), lacking_mm)
 
 
 def reserve_share(programme: Programme, cut_low_mm: Floats) -> tuple[Floats, Floats]:
@@ -123,7 +194,7 @@ def reserve_share(programme: Programme, cut_low_mm: Floats) -> tuple[Floats, Flo
 
 
 def finish_bounds(programme: Programme, share: Floats, lacking_mm: Floats, cut_low_mm: Floats) -> tuple[Floats, Floats]:
-    """Return the bounds (36,) on f when `share` of the reserves is kept and the upper rules give way by `lacking_mm`."""
+    """Return the bounds (36,) on f when `share` of the reserves is kept and the upper rules are missed by `lacking_mm`."""
     low = np.full(STATIONS, -np.inf)
     high = np.full(STATIONS, np.inf)
     for row in _lower_rows(programme, cut_low_mm):
@@ -145,7 +216,7 @@ def deepest_cut_mm(programme: Programme, share: Floats, cut_low_mm: Floats) -> F
     return low
 
 
-def _cut_for_upper_rules(programme: Programme, cut_low_mm: Floats, cut_high_mm: Floats) -> Floats:
+def cut_for_upper_rules(programme: Programme, cut_low_mm: Floats, cut_high_mm: Floats) -> Floats:
     """Return (36,) how high the cut may end so that a line under the fresh margin could still keep the upper rules' means."""
     highest = np.min([row.mean_mm for row in programme.upper], axis=0) - programme.gap_low_mm
     return np.asarray(np.minimum(cut_high_mm, np.maximum(cut_low_mm, highest)))
@@ -186,46 +257,19 @@ def _cut_bounds(programme: Programme) -> tuple[Floats, Floats]:
     return low, high
 
 
+def _weight_bending_cut(programme: Programme) -> float:
+    """Return what bending of the cut costs: little where its shape bounds it."""
+    return programme.limits.weight_bending_mm2 if programme.shape is None else programme.limits.weight_bending_shaped_mm2
+
+
 def _cost(programme: Programme) -> tuple[Floats, Floats, float]:
     """Return hessian, linear part and constant of the cost over (c, f)."""
-    weight_cut, weight_finish = programme.limits.weight_cut_per_mm2, programme.limits.weight_finish_per_mm2
-    bend = programme.limits.weight_bending_mm2 * bending(programme.arc_mm)
+    limits, bent = programme.limits, bending(programme.arc_mm)
+    weight_cut, weight_finish = limits.weight_cut_per_mm2, limits.weight_finish_per_mm2
+    bend, bend_cut = limits.weight_bending_mm2 * bent, _weight_bending_cut(programme) * bent
     bend_margin = bend @ programme.margin_mm
     eye, none = np.eye(STATIONS), np.zeros((STATIONS, STATIONS))
-    hessian = 2 * np.block([[weight_cut * eye + bend, none], [none, weight_finish * eye + bend]])
+    hessian = 2 * np.block([[weight_cut * eye + bend_cut, none], [none, weight_finish * eye + bend]])
     linear = np.concatenate([np.zeros(STATIONS), 2 * bend_margin - 2 * weight_finish * programme.aim_mm])
     constant = programme.margin_mm @ bend_margin + weight_finish * programme.aim_mm @ programme.aim_mm
     return hessian, linear, float(constant)
-
-
-def bending(arc_mm: float) -> Floats:
-    """Return (36, 36) the matrix that gives the squared second differences of a line round the neck. [1/mm4]"""
-    eye = np.eye(STATIONS)
-    second = (np.roll(eye, 1, axis=1) - 2 * eye + np.roll(eye, -1, axis=1)) / arc_mm**2
-    return np.asarray(second.T @ second)
-
-
-def quadratic(hessian: Floats, linear: Floats, matrix: Floats, bound: Floats, tolerance_mm: float) -> Floats:
-    """Return the minimiser of x'Hx/2 + q'x with matrix x <= bound; feasibility and stationarity are checked here, not
-    believed.
-    """
-    settings = clarabel.DefaultSettings()
-    settings.verbose = False
-    solver = clarabel.DefaultSolver(
-        sparse.csc_matrix(np.triu(hessian)),
-        linear,
-        sparse.csc_matrix(matrix),
-        bound,
-        [clarabel.NonnegativeConeT(bound.size)],
-        settings,
-    )
-    answer = solver.solve()
-    x, dual = np.array(answer.x), np.array(answer.z)
-    if not np.all(np.isfinite(x)):
-        raise SolverError(f"the programme gave no numbers ({answer.status})")
-    violation = float(np.max(matrix @ x - bound))
-    gradient = hessian @ x + linear + matrix.T @ dual
-    scale = 1 + float(np.abs(linear).max())
-    if violation > tolerance_mm or float(np.abs(gradient).max()) > tolerance_mm * scale or float(dual.min()) < -tolerance_mm:
-        raise SolverError(f"the programme did not converge ({answer.status}, violation {violation:.1e})")
-    return x
