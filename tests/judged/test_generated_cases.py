@@ -37,8 +37,8 @@ KINDS, COHERENT_KINDS, READ_EVERY = 2, 4, 8
 SEED = 2511
 HEAD = PaperHead(plan_id="0195f3a2-7b1e-7c3d-9a41-000000000000", made_at="2026-11-25T09:30:12+00:00", result_sha256="ab" * 32)
 CASES = list(many_cases(COUNT, SEED))
-# None of them has a box: one whose margin is raised with composite is added.
-COHERENT_CASES = [*coherent_cases(COHERENT, SEED), clinic.patient_with(clinic.deep_box())]
+# None of them has a box or was tried under the dam: a margin that is raised and cusps that are covered are added.
+COHERENT_CASES = [*coherent_cases(COHERENT, SEED), *map(clinic.patient_with, (clinic.deep_box(), clinic.low_crown()))]
 NO_FIGURE = re.compile(r"\b(nan|NaN|inf|None|null|undefined)\b|\{[a-z_]+\}")
 
 

@@ -536,7 +536,7 @@ export interface CaseTooth {
     planned_edge_mm?: number;
   };
   requirements?: ({
-    id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "seat_clear_of_crest";
+    id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "enamel_at_margin" | "walls_standing" | "seat_clear_of_crest";
     limit?: number;
     confidence?: number;
     reason: string;
@@ -787,7 +787,7 @@ export interface CaseFile {
   invented?: boolean;
   note?: string;
   expected?: {
-    route: "restore without lengthening" | "deep margin elevation" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
+    route: "restore without lengthening" | "deep margin elevation" | "partial coverage" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
     verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
   };
   patient: CasePatient;

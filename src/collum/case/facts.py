@@ -13,6 +13,7 @@ from collum.vocabulary import Opposing
 
 Aspect = Literal["facial", "mesial", "oral", "distal"]
 ProximalSide = Literal["mesial", "distal"]
+Bruxism = Literal["none", "suspected", "certain"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +181,7 @@ class PatientFacts:
     growth: Growth | None = None
     classified: tuple[Classified, ...] | None = None
     hygiene: Literal["good", "fair", "poor"] | None = None
-    bruxism: Literal["none", "suspected", "certain"] | None = None
+    bruxism: Bruxism | None = None
     smile_line: Literal["low", "middle", "high"] | None = None
     wish: str | None = None
 

@@ -375,7 +375,7 @@ def cleared(one: Told) -> Faults:
 
 LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_tissue_left", "furcation")
 KEPT = (
-    *("restore_without_lengthening", "deep_margin_elevation", "soft_tissue_only"),
+    *("restore_without_lengthening", "deep_margin_elevation", "partial_coverage", "soft_tissue_only"),
     *("flap_without_bone", "soft_tissue_and_bone", "extrusion_first"),
 )
 STAGED = (

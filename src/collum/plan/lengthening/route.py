@@ -251,7 +251,7 @@ def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> ThinWall | 
     """
     worst, wall = graded.worst_station, plan.prepared.inputs.wall_mm
     thin = thin_wall(plan.prepared, plan.wishes)
-    if name != "ferrule" or worst is None or wall is None or not thin[worst]:
+    if name != "ferrule" or plan.treatment.procedure.bonds or worst is None or wall is None or not thin[worst]:
         return None
     counted = (thin & plan.wishes.loaded) | (np.arange(thin.size) == worst)
     station = int(np.argmin(np.where(counted, wall, np.inf)))

@@ -39,7 +39,7 @@ class BoneSurgery(Procedure):
     option = "bone"
     safety_procedure = "bone"
     acts = ("bone",)
-    burden = 4
+    burden = 5
     visits = "plan.price.visits.bone_surgery"
     takes_bone = True
     way = "bone"

@@ -40,7 +40,7 @@ class Extrusion(Procedure):
     safety_procedure = "movement"
     acts = ("movement",)
     instruments = ("current", "scalpel")
-    burden = 5
+    burden = 6
     visits = "plan.price.visits.extrusion"
     cuts_by_current = True
     raises_tooth = True

@@ -16,7 +16,7 @@ class SoftTissue(Procedure):
     safety_procedure = "current"
     instruments = ("current", "scalpel")
     needs_instrument = True
-    burden = 3
+    burden = 4
     visits = "plan.price.visits.soft_tissue"
     cuts_by_current = True
     keeps_held_lines = True
