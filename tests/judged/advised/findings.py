@@ -33,7 +33,6 @@ ACTS = (
     *("soft_tissue_and_bone", "soft_tissue_and_bone_least"),
 )
 OUTSIDE: Mapping[str, str] = {
-    "least_change.implant_beside": "by which instrument gum is cut is no part of a case",
     "least_change.ankylosis": "surgical extrusion is planned by no route",
     **{f"least_change.{name}": "leads to another procedure" for name in ("front_tooth", "margin_too_wide", "narrow_seat")},
     **{f"least_change.{name}": "leads to another procedure" for name in ("no_deep_margin", "walls_not_standing")},
@@ -219,6 +218,7 @@ EDITS: Mapping[str, Edit] = {
     "doubt.vitality_not_stated": of_tooth(vital=True),
     "doubt.perforation_to_be_restored": of_fact(perforation=False),
     "doubt.attachment_loss": cared_for,
+    "least_change.implant_beside": of_fact(cut_by="scalpel"),
     "least_change.not_dry": of_fact(dam_and_matrix="dry"),
     "doubt.dam_not_tried": of_fact(dam_and_matrix="dry"),
     "doubt.seat_not_measured": of_fact(dentine_seat_mm=Proximal(mesial=2.0, distal=2.0)),
