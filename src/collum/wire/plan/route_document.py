@@ -83,7 +83,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "likelihood": route.likelihood,
         "raised": raised_documents(route),
         "lengthens": procedure_of(route.name).lengthens,
-        "operation": procedure_of(route.name).safety_procedure,
+        "operations": list(procedure_of(route.name).safety_procedures),
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
