@@ -21,7 +21,12 @@ ROLE_OF: Mapping[Layer, Role] = {
     "room": "assistant",
     "time_out": "dentist",
 }
-INSTRUMENT_OF: Mapping[Procedure, Instrument] = {"current": "electrode", "bone": "scalpel", "movement": "scalpel"}
+INSTRUMENT_OF: Mapping[Procedure, Instrument] = {
+    "current": "electrode",
+    "scalpel": "scalpel",
+    "bone": "scalpel",
+    "movement": "scalpel",
+}
 _ELSEWHERE: Mapping[str, Layer] = {"consent": "agreement", "right_patient": "agreement", "margin_measured": "tooth"}
 _OF_GROUP: Mapping[str, Layer] = {
     "patient": "history",

@@ -49,7 +49,7 @@ def _other_side(document: Document) -> None:
 
 
 def _instruments_exchanged(document: Document) -> None:
-    wrong = {"current": "scalpel", "bone": "electrode", "movement": "electrode"}
+    wrong = {"current": "scalpel", "scalpel": "electrode", "bone": "electrode", "movement": "electrode"}
     operation = document.pop("operation")
     for entry in document["visits"][-1]["time_outs"]:
         entry["instrument"] = wrong[PROCEDURE[operation]]

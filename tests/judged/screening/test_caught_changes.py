@@ -15,6 +15,7 @@ from collum.app.practice import Practice, open_practice
 from collum.app.safety.entries import NotReadOut
 from collum.evidence.safety_layers import HISTORY
 from collum.evidence.safety_rules import PROCEDURES
+from collum.wire.safety.document import SafetyDocument
 from tests.judged.screening.visits import Heard, Reception
 from tests.making.environment import FixedEnvironment
 
@@ -40,6 +41,12 @@ def outcomes(heard: Heard, rule: str) -> dict[str, str]:
     return {procedure: points[0] for procedure, points in found.items() if points}
 
 
+def may_inject(gate: SafetyDocument) -> bool:
+    """Return whether nothing but the time-out is wanting, whatever instrument the tooth records."""
+    points = [*gate.points, *gate.teeth[0].points]
+    return all(point.rule in ("time_out", "not_by_scalpel") for point in points if point.closes)
+
+
 def test_there_are_ten_patients() -> None:
     assert len(PATIENTS) == 10
 
@@ -52,7 +59,7 @@ def test_a_change_since_the_last_visit_is_caught_and_acts(name: str, practice: P
     assert heard.spoke, "the list does not name it in words that the patient knows"
     assert outcomes(heard, patient["rule"]) == patient["acts"]
     for procedure, outcome in patient["acts"].items():
-        assert heard.gates[procedure].teeth[0].ready is (outcome == "precaution")
+        assert may_inject(heard.gates[procedure]) is (outcome == "precaution")
     assert heard.gates["current"].history.read_out is not None
     assert "changes entered" in heard.gates["current"].history.read_out.text
 
@@ -62,11 +69,11 @@ def test_where_nothing_changed_nothing_is_caught_and_the_anaesthetic_may_be_give
 ) -> None:
     reception = Reception(practice, environment, {})
     before = reception.gate("current")
-    assert not before.teeth[0].ready and before.unanswered == len(HISTORY) + 1  # the history, and the time-out
+    assert not may_inject(before) and before.unanswered == len(HISTORY) + 1  # the history, and the time-out
     heard = reception.read({})
     print(f"\nunchanged: {heard.keys} keys, about {heard.time_s:.0f} s with the list read aloud")
     assert not heard.spoke
-    assert all(heard.gates[procedure].teeth[0].ready for procedure in PROCEDURES)
+    assert all(may_inject(heard.gates[procedure]) for procedure in PROCEDURES)
     assert heard.gates["current"].history.read_out is not None
     assert "unchanged since" in heard.gates["current"].history.read_out.text
 

@@ -85,8 +85,8 @@ def closing(rule: SafetyRule) -> str:
 
 
 def first_of(rule: SafetyRule) -> Procedure:
-    """Return a procedure that a rule concerns."""
-    return next(iter(rule.outcomes))
+    """Return a procedure that a rule concerns, and whose paper needs no other instrument of the record."""
+    return next(procedure for procedure in rule.outcomes if procedure != "scalpel")
 
 
 def test_the_stops_and_what_is_asked_of_a_physician_are_the_ones_written_here() -> None:
