@@ -18,6 +18,7 @@ from collum.evidence import (
     heat_limits,
     heat_numerics,
     levels,
+    looks,
     pacing,
     patient,
     planning,
@@ -50,6 +51,7 @@ __all__ = [
 
 _PARTS = (
     levels,
+    looks,
     healing,
     planning,
     hand,

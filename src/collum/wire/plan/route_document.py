@@ -30,6 +30,7 @@ from collum.wire.plan.document import (
     TimingDocument,
     WeakestDocument,
 )
+from collum.wire.plan.looks_document import eruption_said, looks_document, looks_said
 from collum.wire.plan.patient_sentences import effect_document
 from collum.wire.plan.raised import raised_documents, raised_known, raised_said
 from collum.wire.plan.route_sentences import (
@@ -53,7 +54,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
     prepared, wishes, lines = plan.prepared, plan.wishes, route.plan
     tooth = prepared.inputs.tooth
     times = timing(route, tooth)
-    interim = interim_mm(route)
+    interim, looks = interim_mm(route), looks_document(plan, route, speak)
     ratio = None if lines is None else crown_to_root_ratio(prepared, lines.prepared, wishes)
     fields = {
         "name": route.name,
@@ -63,7 +64,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route, ratio))],
+        "explanation": [*looks_said(looks), *(speak(s) for s in _explanation(plan, route, ratio))],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "hand": [speak(hand_said(fault)) for fault in route.hand_faults],
@@ -83,8 +84,13 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "raised": raised_documents(route),
         "lengthens": procedure_of(route.name).lengthens,
         "weakest": _weakest(route),
+        "looks": looks,
     }
     return RouteDocument.model_validate(fields)
+
+
+def _explanation(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | None) -> tuple[Sentence, ...]:
+    return (*explanation(route), *eruption_said(plan, route), *raised_known(route), *_support_said(plan, route, ratio))
 
 
 def _support_said(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | None) -> tuple[Sentence, ...]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from collum.case.facts import ProximalSide, ToothFacts
 from collum.case.model import site_angle_deg
-from collum.core.ring import QUARTER_DEG, STATIONS, angular_distance_deg
+from collum.core.ring import QUARTER_DEG, STATIONS, Floats, angular_distance_deg
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import Closing, Doubt, DoubtId, ElevationFactId, Ground, LeastChange, Way
 from collum.plan.lengthening.levels.prepared import Prepared
@@ -80,7 +80,7 @@ class MarginElevation(Conceding):
         ways: tuple[Way, ...] | None = get_args(Way) if found.id == "seat_too_near_bone" else None
         return Closing(kind=found.id, ground=found, least_change=LeastChange(id=found.id, ways=ways))
 
-    def doubts(self, prepared: Prepared, treatment: Treatment) -> tuple[Doubt, ...]:
+    def doubts(self, prepared: Prepared, treatment: Treatment, cut_mm: Floats) -> tuple[Doubt, ...]:
         """Return what has still to be found out at the tooth."""
         facts = prepared.inputs.tooth.facts
         seats = seats_mm(facts)

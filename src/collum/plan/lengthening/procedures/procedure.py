@@ -75,6 +75,7 @@ class Procedure(ABC):
     takes_bone: ClassVar[bool] = False  # under a flap, whose margin is sutured
     raises_tooth: ClassVar[bool] = False
     raises_margin: ClassVar[bool] = False  # with composite, which is never ferrule
+    meets_wished_margin: ClassVar[bool] = False  # its cut aims at the margin that is wished where it shows
     keeps_held_lines: ClassVar[bool] = False  # lines that the dentist holds by hand are lines of this procedure
     goes_first: ClassVar[bool] = False  # where it may do, greater procedures wait for the margin it leaves
     reads_nothing_for: ClassVar[frozenset[RequirementId]] = frozenset()  # these requirements ask for no reading on it
@@ -114,8 +115,8 @@ class Procedure(ABC):
         """Return what of the tooth closes this procedure alone, once its levels are known."""
         return None
 
-    def doubts(self, prepared: Prepared, treatment: "Treatment") -> tuple[Doubt, ...]:
-        """Return what leaves this procedure at best in doubt, beside the findings of the tooth."""
+    def doubts(self, prepared: Prepared, treatment: "Treatment", cut_mm: Floats) -> tuple[Doubt, ...]:
+        """Return what leaves this procedure at best in doubt with a cut (36,), beside the findings of the tooth."""
         return ()
 
     def visits_of(self, treatment: "Treatment", evidence: Evidence) -> int:

@@ -28,7 +28,6 @@ Remedy = Literal[
     "walls",
     "entrance",
     "less_taken",
-    "look",
     "less_cut",
     "less_cut_or_bone",
     "less_cut_or_flap",
