@@ -60,7 +60,8 @@ def after(one: Told, case: Case, left: float = 0.0) -> Faults:
 
 def given_again(one: Told, case: Case) -> Faults:
     """Give that a sentence comes again on an edited case; a finding is asked for alone, without any lines."""
-    findings = findings_of(case.teeth[0], patient_of(case), one.plan.prepared.limits)
+    smile = case.patient.facts.smile_line
+    findings = findings_of(case.teeth[0], patient_of(case), one.plan.prepared.limits, smile_line=smile)
     if one.doubt is not None and one.route is not None:
         yield from (
             f"{doubt.id} is still there" for doubt in route_alone(case, one.route.name).doubts if doubt.id == one.doubt.id

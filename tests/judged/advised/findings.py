@@ -161,6 +161,10 @@ def junction_found(one: Told) -> Case:
     return also_read(one.case, "cej_height", {one.question.site: -3.0})
 
 
+def junction_where_wished(one: Told) -> Case:
+    return also_read(one.case, "cej_height", dict.fromkeys(one.tooth.facts.wished_margin_mm or ("F",), -3.0))
+
+
 def smile_seen(one: Told) -> Case:
     facts = replace(one.case.patient.facts, smile_line="high")
     return replace(one.case, patient=replace(one.case.patient, facts=facts))
@@ -213,7 +217,7 @@ EDITS: Mapping[str, Edit] = {
     "question.planned_edge": lambda one: restored(one.case, planned_edge_mm=0.0),
     "question.mirror_margin": of_fact(mirror_margin_mm=0.0),
     "question.mirror_state": of_fact(mirror_healthy=True, mirror_above_cej_mm=1.5),
-    "question.wished_cej": lambda one: also_read(one.case, "cej_height", dict.fromkeys(one.tooth.sites, -3.0)),
+    "question.wished_cej": junction_where_wished,
     "question.smile_line": smile_seen,
     "question.passive_eruption": lambda one: also_read(newly_read(one.case, "bone_sounding"), "cej_height", {"F": -1.0}),
     "doubt.positioned_apically": lambda one: read_anew(one.case, "keratinised_width", lambda _, mm: mm + 8.0),
