@@ -31,6 +31,7 @@ RECOMMENDED: dict[str, RouteName | None] = {
     "AQ-41": "restore without lengthening",
     "AQ-43": "deep margin elevation",
     "AQ-44": "restore without lengthening",
+    "AQ-46": "partial coverage",
     "AQ-47": "soft tissue only",
 }
 PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}

@@ -127,6 +127,7 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "mirror_healthy", asked: (tooth) => pathOf(tooth, "mirror_margin_mm") !== undefined },
       { path: "mirror_above_cej_mm", asked: (tooth) => pathOf(tooth, "mirror_margin_mm") !== undefined },
       { path: "two_operations_accepted" },
+      { path: "cut_by" },
       { path: "restoration.occlusal_reduction_mm" },
       { path: "restoration.axial_reduction_mm" },
       { path: "restoration.convergence_deg" },

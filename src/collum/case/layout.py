@@ -201,6 +201,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     **STUMP,
     "two_operations_accepted": Flag(),
     **WITHOUT_CUTTING,
+    "cut_by": Choice(("current", "scalpel")),
     "note": NOTE,
 }
 
@@ -217,6 +218,7 @@ _TOOTH_SINCE: Mapping[int, tuple[str, ...]] = {
         "mirror_above_cej_mm",
         "wished_margin_mm",
         *WITHOUT_CUTTING,
+        "cut_by",
     ),
 }
 

@@ -29,7 +29,7 @@ from collum.wording import text
 from tests.making.teeth import SITES, case_of, healthy_premolar, readings, row
 from tests.measuring.necks import EVIDENCE, drawn_neck
 
-WITHOUT, ELEVATION, SOFT, BONE, EXTRUSION = ROUTES
+WITHOUT, SOFT, BONE, EXTRUSION = (ROUTES[0], *ROUTES[-3:])
 F = 0  # the facial station
 NOTHING_MM = -0.05  # what a hand does not cut
 WORST_FIRST = (
