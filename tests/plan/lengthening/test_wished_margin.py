@@ -17,6 +17,7 @@ from collum.plan.lengthening.choice.choice import Recommendation, recommendation
 from collum.plan.lengthening.passive_eruption import passive_eruption
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
+from collum.plan.lengthening.procedures.wished import nearest_to_wish
 from collum.plan.lengthening.requirements.keratinised_tissue_left import KERATINISED_TISSUE_LEFT
 from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.situation import Situation
@@ -177,7 +178,7 @@ def test_both_verdicts_are_told_in_one_sentence() -> None:
     assert told[WITHOUT] == "Holds; will look 1.0 mm shorter than 12."
     assert told[SOFT] == "Holds; will look as long as 12."
     assert (
-        document.recommended_because.text == "Cut gum up to 1.0 mm facially, for the look: without it 1.0 mm shorter than 12."
+        document.recommended_because.text == "Cut gum up to 1.0 mm facially, for the look. Without it 1.0 mm shorter than 12."
     )
     assert not any(word in " ".join(told.values()) for word in ("higher", "lower"))
     assert [(point.station_deg, point.above_margin_mm) for point in document.wished_margin] == [(0, -1.0)]
@@ -199,6 +200,27 @@ def test_the_look_takes_nothing_from_the_function() -> None:
     assert soft.plan is not None and not (soft.plan.cut_mm < NOTHING_MM).any()
     assert soft.verdict == "not needed"
     assert soft.looks is not None and soft.looks.verdict == "short"
+
+
+@pytest.mark.parametrize(
+    ("ferrule_mm", "drawn_mm"),
+    [
+        ({0.0: -0.5, -1.0: 1.0, -1.5: 1.0, -2.0: 1.0}, -2.0),  # the look mends it too
+        ({0.0: 1.0, -1.0: 1.0, -1.5: 1.0, -2.0: -0.5}, -1.5),  # a step less keeps it
+        ({0.0: -0.5, -1.0: -0.6, -1.5: -0.7, -2.0: -0.8}, 0.0),  # what is lacking already must not lack more
+    ],
+)
+def test_the_aim_is_eased_until_no_rule_of_the_function_does_worse(ferrule_mm: dict[float, float], drawn_mm: float) -> None:
+    wishes = wishes_of(
+        shown(**MIRROR | {"mirror_margin_mm": -2.0}), np.ones(36), EVIDENCE, deep_sulcus=False, smile_line="high"
+    )
+
+    def least(line_mm: float) -> dict[str, np.ndarray]:
+        amount = ferrule_mm.get(line_mm, -1.0)
+        return {"ferrule": np.full(10, amount), "visible_zone": np.full(10, 1.0 - abs(line_mm + 2.0))}
+
+    drawn = nearest_to_wish(wishes, EVIDENCE.limits, lambda one: one.aims_mm.get(F, 0.0), least)
+    assert drawn == drawn_mm
 
 
 def test_a_larger_wish_never_improves_a_verdict() -> None:

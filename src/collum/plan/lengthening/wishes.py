@@ -35,7 +35,7 @@ UncountedWish = Literal["mirror_not_healthy", "mirror_recessed"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WishedMargin:
-    """The wish by station, above the margin of today; empty where none counts. [mm]
+    """The wish by station, above the margin of today; empty if no wish counts. [mm]
 
     `limit_mm`: a difference as large is seen. `drawn`: by the dentist, else that of the mirror tooth. `at_cej`: the wish was
     raised to the junction. `unknown`: what is missing for a wish to count; `uncounted`: why one never does. `cut_for_looks`:

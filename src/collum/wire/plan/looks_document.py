@@ -64,7 +64,7 @@ def wished_points(plan: ToothPlan) -> list[WishedPointDocument]:
 
 
 def passive_eruption_document(plan: ToothPlan, speak: Speaker) -> PassiveEruptionDocument | None:
-    """Return the kind of altered passive eruption, None where there is none or it is not known."""
+    """Return the kind of altered passive eruption, None without one or if it is not known."""
     found = passive_eruption(plan.prepared.inputs.tooth, plan.prepared.limits)
     if found is None:
         return None
