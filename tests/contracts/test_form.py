@@ -22,6 +22,7 @@ ELSEWHERE: Mapping[str, str] = {
     "teeth[].furcation": "state/edits.ts",
     "teeth[].fracture_depth_mm": "state/edits.ts",
     "teeth[].restoration_margin_mm": "state/edits.ts",
+    "teeth[].wished_margin_mm": "state/edits.ts",
     "teeth[].site_state": "views/findings/Readings.svelte",
     "teeth[].bony_ledge": "views/findings/Readings.svelte",
     "teeth[].metal": "views/findings/Readings.svelte",

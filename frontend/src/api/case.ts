@@ -597,6 +597,9 @@ export interface CaseTooth {
   ankylosis?: boolean;
   anchorage?: "present" | "none";
   mirror_margin_mm?: number;
+  mirror_healthy?: boolean;
+  mirror_above_cej_mm?: number;
+  wished_margin_mm?: Record<string, number>;
   caries_restorable?: boolean;
   core?: {
     present?: boolean;

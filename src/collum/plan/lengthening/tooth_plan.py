@@ -80,7 +80,7 @@ def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_b
     )
     if _kept_as_wished(ground, without):
         raised = [Route(name=one.name, verdict="not needed", set_aside="lesser_route_is_kept") for one in raised]
-        if soft.verdict == "kept":
+        if soft.verdict == "kept" and not _cut_for_looks(ground, without, soft):
             soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
     return _answered(ground, (without, *raised, soft, *_greater(ground, without, soft, both)))
 
@@ -126,11 +126,19 @@ class _Ground:
 
 def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) -> _Ground:
     tooth = case.teeth[position]
-    prepared = with_wishes_of(case, position, prepared)
+    prepared, patient = with_wishes_of(case, position, prepared), patient_of(case)
+    wishes = wishes_of(
+        tooth,
+        prepared.inputs.thickness_mm,
+        prepared.evidence,
+        deep_sulcus=deep_sulcus(prepared),
+        smile_line=case.patient.facts.smile_line,
+        cut_for_looks=patient.cut_for_looks,
+    )
     return _Ground(
         prepared=prepared,
-        wishes=wishes_of(tooth, prepared.inputs.thickness_mm, prepared.evidence, deep_sulcus=deep_sulcus(prepared)),
-        findings=findings_of(tooth, patient_of(case), prepared.limits),
+        wishes=wishes,
+        findings=findings_of(tooth, patient, prepared.limits, smile_line=case.patient.facts.smile_line),
         number=tooth.number,
         note=note,
     )
@@ -183,11 +191,12 @@ def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[
         return tuple(failed_route(one.id, free.fault_id) for one in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
         return _not_needed(ground, "held_line")
-    if soft.verdict in ("kept", "not needed"):
+    looked_for = _looked_for(ground, without, soft) or _looks_longer(without, soft)
+    if soft.verdict in ("kept", "not needed") and not looked_for:
         return _not_needed(ground, "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
         return _set_aside(ground, "not assessed", "read_first")
-    if _kept_as_wished(ground, without):
+    if _kept_as_wished(ground, without) and not looked_for:
         return _not_needed(ground, "lesser_route_is_kept")
     return _each(ground, _GREATER, both)
 
@@ -230,6 +239,31 @@ def _unless_held(ground: _Ground, soft: Route) -> Route:
 def _kept_as_wished(ground: _Ground, without: Route) -> bool:
     """Return whether nothing has to be lengthened and nothing given up."""
     return without.verdict == "kept" and without.plan is not None and without.plan.wishes is ground.wishes
+
+
+def _cut_for_looks(ground: _Ground, without: Route, soft: Route) -> bool:
+    """Return whether gum is to be cut for the look, where nothing has to be cut for the function."""
+    return (
+        _looked_for(ground, without)
+        and soft.looks is not None
+        and without.looks is not None
+        and ((soft.looks.chance or 0) > (without.looks.chance or 0))
+    )
+
+
+def _looked_for(ground: _Ground, *routes: Route) -> bool:
+    """Return whether the tooth is to be lengthened for the look too, and none of the routes does so."""
+    return bool(ground.wishes.aims_mm) and not any(one.looks is not None and one.looks.verdict == "kept" for one in routes)
+
+
+def _looks_longer(without: Route, soft: Route) -> bool:
+    """Return whether the cut leaves the tooth looking longer than wished, where it does not today."""
+    return _misses_look(soft) and not _misses_look(without)
+
+
+def _misses_look(route: Route) -> bool:
+    looks = route.looks
+    return looks is not None and looks.chance is not None and looks.chance < _MORE_OFTEN_THAN_NOT
 
 
 def _bent_by(

@@ -77,6 +77,11 @@ class PatientStanding:
         """Return what closes a procedure, the strictest first."""
         return tuple(effect for effect in self.effects(act) if effect.closes)
 
+    @property
+    def cut_for_looks(self) -> bool:
+        """Whether anything may be cut for looks alone."""
+        return not any("not_for_looks" in one.row.effects.values() for one in self.found)
+
     def records(self, fact: str) -> bool:
         """Whether the record tells of a fact, or of growth, whatever the last visit says."""
         return any((one.row.fact or one.row.id) == fact and one.said_by in ("record", "drug") for one in self.found)

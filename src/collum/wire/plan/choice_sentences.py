@@ -3,8 +3,10 @@
 from collections.abc import Callable, Sequence
 
 from collum.case.model import Tooth
+from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS_DEG
 from collum.plan.lengthening.choice.choice import Recommendation, missing_readings, nothing_left
+from collum.plan.lengthening.choice.looks import Looks
 from collum.plan.lengthening.choice.staging import Staged, of_ten
 from collum.plan.lengthening.course import weeks_to_final
 from collum.plan.lengthening.grounds import Remaining
@@ -22,6 +24,8 @@ def because(found: Recommendation, routes: Sequence[Route], tooth: Tooth, words:
     """Return why a route is recommended, or why none is; findings and readings that it rests on are told in `words`."""
     if found.route is not None:
         act = words(_act(found.route))
+        if found.without_look is not None and found.without_look.looks is not None:
+            return _for_look_said(found.without_look.looks, tooth, act)
         if found.doubt is not None:
             return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
         if found.staged is not None:
@@ -70,6 +74,15 @@ def remaining_said(remaining: Remaining) -> Sentence:
     amounts = {name: getattr(remaining, name) for name in _AMOUNTS}
     given: dict[str, Parameter] = {name: amount for name, amount in amounts.items() if amount is not None}
     return say(f"plan.remains.{remaining.id}", **given)
+
+
+def _for_look_said(without: Looks, tooth: Tooth, act: str) -> Sentence:
+    """Return what is done for the look, and how the tooth would look without it."""
+    told: dict[str, Parameter] = {"act": act, "by_mm": abs(without.settled_above_wish_mm or 0)}
+    key = f"plan.recommended.for_look.{'shorter' if without.looks_shorter else 'longer'}"
+    if without.drawn:
+        return say(f"{key}_drawn", **told)
+    return say(f"{key}_mirror", mirror=anatomy.mirrored(tooth.number), **told)
 
 
 def _staged_said(route: Route, staged: Staged, tooth: Tooth, act: str) -> Sentence:
