@@ -210,7 +210,7 @@ PLANNED = {
     "looks longer": beside_its_mirror(3.5),
     "mirror": beside_its_mirror(-1.0),
     "mirror, smile not high": beside_its_mirror(-1.5, high=False),
-    "worked": demo("AQ-47"),
+    "worked": demo("AQ-60"),
     "passive eruption": passive_eruption(),
     "over bone": over_bone(),
     "staged": Case(patient=Patient(reference="A-4"), teeth=(overgrown_premolar(vital=False),)),

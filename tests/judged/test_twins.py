@@ -101,7 +101,7 @@ SMILES = {"high": ("for_look.shorter_mirror", "soft tissue only"), "middle": Non
 @pytest.mark.parametrize("smile", SMILES)
 def test_the_smile_line_changes_what_is_done_for_the_look_and_nothing_else(smile: str) -> None:
     """A tooth a millimetre shorter than its mirror tooth: seen in a high smile, left alone in others."""
-    case = next(one for one in demo_cases() if one.patient.reference == "AQ-47")
+    case = next(one for one in demo_cases() if one.patient.reference == "AQ-60")
     document = to_document(case)
     document["patient"]["smile_line"] = smile
     (tooth,) = planned(document)["teeth"]

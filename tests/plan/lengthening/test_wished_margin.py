@@ -123,7 +123,7 @@ def test_a_drawn_margin_goes_before_the_mirror_tooth() -> None:
 def worked_case(**changes: Any) -> Case:
     """The demo case of a lateral incisor that looks a millimetre shorter than its mirror tooth, with other facts."""
     patient = changes.pop("patient", {})
-    file = resources.files("collum.demo_practice") / "AQ-47.toml"
+    file = resources.files("collum.demo_practice") / "AQ-60.toml"
     document = tomllib.loads(file.read_text(encoding="utf-8"))
     document["patient"] |= patient
     sites = changes.pop("sites", {})
