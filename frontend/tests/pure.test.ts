@@ -276,7 +276,7 @@ describe("lines of a route", () => {
   it("are named after what they are in that route", () => {
     expect(names({})).toContain("cut_line");
     expect(names({ name: "restore without lengthening", lengthens: false })).not.toContain("cut_line");
-    const flap = names({ operation: "bone", bone_reduction_mm: flat(1), crest_after_height_mm: flat(-1) });
+    const flap = names({ operations: ["bone"], bone_reduction_mm: flat(1), crest_after_height_mm: flat(-1) });
     expect(flap).toContain("sutured_line");
     expect(flap).toContain("crest_after");
   });

@@ -290,10 +290,12 @@ def test_each_limit_handed_in_moves_an_answer(key: str) -> None:
     assert any(planned(name, shifted(key, up=up)) != usually(name) for name in names for up in (True, False))
 
 
-@pytest.mark.parametrize("key", KEYS)
-def test_draws_that_are_kept_serve_any_limit(key: str) -> None:
-    """The limits are no part of what draws are made of: a fresh planner draws the same, and has the limits it was given."""
-    evidence, case = shifted(key, up=True), PLANNED["back"]
+@pytest.mark.parametrize("up", [True, False])
+def test_draws_that_are_kept_serve_any_limits(up: bool) -> None:
+    """The limits are no part of what draws are made of: with all of them shifted a fresh planner draws the same, and has the
+    limits it was given.
+    """
+    evidence, case = shifted(*KEYS, up=up), PLANNED["back"]
     kept = prepare(case, 0, evidence, seed=SEED, draws=DRAWS, draw=_PLANNER._drawn)
     assert same_neck(kept, prepare(case, 0, evidence, seed=SEED, draws=DRAWS))
     assert kept.limits == evidence.limits

@@ -650,6 +650,7 @@ export interface CaseTooth {
   };
   opposing_over_erupted_mm?: number;
   bite_raise_mm?: number;
+  cut_by?: "current" | "scalpel";
   note?: string;
 }
 
@@ -761,7 +762,7 @@ export interface CaseVisit {
   plate_contact_cm2?: number;
   overrides?: ({
     rule: "cardiac_device" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "bone_drugs" | "blood_thinner" | "margin_measured" | "other_instrument" | "plate_skin" | "plate_watched" | "suction_close" | "masks" | "cable_clear" | "tissue_moist" | "tip_clean" | "recorded_stops" | "operator_alone" | "recorded_drugs" | "growing";
-    procedure?: "current" | "bone" | "movement";
+    procedure?: "current" | "scalpel" | "bone" | "movement";
     tooth?: number;
     name: string;
     reason: string;

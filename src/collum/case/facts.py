@@ -165,6 +165,7 @@ class ToothFacts:
     dentine_seat_mm: Proximal | None = None
     opposing_over_erupted_mm: float | None = None
     bite_raise_mm: float | None = None
+    cut_by: Literal["current", "scalpel"] | None = None  # the instrument of a cut in gum alone
     note: str | None = None
 
 

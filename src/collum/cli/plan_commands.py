@@ -44,7 +44,9 @@ def report(
     paper: Annotated[
         Literal[
             "chairside-card",
+            "scalpel-card",
             "plan-sheet",
+            "colleague-plan",
             "findings-sheet",
             "flap-sheet",
             "extrusion-sheet",

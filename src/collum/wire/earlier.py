@@ -1,7 +1,7 @@
 """Stored documents of an earlier format in the field names of today's; no number changes.
 
 Format 1 of plan, restoration and bridge had fields without a unit, and `..._from_margin_mm` as a depth and as a height. The
-routes of a plan did not say which operation they are.
+routes of a plan did not say which operations they are.
 """
 
 import json
@@ -102,7 +102,7 @@ def todays_form(stored: str) -> str:
             found.clear()
             found.update(fields)
     for route in _objects(document, _ROUTES) if form == "collum-plan/1" else ():
-        route["operation"] = procedure_of(route["name"]).safety_procedure
+        route["operations"] = list(procedure_of(route["name"]).safety_procedures)
     return json.dumps({**document, "format": now}, ensure_ascii=False, separators=(",", ":"))
 
 

@@ -35,7 +35,6 @@ ACTS = (
     *("soft_tissue_and_bone", "soft_tissue_and_bone_least"),
 )
 OUTSIDE: Mapping[str, str] = {
-    "least_change.implant_beside": "by which instrument gum is cut is no part of a case",
     "least_change.ankylosis": "surgical extrusion is planned by no route",
     **{f"least_change.{name}": "leads to another procedure" for name in ("front_tooth", "margin_too_wide", "narrow_seat")},
     **{f"least_change.{name}": "leads to another procedure" for name in ("no_deep_margin", "walls_not_standing")},
@@ -231,6 +230,7 @@ EDITS: Mapping[str, Edit] = {
     "doubt.attachment_loss": cared_for,
     "least_change.crown_for_looks": lambda one: restored(one.case, visible_zone=False),
     "doubt.cusps_not_measured": lambda one: newly_read(one.case, "wall_thickness"),
+    "least_change.implant_beside": of_fact(cut_by="scalpel"),
     "least_change.not_dry": of_fact(dam_and_matrix="dry"),
     "doubt.dam_not_tried": of_fact(dam_and_matrix="dry"),
     "doubt.seat_not_measured": of_fact(dentine_seat_mm=Proximal(mesial=2.0, distal=2.0)),

@@ -20,7 +20,7 @@ from tests.making.teeth import SITES, broken_premolar, case_of, healthy_premolar
 
 Named = Iterator[tuple[str, Case]]
 TWINS = tomllib.loads((Path(__file__).parent.parent / "twins.toml").read_text(encoding="utf-8"))
-PLAUSIBLE, COHERENT, SEED = 50, 30, 2_911
+SEED = 2_911
 PATIENT_EVERY = 3  # of the made mouths one in so many has a fact of the patient, in turn
 
 
@@ -31,10 +31,10 @@ def demo_cases() -> Named:
             yield file.name, from_document(tomllib.loads(file.read_text(encoding="utf-8")))
 
 
-def made_mouths() -> Named:
-    """Give the mouths of both makers; every few have a fact of the patient, so that the whole table is met."""
+def made_mouths(plausible: int, coherent: int) -> Named:
+    """Give mouths of both makers; every few have a fact of the patient, so that the whole table is met by enough of them."""
     patients = [twin["patient"] for twin in TWINS.values()]
-    documents: list[dict[str, Any]] = [*plausible_cases(PLAUSIBLE, SEED), *coherent_cases(COHERENT, SEED)]
+    documents: list[dict[str, Any]] = [*plausible_cases(plausible, SEED), *coherent_cases(coherent, SEED)]
     for number, document in enumerate(documents):
         if number % PATIENT_EVERY == 0:
             held = copy.deepcopy(patients[number // PATIENT_EVERY % len(patients)])

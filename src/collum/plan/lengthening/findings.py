@@ -183,7 +183,7 @@ def _closed_routes(
     facts = tooth.facts
     defect = _vertical_defect(tooth, limits.vertical_defect_mm)
     by_current: dict[RouteFactId, bool] = {
-        "implant_beside": facts.implant_beside is True,
+        "implant_beside": facts.implant_beside is True and facts.cut_by != "scalpel",
         "vertical_defect": defect is not None,
     }
     extrusion: dict[RouteFactId, bool] = {

@@ -83,7 +83,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "likelihood": route.likelihood,
         "raised": raised_documents(route),
         "lengthens": procedure_of(route.name).lengthens,
-        "operation": procedure_of(route.name).safety_procedure,
+        "operations": list(procedure_of(route.name).safety_procedures),
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
@@ -251,7 +251,7 @@ def _reason(plan: RoutePlan, requirement: Requirement, graded: Graded, rule: Rul
     if requirement.told_apart:
         figures = {"value": rounded(graded.value), "limit": graded.limit, "probability": rounded(graded.probability)}
         return say(f"plan.reason.{requirement.id}", **figures)
-    wall = wall_that_is_thin(plan, requirement.id, graded)
+    wall = wall_that_is_thin(plan, requirement.id)
     if wall is not None:
         return say("plan.reason.thin_wall", **wall_figures(wall), probability=rounded(graded.probability))
     if graded.worst_station is None:

@@ -37,7 +37,7 @@ class BoneSurgery(Procedure):
 
     id = "soft tissue and bone"
     option = "bone"
-    safety_procedure = "bone"
+    safety_procedures = ("bone",)
     acts = ("bone",)
     burden = 5
     visits = "plan.price.visits.bone_surgery"

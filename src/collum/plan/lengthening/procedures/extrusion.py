@@ -37,7 +37,7 @@ class Extrusion(Procedure):
 
     id = "extrusion first"
     option = "extrusion"
-    safety_procedure = "movement"
+    safety_procedures = ("movement",)
     acts = ("movement",)
     instruments = ("current", "scalpel")
     burden = 6

@@ -65,7 +65,7 @@ class Procedure(ABC):
 
     id: ClassVar[RouteName]
     option: ClassVar[str]  # its name on the command line
-    safety_procedure: ClassVar[SafetyProcedure | None] = None  # whose questions open its paper; None where nothing is operated
+    safety_procedures: ClassVar[tuple[SafetyProcedure, ...]] = ()  # whose questions open a paper of it, the usual one first
     acts: ClassVar[tuple[Act, ...]] = ()  # what is done to the patient, all of it
     instruments: ClassVar[tuple[Act, ...]] = ()  # by which gum is cut; either will do
     needs_instrument: ClassVar[bool] = False  # nothing is left of the route where no gum may be cut
@@ -90,6 +90,11 @@ class Procedure(ABC):
     def key(self) -> str:
         """Name of the procedure as part of a key of sentences."""
         return self.id.replace(" ", "_")
+
+    @property
+    def safety_procedure(self) -> SafetyProcedure | None:
+        """The usual one of its operations; None where nothing is operated."""
+        return next(iter(self.safety_procedures), None)
 
     @property
     def taken(self) -> str:

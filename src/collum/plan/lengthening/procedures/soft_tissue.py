@@ -13,7 +13,7 @@ class SoftTissue(Procedure):
 
     id = "soft tissue only"
     option = "soft-tissue"
-    safety_procedure = "current"
+    safety_procedures = ("current", "scalpel")
     instruments = ("current", "scalpel")
     needs_instrument = True
     burden = 4
