@@ -105,7 +105,7 @@ def told(case: Case) -> Iterator[Told]:
     for question in (*plan.findings.questions, *soundings_asked(plan)):
         yield tell(question.said, question=question)
     yield from (tell(doubt_said(doubt), doubt=doubt, route=route) for doubt, route in _doubts(plan))
-    yield tell(because(found, plan.routes, case.teeth[0], words), route=found.route)
+    yield tell(because(found, plan.routes, plan.findings, case.teeth[0], words), route=found.route)
     for condition in conditions_said(found):
         yield tell(condition, route=found.route)
 

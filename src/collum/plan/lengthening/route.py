@@ -162,7 +162,7 @@ def _nothing_to_do(plan: RoutePlan) -> bool:
     """Return whether a route that lengthens would change nothing."""
     if not plan.treatment.procedure.lengthens:
         return False
-    return not (plan.cut_mm < -plan.limits.least_cut_mm).any() and not plan.treatment.lowered_mm.any()
+    return not plan.cuts_gum and not plan.treatment.lowered_mm.any()
 
 
 def _hand_faults(prepared: Prepared, plan: RoutePlan) -> tuple[HandFault, ...]:

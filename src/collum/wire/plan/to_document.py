@@ -89,7 +89,7 @@ def _document(
         levels=_levels(prepared, speak),
         routes=documents,
         recommended_route=None if advised.route is None else advised.route.name,
-        recommended_because=speak(because(advised, plan.routes, tooth, told)),
+        recommended_because=speak(because(advised, plan.routes, plan.findings, tooth, told)),
         recommended_if=[speak(s) for s in conditions_said(advised)],
         last_resort=[*(speak(s) for s in closed), *remains],
         closed_alike=speak(closed[0]) if alike else None,

@@ -71,6 +71,11 @@ class RoutePlan:
         return max(worked, key=most, default=int(np.argmax(worked_mm)))
 
     @property
+    def cuts_gum(self) -> bool:
+        """Whether gum is cut anywhere."""
+        return bool((self.cut_mm < -self.limits.least_cut_mm).any())
+
+    @property
     def limits(self) -> PlanLimits:
         """The limits and weights that the plan works with."""
         return self.prepared.limits
