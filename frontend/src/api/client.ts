@@ -45,6 +45,7 @@ export type RouteRestoration = Schemas["RouteRestorationDocument"];
 export type Stump = Schemas["StumpDocument"];
 export type Post = Schemas["PostDocument"];
 export type Sentence = Schemas["SentenceDocument"];
+export type Hands = Schemas["HandsAnswer"];
 export type RoundMark = Schemas["Mark"];
 export type RecordedRound = Schemas["RecordedRoundAnswer"];
 export type BridgesRequest = Schemas["BridgesRequest"];
@@ -257,6 +258,8 @@ export const doses = () => got(client.GET("/api/v1/doses", { params: { header } 
 export const sumDoses = (body: Schemas["DoseSumRequest"]) => got(client.POST("/api/v1/doses/sum", { params: { header }, body }));
 export const setDoseLimit = (body: Schemas["DoseLimitRequest"]) => got(client.POST("/api/v1/doses/limits", { params: { header }, body }));
 export const paceTooth = (body: HeatRequest, signal: AbortSignal) => got(client.POST("/api/v1/heat", { params: { header }, body, signal }));
+export const handTimes = () => got(client.GET("/api/v1/hands", { params: { header } }));
+export const keepHandTimes = (body: Schemas["HandsRequest"]) => got(client.PUT("/api/v1/hands", { params: { header }, body }));
 export const judgeRestoration = (body: RestorationRequest, signal: AbortSignal) =>
   got(client.POST("/api/v1/restoration", { params: { header }, body, signal }));
 export const heatSection = (body: HeatSectionRequest, signal: AbortSignal) =>

@@ -5,6 +5,7 @@ from contextlib import AbstractContextManager
 from dataclasses import asdict
 from typing import Any, cast
 
+from collum.app.chair.kept_hands import KeptHands
 from collum.app.practice import opened
 from collum.app.safety.answers import SafetyDesk, limits_in_force
 from collum.app.safety.counted import Counted
@@ -27,8 +28,9 @@ _said = speaker(words)
 class SafetyServices:
     """Answers the routes of safety from one desk; its troubles become those the routes know."""
 
-    def __init__(self, desk: SafetyDesk, troubles: Troubles) -> None:
+    def __init__(self, desk: SafetyDesk, hands: KeptHands, troubles: Troubles) -> None:
         self._desk = desk
+        self._hands = hands
         self._troubles = troubles
 
     def rules(self) -> RulesDocument:
@@ -72,7 +74,7 @@ class SafetyServices:
     def issue_card(self, plan_id: str, body: safety_schemas.CardRequest) -> safety_schemas.CardAnswer:
         with self._troubles():
             try:
-                wishes = HeatWishes(passes=body.passes, loop=body.loop)
+                wishes = HeatWishes(passes=body.passes, loop=body.loop, hands=self._hands.now)
                 card = self._desk.issue_card(plan_id, tooth=body.tooth, revision=body.revision, wishes=wishes)
             except IndexError:  # the plan has no tooth at this position
                 raise UnknownRecord("plan") from None
