@@ -28,7 +28,7 @@ Every question but those of the history is asked again at every visit, and one m
 what was read for it, as soon as readings, wishes or a held line change too. Unanswered keeps the paper closed. "Not known"
 counts as the answer of the second column, and closes where that answer does; where it brings more than that, it has a line of
 its own. A *stop* has no override. *Ask the physician in writing* has none either: print the letter, wait for the answer, and
-enter it with name and date at the fact. Of a fact of the patient the answer stands here of which nothing is stated; what is
+enter it with name and date at the fact. Of a fact of the patient the answer is listed here of which nothing is stated; what is
 stated puts it under [a row of its own](patient.md). *Closed until somebody answers for it* is a caution that a name, a reason
 and the time open, for that visit and that operation. A *precaution* or *note* closes nothing. *How known* is about us, not
 about the work cited: what is *memory* was not confirmed in any source and has to be judged by whoever uses it.

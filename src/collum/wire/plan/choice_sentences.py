@@ -111,7 +111,7 @@ def _for_look_said(without: Looks, tooth: Tooth, act: str) -> Sentence:
 
 
 def _first(found: Recommendation, findings: Findings, words: Callable[[Sentence], str]) -> Sentence | None:
-    """Return what stands before the recommended route, or what decides that there is none; None where nothing does."""
+    """Return what has to precede the recommended route, or what decides that there is none; None where nothing does."""
     before = next((say(f"plan.recommended.before.{_BEFORE[one.id]}") for one in findings.doubts if one.id in _BEFORE), None)
     if found.route is not None:
         return before if procedure_of(found.route.name).lengthens else None
