@@ -1,9 +1,9 @@
 """Use cases of the round at the chair: start it behind the gate, mark what happens, take it up again, close it.
 
-A stroke begins when somebody says so. Nothing is counted down: where a round stands follows from what was said and from the
-instant from which its first stroke may begin, which stands in the record, on two clocks. While this program runs, the clock
+A stroke begins when somebody says so. Nothing is counted down: the state of a round follows from what was said and from the
+instant from which its first stroke may begin, which is in the record, on two clocks. While this program runs, the clock
 that is never set decides. After a new start of it that clock is believed only where the clock of the day agrees; where they do
-not, nobody is told where the round stands, and it is closed by hand.
+not, no state is shown, and the round is closed by hand.
 """
 
 import json
