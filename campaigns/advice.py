@@ -94,7 +94,8 @@ def _told(mouth: Mouth, seed: int, truth: rules.Draws) -> Advice:
     plan = plan_tooth(case, 0, prepared)
     before, tooth = draws_of(prepared), levels.read(mouth.document)
     found = recommendation(plan.routes, case.teeth[0], prepared.limits)
-    held = {route.name: _held(route, tooth, before, truth) for route in plan.routes if route.plan is not None}
+    judged = {route.name: _held(route, tooth, before, truth) for route in plan.routes if route.plan is not None}
+    held = {name: rules_of_route for name, rules_of_route in judged.items() if rules_of_route is not None}
     best = found.route
     return Advice(
         why=found.why,
@@ -102,23 +103,26 @@ def _told(mouth: Mouth, seed: int, truth: rules.Draws) -> Advice:
         verdict=None if best is None else best.verdict,
         chance=None if best is None else best.chance,
         of_ten=None if found.staged is None else found.staged.of_ten,
-        enough=None if best is None else all(rule.holds for rule in held[best.name]),
+        enough=None if best is None or best.name not in held else all(rule.holds for rule in held[best.name]),
         gum=plan.route("soft tissue only").verdict,
         spare_mm=spare_in_truth_mm(tooth, truth),
         rules=tuple(rule for rules_of_route in held.values() for rule in rules_of_route),
     )
 
 
-def _held(route: Route, tooth: levels.Tooth, before: rules.Draws, truth: rules.Draws) -> list[Rule]:
+def _held(route: Route, tooth: levels.Tooth, before: rules.Draws, truth: rules.Draws) -> list[Rule] | None:
+    """Return the required rules of a route in truth; None where one of them is not among those that the peer has."""
     plan = route.plan
     assert plan is not None
     done = done_by(plan)
     planned = rules.planned_on(before, done)
     least = rules.least_reserves(asked_by(tooth, plan), truth, plan.cut_mm, plan.finish_mm, done, planned)
+    graded = {name: g for name, g in plan.assessment.graded.items() if g is not None and decides(name)}
+    if not graded.keys() <= least.keys():
+        return None
     return [
         Rule(route=route.name, requirement=name, verdict=g.verdict, holds=bool(least[name][0] >= 0))
-        for name, g in plan.assessment.graded.items()
-        if g is not None and decides(name)
+        for name, g in graded.items()
     ]
 
 

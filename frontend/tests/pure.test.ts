@@ -7,6 +7,7 @@ import { begin, put, redo, undo } from "../src/state/history";
 import { linesOf } from "../src/scale/lines";
 import { fieldAt, shapeOf, withValue } from "../src/state/form";
 import { answerOf, givenFor, openVisit, withAnswer, withRole } from "../src/state/visit";
+import PLACES from "../../tests/wording/places.json";
 import { letters, measured, nameBy, place, siteLetters, t } from "../src/words";
 import { flat } from "../words-plugin";
 
@@ -155,6 +156,15 @@ it("names a place in words and letters of its jaw, and both sites in the middle 
   expect(angles.map((deg) => letters(deg, 16))).toEqual(["F", "MF", "MP", "P/DP", "DP", "D", "DF/F", "F"]);
 });
 
+it("names every place as papers and terminal do", () => {
+  for (const { facial_letter, palatal_letter, tooth, places } of PLACES) {
+    nameBy({ facial_letter, palatal_letter });
+    const said = places.map((_, fifth) => [letters(5 * fifth, tooth), place(5 * fifth, tooth), place(5 * fifth, tooth, "there")]);
+    expect(said).toEqual(places);
+  }
+  nameBy({ facial_letter: "F", palatal_letter: "P" });
+});
+
 it("writes sites as the practice does", () => {
   nameBy({ facial_letter: "B", palatal_letter: "L" });
   expect(["F", "ML", "45"].map((site) => siteLetters(site, 16))).toEqual(["B", "ML", "45°"]);
@@ -266,7 +276,7 @@ describe("lines of a route", () => {
   it("are named after what they are in that route", () => {
     expect(names({})).toContain("cut_line");
     expect(names({ name: "restore without lengthening", lengthens: false })).not.toContain("cut_line");
-    const flap = names({ name: "soft tissue and bone", bone_reduction_mm: flat(1), crest_after_height_mm: flat(-1) });
+    const flap = names({ operations: ["bone"], bone_reduction_mm: flat(1), crest_after_height_mm: flat(-1) });
     expect(flap).toContain("sutured_line");
     expect(flap).toContain("crest_after");
   });

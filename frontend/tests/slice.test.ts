@@ -9,7 +9,7 @@ const tooth = {
   tissue_thickness_mm: [1],
   levels: { planned_edge: level(8), sound_edge: level(4), gingival_margin: level(3), sulcus_base: level(2), crest: level(0) },
 } as never;
-const flap = { name: "soft tissue and bone", cut_line_height_mm: [2], cut_line_outer_height_mm: [1.5], finish_line_height_mm: [3], rest_line: { median_height_mm: [1] }, crest_after_height_mm: [-1.5], extrusion_mm: 0 };
+const flap = { operations: ["bone"], cut_line_height_mm: [2], cut_line_outer_height_mm: [1.5], finish_line_height_mm: [3], rest_line: { median_height_mm: [1] }, crest_after_height_mm: [-1.5], extrusion_mm: 0 };
 const restore = { ...flap, name: "restore without lengthening", lengthens: false, crest_after_height_mm: [0], rest_line: { median_height_mm: [3] } };
 const numbers = (path: string): number[] => [...path.matchAll(/-?[\d.]+/g)].map((found) => Number(found[0]));
 

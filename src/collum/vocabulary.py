@@ -5,6 +5,7 @@ from typing import Final, Literal, get_args
 RouteName = Literal[
     "restore without lengthening",
     "deep margin elevation",
+    "partial coverage",
     "soft tissue only",
     "soft tissue and bone",
     "extrusion first",
@@ -26,6 +27,8 @@ RequirementId = Literal[
     "crown_to_root",
     "attached_area",
     "furcation",
+    "enamel_at_margin",
+    "walls_standing",
     "seat_clear_of_crest",
 ]
 Unit = Literal["mm", "ratio", "share"]

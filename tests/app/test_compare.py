@@ -98,5 +98,5 @@ def test_every_route_is_compared_and_one_that_only_one_plan_holds_is_told(
     assert [route.verdict.what for route in found.routes] == [route["name"] for route in tooth["routes"]]
     soft = next(route for route in found.routes if route.verdict.what == "soft tissue only")
     assert soft.verdict.after == "short"
-    assert soft.decides.before is None and soft.decides.after is not None and "Lingually" in soft.decides.after
+    assert soft.decides.before is None and soft.decides.after is not None and "lingual" in soft.decides.after
     assert found.routes[-1].verdict.before is None

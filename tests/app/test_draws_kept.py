@@ -163,11 +163,11 @@ def records(held: Any) -> Iterator[Any]:
         assert isinstance(held, float | int | str | bool), held
 
 
-def shifted(key: str, *, up: bool) -> Evidence:
-    """The registry's evidence with one constant moved half way to an end of its range, or beside it where that is a point."""
+def shifted(*keys: str, up: bool) -> Evidence:
+    """The registry's evidence with constants moved half way to an end of their range, or beside it where that is a point."""
 
     def moved(constant: Constant) -> Constant:
-        if constant.key != key:
+        if constant.key not in keys:
             return constant
         end = constant.high if up else constant.low
         value = (constant.value + end) / 2 if end != constant.value else constant.value * (1.5 if up else 0.7)

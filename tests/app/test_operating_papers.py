@@ -18,6 +18,7 @@ from collum.case import Case, CaseFaults, canonical_json, from_document, to_docu
 from collum.evidence.safety_rules import Procedure
 from collum.papers import OPERATING, PAPER_KINDS, PaperKind, PaperRefused
 from collum.plan.heat import HeatWishes
+from collum.wording import text
 from tests.app.bench import Bench
 from tests.making.answers import answered
 from tests.making.case_documents import healthy_document
@@ -25,7 +26,9 @@ from tests.making.environment import FixedEnvironment
 from tests.making.teeth import SITES, case_of, overgrown_premolar, readings
 
 pytestmark = pytest.mark.usefixtures("planned_once", "paced_by_hand")
-KINDS: dict[Procedure, PaperKind] = {procedure: kind for kind, procedure in OPERATING.items()}  # type: ignore[misc]
+PAPER_OF: dict[Procedure, PaperKind] = {procedure: kind for kind, procedure in OPERATING.items()}  # type: ignore[misc]
+# The cut by scalpel is that by current with another instrument on record: it has tests of its own.
+KINDS = {procedure: kind for procedure, kind in PAPER_OF.items() if procedure != "scalpel"}
 SURGERY: tuple[Procedure, ...] = ("bone", "movement")
 
 
@@ -64,7 +67,7 @@ def _planned(document: bytes) -> PlannedCase:
 
 def doors(bench: Bench, procedure: Procedure) -> Iterator[str]:
     """Try every door of the practice and of a file to a paper; yield those through which it came."""
-    kind, plan_id = KINDS[procedure], bench.plan()
+    kind, plan_id = PAPER_OF[procedure], bench.plan()
     case = from_document(bench.document)
     made = _planned(canonical_json(to_document(case)))
     tries = {
@@ -102,6 +105,58 @@ def test_without_a_visit_no_operation_has_a_paper_and_with_harmless_answers_it_h
     case.answer()
     assert opens(case, procedure)
     assert case.practice.paper(case.plan(), KINDS[procedure]) == case.practice.paper(case.plan(), KINDS[procedure])
+
+
+def with_scalpel(practice: Practice, document: dict[str, Any]) -> Bench:
+    """A case in which the scalpel is on record as the instrument, a visit opened and answered harmlessly."""
+    tooth = {**document["teeth"][0], "cut_by": "scalpel"}
+    sharp = bench_of(practice, from_document({**document, "format": "collum-case/3", "teeth": [tooth]}))
+    sharp.open_visit()
+    sharp.answer()
+    return sharp
+
+
+def test_a_cut_has_the_card_of_the_instrument_on_record(practice: Practice, bench: Bench) -> None:
+    sharp = with_scalpel(practice, bench.document)
+    assert opens(sharp, "scalpel") and not opens(sharp, "current")
+    bench.open_visit()
+    bench.answer()
+    assert opens(bench, "current") and not opens(bench, "scalpel")
+    with pytest.raises(NotCleared) as refused:
+        bench.practice.paper(bench.plan(), "scalpel-card")
+    assert [(p.rule, p.where) for p in refused.value.points] == [("not_by_scalpel", "teeth[0].cut_by (tooth 45)")]
+    assert refused.value.faults[0]["allowed"] == text("safety.allowed.instrument")
+
+
+def test_another_instrument_is_asked_for_anew(practice: Practice, bench: Bench) -> None:
+    """The answers that speak of the cut, consent and time-out among them, are those of the instrument they were given for."""
+    sharp = with_scalpel(practice, bench.document)
+    plan_id = sharp.plan()
+    document = sharp.document
+    document["teeth"][0]["cut_by"] = "current"
+    sharp.save(document)
+    points = {point.rule: point.outcome for point in sharp.practice.safety.of_case(sharp.case_id).points}
+    assert points["consent"] == points["time_out"] == "outdated"
+    with pytest.raises(NotCleared):
+        sharp.practice.paper(plan_id, "scalpel-card")
+
+
+@pytest.mark.parametrize(
+    ("rule", "open_by_scalpel"),
+    [
+        ("cardiac_device", True),
+        ("implant_beside", True),
+        ("jaw_irradiated", True),
+        ("acute_infection", False),
+        ("pregnant", False),
+    ],
+)
+def test_what_closes_current_closes_the_scalpel_only_where_it_concerns_it(
+    practice: Practice, bench: Bench, rule: str, open_by_scalpel: bool
+) -> None:
+    sharp = with_scalpel(practice, bench.document)
+    sharp.answer({rule: "yes"})
+    assert opens(sharp, "scalpel") is open_by_scalpel
 
 
 @pytest.mark.parametrize("procedure", KINDS)

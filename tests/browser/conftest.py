@@ -24,6 +24,7 @@ AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 ROUTES = (
     "restore without lengthening",
     "deep margin elevation",
+    "partial coverage",
     "soft tissue only",
     "soft tissue and bone",
     "extrusion first",

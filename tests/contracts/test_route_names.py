@@ -1,6 +1,7 @@
 """What differs between the routes is asked of their procedures: no module but those that own the names says one."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -32,6 +33,20 @@ def test_no_other_module_says_the_name_of_a_route() -> None:
         f"{path.relative_to(ROOT)}:{line}: {name}" for path in modules() for line, name in names_said(path.read_text("utf-8"))
     ]
     assert said == []
+
+
+def on_screen(source: str) -> list[str]:
+    """Return the names of routes that a source of the browser part says as a literal."""
+    return re.findall(rf"""["'`]({"|".join(map(re.escape, ROUTES))})["'`]""", source)
+
+
+def test_no_screen_says_the_name_of_a_route() -> None:
+    """What differs between the routes comes with the plan; `api/` holds the types made from the API description."""
+    screens = [path for path in sorted((ROOT / "frontend/src").rglob("*")) if path.suffix in (".ts", ".svelte")]
+    said = {path.name: on_screen(path.read_text("utf-8")) for path in screens if path.parent.name != "api"}
+    assert len(said) > 50
+    assert {name: found for name, found in said.items() if found} == {}
+    assert on_screen('route?.name === "soft tissue and bone"') == ["soft tissue and bone"]
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,7 @@ RECOMMENDED: dict[str, RouteName | None] = {
     "AQ-41": "restore without lengthening",
     "AQ-43": "deep margin elevation",
     "AQ-44": "restore without lengthening",
+    "AQ-46": "partial coverage",
 }
 PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}
 ASKED_OTHERWISE = ("papilla", "clear_of_bone")  # never decisive; asked at 0.99 and given way to until it is kept

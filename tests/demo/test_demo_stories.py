@@ -13,7 +13,7 @@ from collum.case import from_document, with_wishes
 from collum.wire.plan.document import RouteDocument, ToothDocument
 
 WEAK_SOUNDING = {"value": 7.0, "error": 0.9}  # AQ-12, mesiopalatal
-WITHOUT, ELEVATION = "restore without lengthening", "deep margin elevation"
+WITHOUT, ELEVATION, COVERAGE = "restore without lengthening", "deep margin elevation", "partial coverage"
 SOFT, BONE, EXTRUSION = "soft tissue only", "soft tissue and bone", "extrusion first"
 
 
@@ -161,7 +161,7 @@ def test_aq_31_the_bridge_is_in_doubt_for_its_bed_and_an_abutment_that_was_not_r
 def test_aq_28_is_assessed_once_it_is_sounded(planner: Planner) -> None:
     few = document("AQ-28")
     tooth = plan(planner, few)
-    assert {r.verdict for r in tooth.routes if r.name != ELEVATION} == {"not assessed"}
+    assert {r.verdict for r in tooth.routes if r.name not in (ELEVATION, COVERAGE)} == {"not assessed"}
     assert verdicts(route(tooth, SOFT))["clear_of_crest"] == "not assessed"
     assert verdicts(route(tooth, SOFT))["ferrule"] == "kept"
     few["teeth"][0]["sites"] |= {"bone_sounding": [3.0, 4.0, 3.0, 4.0], "keratinised_width": {"F": 4.0, "L": 4.0}}
@@ -197,9 +197,9 @@ def test_aq_35_asks_for_no_surgery_and_gives_nothing_up(planner: Planner) -> Non
 def test_aq_38_has_no_root_to_raise(planner: Planner) -> None:
     short_root = document("AQ-38")
     tooth = plan(planner, short_root)
-    assert {r.verdict for r in tooth.routes if r.name != ELEVATION} == {"short"}
+    assert {r.verdict for r in tooth.routes if r.name not in (ELEVATION, COVERAGE)} == {"short"}
     remains = ["plan.remains.watch", "plan.remains.keep_root", "plan.remains.extraction"]
-    assert [s.key for s in tooth.last_resort][5:] == remains
+    assert [s.key for s in tooth.last_resort][6:] == remains
     short_root["teeth"][0]["root"]["length_mm"] = 17.0
     assert plan(planner, short_root).recommended_route == EXTRUSION
 
@@ -234,3 +234,18 @@ def test_aq_44_needs_the_opposing_tooth_and_the_planned_bite(planner: Planner) -
         alone = copy.deepcopy(ground)
         del alone["teeth"][0][key]
         assert route(plan(planner, alone), WITHOUT).verdict != "kept"
+
+
+def test_aq_46_is_bonded_over_its_cusps_while_enamel_and_walls_are_left(planner: Planner) -> None:
+    standing = document("AQ-46")
+    tooth = plan(planner, standing)
+    assert route(tooth, WITHOUT).verdict == "short" and verdicts(route(tooth, COVERAGE))["preparation_height"] == "kept"
+    for fact, closes in (({"dam_and_matrix": "not dry"}, "not_dry"), ({"old_crown": {"failures": 1}}, "prepared_before")):
+        other = copy.deepcopy(standing)
+        other["teeth"][0] |= fact
+        found = plan(planner, other)
+        assert closed_by(route(found, COVERAGE)) == closes and found.recommended_route != COVERAGE
+    del standing["teeth"][0]["sites"]["cej_height"]
+    unread = plan(planner, standing)
+    assert route(unread, COVERAGE).verdict == "not assessed"
+    assert "CEJ" in unread.recommended_because.text

@@ -14,18 +14,18 @@ from tests.judged.advised.mouths import demo_cases, made_mouths, rare_cases
 from tests.judged.advised.told import told
 
 BATCHES = 8
+MADE, MADE_OF_A_CAMPAIGN = (18, 12), (50, 30)
 
 
-def everything() -> Iterator[tuple[str, Case]]:
-    for cases in (demo_cases, made_mouths, rare_cases):
-        yield from cases()
+def everything(made: tuple[int, int]) -> Iterator[tuple[str, Case]]:
+    yield from demo_cases()
+    yield from made_mouths(*made)
+    yield from rare_cases()
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("batch", range(BATCHES))
-def test_advice_is_carried_out_and_planned_again(batch: int) -> None:
+def assert_carried_out(cases: list[tuple[str, Case]]) -> None:
     count, wrong = 0, []
-    for name, case in list(everything())[batch::BATCHES]:
+    for name, case in cases:
         for one in told(case):
             faults = list(offends(one))
             if one.kind in CARRIED_OUT:
@@ -34,3 +34,15 @@ def test_advice_is_carried_out_and_planned_again(batch: int) -> None:
             wrong += [(name, one.route and one.route.name, one.text, fault) for fault in faults]
     assert wrong == []
     assert count > 50
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_advice_is_carried_out_and_planned_again(batch: int) -> None:
+    assert_carried_out(list(everything(MADE))[batch::BATCHES])
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_advice_of_more_mouths_is_carried_out(batch: int) -> None:
+    assert_carried_out(list(everything(MADE_OF_A_CAMPAIGN))[batch::BATCHES])

@@ -30,15 +30,15 @@ from tests.papers.pages import words_of
 
 COUNT, BATCHES = 200, 20
 COHERENT, COHERENT_BATCHES = 60, 6  # readings that hang together, so that every route is open in some
-MAY_BE_REFUSED = ("chairside-card", "flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet")
+MAY_BE_REFUSED = ("chairside-card", "scalpel-card", "flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet")
 # Every case is planned and drawn. Making its papers takes longer than both, and taking the words out of them longer still: a
 # case has a few of the kinds, in turn, and the words of one case in so many are read.
 KINDS, COHERENT_KINDS, READ_EVERY = 2, 4, 8
 SEED = 2511
 HEAD = PaperHead(plan_id="0195f3a2-7b1e-7c3d-9a41-000000000000", made_at="2026-11-25T09:30:12+00:00", result_sha256="ab" * 32)
 CASES = list(many_cases(COUNT, SEED))
-# None of them has a box: one whose margin is raised with composite is added.
-COHERENT_CASES = [*coherent_cases(COHERENT, SEED), clinic.patient_with(clinic.deep_box())]
+# None of them has a box or was tried under the dam: a margin that is raised and cusps that are covered are added.
+COHERENT_CASES = [*coherent_cases(COHERENT, SEED), *map(clinic.patient_with, (clinic.deep_box(), clinic.low_crown()))]
 NO_FIGURE = re.compile(r"\b(nan|NaN|inf|None|null|undefined)\b|\{[a-z_]+\}")
 
 

@@ -23,7 +23,7 @@ from tests.making.answers import answered
 
 TWINS: Mapping[str, Mapping[str, Any]] = tomllib.loads(Path(__file__).with_name("twins.toml").read_text(encoding="utf-8"))
 ROUTES = {"soft": "soft tissue only", "bone": "soft tissue and bone", "extrusion": "extrusion first"}
-ELEVATION, WITHOUT = "deep margin elevation", "restore without lengthening"
+ELEVATION, WITHOUT, COVERAGE = "deep margin elevation", "restore without lengthening", "partial coverage"
 PAPERS: Mapping[str, Procedure] = {"current": "current", "flap": "bone", "movement": "movement"}
 OPENED = "2026-05-01T08:00:00Z"
 NOW = datetime(2026, 5, 1, 9, tzinfo=UTC)
@@ -112,6 +112,20 @@ def test_what_cuts_nothing_is_never_closed_and_says_what_is_listed(name: str) ->
     assert twin["teeth"][0]["recommended_route"] == ELEVATION
 
 
+@cache
+def _low(name: str | None) -> Document:
+    patient = {} if name is None else TWINS[name]["patient"]
+    return planned(clinic.patient_with(clinic.low_crown(), **copy.deepcopy(dict(patient))))
+
+
+@pytest.mark.parametrize("name", TWINS)
+def test_what_is_bonded_over_the_cusps_is_never_closed_and_says_what_is_listed(name: str) -> None:
+    base, twin = _low(None), _low(name)
+    assert meant(route(twin, COVERAGE)) == TWINS[name].get("elevation", "same")
+    assert without(route(base, COVERAGE), "cautions") == without(route(twin, COVERAGE), "cautions")
+    assert twin["teeth"][0]["recommended_route"] == COVERAGE
+
+
 # By the rule for raised margins: what has to change of the route, and that no other route changes.
 OF_THE_TOOTH: Mapping[str, tuple[Document, str]] = {
     "no dam": ({"dam_and_matrix": "not dry"}, "closed"),
@@ -131,9 +145,33 @@ def test_a_fact_of_the_tooth_changes_the_raised_margin_and_no_other_route(name: 
     assert (route(base, ELEVATION)["verdict"], route(twin, ELEVATION)["verdict"]) == ("kept", verdict)
     (before,), (after,) = base["teeth"], twin["teeth"]
     for one, other in zip(before["routes"], after["routes"], strict=True):
-        assert one == other or one["name"] == ELEVATION
+        assert one == other or one["name"] in (ELEVATION, COVERAGE)  # which raises the same margin
     recommended = ELEVATION if verdict == "in doubt" else after["recommended_route"]
     assert (after["recommended_route"] == recommended) and (verdict != "closed" or recommended != ELEVATION)
+
+
+# By the rule for what is bonded over the cusps: what has to change of the route, and that no other route changes.
+OF_THE_COVER: Mapping[str, tuple[Document, str]] = {
+    "dam not tried": ({"dam_and_matrix": None}, "in doubt"),
+    "no dam": ({"dam_and_matrix": "not dry"}, "closed"),
+    "a post": ({"old_stump": {"post": True}}, "closed"),
+    "prepared before": ({"old_crown": {"failures": 1}}, "closed"),
+    "fillings all round": ({"restoration_margin_mm": dict.fromkeys(clinic.SIX, -0.5)}, "short"),
+    "five walls gone": ({"missing_walls": ["F", "MF", "ML", "L", "DL"]}, "short"),
+}
+
+
+@pytest.mark.parametrize("name", OF_THE_COVER)
+def test_a_fact_of_the_tooth_changes_what_is_bonded_over_it_and_no_other_route(name: str) -> None:
+    changes, verdict = OF_THE_COVER[name]
+    tooth = clinic.low_crown(**changes)
+    twin = planned(clinic.patient_with({key: held for key, held in tooth.items() if held is not None}))
+    base = _low(None)
+    assert (route(base, COVERAGE)["verdict"], route(twin, COVERAGE)["verdict"]) == ("kept", verdict)
+    (before,), (after,) = base["teeth"], twin["teeth"]
+    for one, other in zip(before["routes"], after["routes"], strict=True):
+        assert one == other or one["name"] == COVERAGE or one["verdict"] == other["verdict"] == "closed"
+    assert (after["recommended_route"] == COVERAGE) is (verdict == "in doubt")
 
 
 @pytest.mark.parametrize("name", TWINS)

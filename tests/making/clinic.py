@@ -102,6 +102,17 @@ def deep_box(**changes: Any) -> dict[str, Any]:
     return sound_molar(36, vital=False, sites=sites, **{**tried, **changes})
 
 
+def low_crown(**changes: Any) -> dict[str, Any]:
+    """A vital lower molar too low for a crown, whose walls stand in thick enamel over a healthy gum; a dam keeps it dry."""
+    sites = {
+        "crown_height": [[4.0, 4.0]] * 6,
+        "sound_height": [[3.5, 3.5]] * 6,
+        "wall_thickness": [3.0] * 6,
+        **changes.pop("sites", {}),
+    }
+    return sound_molar(47, sites=sites, **{"dam_and_matrix": "dry", **changes})
+
+
 def in_the_smile(**changes: Any) -> dict[str, Any]:
     """A root-filled upper central broken 2 mm under a healthy facial gum that shows; its mirror tooth is whole."""
     tooth = sound_molar(

@@ -1,7 +1,10 @@
 """The card: every depth is the plan's, legible at a metre; a flap or a route that is not open never has one."""
 
+import re
+
 import pytest
 
+from collum.papers import OPERATING, PaperKind
 from collum.plan.safety import Closed
 from collum.wording import text
 from tests.papers.conftest import KEPT, full_plan, named, old_plan, printed, route_of, shown
@@ -113,3 +116,31 @@ def test_the_cut_depths_can_be_read_at_a_metre() -> None:
     depths = {shown(site["stop_below_margin_mm"]) for site in route_of(plan, SOFT)["sites"]}
     sizes = [word.size for word in words_with_size(page) if word.text in depths]
     assert sum(size >= 35 for size in sizes) == 6
+
+
+@pytest.mark.parametrize("name", KEPT)
+def test_the_scalpel_card_has_the_depths_of_the_same_line_and_nothing_of_current(name: str) -> None:
+    plan = full_plan(name)
+    found = [words_of(page) for page in pages(printed("scalpel-card", plan))]
+    assert len(found) == 2
+    by_current = words_of(pages(printed("chairside-card", plan))[0])
+    for site in route_of(plan, SOFT)["sites"]:
+        row = re.search(rf"{named(site, plan)} {re.escape(shown(site['stop_below_margin_mm']))}[*]?( [\d.≈]+){{5}}", by_current)
+        assert row is not None and row.group() in found[0]
+    for why in ("depth", "bone", "floor", "doubt"):
+        assert text(f"paper.scalpel.stop_{why}") in found[0]
+    for step in ("sound", "mark", "incise", "lift", "press", "measure", "provisional"):
+        assert text(f"paper.scalpel.do_{step}") in found[0]
+    for word in ("current", "electro", "wire", "round", "unit", "metal"):
+        assert re.search(rf"\b{word}", " ".join(found), flags=re.IGNORECASE) is None, word
+
+
+@pytest.mark.parametrize("kind", sorted(OPERATING))
+def test_every_paper_of_an_operation_says_what_to_do_when_the_chair_disagrees(kind: PaperKind) -> None:
+    page = words_of(printed(kind, full_plan()))
+    assert text("paper.disagrees.title") in page
+    for found in ("deeper", "bleeding", "seen"):
+        assert text(f"paper.disagrees.do.{found}") in page
+    bone = {"flap-sheet": "crest_elsewhere", "extrusion-sheet": "follows"}.get(kind, "near_bone")
+    assert text(f"paper.disagrees.do.{bone}") in page
+    assert "15 min is clinical teaching from memory" in page

@@ -1,14 +1,19 @@
 """The restoration sheet: the figures of the answer, drawings to scale, and a refusal where there is nothing to judge."""
 
 import copy
+import json
 import re
 from math import radians, tan
 from typing import Any
 
 import pytest
 
+from collum.app.demo import demo_cases
+from collum.app.plans.planning import Planner
+from collum.case import from_document, to_document
 from collum.papers import Answer, PaperRefused, paper
 from collum.papers.restoration import restoration_drawings
+from collum.papers.restoration_walls import NOT_READ, Walls, walls_of
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
 from collum.wording import text
 from tests.measuring.sheets import answer_of
@@ -29,8 +34,8 @@ def tooth_in(answer: Answer) -> ToothRestorationDocument:
     return answer.found
 
 
-def drawings_of(answer: Answer, name: str = "46-kept") -> dict[str, str]:
-    return restoration_drawings(full_plan(name)["teeth"][0], tooth_in(answer), answer)
+def drawings_of(answer: Answer, name: str = "46-kept", walls: Walls = NOT_READ) -> dict[str, str]:
+    return restoration_drawings(full_plan(name)["teeth"][0], tooth_in(answer), answer, walls)
 
 
 @pytest.mark.parametrize("name", KEPT)
@@ -67,6 +72,55 @@ def test_the_stump_is_drawn_to_scale() -> None:
     scale = (x3 - x0) / route.facial_oral_mm
     assert (y0 - y1) / scale == pytest.approx(route.stump.height_mm[0], abs=0.02)  # a tenth of a unit in 26
     assert (x1 - x0) / (y0 - y1) == pytest.approx(_lean(route), abs=0.005)
+
+
+def _ferrule_widths(drawing: str) -> list[float]:
+    """The widths at the finish line of the dark parts, in units of the drawing: facial, oral, then the sides."""
+    widths = []
+    for path in re.findall(r'<path d="M([^"]+)Z" fill="#777"/>', drawing):
+        (outer, _), _, _, (inner, _) = ((float(n) for n in point.split()) for point in path.split("L"))
+        widths.append(abs(outer - inner))
+    return widths
+
+
+def test_the_ferrule_is_as_thick_as_the_wall_that_was_read_less_the_reduction() -> None:
+    case = copy.deepcopy(OLD["46-kept"]["case"])
+    tooth = case["teeth"][0]
+    order = tooth["sites"]["order"]
+    tooth["sites"]["step"] |= {"wall_thickness": 0.5}
+    tooth["sites"]["wall_thickness"] = dict.fromkeys(order, 2.5)
+    tooth.setdefault("restoration", {})["axial_reduction_mm"] = 0.9
+    walls = walls_of(case, 46)
+    assert walls.left_mm == pytest.approx(dict.fromkeys(("facial", "mesial", "oral", "distal"), 1.6))
+    found = answered()
+    route = tooth_in(found).routes[0]
+    outline = _outline(drawings_of(found)["section"])
+    scale = (outline[3][0] - outline[0][0]) / route.facial_oral_mm
+    assert _ferrule_widths(drawings_of(found, walls=walls)["section"])[:2] == pytest.approx([1.6 * scale] * 2, abs=0.2)
+    assert _ferrule_widths(drawings_of(found)["section"]) == []  # nothing was read: an outline
+
+
+def test_no_post_is_drawn_where_the_walls_are_whole() -> None:
+    case = next(to_document(case) for case in demo_cases() if case.patient.reference == "AQ-09")
+    found = answer_of("restoration-sheet", case, 45)
+    assert found is not None
+    plan = json.loads(Planner(300).plan(from_document(case)).model_dump_json())["teeth"][0]
+    post = re.compile(r'<path d="M[^"]+Z" fill="#777" stroke="black" stroke-width="2"/>')
+    for walls, drawn in ((NOT_READ, True), (walls_of(case, 45), False)):
+        assert bool(post.search(restoration_drawings(plan, tooth_in(found), found, walls)["section"])) is drawn
+
+
+@pytest.mark.parametrize(
+    ("thickness_mm", "missing", "whole"), [(2.0, [], True), (1.5, [], False), (2.0, ["ML"], False), (None, [], False)]
+)
+def test_walls_are_whole_where_enough_is_left_all_round(thickness_mm: float | None, missing: list[str], whole: bool) -> None:
+    case = copy.deepcopy(OLD["46-kept"]["case"])
+    tooth = case["teeth"][0] | {"missing_walls": missing, "restoration": {"axial_reduction_mm": 1.0}}
+    if thickness_mm is not None:
+        tooth["sites"]["step"] |= {"wall_thickness": 0.5}
+        tooth["sites"]["wall_thickness"] = dict.fromkeys(tooth["sites"]["order"], thickness_mm)
+    walls = walls_of({**case, "format": "collum-case/2", "teeth": [tooth]}, 46)
+    assert walls.whole is whole
 
 
 def test_the_ring_marks_half_and_the_weakest_direction() -> None:

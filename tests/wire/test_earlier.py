@@ -31,10 +31,21 @@ def test_no_value_of_a_stored_plan_changes_and_no_old_name_is_left(file: Path) -
     before = json.loads(file.read_text(encoding="utf-8"))["plan"]
     now = json.loads(todays_form(json.dumps(before)))
     assert (before["format"], now["format"]) == ("collum-plan/1", "collum-plan/2")
+    for route in now["teeth"][0]["routes"]:
+        del route["operations"]  # said since format 2
     assert leaves({**now, "format": 0}) == leaves({**before, "format": 0})
     site, old = now["teeth"][0]["routes"][0]["sites"], before["teeth"][0]["routes"][0]["sites"]
     assert [one["stop_below_margin_mm"] for one in site] == [one["stop_from_margin_mm"] for one in old]
     assert "_from_margin_mm" not in json.dumps(now)
+
+
+def test_the_routes_of_a_stored_plan_say_which_operations_they_are() -> None:
+    routes = [
+        {"name": name}
+        for name in ("restore without lengthening", "soft tissue only", "soft tissue and bone", "extrusion first")
+    ]
+    now = json.loads(todays_form(json.dumps({"format": "collum-plan/1", "teeth": [{"routes": routes}]})))
+    assert [route["operations"] for route in now["teeth"][0]["routes"]] == [[], ["current", "scalpel"], ["bone"], ["movement"]]
 
 
 def test_a_document_of_today_goes_to_format_1_and_back(bridged: tuple[Case, PlannedCase]) -> None:

@@ -17,7 +17,7 @@ from collum.wording import Names, WordingError, keys, name_by, placeholders, sid
 
 ROOT = Path(__file__).parents[2]
 PLACES = {"place", "there", "There", "near", "bearing", "site"}
-SHAPES = {"", "mm", "deg", "weeks", "in100", "ratio", "n", "way", "what", "route", *PLACES}
+SHAPES = {"", "mm", "deg", "weeks", "in100", "percent", "ratio", "n", "way", "what", "route", *PLACES}
 SETTINGS_OF_A_DEVICE = re.compile(
     r"\b(watts?|\d+ ?W|volts?|kilohertz|MHz|kHz|waveform|blended?|fully rectified|coagulation mode|cut mode|power setting)\b",
     re.IGNORECASE,

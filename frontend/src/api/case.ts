@@ -536,7 +536,7 @@ export interface CaseTooth {
     planned_edge_mm?: number;
   };
   requirements?: ({
-    id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "seat_clear_of_crest";
+    id: "no_attachment_cut" | "clear_of_bone" | "clear_of_crest" | "definitive_finish_line" | "ferrule" | "preparation_height" | "resistance" | "keratinised_tissue_left" | "papilla" | "visible_zone" | "crown_to_root" | "attached_area" | "furcation" | "enamel_at_margin" | "walls_standing" | "seat_clear_of_crest";
     limit?: number;
     confidence?: number;
     reason: string;
@@ -650,6 +650,7 @@ export interface CaseTooth {
   };
   opposing_over_erupted_mm?: number;
   bite_raise_mm?: number;
+  cut_by?: "current" | "scalpel";
   note?: string;
 }
 
@@ -761,7 +762,7 @@ export interface CaseVisit {
   plate_contact_cm2?: number;
   overrides?: ({
     rule: "cardiac_device" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "bone_drugs" | "blood_thinner" | "margin_measured" | "other_instrument" | "plate_skin" | "plate_watched" | "suction_close" | "masks" | "cable_clear" | "tissue_moist" | "tip_clean" | "recorded_stops" | "operator_alone" | "recorded_drugs" | "growing";
-    procedure?: "current" | "bone" | "movement";
+    procedure?: "current" | "scalpel" | "bone" | "movement";
     tooth?: number;
     name: string;
     reason: string;
@@ -787,7 +788,7 @@ export interface CaseFile {
   invented?: boolean;
   note?: string;
   expected?: {
-    route: "restore without lengthening" | "deep margin elevation" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
+    route: "restore without lengthening" | "deep margin elevation" | "partial coverage" | "soft tissue only" | "soft tissue and bone" | "extrusion first";
     verdict: "kept" | "in doubt" | "short" | "not needed" | "closed" | "not assessed";
   };
   patient: CasePatient;

@@ -22,7 +22,7 @@ export const unsounded = (tooth: ToothPlan): string[] =>
   tooth.routes.find((route) => route.sites.length > 0)?.sites.flatMap((site) => (site.bone_read ? [] : site.site)) ?? [];
 
 /** The name of a route's cut line: with a flap it is where the flap margin is sutured, no cut by current. */
-export const cutName = (route: Route): string => (route.name === "soft tissue and bone" ? "sutured_line" : "cut_line");
+export const cutName = (route: Route): string => (route.operations?.includes("bone") ? "sutured_line" : "cut_line");
 
 /** Whether a route cuts soft tissue along its line, so that the line can be moved. */
 export const cuts = (route: Route): boolean => route.cut_line_height_mm !== null && route.lengthens !== false;

@@ -125,6 +125,7 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "visible_aspects", asked: (tooth) => pathOf(tooth, "restoration.visible_zone") === true },
       { path: "mirror_margin_mm", asked: (tooth) => isFront(tooth) || pathOf(tooth, "restoration.visible_zone") === true },
       { path: "two_operations_accepted" },
+      { path: "cut_by" },
       { path: "restoration.occlusal_reduction_mm" },
       { path: "restoration.axial_reduction_mm" },
       { path: "restoration.convergence_deg" },

@@ -13,6 +13,7 @@ from collum.vocabulary import Opposing
 
 Aspect = Literal["facial", "mesial", "oral", "distal"]
 ProximalSide = Literal["mesial", "distal"]
+Bruxism = Literal["none", "suspected", "certain"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +165,7 @@ class ToothFacts:
     dentine_seat_mm: Proximal | None = None
     opposing_over_erupted_mm: float | None = None
     bite_raise_mm: float | None = None
+    cut_by: Literal["current", "scalpel"] | None = None  # the instrument of a cut in gum alone
     note: str | None = None
 
 
@@ -180,7 +182,7 @@ class PatientFacts:
     growth: Growth | None = None
     classified: tuple[Classified, ...] | None = None
     hygiene: Literal["good", "fair", "poor"] | None = None
-    bruxism: Literal["none", "suspected", "certain"] | None = None
+    bruxism: Bruxism | None = None
     smile_line: Literal["low", "middle", "high"] | None = None
     wish: str | None = None
 

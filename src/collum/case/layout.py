@@ -198,6 +198,7 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     **STUMP,
     "two_operations_accepted": Flag(),
     **WITHOUT_CUTTING,
+    "cut_by": Choice(("current", "scalpel")),
     "note": NOTE,
 }
 
@@ -211,6 +212,7 @@ _TOOTH_SINCE: Mapping[int, tuple[str, ...]] = {
         "bleeding_percent",
         "hygiene_phase",
         *WITHOUT_CUTTING,
+        "cut_by",
     ),
 }
 

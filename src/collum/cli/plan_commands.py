@@ -13,7 +13,7 @@ from collum.cli.planned import numbers, planned, planned_case, position_of, sett
 from collum.cli.written import write_whole
 from collum.wording import text
 
-RouteOption = Literal["without-lengthening", "margin-elevation", "soft-tissue", "bone", "extrusion"]
+RouteOption = Literal["without-lengthening", "margin-elevation", "partial-coverage", "soft-tissue", "bone", "extrusion"]
 
 
 def plan(
@@ -44,7 +44,9 @@ def report(
     paper: Annotated[
         Literal[
             "chairside-card",
+            "scalpel-card",
             "plan-sheet",
+            "colleague-plan",
             "findings-sheet",
             "flap-sheet",
             "extrusion-sheet",

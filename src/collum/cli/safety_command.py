@@ -26,7 +26,7 @@ Letter = Annotated[Path | None, typer.Option("--letter", metavar="OUT", help=tex
 def safety(
     case: CaseFile,
     procedure: Annotated[
-        Literal["current", "bone", "movement"], typer.Option("--for", help=text("cli.option.for"))
+        Literal["current", "scalpel", "bone", "movement"], typer.Option("--for", help=text("cli.option.for"))
     ] = "current",
     json: AsJson = False,
     pdf: Checklist = None,

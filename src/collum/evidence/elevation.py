@@ -73,7 +73,7 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="most that is taken of an over-erupted opposing tooth, within its enamel",
     ),
     _elevation(
-        key="elevation.survival_percent",
+        key="plan.elevation.known.survival_percent",
         value=95.9,
         low=90.0,
         high=98.0,
@@ -85,7 +85,7 @@ CONSTANTS: tuple[Constant, ...] = (
         population="restorations over raised margins, abstract",
     ),
     _elevation(
-        key="elevation.longest_years",
+        key="plan.elevation.known.longest_years",
         value=12.0,
         low=1.0,
         high=12.0,
@@ -97,7 +97,7 @@ CONSTANTS: tuple[Constant, ...] = (
         population="the same, abstract",
     ),
     _elevation(
-        key="elevation.mean_months",
+        key="plan.elevation.known.mean_months",
         value=58.0,
         low=1.0,
         high=144.0,
@@ -109,7 +109,7 @@ CONSTANTS: tuple[Constant, ...] = (
         population="the same, abstract",
     ),
     _elevation(
-        key="elevation.bleeding_of_ten",
+        key="plan.elevation.known.bleeding_of_ten",
         value=4.0,
         low=0.0,
         high=10.0,
@@ -121,7 +121,7 @@ CONSTANTS: tuple[Constant, ...] = (
         population="15 patients",
     ),
     _elevation(
-        key="elevation.bleeding_patients",
+        key="plan.elevation.known.bleeding_patients",
         value=15.0,
         low=1.0,
         high=100.0,

@@ -145,6 +145,12 @@ class PlanLimits:
     elevation_off_side_deg: Annotated[float, Key("plan.elevation.off_side_deg")]
     elevation_seat_closed_mm: Annotated[float, Key("plan.elevation.seat_closed_below_mm")]
     elevation_seat_width_mm: Annotated[float, Key("plan.elevation.seat_width_mm")]
+    coverage_wall_height_mm: Annotated[float, Key("plan.coverage.wall_height_mm")]
+    coverage_above_gum_mm: Annotated[float, Key("plan.coverage.above_gum_mm")]
+    coverage_cusp_vital_mm: Annotated[float, Key("plan.coverage.cusp_vital_mm")]
+    coverage_cusp_root_filled_mm: Annotated[float, Key("plan.coverage.cusp_root_filled_mm")]
+    coverage_ceramic_mm: Annotated[float, Key("plan.coverage.ceramic_mm")]
+    coverage_metal_mm: Annotated[float, Key("plan.coverage.metal_mm")]
     opposing_trimmed_most_mm: Annotated[float, Key("plan.without.opposing_trimmed_most_mm")]
     clear_of_crest_mm: Annotated[float, Key("plan.limit.clear_of_crest_mm")]
     finish_above_attachment_mm: Annotated[float, Key("plan.finish_above_attachment_mm")]
@@ -211,6 +217,9 @@ class PlanLimits:
     crack_deeper_mm: Annotated[float, Key("plan.crack_deeper_mm")]
     near_bone_possible_mm: Annotated[float, Key("plan.near_bone_possible_mm")]
     near_bone_likely_mm: Annotated[float, Key("plan.near_bone_likely_mm")]
+    hygiene_checked_from_weeks: Annotated[float, Key("plan.hygiene_checked.from_weeks")]
+    hygiene_checked_to_weeks: Annotated[float, Key("plan.hygiene_checked.to_weeks")]
+    post_lost_times: Annotated[float, Key("plan.post_lost_times")]
     support_less_over_norm: Annotated[float, Key("plan.support_less_over_norm")]
     support_little_over_norm: Annotated[float, Key("plan.support_little_over_norm")]
     support_little_ratio: Annotated[float, Key("plan.support_little_ratio")]
@@ -258,6 +267,10 @@ class Evidence:
     neck: NeckPriors
     healing: HealingLaw
     limits: PlanLimits
+
+    def figures(self, keys: Iterable[str]) -> dict[str, float]:
+        """Return values that a sentence speaks of, by the last part of their keys."""
+        return {key.rpartition(".")[2]: self.values[key] for key in keys}
 
     def as_planned(self, constants: Iterable[Constant]) -> tuple[Constant, ...]:
         """Return the constants with the values handed in where they differ from the registry's."""

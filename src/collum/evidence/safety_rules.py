@@ -14,7 +14,7 @@ from collum.evidence.patient_rows import ROW_OF, UNSTATED, Effect, FactId, Patie
 from collum.evidence.registry import Status
 
 Outcome = Literal["stop", "ask", "justify", "precaution", "note"]
-Procedure = Literal["current", "bone", "movement"]
+Procedure = Literal["current", "scalpel", "bone", "movement"]
 Group = Literal["patient", "drugs", "tooth", "place", "room"]
 Role = Literal["nurse", "dentist", "assistant"]
 Answer = Literal["yes", "no", "unknown", "not applicable"]
@@ -31,20 +31,22 @@ NOT_APPLICABLE: Answer = "not applicable"
 class SafetyRule:
     """One question. `on` is the answer that has the `outcome`; "unknown" always counts as that answer.
 
-    `outcome` is what it brings for the cut by current, `bone` for a flap with bone work, `movement` for extrusion with cutting
-    of fibres; None where the question does not concern the procedure. stop: closed, no override exists. ask: closed until the
-    physician has answered in writing; a name does not open it. justify: a caution that closes until somebody answers for it
-    with name and reason. precaution, note: said, closes nothing. An `optional` question may be answered "not applicable", for
-    itself and for every question that is `part_of` it; that has the outcome `otherwise`. `not_known` is what "unknown" brings
-    where that is more. `of_plan`: the question speaks of the cut or of what was read for it; its answer holds for one plan.
-    `letter`: it belongs into the letter to the physician. `asks_with` and `says_with` are the constants that the question and
-    the reason speak of.
+    `outcome` is what it brings for the cut by current, `scalpel` for the same cut by scalpel, `bone` for a flap with bone work,
+    `movement` for extrusion with cutting of fibres; None where the question does not concern the procedure. stop: closed, no
+    override exists. ask: closed until the physician has answered in writing; a name does not open it. justify: a caution that
+    closes until somebody answers for it with name and reason. precaution, note: said, closes nothing. An `optional` question
+    may be answered "not applicable", for itself and for every question that is `part_of` it; that has the outcome `otherwise`.
+    `not_known` is what "unknown" brings where that is more. `of_plan`: the question speaks of the cut or of what was read for
+    it; its answer holds for one plan. `letter`: it belongs into the letter to the physician. `asks_with` and `says_with` are
+    the constants that the question and the reason speak of; `worded_for` names the procedures for which the reason has words of
+    its own.
     """
 
     id: str
     group: Group
     role: Role
     outcome: Outcome
+    scalpel: Outcome | None = None
     bone: Outcome | None = None
     movement: Outcome | None = None
     on: Literal["yes", "no"]
@@ -58,12 +60,17 @@ class SafetyRule:
     letter: bool = False
     asks_with: tuple[str, ...] = ()
     says_with: tuple[str, ...] = ()
+    worded_for: tuple[Procedure, ...] = ()
 
     def outcome_for(self, procedure: Procedure) -> Outcome | None:
         """Return what the answer `on` brings for a procedure; None where it does not concern it."""
-        if procedure == "current":
-            return self.outcome
-        return self.bone if procedure == "bone" else self.movement
+        by_procedure: Mapping[Procedure, Outcome | None] = {
+            "current": self.outcome,
+            "scalpel": self.scalpel,
+            "bone": self.bone,
+            "movement": self.movement,
+        }
+        return by_procedure[procedure]
 
     @property
     def outcomes(self) -> dict[Procedure, Outcome]:
@@ -94,6 +101,8 @@ _patient = partial(_asked, group="patient", role="nurse")
 _tooth = partial(_asked, group="tooth", role="dentist", of_plan=True)
 _place = partial(_asked, group="place", role="dentist", of_plan=True)
 _room = partial(SafetyRule, group="room", role="assistant", on="no")
+# What closes every operation.
+_EVERY: Mapping[str, Any] = {"outcome": "stop", "scalpel": "stop", "bone": "stop", "movement": "stop"}
 _BONE, _OXYGEN = ("plan.limit.clear_of_bone_mm",), ("safety.oxygen_off_min",)
 OUR_CHOICE: tuple[str, Status] = ("collum_decision", "choice")  # source and status of what no work says
 _TAUGHT, _OURS = "clinical_teaching", OUR_CHOICE[0]
@@ -121,9 +130,8 @@ def _fact(fact: FactId, *, group: Group = "patient", **said: Any) -> SafetyRule:
     """Return the question about a fact of the patient; its outcomes are those of the row where nothing is stated of it."""
     found = _outcomes(ROW_OF[UNSTATED[fact]])
     by_current = cast("Outcome", found["current"])  # every question about a fact concerns the current
-    return _asked(
-        id=fact, group=group, role="nurse", outcome=by_current, bone=found["bone"], movement=found["movement"], **said
-    )
+    others: dict[str, Any] = {procedure: found[procedure] for procedure in PROCEDURES if procedure != "current"}
+    return _asked(id=fact, group=group, role="nurse", outcome=by_current, **others, **said)
 
 
 RULES: tuple[SafetyRule, ...] = (
@@ -143,7 +151,7 @@ RULES: tuple[SafetyRule, ...] = (
     _fact("asthma", source=_TAUGHT, status="memory"),
     _fact("body_metal", source="return_plate_place", status="read"),
     _fact("smoking", source=_TAUGHT, status="memory"),
-    _patient(id="consent", outcome="stop", bone="stop", movement="stop", source=_OURS, status="choice", on="no", of_plan=True),
+    _patient(id="consent", **_EVERY, source=_OURS, status="choice", on="no", of_plan=True),
     _fact("bone_drugs", group="drugs", source=_TAUGHT, status="memory", letter=True),
     _fact("blood_thinner", group="drugs", source=_TAUGHT, status="memory", not_known="ask", letter=True),
     _fact("overgrowth_drug", group="drugs", source="lengthening_feature", status="read"),
@@ -156,23 +164,30 @@ RULES: tuple[SafetyRule, ...] = (
         status="read",
         says_with=("safety.metal_contact_s",),
     ),
-    _tooth(id="acute_infection", outcome="stop", bone="stop", movement="stop", source=_OURS, status="choice", of_plan=False),
-    _tooth(id="suspicious_tissue", outcome="stop", bone="stop", source=_TAUGHT, status="memory"),
-    _place(id="bone_exposed", outcome="stop", source="singapore_dj2015", status="read"),
-    _place(id="thin_over_bone", outcome="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE),
-    _place(id="unkeratinised", outcome="stop", source=_OURS, status="choice"),
-    _room(
-        id="right_patient",
-        role="dentist",
+    _tooth(id="acute_infection", **_EVERY, source=_OURS, status="choice", of_plan=False),
+    _tooth(id="suspicious_tissue", outcome="stop", scalpel="precaution", bone="stop", source=_TAUGHT, status="memory"),
+    _place(
+        id="bone_exposed",
         outcome="stop",
-        bone="stop",
-        movement="stop",
-        source=_OURS,
-        status="choice",
-        of_plan=True,
+        scalpel="precaution",
+        source="singapore_dj2015",
+        status="read",
+        worded_for=("scalpel",),
     ),
+    _place(
+        id="thin_over_bone", outcome="stop", scalpel="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE
+    ),
+    _place(id="unkeratinised", outcome="stop", scalpel="stop", source=_OURS, status="choice"),
+    _room(id="right_patient", role="dentist", **_EVERY, source=_OURS, status="choice", of_plan=True),
     _room(
-        id="margin_measured", role="dentist", outcome="justify", bone="justify", source=_TAUGHT, status="memory", of_plan=True
+        id="margin_measured",
+        role="dentist",
+        outcome="justify",
+        scalpel="justify",
+        bone="justify",
+        source=_TAUGHT,
+        status="memory",
+        of_plan=True,
     ),
     _room(id="other_instrument", role="dentist", outcome="justify", source=_OURS, status="choice"),
     _room(
@@ -208,16 +223,7 @@ RULES: tuple[SafetyRule, ...] = (
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
     _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),
     _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
-    _room(
-        id="time_out",
-        role="dentist",
-        outcome="stop",
-        bone="stop",
-        movement="stop",
-        source=_OURS,
-        status="choice",
-        of_plan=True,
-    ),
+    _room(id="time_out", role="dentist", **_EVERY, source=_OURS, status="choice", of_plan=True),
 )
 DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
 RECORDED_STOPS, RECORDED_DRUGS, GROWING, OPERATOR_ALONE = "recorded_stops", "recorded_drugs", "growing", "operator_alone"

@@ -9,11 +9,13 @@ from typing import Any, Literal, get_args
 from collum.evidence.safety_rules import Procedure
 from collum.papers.answer import Answer
 from collum.papers.bridge import bridge_content, bridge_drawings
+from collum.papers.colleague import colleague_content
 from collum.papers.drawing import SHEET_SIZE, drawing, seen_more
 from collum.papers.findings import findings_content
 from collum.papers.head import Content, PaperHead, PaperRefused, Plan, shown_route
 from collum.papers.operating import operating_paper
 from collum.papers.restoration import restoration_content, restoration_drawings
+from collum.papers.restoration_walls import walls_of
 from collum.papers.sheet import sheet_content
 from collum.papers.typesetting import PROGRAM, Typesetter, in_process, typeset
 from collum.wire.bridge.document import BridgeDocument
@@ -21,7 +23,15 @@ from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wording import text
 
 PaperKind = Literal[
-    "chairside-card", "plan-sheet", "findings-sheet", "flap-sheet", "extrusion-sheet", "restoration-sheet", "bridge-sheet"
+    "chairside-card",
+    "scalpel-card",
+    "plan-sheet",
+    "colleague-plan",
+    "findings-sheet",
+    "flap-sheet",
+    "extrusion-sheet",
+    "restoration-sheet",
+    "bridge-sheet",
 ]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
@@ -39,7 +49,12 @@ __all__ = [
     "paper",
 ]
 
-OPERATING: Mapping[str, Procedure] = {"chairside-card": "current", "flap-sheet": "bone", "extrusion-sheet": "movement"}
+OPERATING: Mapping[str, Procedure] = {
+    "chairside-card": "current",
+    "scalpel-card": "scalpel",
+    "flap-sheet": "bone",
+    "extrusion-sheet": "movement",
+}
 
 
 def paper(
@@ -62,19 +77,23 @@ def paper(
     if kind in OPERATING:
         raise PaperRefused(text("paper.refused.operating"))
     if kind in ("restoration-sheet", "bridge-sheet"):
-        content, drawings = _answered(kind, plan, of_tooth, head, answer)
+        content, drawings = _answered(kind, plan, of_tooth, head, answer, case)
         return typeset(f"{kind}.typ", content, drawings, made_at=head.made_at, typesetter=typesetter)
     if kind == "findings-sheet":
         content, route = findings_content(plan, of_tooth, case, head), None
     else:
         route = shown_route(of_tooth)
-        content = {**sheet_content(plan, of_tooth, route, head), "seen_more": seen_more(route)}
+        of_colleague = kind == "colleague-plan"
+        made = (
+            colleague_content(plan, of_tooth, route, case, head) if of_colleague else sheet_content(plan, of_tooth, route, head)
+        )
+        content = {**made, "seen_more": seen_more(route)}
     drawings = {"strip": drawing(of_tooth, route, SHEET_SIZE[kind])}
     return typeset(f"{kind}.typ", content, drawings, made_at=head.made_at, typesetter=typesetter)
 
 
 def _answered(
-    kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, answer: Answer | None
+    kind: PaperKind, plan: Plan, tooth: Plan, head: PaperHead, answer: Answer | None, case: Plan
 ) -> tuple[Content, Mapping[str, str]]:
     """Return content and drawings of a sheet that shows an answer. Raises PaperRefused for one that is empty."""
     found = None if answer is None else answer.found
@@ -85,5 +104,6 @@ def _answered(
     if answer is not None and isinstance(found, ToothRestorationDocument) and kind == "restoration-sheet":
         if not found.routes:
             raise PaperRefused(found.because.text)
-        return restoration_content(plan, tooth, found, answer, head), restoration_drawings(tooth, found, answer)
+        walls = walls_of(case, tooth["number"])
+        return restoration_content(plan, tooth, found, answer, head, walls), restoration_drawings(tooth, found, answer, walls)
     raise TypeError(f"a {kind} shows an answer of its own kind")

@@ -53,6 +53,11 @@ def _closes(_: Plan, route: Plan) -> Cell:
     return [] if route["closed_by"] is None else [route["closed_by"]["reason"]["text"]]
 
 
+def why_of(tooth: Plan, route: Plan) -> Cell:
+    """Return what decides against a route that is not met, else what decides it."""
+    return _closes(tooth, route) or _decides(tooth, route)
+
+
 def _patient(_: Plan, route: Plan) -> Cell:
     return [f"{one['why']['text']} {one['said']['text']}" for one in route.get("cautions", ())]
 

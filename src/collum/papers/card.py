@@ -1,4 +1,7 @@
-"""The chairside card: how far at each site, what must not be touched, and when to stop; on its back what to measure again."""
+"""The two cards of a cut, for current and for the scalpel: how far at each site, what must not be touched, and when to stop.
+
+On the back is what to measure again.
+"""
 
 from collum.papers.card_round import round_content
 from collum.papers.head import (
@@ -16,6 +19,8 @@ from collum.wording import text
 
 _COLUMNS = ("cut", "from_landmark", "outer", "attachment", "bone", "bone_nearest")
 _AGAIN = ("after_cut", "provisional", "settled", "settled_again")
+_ORDER = ("sound", "mark", "incise", "lift", "press", "measure", "provisional")
+_BLANKS = ("blade", "pack")
 
 
 def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead, heat: Plan) -> Content:
@@ -23,18 +28,41 @@ def card_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead, heat: Pl
 
     `heat` is the round, as it was stored with the card.
     """
+    return {
+        **_cut_content(plan, tooth, route, head, "card"),
+        "stops": [
+            *(text(f"paper.card.stop_{name}") for name in ("depth", "bone", "metal", "doubt")),
+            text("paper.disagrees.turn"),
+        ],
+        "unit": text("paper.unit"),
+        "round": round_content(heat),
+    }
+
+
+def scalpel_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Content:
+    """Return what is on the scalpel card of `route`, which is soft tissue only and cuts."""
+    return {
+        **_cut_content(plan, tooth, route, head, "scalpel"),
+        "stops": [text(f"paper.scalpel.stop_{name}") for name in ("depth", "bone", "floor", "doubt")],
+        "order_title": text("paper.scalpel.order_title"),
+        "order": [text(f"paper.scalpel.do_{name}") for name in _ORDER],
+        "log_title": text("paper.scalpel.log_title"),
+        "log_columns": [text(f"paper.scalpel.log_{name}") for name in ("place", "what")],
+        "blanks": [text(f"paper.scalpel.{name}") for name in _BLANKS],
+    }
+
+
+def _cut_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead, kind: str) -> Content:
+    """Return what a card says of the cut, whatever the instrument; `kind` is the card's table in the catalogue."""
     cut = [site for site in route["sites"] if site["cut"]]
     return {
-        **head_content(plan, tooth, head, "card", route),
+        **head_content(plan, tooth, head, kind, route),
         "elsewhere": _recommended_elsewhere(tooth, route),
         "stop_title": text("paper.card.stop_title"),
-        "stops": [text(f"paper.card.stop_{name}") for name in ("depth", "bone", "metal", "doubt")],
-        "unit": text("paper.unit"),
         "columns": [text("paper.card.site"), *(_heading(name, cut) for name in _COLUMNS)],
         "rows": [_row(tooth, route, site) for site in route["sites"]],
         "notes": [*_notes(tooth, cut), *bone_notes(route)],
         "back": _back(tooth, route),
-        "round": round_content(heat),
     }
 
 

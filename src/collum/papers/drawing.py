@@ -7,7 +7,11 @@ from collum.papers.strip import strip_svg, takes_bone
 from collum.wording import text
 
 # Width and height of the drawing in tenths of a millimetre.
-SHEET_SIZE: Mapping[str, tuple[int, int]] = {"plan-sheet": (1760, 640), "findings-sheet": (1760, 520)}
+SHEET_SIZE: Mapping[str, tuple[int, int]] = {
+    "plan-sheet": (1760, 640),
+    "findings-sheet": (1760, 520),
+    "colleague-plan": (1760, 700),
+}
 _LABELS = (
     "planned_edge",
     "sound_edge",

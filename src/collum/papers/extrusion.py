@@ -1,12 +1,16 @@
 """The extrusion sheet: how far the tooth comes out, where crest and gum then stand, and what to watch while it moves."""
 
 from collections.abc import Mapping
+from math import ceil
 
+from collum.evidence import value
 from collum.papers.course import timing_content
-from collum.papers.head import Content, PaperHead, Plan, at_site, bone_notes, head_content, ratio, site_name, texts
+from collum.papers.head import Content, PaperHead, Plan, at_site, bone_notes, head_content, ratio, site_name, texts, told
 from collum.wording import text
 
-_TITLES = ("check_title", "log_title", "after_title", "consent_title")
+_TITLES = ("way_title", "check_title", "log_title", "after_title", "fail_title", "consent_title")
+_WAY = ("appliance", "force", "pace", "fibres", "trimming", "holding")
+_FAIL = ("still", "bone", "relapse", "root", "neck")
 _CHECKS = ("ankylosis", "root", "anchor", "pulp", "other")
 _LOG = ("date", "moved", "fibres", "crest", "by")
 _COLUMNS: Mapping[str, str] = {
@@ -33,6 +37,9 @@ def extrusion_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> 
         ],
         "caption": " ".join([text("paper.extrusion.caption"), *bone_notes(route)]),
         "root": _root(route),
+        "way": _way(route),
+        "taught": text("paper.extrusion.taught"),
+        "fails": [text(f"paper.extrusion.fail_{name}") for name in _FAIL],
         "steps_title": text("paper.course.steps"),
         "steps": texts(route["staged"]),
         **timing_content(plan, route),
@@ -45,6 +52,22 @@ def extrusion_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> 
         ],
         "sign": text("paper.consent.signature"),
     }
+
+
+def _way(route: Plan) -> list[list[str]]:
+    """Return appliance, force, pace, fibrotomy, trimming and holding, a row each: what, and as planned."""
+    pace_weeks = value("healing.extrusion.pace")
+    numbers: dict[str, str | float] = {
+        "extrusion_mm": route["extrusion_mm"],
+        "least_n": f"{value('chair.force_least_n'):g}",
+        "most_n": f"{value('chair.force_most_n'):g}",
+        "mm_a_week": 1 / pace_weeks,
+        "moving_weeks": ceil(route["extrusion_mm"] * pace_weeks),
+        "from_days": f"{value('chair.fibres_from_days'):.0f}",
+        "to_days": f"{value('chair.fibres_to_days'):.0f}",
+        "holding_weeks": value("healing.extrusion.holding_weeks"),
+    }
+    return [[text(f"paper.extrusion.way_{name}"), told(f"paper.extrusion.planned_{name}", numbers)] for name in _WAY]
 
 
 def _root(route: Plan) -> str | None:

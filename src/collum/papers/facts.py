@@ -66,6 +66,7 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "two_operations_accepted",
         "dam_and_matrix",
         "dentine_seat_mm",
+        "cut_by",
         "edge_is_level",
         "restoration",
         "requirements",

@@ -1,5 +1,6 @@
 """The flap sheet: bone to take and where the margin is sutured, site by site, for a route that is worked without current."""
 
+from collum.evidence import value
 from collum.papers.course import timing_content
 from collum.papers.head import (
     Content,
@@ -11,15 +12,19 @@ from collum.papers.head import (
     head_content,
     mm,
     site_name,
+    told,
     verdict_words,
 )
 from collum.wording import text
 
-_TITLES = ("do_title", "stop_title", "again_title")
+_TITLES = ("way_title", "do_title", "stop_title", "again_title")
 _ORDER = ("sound", "flap", "bone", "suture", "provisional")
 _STOPS = ("furcation", "root", "neighbour")
-_AGAIN = ("crest", "margin", "provisional", "settled")
+_AGAIN = ("planned", "crest", "off", "margin", "provisional", "settled")
+_WAY = ("incision", "papilla", "releasing", "instrument", "suture", "dressing", "removal")
+_PALATE = "L"  # a site of the upper jaw that begins with it or ends in it is keratinised whatever was read
 _MESIAL_DEG, _DISTAL_DEG = 90, 270
+_LOWER = 30  # teeth of the lower jaw have higher ISO numbers
 
 
 def flap_content(plan: Plan, tooth: Plan, route: Plan, case: Plan, head: PaperHead) -> Content:
@@ -31,11 +36,16 @@ def flap_content(plan: Plan, tooth: Plan, route: Plan, case: Plan, head: PaperHe
         "columns": _columns(route),
         "rows": [_row(site, tooth) for site in route["sites"]],
         "notes": _notes(route),
-        "facts": [_facing(tooth, route), _keratinised(tooth, route), text("paper.flap.shape")],
+        "facts": [_deepest(tooth, route), _facing(tooth, route), _keratinised(route), text("paper.flap.shape")],
+        "way_columns": [text(f"paper.flap.way_columns_{name}") for name in ("what", "planned", "done")],
+        "way": _way(),
+        "taught": text("paper.flap.taught"),
         "order": [text(f"paper.flap.do_{name}") for name in _ORDER],
         "stops": [text(f"paper.flap.stop_{name}") for name in _STOPS],
         "again_columns": [text("paper.flap.site"), *(text(f"paper.flap.again_{name}") for name in _AGAIN)],
-        "again_sites": [site_name(site["site"], tooth) for site in route["sites"]],
+        "again_rows": [
+            [site_name(site["site"], tooth), from_bone(site, _crest_from_landmark(site))] for site in route["sites"]
+        ],
         **timing_content(plan, route),
         "consent": consent_content(tooth, route, pulp=_may_have_pulp(case, tooth)),
     }
@@ -83,27 +93,59 @@ def _columns(route: Plan) -> list[str]:
         text("paper.flap.crest_margin"),
         text("paper.flap.margin_margin"),
         text("paper.flap.margin_above"),
+        text("paper.flap.keratinised_left"),
     ]
 
 
 def _row(site: Plan, tooth: Plan) -> list[str]:
-    """Return one site; the new crest lies as far below the landmark as the sutured margin and what stands over the crest."""
-    margin, above = site["stop_below_landmark_mm"], site["sutured_above_crest_mm"]
-    crest = None if margin is None or above is None else margin + above
     return [
         site_name(site["site"], tooth),
         mm(site["bone_reduction_mm"]),
-        from_bone(site, crest),
-        mm(margin),
+        from_bone(site, _crest_from_landmark(site)),
+        mm(site["stop_below_landmark_mm"]),
         at_site(site, "crest_after_below_margin_mm"),
         mm(site["stop_below_margin_mm"]),
         at_site(site, "sutured_above_crest_mm"),
+        mm(_keratinised_at(site, tooth)),
     ]
+
+
+def _crest_from_landmark(site: Plan) -> float | None:
+    """Return the new crest: as far below the landmark as the sutured margin and what stands over the crest."""
+    margin, above = site["stop_below_landmark_mm"], site["sutured_above_crest_mm"]
+    return None if margin is None or above is None else margin + above
+
+
+def _keratinised_at(site: Plan, tooth: Plan) -> float | None:
+    """Return the keratinised tissue at a site, which the flap keeps whole; None on the palate and where it is not known."""
+    junction = tooth["levels"].get("mucogingival_junction")
+    upper, name = tooth["number"] < _LOWER, site["site"]
+    if junction is None or (upper and _PALATE in name):
+        return None
+    at = tooth["stations_deg"].index(site["station_deg"])
+    return float(tooth["levels"]["gingival_margin"]["mean_height_mm"][at] - junction["mean_height_mm"][at])
+
+
+def _way() -> list[list[str]]:
+    """Return how the flap is made, a row each: what, as planned; what was done differently is written in by hand."""
+    days = {
+        "dressing_days": f"{value('chair.dressing_days'):.0f}",
+        "from_days": f"{value('chair.sutures_from_days'):.0f}",
+        "to_days": f"{value('chair.sutures_to_days'):.0f}",
+    }
+    return [[text(f"paper.flap.way_{name}"), told(f"paper.flap.planned_{name}", days)] for name in _WAY]
+
+
+def _deepest(tooth: Plan, route: Plan) -> str:
+    bone, stations = route["bone_reduction_mm"], tooth["stations_deg"]
+    most = max(range(len(bone)), key=lambda i: bone[i])
+    return text("paper.flap.deepest", {"bone_mm": bone[most], "station_deg": stations[most]}, tooth["number"])
 
 
 def _notes(route: Plan) -> list[str]:
     missing = any(site["stop_below_landmark_mm"] is None for site in route["sites"])
-    return [text("paper.flap.caption"), *bone_notes(route), *([text("paper.flap.dash_landmark")] if missing else [])]
+    landmark = [text("paper.flap.dash_landmark")] if missing else []
+    return [text("paper.flap.caption"), text("paper.flap.keratinised_note"), *bone_notes(route), *landmark]
 
 
 def _facing(tooth: Plan, route: Plan) -> str:
@@ -121,10 +163,9 @@ def _facing(tooth: Plan, route: Plan) -> str:
     )
 
 
-def _keratinised(tooth: Plan, route: Plan) -> str:
+def _keratinised(route: Plan) -> str:
     found = next((r for r in route["requirements"] if r["id"] == "keratinised_tissue_left"), None)
     if found is None or found["value"] is None:
         reason = text("paper.none") if found is None else found["reason"]["text"]
         return text("paper.flap.keratinised_unknown", {"reason": reason})
-    worst = {"value_mm": found["value"], "station_deg": found["worst_station_deg"]}
-    return text("paper.flap.keratinised", worst, tooth["number"])
+    return text("paper.flap.keratinised")

@@ -6,7 +6,7 @@ from typing import Any
 
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Point, Screening, counts_until, shown_time
-from collum.wording import side_name, text
+from collum.wording import placeholders, side_name, template, text
 
 Plan = Mapping[str, Any]
 Content = dict[str, Any]
@@ -159,6 +159,12 @@ def closing_lines(route: Plan) -> list[str]:
 def texts(sentences: Iterable[Plan]) -> list[str]:
     """Return the words of sentences of the plan."""
     return [str(sentence["text"]) for sentence in sentences]
+
+
+def told(key: str, numbers: Mapping[str, str | float]) -> str:
+    """Return a sentence of the catalogue with those of the numbers that it speaks of."""
+    asked = placeholders(template(key))
+    return text(key, {name: number for name, number in numbers.items() if name in asked})
 
 
 def mm(length_mm: float | None) -> str:

@@ -26,6 +26,8 @@ def physician_letter(case: Case, *, made_at: str, typesetter: Typesetter = in_pr
     if not asked:
         raise PaperRefused(text("paper.letter.nothing_to_ask"))
     waiting = [procedure for procedure in PROCEDURES if any(procedure in one.procedures for one in asked)]
+    if "current" in waiting:  # its words name both instruments
+        waiting = [procedure for procedure in waiting if procedure != "scalpel"]
     day = made_at[:10] if visit is None else visit.date
     planned = [tooth for tooth in case.teeth if tooth.role != "neighbour"]
     by_current = [one.point for one in asked if one.point.rule in DEVICES and one.point.outcome == "stop"]

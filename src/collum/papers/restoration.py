@@ -11,6 +11,7 @@ from collum.papers.head import Content, PaperHead, Plan, head_content
 from collum.papers.restoration_rings import rings_svg
 from collum.papers.restoration_section import section_svg
 from collum.papers.restoration_tables import restoration_tables
+from collum.papers.restoration_walls import Walls, walls_said
 from collum.papers.restoration_window import window_svg
 from collum.plan.sentence import Sentence
 from collum.wire.restoration.document import RouteRestorationDocument, ToothRestorationDocument
@@ -37,7 +38,9 @@ _STATES = ("none", "thin wall", "short", "not assessed", "enough, wall not measu
 _PERCENT = 100
 
 
-def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument, answer: Answer, head: PaperHead) -> Content:
+def restoration_content(
+    plan: Plan, tooth: Plan, found: ToothRestorationDocument, answer: Answer, head: PaperHead, walls: Walls
+) -> Content:
     """Return what stands on the sheet."""
     shown = _shown(found, tooth)
     return {
@@ -49,6 +52,7 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
         "answer": [sentence.text for sentence in shown.answer[1:]],
         "others": [one.answer[0].text for one in found.routes if one.route != shown.route],
         "section_said": _section_said(found.number, shown),
+        "walls_said": [] if shown.stump is None else walls_said(walls, found.number, post=_may_carry_post(shown)),
         "rings_said": text("paper.restoration.rings_said"),
         "stump_absent": None if shown.stump_absent is None else shown.stump_absent.text,
         "optimum": [one.said.text for one in shown.ferrule.optimum] + [one.text for one in shown.ferrule.optimum_said],
@@ -65,7 +69,7 @@ def restoration_content(plan: Plan, tooth: Plan, found: ToothRestorationDocument
     }
 
 
-def restoration_drawings(tooth: Plan, found: ToothRestorationDocument, answer: Answer) -> dict[str, str]:
+def restoration_drawings(tooth: Plan, found: ToothRestorationDocument, answer: Answer, walls: Walls) -> dict[str, str]:
     """Return the drawings by name: sections, rings, and one window for every root that may carry a post."""
     shown = _shown(found, tooth)
     sides = {side: side_name(side, found.number) for side in _SIDES}
@@ -79,7 +83,7 @@ def restoration_drawings(tooth: Plan, found: ToothRestorationDocument, answer: A
     }
     convergence = text("paper.restoration.degrees", {"convergence_deg": shown.convergence_deg})
     return {
-        "section": section_svg(found.number, shown, {**sides, "convergence": convergence}, answer.value),
+        "section": section_svg(found.number, shown, {**sides, "convergence": convergence}, answer.value, walls),
         "rings": rings_svg(found.number, shown, ring),
         **dict(_windows(shown)),
     }
@@ -96,6 +100,10 @@ def _shown(found: ToothRestorationDocument, tooth: Plan) -> RouteRestorationDocu
     """Return the route shown whole: of several the likeliest to keep its rules."""
     chance = {route["name"]: route["joint_probability"] or 0 for route in tooth["routes"]}
     return max(found.routes, key=lambda one: chance.get(one.route, 0))
+
+
+def _may_carry_post(shown: RouteRestorationDocument) -> bool:
+    return any(post.status != "no post" for post in shown.posts)
 
 
 def _section_said(number: int, shown: RouteRestorationDocument) -> str:

@@ -10,6 +10,7 @@ from html import escape
 from math import radians, tan
 
 from collum.papers.facing import facing_of
+from collum.papers.restoration_walls import NOT_READ, Walls
 from collum.wire.restoration.document import RouteRestorationDocument
 
 WIDTH, _HIGHEST = 1760, 620
@@ -17,6 +18,7 @@ _SCALE = 26
 _TOP, _BOTTOM = 56, 6
 _MIDDLE = (450, 1330)
 _BONE_MM, _BULGE_MM, _DIMENSION_MM, _UNDER_MM, _WALL_MM = 4, 1, 2, 1, 1
+_DARK, _OUTLINE = 'fill="#777"', 'fill="none" stroke="black" stroke-width="2" stroke-dasharray="6 5"'
 _PATTERNS = (
     '<pattern id="bone" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
     '<path d="M0 0V14" stroke="black" stroke-width="2"/></pattern>'
@@ -39,6 +41,7 @@ class _Section:
     edge: tuple[float, float] | None
     crest: tuple[float, float]
     ferrule: tuple[float | None, float | None]
+    walls: tuple[float | None, float | None]
     apex_mm: float
     lean: float
     tip: float
@@ -53,19 +56,33 @@ class _Section:
         return _TOP + (self.high_mm - height_mm) * self.scale
 
 
-def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[str, str], value: Callable[[str], float]) -> str:
-    """Return the drawing of a tooth by its ISO number; `labels` names sides and dimensions, `value` gives constants."""
+def section_svg(
+    number: int,
+    route: RouteRestorationDocument,
+    labels: Mapping[str, str],
+    value: Callable[[str], float],
+    walls: Walls = NOT_READ,
+) -> str:
+    """Return the drawing of a tooth by its ISO number; `labels` names sides and dimensions, `value` gives constants.
+
+    No post is drawn in a tooth whose `walls` are whole.
+    """
     tip = 1 - value("post.root_narrowing")
     stations = len(route.finish_line_height_mm)
     quarter = stations // 4
-    facial_oral = _section(route, 0, 2 * quarter, route.facial_oral_mm, _MIDDLE[0], tip)
+    left = walls.left_mm
+    facial_oral = _section(
+        route, (0, 2 * quarter), (left.get("facial"), left.get("oral")), route.facial_oral_mm, _MIDDLE[0], tip
+    )
     ends = (("distal", 3 * quarter), ("mesial", quarter))
-    left, right = ends if facing_of(number).mesial > 0 else ends[::-1]
-    mesiodistal = _section(route, left[1], right[1], route.mesiodistal_mm, _MIDDLE[1], tip)
+    (at_left, first), (at_right, second) = ends if facing_of(number).mesial > 0 else ends[::-1]
+    mesiodistal = _section(
+        route, (first, second), (left.get(at_left), left.get(at_right)), route.mesiodistal_mm, _MIDDLE[1], tip
+    )
     body = [
         *_drawn(facial_oral, (labels["facial"], labels["oral"]), labels),
-        *_post(route, facial_oral, value("pin.diameter.large_mm")),
-        *_drawn(mesiodistal, (labels[left[0]], labels[right[0]]), labels),
+        *([] if walls.whole else _post(route, facial_oral, value("pin.diameter.large_mm"))),
+        *_drawn(mesiodistal, (labels[at_left], labels[at_right]), labels),
     ]
     height = facial_oral.y(facial_oral.apex_mm - _UNDER_MM) + _BOTTOM
     return (
@@ -75,7 +92,15 @@ def section_svg(number: int, route: RouteRestorationDocument, labels: Mapping[st
     )
 
 
-def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: float, middle: int, tip: float) -> _Section:
+def _section(
+    route: RouteRestorationDocument,
+    stations: tuple[int, int],
+    walls: tuple[float | None, float | None],
+    width_mm: float,
+    middle: int,
+    tip: float,
+) -> _Section:
+    left, right = stations
     finish = (route.finish_line_height_mm[left], route.finish_line_height_mm[right])
     top = None if route.stump is None else (route.stump.top_height_mm[left], route.stump.top_height_mm[right])
     edge = (
@@ -96,6 +121,7 @@ def _section(route: RouteRestorationDocument, left: int, right: int, width_mm: f
         edge=edge,
         crest=(route.crest_after_height_mm[left], route.crest_after_height_mm[right]),
         ferrule=(route.ferrule.height_mm[left], route.ferrule.height_mm[right]),
+        walls=walls,
         apex_mm=apex,
         lean=tan(radians(route.convergence_deg / 2)),
         tip=tip,
@@ -173,11 +199,14 @@ def _stump(part: _Section) -> list[str]:
 
 
 def _ferrule(part: _Section) -> list[str]:
-    """Return the sound tooth between finish line and sound edge on both sides, dark; nothing where it is not known."""
+    """Return the sound tooth between finish line and sound edge on both sides; nothing where it is not known.
+
+    It is dark and as thick as the wall that was read, an outline where the wall was not read.
+    """
     drawn = []
-    for sign, finish, height in zip((-1, 1), part.finish, part.ferrule, strict=True):
+    for sign, finish, height, wall in zip((-1, 1), part.finish, part.ferrule, part.walls, strict=True):
         if height is not None and height > 0:
-            outer, inner = part.half_mm, max(part.half_mm - _WALL_MM, 0)
+            outer, inner = part.half_mm, max(part.half_mm - (_WALL_MM if wall is None else wall), 0)
             corners = [
                 (outer, finish),
                 (outer - height * part.lean, finish + height),
@@ -185,7 +214,7 @@ def _ferrule(part: _Section) -> list[str]:
                 (inner, finish),
             ]
             points = "L".join(part.at(sign * x, mm) for x, mm in corners)
-            drawn.append(f'<path d="M{points}Z" fill="#777"/>')
+            drawn.append(f'<path d="M{points}Z" {_OUTLINE if wall is None else _DARK}/>')
     return drawn
 
 

@@ -74,7 +74,7 @@ def sheet_content(plan: Plan, tooth: Plan, route: Plan, head: PaperHead) -> Cont
         **head_content(plan, tooth, head, "plan", route),
         **numbers_content(plan, tooth),
         **requirements_content(tooth, route),
-        "problem": _problem(tooth, route),
+        "problem": problem_of(tooth, route),
         "verdict": None,
         "heading": _heading(tooth, route),
         "recommended": " ".join(texts([tooth["recommended_because"], *tooth.get("recommended_if", [])])),
@@ -141,7 +141,7 @@ def _worst_site(route: Plan) -> Plan | None:
     return min(known, key=lambda site: site["ledger"][-1]["amount_mm"]) if known else None
 
 
-def _problem(tooth: Plan, route: Plan) -> str | None:
+def problem_of(tooth: Plan, route: Plan) -> str | None:
     """Return what the tightest site lacks or spares today, and what decides where nothing is lengthened."""
     still = _untouched(tooth, route)
     tight = _problem_at(tooth, _worst_site(still))

@@ -11,6 +11,7 @@ from typing import Any, Protocol
 from collum.papers import engine
 
 _COMMON = "common.typ"
+_SHARED: Mapping[str, tuple[str, ...]] = {name: ("cut-card.typ",) for name in ("chairside-card.typ", "scalpel-card.typ")}
 # The engine in a process of its own; an empty folder is its last argument. -P: the modules beside it are not on its path.
 PROGRAM = (sys.executable, "-P", str(Path(engine.__file__)))
 
@@ -36,6 +37,6 @@ def typeset(
     bytes.
     """
     templates = resources.files("collum.papers") / "templates"
-    source = "".join((templates / name).read_text(encoding="utf-8") for name in (_COMMON, template))
+    source = "".join((templates / name).read_text(encoding="utf-8") for name in (_COMMON, *_SHARED.get(template, ()), template))
     inputs = {"content": json.dumps(content), "drawings": json.dumps(drawings)}
     return typesetter(source, inputs, made_at=made_at)

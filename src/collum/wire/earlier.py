@@ -1,11 +1,14 @@
 """Stored documents of an earlier format in the field names of today's; no number changes.
 
-Format 1 of plan, restoration and bridge had fields without a unit, and `..._from_margin_mm` as a depth and as a height.
+Format 1 of plan, restoration and bridge had fields without a unit, and `..._from_margin_mm` as a depth and as a height. The
+routes of a plan did not say which operations they are.
 """
 
 import json
 from collections.abc import Iterator, Mapping
 from typing import Any
+
+from collum.plan.lengthening.procedures.registry import procedure_of
 
 Json = Any
 _Names = Mapping[str, str]
@@ -24,12 +27,13 @@ def _ratio(*names: str) -> dict[str, str]:
     return {name: f"{name}_ratio" for name in names}
 
 
+_ROUTES = ("teeth", "routes")
 _QUANTILES = _height("median", "mean", "p05", "p95")
 # By the way to an object, lists stepped through: what its fields were called and are called.
 _PLAN: Mapping[tuple[str, ...], _Names] = {
     ("teeth",): {"dropped_mass": "dropped_share"},
     ("teeth", "levels", _EVERY): {**_QUANTILES, "sd": "sd_mm"},
-    ("teeth", "routes"): {
+    _ROUTES: {
         **_height("cut_line", "cut_line_outer", "finish_line", "interim_finish_line", "crest_after", "margin_after"),
         "lasting_gain": "lasting_gain_mm",
         "bone_reduction": "bone_reduction_mm",
@@ -97,6 +101,8 @@ def todays_form(stored: str) -> str:
             fields = {names.get(name, name): value for name, value in found.items()}
             found.clear()
             found.update(fields)
+    for route in _objects(document, _ROUTES) if form == "collum-plan/1" else ():
+        route["operations"] = list(procedure_of(route["name"]).safety_procedures)
     return json.dumps({**document, "format": now}, ensure_ascii=False, separators=(",", ":"))
 
 

@@ -1,10 +1,10 @@
 """The one catalogue of sentences: a key and parameters in, words out, for terminal, screen and paper alike.
 
-Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:in100} "94 in 100", {x:ratio} two decimals,
-{x:weeks} whole weeks, {x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a choice, {x:route}
-the name of a route. Of an angle round a tooth: {x:place} "palatal", {x:there} "palatally", {x:There} the same at the start of
-a sentence, {x:near} "P", {x:bearing} "palatally", or whole degrees where no tooth is known. Of the name of a site: {x:site}
-its letters. A parameter that is missing or left over is a fault of the program, never of the user.
+Placeholders: {x} as it stands, {x:mm} one decimal, {x:deg} whole degrees, {x:in100} "94 in 100", {x:percent} "94 %", {x:ratio}
+two decimals, {x:weeks} whole weeks, {x:n|stroke|strokes} "1 stroke" or "6 strokes", {x:way} and {x:what} the words of a
+choice, {x:route} the name of a route. Of an angle round a tooth: {x:place} "palatal", {x:there} "palatally", {x:There} the same
+at the start of a sentence, {x:near} "P", {x:bearing} "palatally", or whole degrees where no tooth is known. Of the name of a
+site: {x:site} its letters. A parameter that is missing or left over is a fault of the program, never of the user.
 """
 
 import math
@@ -121,7 +121,11 @@ def _hundredths(share: float) -> str:
     """
     if share >= 0.995:
         return "over 99"
-    return "under 1" if share < 0.01 else f"{math.floor(100 * share + _FLOAT_DUST)}"
+    return "under 1" if share < 0.01 else f"{_whole_hundredths(share)}"
+
+
+def _whole_hundredths(share: float) -> int:
+    return math.floor(100 * share + _FLOAT_DUST)
 
 
 _SHAPES: Mapping[str, Callable[[Any], str]] = {
@@ -129,6 +133,7 @@ _SHAPES: Mapping[str, Callable[[Any], str]] = {
     "deg": lambda angle_deg: f"{angle_deg:.0f}",
     "weeks": lambda weeks: f"{weeks:.0f}",
     "ratio": lambda ratio: f"{ratio:.2f}",
+    "percent": lambda share: f"{_whole_hundredths(share)} %",
     "in100": lambda share: f"{_hundredths(share)} in 100",
     "way": lambda ways: text(f"plan.way.{ways}"),
     "route": route_name,

@@ -43,12 +43,17 @@ CarryOut = Callable[[Told], Faults]
 
 def after(one: Told, case: Case, left: float = 0.0) -> Faults:
     """Give what is wrong once a case was edited: the rule is short though nothing is `left` to be lacking, or more is lacking
-    than a reading can tell, or the sentence is given again for the same.
+    than a reading can tell, or the sentence is given again for the same. Lines that keep no other rule either may be drawn a
+    step to the cost of this one.
     """
     assert one.route is not None and one.change is not None
     route = route_alone(case, one.route.name)
     found = graded(route, one.missed)
-    if lacking(found) > left + READING_STEP_MM or (found is not None and found.verdict == "short" and left < STEP_MM):
+    short = (
+        [] if route.plan is None else [name for name, g in route.plan.assessment.graded.items() if g and g.verdict == "short"]
+    )
+    alone = short == [one.missed] and left < STEP_MM
+    if lacking(found) > left + READING_STEP_MM or alone:
         yield f"{lacking(found):.2f} is lacking then, not {left:.2f}"
     by = route.closed_by
     change = None if by is None or by.requirement != one.missed else by.least_change
@@ -375,7 +380,7 @@ def cleared(one: Told) -> Faults:
 
 LIMITS = ("preparation_height", "ferrule", "clear_of_crest", "keratinised_tissue_left", "furcation")
 KEPT = (
-    *("restore_without_lengthening", "deep_margin_elevation", "soft_tissue_only"),
+    *("restore_without_lengthening", "deep_margin_elevation", "partial_coverage", "soft_tissue_only"),
     *("flap_without_bone", "soft_tissue_and_bone", "extrusion_first"),
 )
 STAGED = (

@@ -22,6 +22,7 @@ READ_MM: Mapping[ReadingKind, float] = {
     "crown_height": 6.0,
     "sound_height": 3.0,
     "keratinised_width": 5.0,
+    "cej_height": -2.0,
     "tissue_thickness": 1.0,
     "wall_thickness": 2.5,
 }
@@ -29,14 +30,17 @@ ATTACHMENT_MM = 1.8
 ACTS = (
     "restore_without_lengthening",
     *(f"deep_margin_elevation_{sides}" for sides in ("mesial", "distal", "mesial_and_distal")),
+    *("partial_coverage", *(f"partial_coverage_{sides}" for sides in ("mesial", "distal", "mesial_and_distal"))),
     *("soft_tissue_only", "soft_tissue_only_least", "extrusion_first", "extrusion_first_least"),
     *("soft_tissue_and_bone", "soft_tissue_and_bone_least"),
 )
 OUTSIDE: Mapping[str, str] = {
-    "least_change.implant_beside": "by which instrument gum is cut is no part of a case",
     "least_change.ankylosis": "surgical extrusion is planned by no route",
     **{f"least_change.{name}": "leads to another procedure" for name in ("front_tooth", "margin_too_wide", "narrow_seat")},
     **{f"least_change.{name}": "leads to another procedure" for name in ("no_deep_margin", "walls_not_standing")},
+    **{f"least_change.{name}": "leads to another procedure" for name in ("front_tooth_uncovered", "abutment_uncovered")},
+    **{f"least_change.{name}": "leads to another procedure" for name in ("post_in_tooth", "prepared_before")},
+    **{f"least_change.{name}": "leads to another procedure" for name in ("enamel_at_margin", "walls_standing")},
     **{f"recommended.act.{name}": "begins what is recommended" for name in ACTS},
     "remains.watch": "nothing is done",
     "remains.keep_root": "ends the plan of a crown",
@@ -219,6 +223,9 @@ EDITS: Mapping[str, Edit] = {
     "doubt.vitality_not_stated": of_tooth(vital=True),
     "doubt.perforation_to_be_restored": of_fact(perforation=False),
     "doubt.attachment_loss": cared_for,
+    "least_change.crown_for_looks": lambda one: restored(one.case, visible_zone=False),
+    "doubt.cusps_not_measured": lambda one: newly_read(one.case, "wall_thickness"),
+    "least_change.implant_beside": of_fact(cut_by="scalpel"),
     "least_change.not_dry": of_fact(dam_and_matrix="dry"),
     "doubt.dam_not_tried": of_fact(dam_and_matrix="dry"),
     "doubt.seat_not_measured": of_fact(dentine_seat_mm=Proximal(mesial=2.0, distal=2.0)),

@@ -20,7 +20,7 @@ from tests.making.teeth import SITES, broken_premolar, case_of, healthy_premolar
 
 Named = Iterator[tuple[str, Case]]
 TWINS = tomllib.loads((Path(__file__).parent.parent / "twins.toml").read_text(encoding="utf-8"))
-PLAUSIBLE, COHERENT, SEED = 50, 30, 2_911
+SEED = 2_911
 PATIENT_EVERY = 3  # of the made mouths one in so many has a fact of the patient, in turn
 
 
@@ -31,10 +31,10 @@ def demo_cases() -> Named:
             yield file.name, from_document(tomllib.loads(file.read_text(encoding="utf-8")))
 
 
-def made_mouths() -> Named:
-    """Give the mouths of both makers; every few have a fact of the patient, so that the whole table is met."""
+def made_mouths(plausible: int, coherent: int) -> Named:
+    """Give mouths of both makers; every few have a fact of the patient, so that the whole table is met by enough of them."""
     patients = [twin["patient"] for twin in TWINS.values()]
-    documents: list[dict[str, Any]] = [*plausible_cases(PLAUSIBLE, SEED), *coherent_cases(COHERENT, SEED)]
+    documents: list[dict[str, Any]] = [*plausible_cases(plausible, SEED), *coherent_cases(coherent, SEED)]
     for number, document in enumerate(documents):
         if number % PATIENT_EVERY == 0:
             held = copy.deepcopy(patients[number // PATIENT_EVERY % len(patients)])
@@ -72,7 +72,7 @@ SHORT = restored(also_read(HEALTHY, "crown_height", dict.fromkeys(SITES, 3.0)), 
 
 def rare_cases() -> Named:
     """Give cases for the kinds of advice that few mouths have, each by one fact, reading or wish."""
-    for group in (_findings, _patients, _cuts, _looks, _walls_and_roots, _preparations, _deep_margins, _readings):
+    for group in (_findings, _patients, _cuts, _looks, _walls_and_roots, _preparations, _deep_margins, _low_crowns, _readings):
         yield from group()
 
 
@@ -177,6 +177,22 @@ def _deep_margins() -> Named:
         near = read_anew(box, "bone_sounding", lambda _, mm, nearer=nearer: max(mm - nearer, 2.6))  # type: ignore[misc]
         yield f"deep box, {nearer} nearer to bone", near
         yield f"deep box, {nearer} nearer to bone, no surgery", _with_patient(near, NO_SURGERY)
+
+
+def _low_crowns() -> Named:
+    low = from_document(clinic.patient_with(clinic.low_crown()))
+    yield "low crown", low
+    for kind in ("wall_thickness", "cej_height"):
+        read = low.teeth[0].readings
+        yield f"low crown without {kind}", changed(low, readings={name: sites for name, sites in read.items() if name != kind})
+    yield "low crown, post", with_facts(low, **_typed({"old_stump": {"post": True}}))
+    yield "low crown, prepared before", with_facts(low, **_typed({"old_crown": {"failures": 1}}))
+    yield "low crown, pontic beside it", changed(low, contact_mesial="pontic")
+    yield "low crown that shows", restored(low, visible_zone=True)
+    yield "low crown, thin walls", read_anew(low, "wall_thickness", lambda _, __: 0.5)
+    yield "low crown, no enamel", with_facts(low, restoration_margin_mm=dict.fromkeys(SITES, -1.0))
+    box = from_document(clinic.patient_with(clinic.deep_box(sites={"cej_height": [-2.0] * 5 + [-4.5] * 5})))
+    yield "deep box beside a pontic, junction read", changed(box, contact_distal="pontic")
 
 
 def _readings() -> Named:

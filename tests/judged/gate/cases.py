@@ -16,10 +16,10 @@ from tests.judged.gate.truth import Operation
 OPENED_AT = "2026-05-01T08:00:00Z"
 NOW = datetime.fromisoformat(OPENED_AT) + timedelta(hours=1)
 # A shipped case whose plan opens the route of the operation.
-CASE_OF: Mapping[Operation, str] = {"current": "AQ-07", "flap": "AQ-09", "movement": "AQ-09"}
+CASE_OF: Mapping[Operation, str] = {"current": "AQ-07", "scalpel": "AQ-07", "flap": "AQ-09", "movement": "AQ-09"}
 TWO_TEETH = "AQ-26"  # for current
 BARE = "BARE"  # one tooth with next to no reading, for what asks the gate alone
-PROCEDURE: Mapping[Operation, str] = {"current": "current", "flap": "bone", "movement": "movement"}
+PROCEDURE: Mapping[Operation, str] = {"current": "current", "scalpel": "scalpel", "flap": "bone", "movement": "movement"}
 _VISIT = schema()["properties"]["visits"]["items"]["properties"]  # type: ignore[index, call-overload]
 _FOR_ONE_PLAN = frozenset(_VISIT["given_for"]["properties"])
 _FOR_ONE_PLAN_AT_TOOTH = frozenset(_VISIT["teeth"]["items"]["properties"]["given_for"]["properties"])
@@ -32,6 +32,12 @@ def shipped(reference: str) -> Mapping[str, Any]:
         tooth = {"number": 46, "sites": {"order": ["F"], "probing_depth": [2.0]}}
         return {"format": "collum-case/2", "patient": {"reference": BARE}, "teeth": [tooth]}
     return next(to_document(case) for case in demo_cases() if case.patient.reference == reference)
+
+
+def offering(operation: Operation) -> Mapping[str, Any]:
+    """Return the document of a shipped case whose plan opens the route of an operation, with its instrument."""
+    document = shipped(CASE_OF[operation])
+    return with_scalpel(document) if operation == "scalpel" else document
 
 
 def number_of(document: Mapping[str, Any]) -> int:
@@ -70,7 +76,7 @@ def override_of(way: Way, number: int, mark: str, operation: Operation) -> dict[
 
 def case_told(reference: str, told: Told, operation: Operation = "current") -> Case:
     """Return a shipped case with a visit of `OPENED_AT` that says what is told of its planned teeth."""
-    case, mark = _recorded(reference, tuple(way for way in told.ways if way.recorded))
+    case, mark = _recorded(reference, tuple(way for way in told.ways if way.recorded), operation == "scalpel")
     numbers = [tooth.number for tooth in case.teeth if tooth.role != "neighbour"]
     return replace(case, visits=(typed_visit(0, visit_of(mark, numbers, told, operation)),))
 
@@ -80,8 +86,15 @@ def document_told(reference: str, told: Told, operation: Operation = "current") 
     return to_document(case_told(reference, told, operation))
 
 
+def with_scalpel(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a document in which the scalpel is the instrument of every cut; of the format that knows one."""
+    teeth = [{**tooth, "cut_by": "scalpel"} for tooth in document["teeth"]]
+    return {**document, "format": "collum-case/3", "teeth": teeth}
+
+
 @lru_cache(maxsize=1024)
-def _recorded(reference: str, ways: tuple[Way, ...]) -> tuple[Case, str]:
+def _recorded(reference: str, ways: tuple[Way, ...], by_scalpel: bool) -> tuple[Case, str]:
     document = shipped(reference)
-    case = from_document(recorded(document, number_of(document), *ways))
+    told = recorded(document, number_of(document), *ways)
+    case = from_document(with_scalpel(told) if by_scalpel else told)
     return case, plan_mark(case)

@@ -33,6 +33,7 @@ from tests.measuring.heat import heat_by_hand
 DRAWS = 300
 PAPER: Mapping[Operation, PaperKind] = {
     "current": "chairside-card",
+    "scalpel": "scalpel-card",
     "flap": "flap-sheet",
     "movement": "extrusion-sheet",
 }

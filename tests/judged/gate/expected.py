@@ -12,11 +12,14 @@ Asked = Literal["opens", "stays closed", "either"]
 
 # Where the program asks for a name although the table has a milder effect, and why that is taken.
 STRICTER: Mapping[tuple[str, Operation], str] = {
+    ("diabetes uncontrolled", "scalpel"): "somebody says that the sugar was asked for and the patient has eaten",
     ("diabetes uncontrolled", "current"): "somebody says that the sugar was asked for and the patient has eaten",
     ("diabetes uncontrolled", "movement"): "somebody says that the sugar was asked for and the patient has eaten",
+    ("endocarditis risk", "scalpel"): "somebody says that the cover was given",
     ("endocarditis risk", "current"): "somebody says that the cover was given",
     ("endocarditis risk", "flap"): "somebody says that the cover was given",
     ("endocarditis risk", "movement"): "somebody says that the cover was given",
+    ("growing", "scalpel"): "for looks alone it is not done while the patient grows, and the wish is in free words",
     ("growing", "current"): "for looks alone it is not done while the patient grows, and the wish is in free words",
     ("margin not measured", "flap"): "the sheet also gives depths from today's margin",
 }

@@ -190,7 +190,7 @@ def _nothing_cut(chair: Chair, _way: Way, operation: Operation) -> None:
     cleared(chair, operation)
     document = chair.document
     held = dict.fromkeys(document["teeth"][0]["sites"]["order"], 0.0)
-    document["teeth"][0] |= {"held": {"cut": held}} if operation == "current" else {"vertical_root_fracture": True}
+    document["teeth"][0] |= {"held": {"cut": held}} if operation in ("current", "scalpel") else {"vertical_root_fracture": True}
     chair.save(document)
     chair.answer()
 
@@ -316,7 +316,7 @@ WITH_FREE_WORDS: Mapping[str, Sequence] = {
     "put as a question there is not": _correct(instead="no_such_rule"),
     "put as a question of the room": _correct(instead="masks"),
     "put as a look-alike question": _correct(instead=look_alike("allergy")),
-    "put as another stop": _correct(instead="jaw_irradiated"),
+    "put as another stop": _correct(instead="bleeding_disorder"),
 }
 # With a drug in the record that closes.
 WITH_A_DRUG: Mapping[str, Sequence] = {

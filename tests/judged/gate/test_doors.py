@@ -19,8 +19,9 @@ from collum.app.environment import SystemEnvironment, utc_text
 from collum.app.practice import Practice, open_practice
 from collum.case import Case
 from collum.cli.main import main
+from collum.plan.safety import ROUTES
 from collum.records import DATABASE
-from tests.judged.gate.cases import CASE_OF, TWO_TEETH, case_told, document_told, shipped
+from tests.judged.gate.cases import CASE_OF, PROCEDURE, TWO_TEETH, case_told, document_told, offering, shipped
 from tests.judged.gate.doors import PAPER, Chair, file_opens, planned, refused, without_waiting
 from tests.judged.gate.expected import Told
 from tests.judged.gate.said import WAYS, Way
@@ -90,7 +91,7 @@ def test_the_command_line_prints_the_paper_of_a_clean_case_alone(
 def test_no_option_of_the_command_line_prints_a_closed_paper(
     operation: Operation, report: Callable[..., tuple[int, bool]]
 ) -> None:
-    data, kind = told_now(operation, next(way for way in WAYS if way.name == "jaw_irradiated=yes")), PAPER[operation]
+    data, kind = told_now(operation, next(way for way in WAYS if way.name == "bleeding_disorder=yes")), PAPER[operation]
     number = json.loads(data)["teeth"][0]["number"]
     spelled = (kind.upper(), f"{kind} ", f"{kind}.pdf", kind.replace("-", "_"), kind.replace("-", "\u2010"), f"=={kind}", "")
     for options in (
@@ -115,11 +116,11 @@ def test_clean_answers_open_what_the_plan_of_a_shipped_case_offers_and_nothing_e
     for operation in JUDGED:
         told = document_told(reference, NOTHING, operation)
         tooth = planned(case_told(reference, NOTHING, operation)).teeth[0]
-        name = {"current": "soft tissue only", "flap": "soft tissue and bone", "movement": "extrusion first"}[operation]
+        name = ROUTES[PROCEDURE[operation]]
         route = next(route for route in tooth.routes if route.name == name)
         offered = route.verdict in ("kept", "in doubt") and not told["patient"].get("drugs")
         assert file_opens(json.dumps(told).encode(), operation, tmp_path) <= offered
-        if offered and operation != "current":  # an open cut by current may still remove nothing
+        if offered and operation in ("flap", "movement"):  # an open cut in gum may still remove nothing
             assert file_opens(json.dumps(told).encode(), operation, tmp_path)
 
 
@@ -165,7 +166,7 @@ def test_a_stop_of_the_patient_closes_the_cards_of_all_teeth(practice: Practice,
 
 TAMPERED: Mapping[str, str] = {
     "an answer changed": """UPDATE case_revision
-        SET document = replace(document, '"jaw_irradiated":"yes"', '"jaw_irradiated":"no"')""",
+        SET document = replace(document, '"bleeding_disorder":"yes"', '"bleeding_disorder":"no"')""",
     "the revisions numbered down": "UPDATE case_revision SET number = -number",
     "the visit moved on": "UPDATE case_revision SET document = replace(document, '2026-05-01T08', '2026-05-01T09')",
     "the plan says cleared": """UPDATE plan SET result = replace(result, '"safety_cleared":false', '"safety_cleared":true')""",
@@ -185,9 +186,9 @@ def test_a_record_that_was_tampered_with_opens_no_paper(
     tmp_path: Path, environment: FixedEnvironment, operation: Operation
 ) -> None:
     with open_practice(environment) as practice:
-        chair = Chair(practice, environment, shipped(CASE_OF[operation]))
+        chair = Chair(practice, environment, offering(operation))
         plan_id = cleared(chair, operation)
-        chair.answer(next(way for way in WAYS if way.name == "jaw_irradiated=yes"))
+        chair.answer(next(way for way in WAYS if way.name == "bleeding_disorder=yes"))
     for unlocked, (name, statement) in product((False, True), TAMPERED.items()):
         folder = tmp_path / f"{name}, {unlocked}"
         shutil.copytree(environment.data_directory, folder)

@@ -9,7 +9,7 @@ import pytest
 
 from collum.case import from_document, plan_mark
 from collum.web import security
-from tests.judged.gate.cases import CASE_OF, PROCEDURE, shipped, visit_of
+from tests.judged.gate.cases import PROCEDURE, offering, visit_of
 from tests.judged.gate.doors import PAPER, without_waiting
 from tests.judged.gate.expected import Told
 from tests.judged.gate.said import WAYS, rule_of
@@ -56,7 +56,7 @@ class Tried:
 
 def tried(served: Served, operation: Operation, key: str) -> Tried:
     """Bring in a case, open a visit, answer it with a closing fact, and store a plan, all by requests."""
-    made = served.api("POST", "/cases", {"document": dict(shipped(CASE_OF[operation]))}).json()
+    made = served.api("POST", "/cases", {"document": dict(offering(operation))}).json()
     case_id, way = made["case_id"], CLOSING[key]
     opened = served.api("POST", f"/cases/{case_id}/visits", {"base_revision": 1, "kind": "cut", "by": "DN"}).json()
     document = opened["document"]

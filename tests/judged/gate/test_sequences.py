@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from collum.app.practice import Practice, open_practice
-from tests.judged.gate.cases import CASE_OF, shipped
+from tests.judged.gate.cases import offering
 from tests.judged.gate.doors import Chair, without_waiting
+from tests.judged.gate.expected import asked_of_one
 from tests.judged.gate.said import WAYS, Way
 from tests.judged.gate.sequences import WITH_A_DRUG, WITH_A_FACT, WITH_FREE_WORDS, WITHOUT_A_FACT, Sequence, cleared
 from tests.judged.gate.test_tricks import closing_ways
@@ -43,7 +44,8 @@ def tried(operation: Operation, *, every: bool) -> Iterator[tuple[str, Sequence,
         yield from ((name, sequence, way) for way in (closing if every else [closing[turn % len(closing)]]))
     yield from ((name, sequence, FREE_WORDS) for name, sequence in WITHOUT_A_FACT.items())
     of_the_record = [(name, sequence, FREE_WORDS) for name, sequence in WITH_FREE_WORDS.items()]
-    of_the_record += [(name, sequence, DRUG) for name, sequence in WITH_A_DRUG.items()]
+    if asked_of_one(DRUG, operation, answered_for=True) == "stays closed":
+        of_the_record += [(name, sequence, DRUG) for name, sequence in WITH_A_DRUG.items()]
     yield from (of_the_record if every else of_the_record[turn_of :: len(JUDGED)])
 
 
@@ -52,7 +54,7 @@ def holes(practice: Practice, environment: FixedEnvironment, operation: Operatio
     found, begun = [], (environment.moment, environment.program_version)
     for name, sequence, way in tried(operation, every=every):
         environment.moment, environment.program_version = begun
-        chair = Chair(practice, environment, shipped(CASE_OF[operation]))
+        chair = Chair(practice, environment, offering(operation))
         sequence(chair, way, operation)
         if chair.opens(operation, with_round=name not in WITHOUT_A_FACT):
             found.append(f"{way.name}: {name}")
@@ -63,7 +65,7 @@ def holes(practice: Practice, environment: FixedEnvironment, operation: Operatio
 def test_without_a_closing_fact_the_paper_opens(
     practice: Practice, environment: FixedEnvironment, operation: Operation
 ) -> None:
-    chair = Chair(practice, environment, shipped(CASE_OF[operation]))
+    chair = Chair(practice, environment, offering(operation))
     cleared(chair, operation)
     assert chair.opens(operation)
 

@@ -14,6 +14,7 @@ from tests.judged.gate.truth import JUDGED, LINES, Operation
 
 ROUTE: dict[Operation, str] = {
     "current": "soft tissue only",
+    "scalpel": "soft tissue only",
     "flap": "soft tissue and bone",
     "movement": "extrusion first",
 }
@@ -22,7 +23,7 @@ ROUTE: dict[Operation, str] = {
 @lru_cache
 def route_is_open(way: Way, operation: Operation) -> bool:
     """Whether the plan of a case in which this alone is recorded opens the route of an operation."""
-    plan = planned(case_told(CASE_OF[operation], Told(ways=(way,), answered_for=False)))
+    plan = planned(case_told(CASE_OF[operation], Told(ways=(way,), answered_for=False), operation))
     route = next(route for route in plan.teeth[0].routes if route.name == ROUTE[operation])
     return route.verdict in ("kept", "in doubt")
 

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 
 Operation = Literal["current", "scalpel", "flap", "movement"]
 OPERATIONS: tuple[Operation, ...] = get_args(Operation)
-JUDGED: tuple[Operation, ...] = ("current", "flap", "movement")  # those that have a paper
+JUDGED: tuple[Operation, ...] = OPERATIONS  # each has a paper
 KNOWN = ("read", "memory", "choice")
 
 

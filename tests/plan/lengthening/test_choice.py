@@ -21,8 +21,8 @@ from collum.vocabulary import ROUTES, RouteName, Verdict
 from collum.wire.plan.choice_sentences import because, closings, conditions_said
 from tests.measuring.necks import EVIDENCE
 
-WITHOUT, ELEVATION, SOFT, BONE, EXTRUSION = ROUTES
-FOUR = (WITHOUT, SOFT, BONE, EXTRUSION)  # raising a margin is mostly closed: test_margin_elevation.py
+WITHOUT, ELEVATION, COVERAGE, SOFT, BONE, EXTRUSION = ROUTES
+FOUR = (WITHOUT, SOFT, BONE, EXTRUSION)  # the others have tests of their own
 HALF, TWO_THIRDS, THIRD, QUARTER = 0.5, 2 / 3, 1 / 3, 0.25
 Said = Verdict | float  # a verdict, or the chance of what is in doubt
 
@@ -100,7 +100,7 @@ def expected(verdict: Said, name: RouteName, *, visible: bool) -> bool:
     if verdict in ("kept", "short", "closed"):
         return verdict == "kept"
     assert isinstance(verdict, float)
-    if name in (WITHOUT, ELEVATION):
+    if name in (WITHOUT, ELEVATION, COVERAGE):
         return verdict >= HALF
     if name == SOFT:
         return verdict > (QUARTER if visible else THIRD)
@@ -218,6 +218,15 @@ def test_a_finding_alone_leaves_the_lesser_route_before_one_that_is_likelier() -
     found = found_of(made)
     assert found.route is made[2] and found.why == "doubt_left"
     assert because(found, made, tooth(), words).key == "plan.recommended.doubt_left"
+
+
+def test_what_needs_nothing_goes_before_a_route_that_a_finding_of_its_own_leaves_in_doubt() -> None:
+    covered = replace(route(COVERAGE, 0.95), doubts=(Doubt(id="dam_not_tried"),))
+    assert covered.plan is not None
+    covered.plan.assessment.graded["ferrule"].verdict = "kept"  # type: ignore[union-attr]  # it is made with one
+    made = [route(WITHOUT, 0.8), covered, route(SOFT, "not needed")]
+    assert name_of(made) == SOFT
+    assert name_of([*made[:2], route(SOFT, "short")]) == COVERAGE
 
 
 def test_a_short_closed_or_unread_route_is_never_recommended() -> None:

@@ -36,10 +36,10 @@ def test_the_registry_has_every_route_in_the_order_of_its_burden() -> None:
 
 def test_each_has_a_name_on_the_command_line_and_each_operation_its_questions() -> None:
     assert [procedure.option for procedure in PROCEDURES] == list(get_args(RouteOption))
-    asked = [procedure for procedure in PROCEDURES if procedure.safety_procedure is not None]
-    assert {procedure.safety_procedure: procedure.id for procedure in asked} == dict(ROUTES_OF_GATE)
+    asked = [procedure for procedure in PROCEDURES if procedure.safety_procedures]
+    assert {operation: one.id for one in asked for operation in one.safety_procedures} == dict(ROUTES_OF_GATE)
     assert asked == [procedure for procedure in PROCEDURES if procedure.lengthens]
-    assert len(ROUTES_OF_GATE) == len(asked)
+    assert len(ROUTES_OF_GATE) == sum(len(one.safety_procedures) for one in asked)
 
 
 @of_every_procedure

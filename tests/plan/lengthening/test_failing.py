@@ -9,7 +9,7 @@ from collum.case.model import Held, Tooth
 from collum.plan import plan_tooth
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.bone_surgery import BoneSurgery
-from collum.plan.lengthening.procedures.margin_elevation import MarginElevation
+from collum.plan.lengthening.procedures.margin_elevation import RaisingMargins
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SoftTissue
 from collum.plan.lengthening.solver.quadratic import SolverError
@@ -43,7 +43,7 @@ def planned(neck: Prepared, noted: list[Exception], tooth: Tooth | None = None) 
 
 @pytest.mark.parametrize("name", ROUTES)
 def test_a_route_that_fails_leaves_the_others_as_they_are(neck: Prepared, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
-    monkeypatch.setattr(MarginElevation, "closed_by", lambda *_given: None)  # worked out for this tooth too
+    monkeypatch.setattr(RaisingMargins, "closed_by", lambda *_given: None)  # worked out for this tooth too
     whole = {route.name: route for route in planned(neck, []).routes}
     monkeypatch.setattr(type(procedure_of(name)), "plan", fails)
     noted: list[Exception] = []
@@ -75,7 +75,7 @@ def test_a_greater_route_is_not_planned_where_its_need_could_not_be_told(monkeyp
     monkeypatch.setattr(SoftTissue, "plan", fails_without_it)
     noted: list[Exception] = []
     plan = planned(drawn_neck(case_of(tooth), DRAWS), noted, tooth)
-    assert [route.fault_id for route in plan.routes] == [None, None, None, "id-1", "id-1"]
+    assert [route.fault_id for route in plan.routes] == [None, None, None, None, "id-1", "id-1"]
 
 
 def test_a_route_that_cannot_be_told_in_words_has_failed_too(neck: Prepared) -> None:
@@ -86,7 +86,7 @@ def test_a_route_that_cannot_be_told_in_words_has_failed_too(neck: Prepared) -> 
     plan = replace(plan, routes=tuple(replace(r, forecast=forecast) if r is bone else r for r in plan.routes))
     told = tooth_document(plan, lambda sentence, _tooth=None: sentence.key, lambda _: "id-9")
     assert [route.verdict for route in told.routes if route.name != "extrusion first"] == [
-        *("short", "closed", "short", "not assessed")
+        *("short", "closed", "closed", "short", "not assessed")
     ]
-    assert told.routes[3].explanation[0].parameters == {"id": "id-9"}
+    assert told.routes[4].explanation[0].parameters == {"id": "id-9"}
     assert (told.recommended_route, told.recommended_because.key) == (None, "plan.recommended.failed")

@@ -18,6 +18,7 @@ from tests.measuring.necks import drawn_neck
 DRAWS = 1_000
 WITHOUT: RouteName = "restore without lengthening"
 ELEVATION: RouteName = "deep margin elevation"
+COVERAGE: RouteName = "partial coverage"
 SOFT: RouteName = "soft tissue only"
 BONE: RouteName = "soft tissue and bone"
 EXTRUSION: RouteName = "extrusion first"
@@ -66,7 +67,7 @@ def best(name: str) -> str | None:
 @pytest.mark.parametrize("name", CASES)
 def test_every_route_is_there_and_a_closed_one_says_what_would_open_it(name: str) -> None:
     routes = planned(name).routes
-    assert [route.name for route in routes] == [WITHOUT, ELEVATION, SOFT, BONE, EXTRUSION]
+    assert [route.name for route in routes] == [WITHOUT, ELEVATION, COVERAGE, SOFT, BONE, EXTRUSION]
     for route in routes:
         against = route.verdict in ("short", "closed") or route.likelihood == "unlikely"
         assert (route.closed_by is not None) is against
@@ -146,7 +147,7 @@ def test_a_finding_closes_its_route_and_no_other(name: str, route: RouteName, fa
     found = planned(name)
     assert found.route(route).verdict == "closed"
     assert closed_by(name, route) == fact
-    others = [r.verdict for r in found.routes if r.name not in (route, ELEVATION)]
+    others = [r.verdict for r in found.routes if r.name not in (route, ELEVATION, COVERAGE)]
     assert others.count("closed") == (name == "vertical defect")
 
 

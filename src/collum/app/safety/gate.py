@@ -19,6 +19,8 @@ from collum.wording import text
 
 _RESTS_ON = ("visit", "points", "teeth")
 _BY_PROCEDURE = ("stop", "ask")
+# What is allowed instead, of points that neither the route nor the visit mends.
+_OF_STATE = {"not_issued": "not_issued", "cut_by_scalpel": "instrument", "not_by_scalpel": "instrument"}
 
 
 class NotCleared(Exception):
@@ -113,5 +115,5 @@ def _fault(point: PointDocument, procedure: Procedure) -> dict[str, str | None]:
 
 def _allowed(point: PointDocument, procedure: Procedure) -> str:
     if point.outcome == "open":
-        return point.rule if point.rule == "not_issued" else "plan" if is_about_route(point.rule) else "state"
+        return _OF_STATE.get(point.rule, "plan" if is_about_route(point.rule) else "state")
     return f"{point.outcome}_{procedure}" if point.outcome in _BY_PROCEDURE else point.outcome

@@ -19,10 +19,10 @@ _HEAD = """\
 Generated from `src/collum/evidence/safety_rules.py` and the catalogue; do not edit by hand
 (`python -m collum.app.safety.rules_page > docs/safety-rules.md`).
 
-A fact acts on the operations it concerns and on no other: on the cut with current (chairside card), on flap and bone (flap
-sheet), on extrusion with cutting of fibres (extrusion sheet). A dash: it does not concern that one, and is not asked for it.
-Which fact concerns which operation, and how far it closes it, is a choice of ours, not read in any source. Letters,
-referrals, findings, plans and after-care are never closed.
+A fact acts on the operations it concerns and on no other: on the cut with current (chairside card), on the same cut with
+a scalpel (scalpel card), on flap and bone (flap sheet), on extrusion with cutting of fibres (extrusion sheet). A dash: it
+does not concern that one, and is not asked for it. Which fact concerns which operation, and how far it closes it, is a choice
+of ours, not read in any source. Letters, referrals, findings, plans and after-care are never closed.
 
 Every question is asked again at every visit, and one marked *plan*, which speaks of the cut or of what was read for it, as
 soon as readings, wishes or a held line change too. Unanswered keeps the paper closed. "Not known" counts as the answer of the
@@ -35,17 +35,18 @@ cited: what is *memory* was not confirmed in any source and has to be judged by 
 
 Beside the questions:
 
-- What the record names as a stop in free words closes all three, until it is put down as a fact, or taken out, by name.
+- What the record names as a stop in free words closes every operation, until it is put down as a fact, or taken out, by name.
 - A fact in the record, a drug with a known generic name, smoking, and what the findings of a tooth say count as "yes"
   whatever was answered in the visit. Where both differ, that is said.
 - A recorded drug that no known name puts under a question closes until somebody has classified it, with name and date.
-- A growing patient (or one under 18): a caution for current; flap and movement are asked in writing.
+- A growing patient (or one under 18): a caution for a cut in gum; flap and movement are asked in writing.
 - "Does not apply" at the plate is one answer for the plate as a whole; any other answer about the plate beside it closes.
 - Whoever operates and also holds the suction, or watches the plate, keeps the card closed until somebody answers for it.
+- A cut has one card: the scalpel card where the tooth records `cut_by = "scalpel"`, else the chairside card.
 - The route of the plan that the paper belongs to has to be kept or in doubt, and to cut, lower bone or move the tooth.
 """
 _COLUMNS = (
-    *("Question", "Answer", "Cut with current", "Flap and bone", "Extrusion"),
+    *("Question", "Answer", "Cut with current", "Cut with a scalpel", "Flap and bone", "Extrusion"),
     *("Why, and what to do", "Source", "How known", "Asked again", "Key"),
 )
 

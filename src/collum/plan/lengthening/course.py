@@ -23,7 +23,8 @@ def staged(route: Route, tooth: Tooth) -> tuple[Sentence, ...]:
         return ()
     core = tooth.facts.core
     planned = core is not None and core.planned is True
-    return tuple(say(f"plan.step.{step}") for step in (*(("core",) if planned else ()), *procedure_of(route.name).steps))
+    steps = procedure_of(route.name).steps_of(route.plan.treatment)
+    return tuple(say(f"plan.step.{step}") for step in (*(("core",) if planned else ()), *steps))
 
 
 def timing(route: Route, tooth: Tooth) -> tuple[Timing, ...]:

@@ -5,6 +5,7 @@ bone, close every route: no lengthening is planned on them.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from collum.case.facts import Canal
@@ -13,9 +14,18 @@ from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import DoubtId, Ground
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 
-_POST_LOST = 2  # times; once may be the ferrule alone
-_WEEKS_AFTER_HYGIENE = (4, 8)
 _DAYS = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearBone:
+    """A bleeding site with a restoration margin near the crest. `likely`: that is why it bleeds, for it still does so some
+    weeks after a dated hygiene phase at a clean tooth.
+    """
+
+    site: str
+    to_crest_mm: float
+    likely: bool
 
 
 def canal_doubts(tooth: Tooth, limits: PlanLimits) -> Mapping[DoubtId, bool]:
@@ -46,18 +56,15 @@ def crack_suspected(tooth: Tooth, limits: PlanLimits) -> Ground | None:
     return Ground(id="crack_pain") if tooth.facts.pain_on_release else None
 
 
-def post_lost_again(tooth: Tooth) -> bool:
-    """Return whether the crown came off with its post more than once: first its ferrule is asked for, then a crack."""
+def post_lost_again(tooth: Tooth, limits: PlanLimits) -> bool:
+    """Return whether the crown came off with its post again: first its ferrule is asked for, then a crack."""
     stump, crown = tooth.facts.old_stump, tooth.facts.old_crown
     lost = 0 if crown is None or crown.failures is None else crown.failures
-    return tooth.facts.cracks is None and stump is not None and stump.post is True and lost >= _POST_LOST
+    return tooth.facts.cracks is None and stump is not None and stump.post is True and lost >= limits.post_lost_times
 
 
-def restoration_near_bone(tooth: Tooth, limits: PlanLimits) -> Iterator[tuple[str, float, bool]]:
-    """Give each bleeding site with a restoration margin near the crest: site, distance [mm], whether that is the likely cause.
-
-    Likely: it still bleeds 4 to 8 weeks after a dated hygiene phase at a clean tooth.
-    """
+def restoration_near_bone(tooth: Tooth, limits: PlanLimits) -> Iterator[NearBone]:
+    """Give each bleeding site with a restoration margin near the crest."""
     cleaned = _bleeds_after_hygiene(tooth, limits)
     for site, margin_mm in (tooth.facts.restoration_margin_mm or {}).items():
         sounding_mm = mean_reading_mm(tooth, "bone_sounding", site)
@@ -65,7 +72,8 @@ def restoration_near_bone(tooth: Tooth, limits: PlanLimits) -> Iterator[tuple[st
             continue
         to_crest_mm = sounding_mm + margin_mm
         if to_crest_mm < limits.near_bone_possible_mm:
-            yield site, to_crest_mm, cleaned and to_crest_mm < limits.near_bone_likely_mm
+            likely = cleaned and to_crest_mm < limits.near_bone_likely_mm
+            yield NearBone(site=site, to_crest_mm=to_crest_mm, likely=likely)
 
 
 def _bleeds_after_hygiene(tooth: Tooth, limits: PlanLimits) -> bool:
@@ -73,8 +81,7 @@ def _bleeds_after_hygiene(tooth: Tooth, limits: PlanLimits) -> bool:
     if phase is None or phase.read_on is None or plaque is None or plaque > limits.plaque_limit_percent:
         return False
     weeks = (date.fromisoformat(phase.read_on) - date.fromisoformat(phase.ended_on)).days / _DAYS
-    least, most = _WEEKS_AFTER_HYGIENE
-    return least <= weeks <= most
+    return limits.hygiene_checked_from_weeks <= weeks <= limits.hygiene_checked_to_weeks
 
 
 def _narrow_site(tooth: Tooth, limits: PlanLimits) -> str | None:

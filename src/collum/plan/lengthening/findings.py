@@ -4,13 +4,14 @@ Clinical rules: inflamed tissue is not planned on; overgrowth whose cause is not
 once caries and old filling are out; attachment loss is treated first.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from collum.case.model import Tooth, site_angle_deg
 from collum.evidence.handed import PlanLimits
 from collum.evidence.patient_rows import UNCLASSIFIED_ROW
 from collum.plan.lengthening.diagnosis import (
+    NearBone,
     alone_deep,
     canal_doubts,
     crack_suspected,
@@ -74,13 +75,14 @@ def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> F
     uncontrolled = _uncontrolled(tooth)
     loss = attachment_loss(tooth, limits)
     no_surgery = bool(patient.closing("bone"))
+    near_bone = tuple(restoration_near_bone(tooth, limits))
     by_patient = {one.id: tuple(map(closing_of, closed_by_patient(one, patient))) for one in PROCEDURES}
     return Findings(
-        everywhere=tuple(_closings(tooth, limits, no_surgery=no_surgery)),
+        everywhere=tuple(_closings(tooth, near_bone, limits, no_surgery=no_surgery)),
         closed=_closed_routes(tooth, loss, limits, no_surgery=no_surgery)
         | {route: found[0] for route, found in by_patient.items() if found},
         doubts=_doubts(tooth, uncontrolled, loss, limits),
-        questions=(*_questions(tooth, limits), *plausibility_questions(tooth, limits)),
+        questions=(*_questions(tooth, near_bone, limits), *plausibility_questions(tooth, limits)),
         returns_whole=uncontrolled,
         patient=patient,
         by_patient=by_patient,
@@ -105,7 +107,7 @@ def attachment_loss(tooth: Tooth, limits: PlanLimits) -> tuple[str, float] | Non
     return worst
 
 
-def _closings(tooth: Tooth, limits: PlanLimits, *, no_surgery: bool) -> Iterator[Closing]:
+def _closings(tooth: Tooth, near_bone: Sequence[NearBone], limits: PlanLimits, *, no_surgery: bool) -> Iterator[Closing]:
     """Give every fact that closes all routes: what ends the tooth, what is treated or judged first, what has to heal.
 
     `no_surgery`: bone surgery is closed for this patient, and with it whatever else needs a flap.
@@ -119,13 +121,13 @@ def _closings(tooth: Tooth, limits: PlanLimits, *, no_surgery: bool) -> Iterator
     crack = crack_suspected(tooth, limits)
     if crack is not None:
         yield Closing(kind="healthy_tissue", ground=crack, least_change=LeastChange(id="crack_first"))
-    near_bone = {site: mm for site, mm, likely in restoration_near_bone(tooth, limits) if likely}
-    for site, to_crest_mm in near_bone.items():
+    likely = {one.site: one.to_crest_mm for one in near_bone if one.likely}
+    for site, to_crest_mm in likely.items():
         ground = Ground(id="near_bone_likely", site=site, to_crest_mm=to_crest_mm)
         yield Closing(kind="healthy_tissue", ground=ground, least_change=LeastChange(id="crown_off_first"))
     heal = LeastChange(id="heal_first")
     for site in _inflamed_sites(tooth, limits.inflamed_probing_mm):
-        if site in near_bone:
+        if site in likely:
             continue
         yield Closing(kind="healthy_tissue", ground=Ground(id="inflamed_site", site=site), least_change=heal)
     if tooth.state == "inflamed":
@@ -181,7 +183,7 @@ def _closed_routes(
     facts = tooth.facts
     defect = _vertical_defect(tooth, limits.vertical_defect_mm)
     by_current: dict[RouteFactId, bool] = {
-        "implant_beside": facts.implant_beside is True,
+        "implant_beside": facts.implant_beside is True and facts.cut_by != "scalpel",
         "vertical_defect": defect is not None,
     }
     extrusion: dict[RouteFactId, bool] = {
@@ -239,19 +241,18 @@ def _doubts(tooth: Tooth, uncontrolled: bool, loss: tuple[str, float] | None, li
     return tuple(doubts)
 
 
-def _questions(tooth: Tooth, limits: PlanLimits) -> tuple[Question, ...]:
+def _questions(tooth: Tooth, near_bone: Sequence[NearBone], limits: PlanLimits) -> tuple[Question, ...]:
     questions = [_question("cej_at", site) for site in tooth.sites if _pocket_not_told(tooth, site, limits.inflamed_probing_mm)]
     metal = tooth.facts.metal or {}
     questions += [_question("metal", site) for site, there in metal.items() if there]
-    possible = [site for site, _, likely in restoration_near_bone(tooth, limits) if not likely]
-    questions += [_question("near_bone_possible", site) for site in possible]
+    questions += [_question("near_bone_possible", one.site) for one in near_bone if not one.likely]
     asked = {
         "state": tooth.state == "unknown",
         "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
         "planned_edge": tooth.restoration.planned_edge_mm is None and bool(tooth.readings.get("crown_height")),
         "mirror_margin": tooth.restoration.visible_zone is True and tooth.facts.mirror_margin_mm is None,
         "root_length": tooth.root.length_mm is None,
-        "post_lost_again": post_lost_again(tooth),
+        "post_lost_again": post_lost_again(tooth, limits),
         "lesion_film": waits_for_healing(tooth, limits),
     }
     return (*questions, *(_question(name) for name, open_ in asked.items() if open_))

@@ -42,12 +42,15 @@ ElevationFactId = Literal[
     "narrow_seat",
     "seat_too_near_bone",
 ]
+# Why a tooth is not covered in part.
+CoverageFactId = Literal["front_tooth_uncovered", "abutment_uncovered", "crown_for_looks", "post_in_tooth", "prepared_before"]
 PatientGroundId = Literal["patient", "unclassified"]
 GroundId = (
     StopId
     | TreatFirstId
     | RouteFactId
     | ElevationFactId
+    | CoverageFactId
     | PatientGroundId
     | Literal["requirement", "thin_wall", "held_too_near_bone"]
 )
@@ -66,6 +69,7 @@ DoubtId = Literal[
     "canal_open",
     "dam_not_tried",
     "seat_not_measured",
+    "cusps_not_measured",
 ]
 SetAside = Literal["lesser_route_is_kept", "held_line", "read_first", "failed"]
 Way = Literal["bone", "extrusion"]

@@ -232,7 +232,7 @@ def _closed_by(before: Prepared, plan: RoutePlan, findings: Findings) -> ClosedB
             least_change=LeastChange(id="release_handle"),
         )
     name, graded = min(missed, key=lambda pair: (pair[1].probability, -(pair[1].short_by or 0)))
-    wall = wall_that_is_thin(plan, name, graded)
+    wall = wall_that_is_thin(plan, name)
     if wall is not None:
         return _closed_by_wall(plan, wall)
     short_by, station = graded.short_by or 0, graded.worst_station
@@ -245,15 +245,16 @@ def _closed_by(before: Prepared, plan: RoutePlan, findings: Findings) -> ClosedB
     )
 
 
-def wall_that_is_thin(plan: RoutePlan, name: str, graded: Graded) -> ThinWall | None:
-    """Return what is left of the wall, what is needed and where it is thinnest under the load, if that is why there is no
-    ferrule: no height helps.
+def wall_that_is_thin(plan: RoutePlan, name: str) -> ThinWall | None:
+    """Return what is left of the wall, what is needed and where it is thinnest, if a wall that has to hold is too thin: no
+    height makes a ferrule there, also where more height lacks elsewhere.
     """
-    worst, wall = graded.worst_station, plan.prepared.inputs.wall_mm
-    thin = thin_wall(plan.prepared, plan.wishes)
-    if name != "ferrule" or worst is None or wall is None or not thin[worst]:
+    wall = plan.prepared.inputs.wall_mm
+    if name != "ferrule" or plan.treatment.procedure.bonds or wall is None:
         return None
-    counted = (thin & plan.wishes.loaded) | (np.arange(thin.size) == worst)
+    counted = thin_wall(plan.prepared, plan.wishes) & (plan.wishes.ferrule_mm > 0)
+    if not counted.any():
+        return None
     station = int(np.argmin(np.where(counted, wall, np.inf)))
     return ThinWall(
         left_mm=max(float(wall[station]) - plan.wishes.axial_reduction_mm, 0),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
+from collum.case.facts import Bruxism
 from collum.case.history import Answer, Growth, Pregnancy
 from collum.case.model import Patient
 from collum.evidence import value
@@ -58,10 +59,11 @@ class PatientEffect:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatientStanding:
-    """Every row that holds; `contradicted`: facts of the record that the last visit denies."""
+    """Every row that holds; `contradicted`: facts of the record that the last visit denies. `bruxism`: as recorded."""
 
     found: tuple[Found, ...] = ()
     contradicted: tuple[FactId, ...] = ()
+    bruxism: Bruxism | None = None
 
     def effects(self, act: Act) -> tuple[PatientEffect, ...]:
         """Return what the rows mean for a procedure, the strictest first; what is open is left out."""
@@ -93,6 +95,7 @@ def standing_of(patient: Patient, screening: Mapping[str, str] | None = None, to
     return PatientStanding(
         found=(*recorded, *asked, *_unclassified(patient)),
         contradicted=tuple(fact for fact in FACTS if fact in named and answers.get(fact) == "no"),
+        bruxism=patient.facts.bruxism,
     )
 
 

@@ -11,6 +11,7 @@ from collum.core.crown.laboratory import MaterialFit, material_fits
 from collum.core.crown.laboratory import Neck as Section
 from collum.core.crown.retention import CEMENTS, Cement, RetentionRange, retention_range
 from collum.plan.lengthening.planned import PlannedTooth
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.restoration.basis import RestorationBasis, basis_of
 from collum.plan.restoration.ferrule import Ferrule, ferrule_of
 from collum.plan.restoration.loss import Loss, loss_of
@@ -48,7 +49,10 @@ class RouteRestoration:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToothRestoration:
-    """All that is said of one tooth. `support`: of every route that offers lines, judged in full or not."""
+    """All that is said of one tooth. `support`: of every route that offers lines, judged in full or not.
+
+    What is bonded over the cusps has no preparation to judge: such a route is among `support` alone.
+    """
 
     planned: PlannedTooth
     routes: tuple[RouteRestoration, ...]
@@ -63,8 +67,9 @@ class ToothRestoration:
 def restoration_of_tooth(planned: PlannedTooth, patient: Patient) -> ToothRestoration:
     """Return the answer for one tooth from its plan."""
     bases = [basis_of(planned, route) for route in planned.routes if route.lines is not None]
-    recommended = [basis for basis in bases if basis.route.name == planned.recommended]
-    routes = tuple(_restoration(basis) for basis in recommended or bases)
+    crowned = [basis for basis in bases if not procedure_of(basis.route.name).bonds]
+    recommended = [basis for basis in crowned if basis.route.name == planned.recommended]
+    routes = tuple(_restoration(basis) for basis in recommended or crowned)
     return ToothRestoration(
         planned=planned,
         routes=routes,

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from collum.case.layout_parts import ROLES
-from collum.case.model import Case
+from collum.case.model import Case, Tooth
 from collum.case.planned_on import plan_mark
 from collum.case.visit import Visit
 from collum.evidence import value
@@ -95,15 +95,18 @@ def screen(
     if visit is not None:
         points = (*points, *shared_points(case, visit, plan, procedure, None if now is None else now.date()))
     closed = any(point.closes for point in points)
-    planned = [tooth for tooth in case.teeth if tooth.role != "neighbour"]
     teeth = tuple(
         ToothGate(
             number=tooth.number,
-            points=() if visit is None else tooth_points(tooth, visit, plan, procedure),
+            points=(
+                *_instrument_points(tooth, place, procedure),
+                *(() if visit is None else tooth_points(tooth, visit, plan, procedure)),
+            ),
             shared_closed=closed,
             pulp=tooth.may_have_pulp,
         )
-        for tooth in planned
+        for place, tooth in enumerate(case.teeth)
+        if tooth.role != "neighbour"
     )
     return Screening(procedure=procedure, plan=plan, visit=visit, points=points, teeth=teeth)
 
@@ -142,6 +145,15 @@ def counts_until(visit: Visit) -> datetime | None:
 def shown_time(moment: str | None) -> str:
     """Return an ISO 8601 moment to the minute, for a sentence."""
     return str(moment)[:_SHOWN_OF_TIME].replace("T", " ")
+
+
+def _instrument_points(tooth: Tooth, place: int, procedure: Procedure) -> Iterator[Point]:
+    """Yield that the record names another instrument for the cut at a tooth: it has one card, of one instrument."""
+    by = tooth.facts.cut_by
+    rule = {"current": "cut_by_scalpel" if by == "scalpel" else None, "scalpel": None if by == "scalpel" else "not_by_scalpel"}
+    found = rule.get(procedure)
+    if found is not None:
+        yield replace(state_point(found, f"teeth[{place}].cut_by (tooth {tooth.number})"), tooth=tooth.number)
 
 
 def _order_points(case: Case, visit: Visit | None, now: datetime | None, newest_entry: datetime | None) -> Iterator[Point]:

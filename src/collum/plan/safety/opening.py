@@ -16,7 +16,7 @@ from collum.plan.safety.stored_tooth import StoredRoute, StoredTooth, stored_too
 from collum.vocabulary import RouteName
 
 ROUTES: Mapping[Procedure, RouteName] = {
-    procedure.safety_procedure: procedure.id for procedure in PROCEDURES if procedure.safety_procedure is not None
+    operation: procedure.id for procedure in PROCEDURES for operation in procedure.safety_procedures
 }
 _OPEN = ("kept", "in doubt")
 _MINT = object()
@@ -85,10 +85,10 @@ def is_about_route(rule: str) -> bool:
 
 
 def does_something(route: StoredRoute, procedure: Procedure) -> bool:
-    """Return whether an open route cuts (by current), lowers bone, or moves the tooth."""
+    """Return whether an open route cuts gum, lowers bone, or moves the tooth."""
     least_mm = value("plan.least_cut_mm")
-    if procedure == "current":
-        return route.cuts_by_current
+    if procedure in ("current", "scalpel"):
+        return route.cuts_gum
     if procedure == "bone":
         return any(lowered_mm > least_mm for lowered_mm in route.bone_mm)
     return route.raised_mm > least_mm

@@ -100,8 +100,8 @@ class _Asked:
             return say(f"safety.without_pulp.{rule.id}")
         if self.not_known(rule):
             return reason_not_known(rule)
-        effect = self.effect(rule)
-        return reason(rule) if effect is None or effect.found.stated is None else _of_row(effect, reason(rule))
+        effect, usual = self.effect(rule), reason(rule, self.procedure)
+        return usual if effect is None or effect.found.stated is None else _of_row(effect, usual)
 
     def contradiction(self, rule: SafetyRule) -> Sentence | None:
         """Return in words that the record and the answer of the visit differ; None where they do not."""
@@ -183,9 +183,10 @@ def question(rule: SafetyRule) -> Sentence:
     return say(f"safety.question.{rule.id}", **_numbers(rule.asks_with))
 
 
-def reason(rule: SafetyRule) -> Sentence:
-    """Return why a rule closes or warns, and what to do."""
-    return say(f"safety.reason.{rule.id}", **_numbers(rule.says_with))
+def reason(rule: SafetyRule, procedure: Procedure = "current") -> Sentence:
+    """Return why a rule closes or warns for a procedure, and what to do."""
+    own = f"_{procedure}" if procedure in rule.worded_for else ""
+    return say(f"safety.reason.{rule.id}{own}", **_numbers(rule.says_with))
 
 
 def reason_not_known(rule: SafetyRule) -> Sentence:

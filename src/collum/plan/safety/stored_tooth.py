@@ -13,14 +13,14 @@ from typing import Any
 class StoredRoute:
     """A route of a stored plan. `closed_because`: what the plan says decides against it, None where nothing does.
 
-    `cuts_by_current`: some site is cut. `bone_mm`: how far bone is lowered at each station, none where it stays; `raised_mm`:
+    `cuts_gum`: some site is cut. `bone_mm`: how far bone is lowered at each station, none where it stays; `raised_mm`:
     how far the tooth is raised, 0 where it is not.
     """
 
     name: str
     verdict: str
     closed_because: str | None
-    cuts_by_current: bool
+    cuts_gum: bool
     bone_mm: tuple[float, ...]
     raised_mm: float
 
@@ -50,7 +50,7 @@ def stored_route(route: Mapping[str, Any]) -> StoredRoute:
         name=route["name"],
         verdict=route["verdict"],
         closed_because=None if by is None else by["reason"]["text"],
-        cuts_by_current=any(site["cut"] for site in route["sites"]),
+        cuts_gum=any(site["cut"] for site in route["sites"]),
         bone_mm=tuple(route["bone_reduction_mm"] or ()),
         raised_mm=route["extrusion_mm"] or 0,
     )

@@ -85,7 +85,7 @@ def _act(route: Route) -> Sentence:
     """Return what the recommended route does to the tooth: how many mm at most, and where."""
     key = f"plan.recommended.act.{_key(route.name)}"
     plan = route.plan
-    if plan is not None and plan.treatment.procedure.raises_margin:
+    if plan is not None and plan.treatment.raised.any():
         sides = dict.fromkeys(surface.side for surface in raised_surfaces(plan.treatment.raised))
         return say(f"{key}_{'_and_'.join(sorted(sides, reverse=True))}")
     if plan is None or not plan.treatment.procedure.lengthens:

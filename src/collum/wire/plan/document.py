@@ -10,6 +10,7 @@ from typing import Literal
 from collum.case.reading_kinds import ReadingKind
 from collum.evidence.patient_rows import Act
 from collum.evidence.registry import Status
+from collum.evidence.safety_rules import Procedure
 from collum.plan.patient.standing import Standing
 from collum.vocabulary import Likelihood, RequirementId, RouteName, Unit, Verdict
 from collum.wire.form import ConstantDocument, Line, SentenceDocument, Wire
@@ -272,8 +273,8 @@ class RouteDocument(Wire):
     `doubts` are part of `explanation` too, and so is `hand`: where a line that was moved or held is not one that a hand can
     make. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
     `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose margin is raised with
-    composite. Plans stored before `concessions`, `doubts`, `hand`, `cautions`, `likelihood`, `weakest`, `raised` and
-    `lengthens` have null and none.
+    composite. `operations`: whose questions and papers are this route's. Plans stored before `concessions`, `doubts`,
+    `hand`, `cautions`, `likelihood`, `weakest`, `raised`, `lengthens` and `operations` have null and none.
     """
 
     name: RouteName
@@ -315,6 +316,7 @@ class RouteDocument(Wire):
     cautions: list[PatientEffectDocument] = []
     raised: list[RaisedSurfaceDocument] = []
     lengthens: bool | None = None
+    operations: list[Procedure] = []
 
 
 class OddReadingDocument(Wire):

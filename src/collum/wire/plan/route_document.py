@@ -31,7 +31,6 @@ from collum.wire.plan.document import (
     WeakestDocument,
 )
 from collum.wire.plan.patient_sentences import effect_document
-from collum.wire.plan.raised import raised_documents, raised_known, raised_said
 from collum.wire.plan.route_sentences import (
     change_said,
     doubt_said,
@@ -43,6 +42,7 @@ from collum.wire.plan.route_sentences import (
 )
 from collum.wire.plan.site_document import site_document
 from collum.wire.plan.summary import summary_document
+from collum.wire.plan.without_cutting import bite_said, covered_said, raised_documents, raised_known, raised_said
 from collum.wire.speaking import Speaker
 
 _RANK = {"short": 0, "in doubt": 1, "not assessed": 2, "kept": 3, "not needed": 4}
@@ -55,6 +55,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
     times = timing(route, tooth)
     interim = interim_mm(route)
     ratio = None if lines is None else crown_to_root_ratio(prepared, lines.prepared, wishes)
+    explained = (*explanation(route), *raised_known(route), *bite_said(plan, route), *_support_said(plan, route, ratio))
     fields = {
         "name": route.name,
         "verdict": route.verdict,
@@ -63,7 +64,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in (*explanation(route), *raised_known(route), *_support_said(plan, route, ratio))],
+        "explanation": [speak(s) for s in explained],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "hand": [speak(hand_said(fault)) for fault in route.hand_faults],
@@ -71,7 +72,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "held_cut_deg": [site_angle_deg(s) for s in tooth.held.cut],
         "held_finish_deg": [site_angle_deg(s) for s in tooth.held.finish],
         "earliest_final_weeks": weeks_to_final(route, tooth),
-        "means": [speak(s) for s in (*means_said(route, wishes), *raised_said(route))],
+        "means": [speak(s) for s in (*means_said(route, wishes), *covered_said(plan, route), *raised_said(route))],
         "concessions": _concessions(route.concessions),
         "staged": [speak(s) for s in staged(route, tooth)],
         "provisional": [speak(s) for s in provisional(route)],
@@ -82,6 +83,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "likelihood": route.likelihood,
         "raised": raised_documents(route),
         "lengthens": procedure_of(route.name).lengthens,
+        "operations": list(procedure_of(route.name).safety_procedures),
         "weakest": _weakest(route),
     }
     return RouteDocument.model_validate(fields)
@@ -246,7 +248,10 @@ def _requirement(plan: RoutePlan, requirement: Requirement, speak: Speaker) -> R
 
 def _reason(plan: RoutePlan, requirement: Requirement, graded: Graded, rule: Rule) -> Sentence:
     """Return value against limit, place and chance; sound wall, thin wall, room and ratio have words of their own."""
-    wall = wall_that_is_thin(plan, requirement.id, graded)
+    if requirement.told_apart:
+        figures = {"value": rounded(graded.value), "limit": graded.limit, "probability": rounded(graded.probability)}
+        return say(f"plan.reason.{requirement.id}", **figures)
+    wall = wall_that_is_thin(plan, requirement.id)
     if wall is not None:
         return say("plan.reason.thin_wall", **wall_figures(wall), probability=rounded(graded.probability))
     if graded.worst_station is None:
@@ -257,9 +262,11 @@ def _reason(plan: RoutePlan, requirement: Requirement, graded: Graded, rule: Rul
             probability=rounded(graded.probability),
         )
     kind = "room" if isinstance(requirement, RoomRequirement) else "at_most" if requirement.at_most else "least"
-    if requirement.id == "ferrule" and plan.wishes.sound_wall:
+    if requirement.id == "ferrule" and plan.treatment.procedure.bonds:
+        kind = "bonded"
+    elif requirement.id == "ferrule" and plan.wishes.sound_wall:
         kind = "sound_wall"
-    limits = {} if kind == "room" else {"limit": graded.limit}
+    limits = {} if kind in ("room", "bonded") else {"limit": graded.limit}
     return say(
         f"plan.reason.{kind}",
         value=rounded(graded.value),

@@ -11,6 +11,7 @@ from collum.plan.lengthening.grounds import Doubt, Ground, LeastChange, ThinWall
 from collum.plan.lengthening.levels.prepared import at_means
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.ferrule import ferrule_reserve_mm
 from collum.plan.lengthening.route import ClosedBy, Forecast, Route
 from collum.plan.lengthening.solver.hand import HandFault
@@ -96,7 +97,8 @@ def hand_said(fault: HandFault) -> Sentence:
 def _concessions_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
     given_up, said = route.concessions, []
     if given_up.occlusal_reduction_mm is not None:
-        said.append(say("plan.means.thinner", reduction_mm=given_up.occlusal_reduction_mm))
+        thin = procedure_of(route.name).thinnest
+        said.append(say(f"plan.means.{thin}", reduction_mm=given_up.occlusal_reduction_mm))
     if given_up.convergence_deg is not None:
         said.append(say("plan.means.convergence", convergence_deg=given_up.convergence_deg))
     if given_up.grooves:
@@ -147,7 +149,9 @@ def _closing_explained(by: ClosedBy) -> tuple[Sentence, ...]:
 def _partial_ferrule(plan: RoutePlan) -> tuple[Sentence, ...]:
     """Return that there is a ferrule on part of the neck only, where that is so: it is asked in the loaded sectors alone."""
     best = at_means(plan.prepared)
-    if best.sound_edge_mm is None or plan.wishes.sound_wall or "ferrule" in plan.assessment.missing:
+    if best.sound_edge_mm is None or plan.wishes.sound_wall or plan.treatment.procedure.bonds:
+        return ()
+    if "ferrule" in plan.assessment.missing:
         return ()
     height = ferrule_reserve_mm(best, plan.wishes, plan.finish_mm[:, None])[:, 0] + plan.wishes.ferrule_mm
     arc_deg = 360 * float(np.mean(height >= plan.wishes.rule("ferrule").limit))

@@ -4,7 +4,6 @@ import numpy as np
 
 from collum.case.model import Tooth
 from collum.core.ring import STATIONS_DEG
-from collum.evidence import value
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.course import operations, weeks_to_final
 from collum.plan.lengthening.levels.prepared import Prepared
@@ -21,7 +20,6 @@ from collum.wire.plan.document import CrownToRootDocument, PriceDocument, Summar
 from collum.wire.speaking import Speaker
 
 _BETWEEN = ("mesial", "distal")
-_ELEVATION_KNOWN = ("survival_percent", "longest_years", "mean_months")
 
 
 def summary_document(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | None, speak: Speaker) -> SummaryDocument:
@@ -34,6 +32,7 @@ def summary_document(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | No
     gain = None if forecast is None else forecast.lasting_gain_mm
     most = None if gain is None else int(np.argmax(gain))
     procedure = procedure_of(route.name)
+    known = plan.prepared.evidence.figures(procedure.survival_figures)
     treatment = Treatment(procedure=procedure) if lines is None else lines.treatment
     return SummaryDocument(
         lasting_gain_most_mm=None if gain is None or most is None else rounded(gain[most]),
@@ -45,14 +44,9 @@ def summary_document(plan: ToothPlan, route: Route, ratio: CrownToRootRatio | No
         papilla_probability=None if lines is None else _papilla_chance(lines.prepared, tooth),
         earliest_final_weeks=weeks_to_final(route, tooth),
         operations=operations(route),
-        survival=speak(say(f"plan.survival.{procedure.survival}", **_known(procedure.survival))),
+        survival=speak(say(f"plan.survival.{procedure.survival}", **known)),
         price=_price(route, tooth),
     )
-
-
-def _known(survival: str) -> dict[str, float]:
-    """Return the figures that a sentence on survival speaks of."""
-    return {name: value(f"elevation.{name}") for name in _ELEVATION_KNOWN} if survival == "elevation" else {}
 
 
 def _price(route: Route, tooth: Tooth) -> PriceDocument | None:

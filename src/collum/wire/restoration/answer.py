@@ -7,6 +7,7 @@ import numpy as np
 from collum.core.crown.form import HALF
 from collum.core.ring import STATIONS_DEG
 from collum.evidence import get, value
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.printed import rounded
 from collum.plan.restoration.basis import RestorationBasis
 from collum.plan.restoration.ferrule import Ferrule
@@ -93,6 +94,8 @@ def because(found: ToothRestoration) -> Sentence:
         return say("restoration.because.no_line")
     if found.planned.recommended is None:
         return say("restoration.because.each")
+    if procedure_of(found.planned.recommended).bonds:
+        return say("restoration.because.bonded", route=found.planned.recommended)
     return say("restoration.because.recommended", route=found.planned.recommended)
 
 

@@ -18,6 +18,7 @@ from collum.wire.speaking import Speaker, Words, speaker
 # What is read aloud before the first touch, by procedure.
 _REMINDERS: Mapping[Procedure, tuple[str, ...]] = {
     "current": ("heart_device", "fire", "touch", "plate", "smoke", "healing", "measure_first"),
+    "scalpel": ("healing", "measure_first"),
     "bone": ("healing", "measure_first"),
     "movement": ("healing", "measure_first"),
 }

@@ -144,6 +144,11 @@ def _furcation(missed: Missed) -> LeastChange:
     return LeastChange(id=f"furcation.{what}_in_part", most_mm=most, lacking_mm=left)
 
 
+def _crown_instead(missed: Missed) -> LeastChange:
+    """Return that a crown with its ferrule does not ask for what lacks to bond to: neither enamel nor a wall is gained."""
+    return LeastChange(id=missed.name)
+
+
 def _nothing_taken(plan: RoutePlan) -> Treatment:
     """Return the treatment of a route with no bone taken and no movement."""
     return replace(plan.treatment, bone_mm=np.zeros(STATIONS), extruded_mm=0)
@@ -205,6 +210,7 @@ _BY_REMEDY: Mapping[Remedy, Callable[[Missed], LeastChange]] = {
     "seat": _higher_seat,
     "walls": _resistance,
     "entrance": _furcation,
+    "bonding": _crown_instead,
     "less_taken": _less_taken,
     "look": _look,
     "less_cut": _less_cut,

@@ -34,7 +34,7 @@ def circumstances_of(tooth: Tooth, limits: PlanLimits) -> Circumstances:
 
 
 def burden_of(procedure: Procedure, around: Circumstances) -> float:
-    """Return the burden of a procedure; a restoration that neither cuts nor raises a margin has none."""
+    """Return the burden of a procedure; a crown that neither cuts nor raises a margin has none."""
     limits = around.limits
     if procedure.raises_tooth:
         return limits.burden_extrusion_visible_one_root if around.raised_before_bone else limits.burden_extrusion

@@ -80,7 +80,8 @@ def _best(routes: Sequence[Route], around: Circumstances) -> Recommendation | No
         key=lambda route: burden_of(procedure_of(route.name), around),
     )
     following = _of_greater(greater, around)
-    for route in (_by_its_rules(lesser), next((one for one in lesser if one.verdict == "not needed"), None)):
+    sure = (next((one for one in lesser if one.verdict == verdict), None) for verdict in ("kept", "not needed"))
+    for route in (*sure, _by_its_rules(lesser)):
         if route is not None:
             return _plainly(route)
     likely: list[tuple[float, Recommendation]] = []

@@ -120,7 +120,7 @@ def _short(routes: Sequence[Route]) -> Iterator[tuple[RoutePlan, str, Graded]]:
 
 def _given_up(plan: RoutePlan, missed: str) -> Iterator[tuple[str, float]]:
     """Give how much the rule gains where a wish is given up, by wish. [mm]"""
-    requirement, free = requirement_of(missed), freely_placed(plan.prepared, plan.wishes)
+    requirement, free = requirement_of(missed), freely_placed(plan)
     if requirement.remedy in ("reduction", "walls"):
         yield "reduction", spare_reduction_mm(plan.wishes)
     if requirement.remedy == "place" and free is not None:

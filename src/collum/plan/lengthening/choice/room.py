@@ -92,10 +92,12 @@ def spare_reduction_mm(wishes: Wishes) -> float:
     return max(wishes.reduction_mm - value("restoration.monolithic_zirconia.occlusal_mm"), 0)
 
 
-def freely_placed(prepared: Prepared, wishes: Wishes) -> Wishes | None:
-    """Return the wishes with a finish line that may lie wherever the sulcus allows; None where no place was wished."""
-    wish = prepared.inputs.tooth.restoration.finish
-    if wish is None:
+def freely_placed(plan: RoutePlan) -> Wishes | None:
+    """Return the wishes with a finish line that may lie wherever the sulcus allows; None where no place was wished, or where
+    a margin that is bonded has its own.
+    """
+    prepared, wishes = plan.prepared, plan.wishes
+    if prepared.inputs.tooth.restoration.finish is None or plan.treatment.procedure.bonds:
         return None
     sulcus_key = wishes.rule("definitive_finish_line").evidence[0]
     return replace(wishes, low_mm=-prepared.evidence.values[sulcus_key], high_mm=None)
@@ -129,7 +131,7 @@ def raising_gives_mm(missed: Missed) -> float:
 
 def gained_by_another_place(plan: RoutePlan) -> float:
     """Return how much room a finish line gains that may lie wherever the sulcus allows, at the best estimate. [mm]"""
-    free = freely_placed(plan.prepared, plan.wishes)
+    free = freely_placed(plan)
     return 0 if free is None else max(gained(plan, "definitive_finish_line", free), 0)
 
 

@@ -37,9 +37,9 @@ class BoneSurgery(Procedure):
 
     id = "soft tissue and bone"
     option = "bone"
-    safety_procedure = "bone"
+    safety_procedures = ("bone",)
     acts = ("bone",)
-    burden = 4
+    burden = 5
     visits = "plan.price.visits.bone_surgery"
     takes_bone = True
     way = "bone"

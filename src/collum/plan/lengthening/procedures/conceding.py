@@ -49,6 +49,10 @@ class Conceding(Procedure):
         before = self._begun(prepared, wishes)
         return self._best(after(prepared, before), wishes, before, arc_mm=arc_mm)[1].concession
 
+    def given_up(self, tooth: Tooth, wishes: Wishes, limits: PlanLimits) -> Iterator[Concession]:
+        """Give the wishes as the procedure takes them, then with ever more given up."""
+        return concessions(tooth, wishes, limits)
+
     def drawn(self, lines: Lines, treatment: Treatment, limits: PlanLimits) -> Lines:
         """Return the solved lines as the procedure draws them."""
         return lines
@@ -67,7 +71,7 @@ class Conceding(Procedure):
 
         The first lines that the programme gives say from which concession on it is worth planning whole.
         """
-        few, steps = thinned(prepared, STEER_BY_EVERY), tuple(concessions(prepared.inputs.tooth, wishes, prepared.limits))
+        few, steps = thinned(prepared, STEER_BY_EVERY), tuple(self.given_up(prepared.inputs.tooth, wishes, prepared.limits))
         first: list[Mapping[str, float]] = []
         for step in steps:
             grooved = replace(treatment, grooves=step.given_up.grooves)
@@ -105,8 +109,7 @@ def concessions(tooth: Tooth, wishes: Wishes, limits: PlanLimits) -> Iterator[Co
     yield now
     thin = value("restoration.monolithic_zirconia.occlusal_mm")
     if wishes.reduction_mm > thin:
-        less = replace(wishes, reduction_mm=thin, top_mm=wishes.top_mm + wishes.reduction_mm - thin)
-        now = Concession(wishes=less, given_up=Concessions(occlusal_reduction_mm=thin))
+        now = thinner(now, thin)
         yield now
     narrow = limits.without_convergence_deg
     if wishes.convergence_deg > narrow:
@@ -118,6 +121,21 @@ def concessions(tooth: Tooth, wishes: Wishes, limits: PlanLimits) -> Iterator[Co
     height_mm = None if eased == asked else eased
     now = Concession(wishes=grooved, given_up=replace(now.given_up, grooves=True, preparation_height_mm=height_mm))
     yield now
+    yield from with_more_bite(tooth, now, limits)
+
+
+def thinner(now: Concession, thin_mm: float) -> Concession:
+    """Return the concession with an occlusal surface of that thickness."""
+    return Concession(wishes=with_reduction(now.wishes, thin_mm), given_up=replace(now.given_up, occlusal_reduction_mm=thin_mm))
+
+
+def with_reduction(wishes: Wishes, reduction_mm: float) -> Wishes:
+    """Return the wishes with another occlusal reduction."""
+    return replace(wishes, reduction_mm=reduction_mm, top_mm=wishes.top_mm + wishes.reduction_mm - reduction_mm)
+
+
+def with_more_bite(tooth: Tooth, now: Concession, limits: PlanLimits) -> Iterator[Concession]:
+    """Give the concession with a little of the opposing tooth, then with a raised bite, where there is something to gain."""
     for step in (_opposing_trimmed, _bite_raised):
         raised = step(tooth, now, limits)
         if raised is not None:

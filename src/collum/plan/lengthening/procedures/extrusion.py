@@ -37,10 +37,10 @@ class Extrusion(Procedure):
 
     id = "extrusion first"
     option = "extrusion"
-    safety_procedure = "movement"
+    safety_procedures = ("movement",)
     acts = ("movement",)
     instruments = ("current", "scalpel")
-    burden = 5
+    burden = 6
     visits = "plan.price.visits.extrusion"
     cuts_by_current = True
     raises_tooth = True

@@ -59,9 +59,15 @@ class RoutePlan:
         return [nearest_station(site_angle_deg(site)) for site in self.prepared.inputs.tooth.sites]
 
     def deepest_site(self, worked_mm: Floats) -> int:
-        """Return the site worked on most; the station where nothing is read, or a moved line works between the sites alone."""
+        """Return the site worked on most, of equal ones that where the margin goes deepest; the station where nothing is read,
+        or where a moved line works between the sites alone.
+        """
         worked = [station for station in self.sites if worked_mm[station] > self.limits.least_cut_mm]
-        return max(worked, key=lambda station: float(worked_mm[station]), default=int(np.argmax(worked_mm)))
+
+        def most(station: int) -> tuple[float, float]:
+            return round(float(worked_mm[station]), PRINTED_DECIMALS), -float(self.cut_mm[station])
+
+        return max(worked, key=most, default=int(np.argmax(worked_mm)))
 
     @property
     def limits(self) -> PlanLimits:

@@ -4,6 +4,7 @@ The composite sits on the sound edge as it is, which has to be clear of crest an
 ends on the composite, which is no ferrule.
 """
 
+from abc import abstractmethod
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import get_args
@@ -51,18 +52,11 @@ class RaisedSurface:
         return bool(angular_distance_deg(np.array([self.middle_deg]), angle_deg)[0] <= self.arc_deg / 2 + _STEP_DEG / 2)
 
 
-class MarginElevation(Conceding):
-    """The deep margin of one or two proximal surfaces is raised above the gum with composite, under the dam."""
+class RaisingMargins(Conceding):
+    """A procedure that raises the deep margin of one or two proximal surfaces above the gum with composite, under the dam."""
 
-    id = "deep margin elevation"
-    option = "margin-elevation"
     acts = ("restoration",)
-    burden = 2
     raises_margin = True
-    reads_nothing_for = frozenset({"no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"})
-    steps = ("isolate", "raise_margin", "bitewing", "restore_on_composite")
-    survival = "elevation"
-    visits = "plan.price.visits.margin_elevation"
 
     def raised_at(self, prepared: Prepared, wishes: Wishes) -> np.ndarray:
         """Return (36,) bool: where too seldom sound tooth reaches up to where a finish line may lie against the gum."""
@@ -73,12 +67,16 @@ class MarginElevation(Conceding):
         return np.asarray(reaches < wishes.rule("definitive_finish_line").confidence)
 
     def closed_by(self, prepared: Prepared, wishes: Wishes) -> Closing | None:
-        """Return the first thing that speaks against raising the margin."""
-        found = next(_against(prepared, self.raised_at(prepared, wishes)), None)
+        """Return the first thing that speaks against the procedure."""
+        found = next(self.against(prepared, wishes), None)
         if found is None:
             return None
         ways: tuple[Way, ...] | None = get_args(Way) if found.id == "seat_too_near_bone" else None
         return Closing(kind=found.id, ground=found, least_change=LeastChange(id=found.id, ways=ways))
+
+    @abstractmethod
+    def against(self, prepared: Prepared, wishes: Wishes) -> Iterator[Ground]:
+        """Give all that speaks against the procedure, what decides first in front."""
 
     def doubts(self, prepared: Prepared, treatment: Treatment) -> tuple[Doubt, ...]:
         """Return what has still to be found out at the tooth."""
@@ -104,6 +102,33 @@ class MarginElevation(Conceding):
         """Return the lines with the finish line on the edge of the composite where there is some."""
         on_edge = _height_mm(limits) - limits.solver_slack_room_mm  # rounding does not carry it past the edge
         return replace(lines, finish_mm=np.where(treatment.raised, on_edge, lines.finish_mm))
+
+
+class MarginElevation(RaisingMargins):
+    """The deep margin is raised and the tooth crowned: the ferrule comes from the other walls."""
+
+    id = "deep margin elevation"
+    option = "margin-elevation"
+    burden = 2
+    reads_nothing_for = frozenset({"no_attachment_cut", "clear_of_bone", "keratinised_tissue_left"})
+    steps = ("isolate", "raise_margin", "bitewing", "restore_on_composite")
+    survival = "elevation"
+    survival_figures = (
+        "plan.elevation.known.survival_percent",
+        "plan.elevation.known.longest_years",
+        "plan.elevation.known.mean_months",
+    )
+    visits = "plan.price.visits.margin_elevation"
+
+    def against(self, prepared: Prepared, wishes: Wishes) -> Iterator[Ground]:
+        raised = self.raised_at(prepared, wishes)
+        facts: dict[ElevationFactId, bool] = {
+            "front_tooth": is_front(prepared.inputs.tooth.number),
+            "no_deep_margin": prepared.sound_edge_mm is not None and not raised.any(),
+            "not_dry": prepared.inputs.tooth.facts.dam_and_matrix == "not dry",
+        }
+        yield from (Ground(id=name) for name, holds in facts.items() if holds)
+        yield from against_raising(prepared, raised)
 
 
 def raised_surfaces(raised: np.ndarray) -> tuple[RaisedSurface, ...]:
@@ -144,20 +169,15 @@ def _height_mm(limits: PlanLimits) -> float:
     return (limits.elevation_raised_least_mm + limits.elevation_raised_most_mm) / 2
 
 
-def _against(prepared: Prepared, raised: np.ndarray) -> Iterator[Ground]:
-    """Give all that speaks against raising the margin, what decides first in front."""
+def against_raising(prepared: Prepared, raised: np.ndarray) -> Iterator[Ground]:
+    """Give all that speaks against raising the margin at the stations `raised`, what decides first in front."""
     tooth, limits = prepared.inputs.tooth, prepared.limits
     surfaces, seats = raised_surfaces(raised), seats_mm(tooth.facts)
     walls = tooth.facts.missing_walls or ()
     off_side = any(surface.off_side_deg > limits.elevation_off_side_deg for surface in surfaces)
     gone = not all(any(surface.holds(site_angle_deg(site)) for surface in surfaces) for site in walls)
-    facts: dict[ElevationFactId, bool] = {
-        "front_tooth": is_front(tooth.number),
-        "no_deep_margin": prepared.sound_edge_mm is not None and not surfaces,
-        "not_dry": tooth.facts.dam_and_matrix == "not dry",
-        "walls_not_standing": off_side or gone,
-    }
-    yield from (Ground(id=name) for name, holds in facts.items() if holds)
+    if off_side or gone:
+        yield Ground(id="walls_not_standing")
     yield from _too_wide(surfaces, limits)
     yield from _narrow_seats(surfaces, seats, limits)
     if prepared.inputs.levels.soundings:

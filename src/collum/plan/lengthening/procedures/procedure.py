@@ -65,7 +65,7 @@ class Procedure(ABC):
 
     id: ClassVar[RouteName]
     option: ClassVar[str]  # its name on the command line
-    safety_procedure: ClassVar[SafetyProcedure | None] = None  # whose questions open its paper; None where nothing is operated
+    safety_procedures: ClassVar[tuple[SafetyProcedure, ...]] = ()  # whose questions open a paper of it, the usual one first
     acts: ClassVar[tuple[Act, ...]] = ()  # what is done to the patient, all of it
     instruments: ClassVar[tuple[Act, ...]] = ()  # by which gum is cut; either will do
     needs_instrument: ClassVar[bool] = False  # nothing is left of the route where no gum may be cut
@@ -74,19 +74,27 @@ class Procedure(ABC):
     cuts_by_current: ClassVar[bool] = False
     takes_bone: ClassVar[bool] = False  # under a flap, whose margin is sutured
     raises_tooth: ClassVar[bool] = False
-    raises_margin: ClassVar[bool] = False  # with composite, which is never ferrule
+    raises_margin: ClassVar[bool] = False  # where it is deep, with composite, which is never ferrule
+    bonds: ClassVar[bool] = False  # the restoration holds by bonding to enamel: it asks for no ferrule and no form that resists
+    thinnest: ClassVar[Literal["thinner", "metal_cover"]] = "thinner"  # what it is made of where there is little height
     keeps_held_lines: ClassVar[bool] = False  # lines that the dentist holds by hand are lines of this procedure
     goes_first: ClassVar[bool] = False  # where it may do, greater procedures wait for the margin it leaves
     reads_nothing_for: ClassVar[frozenset[RequirementId]] = frozenset()  # these requirements ask for no reading on it
     steps: ClassVar[tuple[str, ...]]
     way: ClassVar[Way | None] = None  # how it gives height between crest and sound edge, as part of a key of sentences
-    survival: ClassVar[Literal["with_bone", "elevation", "unknown"]] = "unknown"
+    survival: ClassVar[Literal["with_bone", "elevation", "unknown"]] = "unknown"  # what is known of it, as part of a key
+    survival_figures: ClassVar[tuple[str, ...]] = ()  # keys of the evidence that this rests on
     visits: ClassVar[str]  # the key of how many visits it takes up to the finished restoration
 
     @property
     def key(self) -> str:
         """Name of the procedure as part of a key of sentences."""
         return self.id.replace(" ", "_")
+
+    @property
+    def safety_procedure(self) -> SafetyProcedure | None:
+        """The usual one of its operations; None where nothing is operated."""
+        return next(iter(self.safety_procedures), None)
 
     @property
     def taken(self) -> str:
@@ -117,6 +125,10 @@ class Procedure(ABC):
     def doubts(self, prepared: Prepared, treatment: "Treatment") -> tuple[Doubt, ...]:
         """Return what leaves this procedure at best in doubt, beside the findings of the tooth."""
         return ()
+
+    def steps_of(self, treatment: "Treatment") -> tuple[str, ...]:
+        """Return the steps of a treatment, in order."""
+        return self.steps
 
     def visits_of(self, treatment: "Treatment", evidence: Evidence) -> int:
         """Return how many visits it takes up to the finished restoration."""

@@ -5,13 +5,14 @@ from collections.abc import Mapping
 from collum.plan.lengthening.procedures.bone_surgery import BONE_SURGERY
 from collum.plan.lengthening.procedures.extrusion import EXTRUSION
 from collum.plan.lengthening.procedures.margin_elevation import MARGIN_ELEVATION
+from collum.plan.lengthening.procedures.partial_coverage import PARTIAL_COVERAGE
 from collum.plan.lengthening.procedures.procedure import Procedure
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.lengthening.procedures.without_lengthening import WITHOUT_LENGTHENING
 
 PROCEDURES: tuple[Procedure, ...] = tuple(
     sorted(
-        (WITHOUT_LENGTHENING, MARGIN_ELEVATION, SOFT_TISSUE, BONE_SURGERY, EXTRUSION),
+        (WITHOUT_LENGTHENING, MARGIN_ELEVATION, PARTIAL_COVERAGE, SOFT_TISSUE, BONE_SURGERY, EXTRUSION),
         key=lambda procedure: procedure.burden,
     )
 )

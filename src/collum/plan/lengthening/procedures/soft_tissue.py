@@ -13,10 +13,10 @@ class SoftTissue(Procedure):
 
     id = "soft tissue only"
     option = "soft-tissue"
-    safety_procedure = "current"
+    safety_procedures = ("current", "scalpel")
     instruments = ("current", "scalpel")
     needs_instrument = True
-    burden = 3
+    burden = 4
     visits = "plan.price.visits.soft_tissue"
     cuts_by_current = True
     keeps_held_lines = True

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 import numpy as np
 
 from collum.case.facts import ProximalSide
-from collum.case.model import Tooth
-from collum.core.ring import ORAL_DEG, QUARTER_DEG, STATIONS, Floats
+from collum.case.model import SITE_ANGLE_DEG, Tooth, site_angle_deg
+from collum.core.ring import ORAL_DEG, QUARTER_DEG, STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.requirements.bound import FAR_MM
 from collum.plan.lengthening.requirements.root import root_is_read
@@ -22,6 +22,13 @@ def station_of(side: str) -> int:
     return int(SIDES[side] / (360 / STATIONS))
 
 
+def stations_at(site: str) -> np.ndarray:
+    """Return (36,) bool: the stations of a site, half-way to the next that has a name."""
+    own_deg = site_angle_deg(site)
+    others = [angular_distance_deg(STATIONS_DEG, angle) for angle in SITE_ANGLE_DEG.values() if angle != own_deg]
+    return np.asarray(angular_distance_deg(STATIONS_DEG, own_deg) <= np.min(others, axis=0))
+
+
 def contacts_mm(tooth: Tooth) -> Mapping[ProximalSide, float]:
     """Return the contact points that were read, above the margin, by side."""
     return {} if tooth.facts.contact_point_mm is None else tooth.facts.contact_point_mm.by_side()
@@ -34,6 +41,11 @@ def reserve_at(rule: Rule, rooms: Mapping[int, Floats], *, at_most: bool = False
     for station, room in rooms.items():
         amount[station] = room
     return Reserve(rule=rule, amount=amount, stations=stations, smooth=False, at_most=at_most)
+
+
+def reserve_of_share(rule: Rule, holds: np.ndarray) -> Reserve:
+    """Return the reserve of the share of the way round on which something holds, (36, n) bool."""
+    return Reserve(rule=rule, amount=(holds.mean(axis=0) - rule.limit)[None, :], stations=np.ones(1, dtype=bool))
 
 
 def reserve_of_whole(prepared: Prepared, rule: Rule, amount: Floats, *, at_most: bool = False) -> Reserve:

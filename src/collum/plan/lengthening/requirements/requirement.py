@@ -17,7 +17,7 @@ from collum.plan.lengthening.requirements.verdict import Reserve
 from collum.plan.lengthening.wishes import Rule
 from collum.vocabulary import RequirementId, Unit
 
-Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown", "no_margin_raised"]
+Idle = Literal["nothing_cut", "crest_stays", "one_root", "not_shown", "no_margin_raised", "bonded", "not_bonded"]
 Input = Literal["cut", "finish_line", "bone", "movement", "occlusal_reduction", "convergence", "grooves"]
 Remedy = Literal[
     "reduction",
@@ -27,6 +27,7 @@ Remedy = Literal[
     "seat",
     "walls",
     "entrance",
+    "bonding",
     "less_taken",
     "look",
     "less_cut",
@@ -61,6 +62,7 @@ class Requirement(ABC):
     limit: ClassVar[str]  # keys of the evidence
     confidence: ClassVar[str] = "plan.confidence"
     unit: ClassVar[Unit] = "mm"
+    told_apart: ClassVar[bool] = False  # its figures have a sentence of their own, under its id
     helps: ClassVar[tuple[Change, ...]] = ()
 
     def missing(self, conditions: Conditions) -> str | None:

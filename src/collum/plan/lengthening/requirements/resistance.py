@@ -19,6 +19,7 @@ class Resistance(RoomRequirement):
     place = 60
     remedy = "walls"
     of_wishes = True
+    idle = "bonded"
     rests_on = ("crown_height",)
     limit = "restoration.convergence_most_deg"
     helps = (
@@ -29,7 +30,7 @@ class Resistance(RoomRequirement):
     )
 
     def applies(self, situation: Situation) -> bool:
-        return situation.prepared.occlusal_edge_mm is not None
+        return situation.prepared.occlusal_edge_mm is not None and not situation.procedure.bonds
 
     def reserves(self, situation: Situation) -> tuple[Reserve, ...]:
         edge, wishes = situation.prepared.occlusal_edge_mm, situation.wishes
@@ -43,7 +44,7 @@ class Resistance(RoomRequirement):
 
     def rows(self, conditions: Conditions) -> tuple[Bound, ...]:
         edge, wishes = conditions.prepared.occlusal_edge_mm, conditions.wishes
-        if edge is None:
+        if edge is None or conditions.procedure.bonds:
             return ()
         highest = edge - conditions.line_moves_mm
         found = {}

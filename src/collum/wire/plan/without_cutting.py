@@ -1,15 +1,18 @@
-"""Margins that a route raises with composite: where, how deep, how near to the crest, and what is known of it."""
+"""What is done instead of cutting: margins raised with composite, and cusps covered by what is bonded over them."""
 
 from collections.abc import Iterator
 
 from collum.core.ring import STATIONS_DEG
-from collum.evidence import value
 from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces, seat_above_crest_mm, seats_mm
+from collum.plan.lengthening.procedures.partial_coverage import cusps_of
 from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.sounded import any_bone_read
+from collum.plan.lengthening.tooth_plan import ToothPlan
 from collum.plan.printed import rounded
 from collum.plan.sentence import Sentence, say
 from collum.wire.plan.document import RaisedSurfaceDocument
+
+_BLEEDING = ("plan.elevation.known.bleeding_of_ten", "plan.elevation.known.bleeding_patients")
 
 
 def raised_documents(route: Route) -> list[RaisedSurfaceDocument]:
@@ -37,10 +40,10 @@ def raised_documents(route: Route) -> list[RaisedSurfaceDocument]:
 
 def raised_said(route: Route) -> tuple[Sentence, ...]:
     """Return what raising a margin asks."""
-    return tuple(_said(route))
+    return tuple(_raised(route))
 
 
-def _said(route: Route) -> Iterator[Sentence]:
+def _raised(route: Route) -> Iterator[Sentence]:
     found = raised_documents(route)
     if route.plan is None or not found:
         return
@@ -59,5 +62,33 @@ def raised_known(route: Route) -> tuple[Sentence, ...]:
     """Return what is known of margins that were raised, beside how long the restorations lasted."""
     if route.plan is None or not route.plan.treatment.raised.any():
         return ()
-    known = {name: value(f"elevation.{name}") for name in ("bleeding_of_ten", "bleeding_patients")}
+    known = route.plan.prepared.evidence.figures(_BLEEDING)
     return say("plan.explain.raised_bleeds", **known), say("plan.explain.raised_studies")
+
+
+def covered_said(plan: ToothPlan, route: Route) -> tuple[Sentence, ...]:
+    """Return where a bonded restoration ends, which cusps it covers, and how thick it is."""
+    return tuple(_covered(plan, route)) if _is_bonded(route) else ()
+
+
+def bite_said(plan: ToothPlan, route: Route) -> tuple[Sentence, ...]:
+    """Return that the patient grinds, where that is suspected or certain."""
+    bruxism = plan.findings.patient.bruxism
+    return (say(f"plan.explain.bruxism_{bruxism}"),) if _is_bonded(route) and bruxism in ("suspected", "certain") else ()
+
+
+def _is_bonded(route: Route) -> bool:
+    return route.plan is not None and route.plan.treatment.procedure.bonds
+
+
+def _covered(plan: ToothPlan, route: Route) -> Iterator[Sentence]:
+    limits, cusps = plan.prepared.limits, cusps_of(plan.prepared.inputs.tooth, plan.prepared.limits)
+    yield say("plan.means.on_enamel", above_mm=limits.coverage_above_gum_mm)
+    if cusps.site is None or cusps.thinnest_mm is None:
+        yield say("plan.means.cusps_unread", limit_mm=cusps.limit_mm)
+    else:
+        thin = cusps.thinnest_mm < cusps.limit_mm
+        found = {"limit_mm": cusps.limit_mm, "thinnest_mm": cusps.thinnest_mm}
+        yield say("plan.means.cusps_covered" if thin else "plan.means.cusps_left", site=cusps.site, **found)
+    if route.concessions.occlusal_reduction_mm is None:
+        yield say("plan.means.cover", ceramic_mm=limits.coverage_ceramic_mm, metal_mm=limits.coverage_metal_mm)
