@@ -174,7 +174,7 @@ class Stroke:
 
 
 def usual_hands() -> HandTimes:
-    """Return what the hands take where nobody has entered it.
+    """Return what the hands take where it was not entered.
 
     Returns
     -------

@@ -240,7 +240,7 @@ class DeviationDocument(Wire):
 class RoundStateDocument(Wire):
     """Where the round at the chair stands: everything follows from plan, log and the present instant.
 
-    A stroke begins when somebody says so: in the phase "stroke" it may, and is waited for.
+    A stroke begins when it is called: in the phase "stroke" it may, and is waited for.
     """
 
     phase: Phase
