@@ -25,7 +25,7 @@ def front(heat: dict[str, Any]) -> str:
 def test_order_seconds_ways_forms_passes_and_rests_are_the_stored_ones() -> None:
     # By hand: places at 50, 170 and 290 degrees, a stroke of 0.8 s, 2.4 s to move: starts at 0, 3.2 and 6.4 s, in whole ones.
     page = front(heat_of())
-    assert "1 MF from 0 s 2 L from 4 s 3 DF from 7 s" in page
+    assert "1 MF 0 s 2 L 4 s 3 DF 7 s" in page
     for row in ("1 F to M straight wire 1 8", "2 ML to DL straight wire 1 8", "3 DL to F straight wire 1 8"):
         assert row in page
     assert "made by hand" in page
@@ -48,7 +48,7 @@ def test_the_order_of_work_is_said_and_the_earliest_second_is_that_of_rests_and_
         stroke["earliest_s"] = stroke["start_s"] / 2
     page = front(heat)
     assert sentence["text"] in page
-    assert "1 MF from 0 s 2 L from 2 s 3 DF from 4 s" in page
+    assert "1 MF 0 s 2 L 2 s 3 DF 4 s" in page
 
 
 def test_the_places_of_the_order_can_be_read_at_a_metre() -> None:

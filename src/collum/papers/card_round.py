@@ -22,14 +22,8 @@ def round_content(heat: Plan) -> Content:
         "seen": text("paper.card.round.seen"),
     }
     if paced is None:
-        return {
-            **said,
-            "none": text("paper.card.round.none"),
-            "groups": [],
-            "strokes": [],
-            "rows": [],
-            "drawn": bool(heat["sectors"]),
-        }
+        none = {"groups": [], "strokes": [], "rows": [], "drawn": bool(heat["sectors"])}
+        return {**said, **none, "none": text("paper.card.round.none")}
     return {
         **said,
         "none": None,

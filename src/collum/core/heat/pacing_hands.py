@@ -12,7 +12,7 @@ from collum.core.heat.pacing_task import PacingTask, Stroke
 def with_hands(task: PacingTask, soonest: Sequence[Stroke]) -> tuple[Stroke, ...]:
     """Return a round in which each stroke comes when the hands are there, and moves all later ones by what it is behind.
 
-    So a running round is led too: what is printed here is what the waits are for hands that take what was entered.
+    So a running round is led too: the strokes of hands that take what was entered start as planned here.
 
     Parameters
     ----------
@@ -32,8 +32,8 @@ def with_hands(task: PacingTask, soonest: Sequence[Stroke]) -> tuple[Stroke, ...
 
     Examples
     --------
-    Two places on two sides of a tooth: a move of 1 s becomes one of 1 + 3 + 8 s, with wiping and the mirror. A rest that is
-    longer than the hands take is not for them.
+    Two places on two sides of a tooth: a move of 1 s becomes one of 1 + 3 + 8 s, with wiping and the mirror. Hands
+    do not add to a rest that is longer than they take.
 
     >>> from collum.core.heat.pacing_search import earliest_starts
     >>> from collum.core.heat.pacing_task import Place, hand_rules, usual_hands
