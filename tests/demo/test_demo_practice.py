@@ -80,8 +80,8 @@ def holds(planner: Planner, case: Case, seed: int | None) -> PlanDocument:
 
 def short_and_no_finer_than_a_hand(said: str) -> None:
     """Hold what is said first to few words, and to millimetres that a hand can make."""
-    opening = re.split(r"(?<=\.) ", said)[:2]  # "Not now." is followed by its reason
-    assert all(len(sentence.split()) <= WORDS_AT_ONCE for sentence in opening), said
+    first = re.split(r"(?<=\.) ", said)[0].removeprefix("Not now: ")
+    assert len(first.split()) <= WORDS_AT_ONCE, said
     assert all(float(mm) >= HAND_MM for mm in re.findall(r"([0-9.]+) mm", said)), said
 
 
@@ -93,7 +93,7 @@ def test_the_plan_is_what_the_file_says(planner: Planner, reference: str) -> Non
     for tooth in holds(planner, case, seed=None).teeth:
         said = tooth.recommended_because.text
         short_and_no_finer_than_a_hand(said)
-        assert tooth.recommended_route is not None or said.startswith(("Not now", "No lengthening"))
+        assert tooth.recommended_route is not None or said.startswith("Not now: ")
 
 
 @pytest.mark.slow

@@ -62,10 +62,8 @@ OUTSIDE: Mapping[str, str] = {
     "recommended.talk_it_over": "asks for nothing",
     "recommended.not_needed": "asks for nothing",
     "recommended.closed": "names the reason, whose change is told with it",
-    "recommended.stopped": "names the reason, whose change is told with it",
     "recommended.afterwards": "names the doubt, which is told by itself",
-    "recommended.before.caries_out": "names the doubt, which is told by itself",
-    "recommended.before.canal": "names the doubt, which is told by itself",
+    "recommended.before": "names the doubt, which is told by itself",
 }
 
 

@@ -42,11 +42,11 @@ def because(
 
     What has to be done or to heal before anything is cut or moved is said first.
     """
-    first = _first(found, findings, words)
+    first = next((words(say(f"plan.first.{_BEFORE[one.id]}")) for one in findings.doubts if one.id in _BEFORE), None)
     if found.route is not None:
         act = words(_act(found.route))
-        if first is not None:
-            return say("plan.recommended.afterwards", first=words(first), act=act)
+        if first is not None and procedure_of(found.route.name).lengthens:
+            return say("plan.recommended.afterwards", first=first, act=act)
         if found.without_look is not None and found.without_look.looks is not None:
             return _for_look_said(found.without_look.looks, tooth, act)
         if found.doubt is not None:
@@ -57,8 +57,11 @@ def because(
             return say(f"plan.recommended.kept.{_kept(found.route)}", act=act)
         if found.why == "in_doubt":
             return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(found.route.chance or 0))
-    if first is not None:
-        return first
+    closed = _closed_said(found, findings, words)
+    if closed is not None:
+        return closed
+    if found.route is None and first is not None and found.why not in _OF_THE_PROGRAM:
+        return say("plan.recommended.before", first=first)
     unread = missing_readings(routes)
     if found.why == "not_assessed" and unread:
         return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
@@ -110,19 +113,13 @@ def _for_look_said(without: Looks, tooth: Tooth, act: str) -> Sentence:
     return say(f"{key}_mirror", mirror=anatomy.mirrored(tooth.number), **told)
 
 
-def _first(found: Recommendation, findings: Findings, words: Callable[[Sentence], str]) -> Sentence | None:
-    """Return what has to precede the recommended route, or what decides that there is none; None where nothing does."""
-    before = next((say(f"plan.recommended.before.{_BEFORE[one.id]}") for one in findings.doubts if one.id in _BEFORE), None)
-    if found.route is not None:
-        return before if procedure_of(found.route.name).lengthens else None
-    if found.why in _OF_THE_PROGRAM:
-        return None
+def _closed_said(found: Recommendation, findings: Findings, words: Callable[[Sentence], str]) -> Sentence | None:
+    """Return the finding or the fact of the patient that closes routes, where no route is open."""
     of_patient = (closing for closings in findings.by_patient.values() for closing in closings)
     closing = findings.closing or next(of_patient, None)
     if found.why != "none" or closing is None:
-        return before
-    reason = words(ground_said(closing.ground))
-    return say("plan.recommended.stopped" if findings.tooth_stop else "plan.recommended.closed", reason=reason)
+        return None
+    return say("plan.recommended.closed", reason=words(ground_said(closing.ground)))
 
 
 def _staged_said(route: Route, staged: Staged, tooth: Tooth, act: str) -> Sentence:
