@@ -40,7 +40,7 @@ from collum.wire.heat.round_now import round_now
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once
 _LATE_S = 10  # the marks of the last stroke are on their way so long after it
-_QUIET_S = 600  # a round in which nobody has said anything for so long holds up no lock
+_QUIET_S = 600  # a round in which nothing was said for so long holds up no lock
 
 
 class NoRound(ValueError):
@@ -111,7 +111,7 @@ class RoundDesk:
     def now(self, case_id: str) -> OpenRound | None:
         """Return the open round of a case and where it stands, None where there is none. Raises UnknownRecord.
 
-        Strokes count as taken that somebody said began.
+        Strokes count as taken that were said to begin.
         """
         found = self._store.rounds.open_of(case_id)
         return None if found is None else self._standing(found)

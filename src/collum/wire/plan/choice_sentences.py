@@ -44,19 +44,9 @@ def because(
     """
     first = next((words(say(f"plan.first.{_BEFORE[one.id]}")) for one in findings.doubts if one.id in _BEFORE), None)
     if found.route is not None:
-        act = words(_act(found.route))
-        if first is not None and procedure_of(found.route.name).lengthens:
-            return say("plan.recommended.afterwards", first=first, act=act)
-        if found.without_look is not None and found.without_look.looks is not None:
-            return _for_look_said(found.without_look.looks, tooth, act)
-        if found.doubt is not None:
-            return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
-        if found.staged is not None:
-            return _staged_said(found.route, found.staged, tooth, act)
-        if found.why == "kept":
-            return say(f"plan.recommended.kept.{_kept(found.route)}", act=act)
-        if found.why == "in_doubt":
-            return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(found.route.chance or 0))
+        said = _because_of(found, found.route, tooth, first, words)
+        if said is not None:
+            return said
     closed = _closed_said(found, findings, words)
     if closed is not None:
         return closed
@@ -66,6 +56,26 @@ def because(
     if found.why == "not_assessed" and unread:
         return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
     return say(f"plan.recommended.{found.why}")
+
+
+def _because_of(
+    found: Recommendation, route: Route, tooth: Tooth, first: str | None, words: Callable[[Sentence], str]
+) -> Sentence | None:
+    """Return why `route` is recommended; None where no reason of its own is known. `first`: what has to be done before."""
+    act = words(_act(route))
+    if first is not None and procedure_of(route.name).lengthens:
+        return say("plan.recommended.afterwards", first=first, act=act)
+    if found.without_look is not None and found.without_look.looks is not None:
+        return _for_look_said(found.without_look.looks, tooth, act)
+    if found.doubt is not None:
+        return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
+    if found.staged is not None:
+        return _staged_said(route, found.staged, tooth, act)
+    if found.why == "kept":
+        return say(f"plan.recommended.kept.{_kept(route)}", act=act)
+    if found.why == "in_doubt":
+        return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(route.chance or 0))
+    return None
 
 
 def conditions_said(found: Recommendation) -> tuple[Sentence, ...]:
