@@ -1,4 +1,4 @@
-"""The round at the chair over fixed clocks: where it stands follows from the instant it began, however often it is asked.
+"""The round at the chair over fixed clocks: where it stands follows from what was said, however often it is asked.
 
 It outlives the program: what was started and marked stands in the record, and either clock may have been set meanwhile.
 """
@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from collum.app.chair import kept_heat as chair
-from collum.app.chair.round_log import WrongLog, as_planned
+from collum.app.chair.round_log import WrongLog
 from collum.app.chair.rounds import OpenRound
 from collum.app.practice import Practice, open_practice
 from collum.app.safety.gate import NotCleared
@@ -20,6 +20,7 @@ from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import RoundEnded, RoundMark, RoundOpen, StaleRevision
 from collum.wire.heat.document import RoundEventDocument, RoundStateDocument
+from tests.app.bench import count_aloud
 from tests.making.answers import answered
 from tests.making.environment import START, FixedEnvironment
 from tests.making.teeth import case_of, healthy_premolar
@@ -68,7 +69,9 @@ class AtTheChair:
 
     def save(self, **changes: str) -> None:
         document = answered(self.practice.open(self.case_id).document, changes)
-        self.revision = self.practice.save(self.case_id, base_revision=self.revision, document=document).revision
+        self.practice.save(self.case_id, base_revision=self.revision, document=document)
+        count_aloud(self.practice, self.case_id)
+        self.revision = self.practice.open(self.case_id).revision
 
     def started_anew(self) -> "AtTheChair":
         """The same record under a program that was started anew."""
@@ -80,8 +83,19 @@ def touch(key: str, at_s: float, lasted_s: float | None = None, sector: int = 1)
     return RoundMark(key=key, kind="metal", at_s=at_s, sector=sector, lasted_s=lasted_s)
 
 
+def begun(stroke: int, at_s: float) -> RoundMark:
+    """The word that a stroke of the round begins; the round goes from place to place."""
+    return RoundMark(key=f"begun {stroke}", kind="stroke", at_s=at_s, sector=stroke % 3, lasted_s=STROKE_S)
+
+
 def followed(until_s: float) -> list[RoundEventDocument]:
-    return as_planned(paced(45), until_s)[1:]
+    planned = paced(45).round
+    assert planned is not None
+    return [
+        RoundEventDocument(kind="stroke", at_s=s.start_s, sector=s.sector, lasted_s=STROKE_S)
+        for s in planned.strokes
+        if s.end_s <= until_s
+    ]
 
 
 @pytest.fixture
@@ -96,23 +110,38 @@ def at_the_chair(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[At
         yield found
 
 
-def test_where_it_stands_follows_from_the_clock_alone(at_the_chair: AtTheChair) -> None:
+def test_a_stroke_is_waited_for_and_never_done_by_the_clock_alone(at_the_chair: AtTheChair) -> None:
+    """A closed lid, a night: whatever the clock says, nothing is done that nobody said began."""
     at_the_chair.start(lead_s=5)
-    expected = {
-        0: ("rest", 0, 3),
-        5: ("stroke", 0, 3),
-        5 + STROKE_S + 0.01: ("rest", 1, 2),
-        5 + TURN_S: ("stroke", 1, 2),
-        5 + 2 * TURN_S + STROKE_S + 0.01: ("done", None, 0),
-        8000: ("done", None, 0),
-    }
-    for seconds, stands in [*expected.items(), *reversed(expected.items())]:
+    for seconds, phase in [(0, "rest"), (5, "stroke"), (5 + 20 * TURN_S, "stroke"), (3000, "stroke"), (1, "rest")]:
         at_the_chair.environment.seconds = 1000 + seconds
         at_the_chair.environment.moment = START + timedelta(seconds=seconds)
         state = at_the_chair.now().state
         assert state is not None
-        assert (state.phase, state.next_sector, state.strokes_left) == stands, seconds
-        assert state.deviations == []
+        assert (state.phase, state.next_sector, state.strokes_left, state.deviations) == (phase, 0, 3, []), seconds
+
+
+def test_what_was_said_counts_whatever_the_clock_and_a_program_that_was_killed(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    at_the_chair.environment.turn(60)
+    at_the_chair.mark(round_id, begun(0, 7.0), begun(1, 40.0))
+    for found in (at_the_chair, at_the_chair.started_anew()):
+        state = found.now().state
+        assert state is not None
+        assert (state.phase, state.next_sector, state.passes_done, state.strokes_left) == ("stroke", 2, [1, 1, 0], 1)
+        assert state.due_at_s == pytest.approx(40 + TURN_S)  # late by 40 - TURN_S: what is left moves with it
+    at_the_chair.mark(round_id, begun(2, 50.0))
+    state = at_the_chair.now().state
+    assert state is not None and (state.phase, state.strokes_left) == ("done", 0)
+
+
+def test_what_a_page_of_an_earlier_version_marked_by_its_clock_is_kept_and_not_done(at_the_chair: AtTheChair) -> None:
+    round_id = at_the_chair.start()
+    at_the_chair.environment.turn(60)
+    at_the_chair.mark(round_id, RoundMark(key="stroke 0", kind="stroke", at_s=0, sector=0, lasted_s=STROKE_S))
+    found = at_the_chair.now()
+    assert [mark.kind for mark in found.record.marks] == ["stroke"]
+    assert found.state is not None and found.state.strokes_left == 3
 
 
 @pytest.mark.parametrize("by_s", [-300, 300])
@@ -131,7 +160,7 @@ def test_a_clock_of_the_day_that_is_set_while_the_program_runs_changes_nothing_a
 
 def test_a_round_is_taken_up_again_by_a_program_that_was_started_anew(at_the_chair: AtTheChair) -> None:
     round_id = at_the_chair.start(lead_s=5)
-    at_the_chair.mark(round_id, touch("t", 0.2, 0.5))
+    at_the_chair.mark(round_id, begun(0, 0.0), touch("t", 0.2, 0.5))
     at_the_chair.environment.turn(5 + TURN_S + 0.2)
     found = at_the_chair.started_anew().now()
     assert (found.record.id, found.now_s, found.clock, found.halted) == (round_id, pytest.approx(TURN_S + 0.2), "runs", ())
@@ -234,9 +263,9 @@ def test_a_stop_ends_the_count_and_what_is_sent_twice_is_written_once(at_the_cha
     at_the_chair.environment.turn(20)
     stop = RoundMark(key="stop", kind="stopped", at_s=TURN_S - 0.5, sector=None, lasted_s=None)
     for _ in range(2):
-        at_the_chair.mark(round_id, stop)
+        at_the_chair.mark(round_id, begun(0, 0.0), stop)
     found = at_the_chair.now()
-    assert len(found.record.marks) == 1
+    assert len(found.record.marks) == 2
     assert found.state is not None
     assert (found.state.phase, found.state.strokes_left) == ("stopped", 2)
 

@@ -13,7 +13,8 @@ from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import RoundMark, StorageError
 from collum.records.sealing import Stretching
-from tests.app.test_chair import StandingClocks, touch
+from tests.app.bench import count_aloud
+from tests.app.test_chair import StandingClocks, begun, touch
 from tests.making.answers import answered
 from tests.making.teeth import case_of, healthy_premolar
 from tests.measuring.heat import heat_by_hand
@@ -53,15 +54,11 @@ def at_the_chair(vault: Vault) -> tuple[str, str]:
     case_id = practice.create(to_document(case_of(healthy_premolar()))).case_id
     visit = practice.safety.open_visit(case_id, base_revision=1, kind="cut", by="DN")
     document = answered(practice.open(case_id).document)
-    revision = practice.save(case_id, base_revision=visit.number, document=document).revision
+    practice.save(case_id, base_revision=visit.number, document=document)
+    count_aloud(practice, case_id)
+    revision = practice.open(case_id).revision
     begun = practice.rounds.start(case_id, revision=revision, position=0, wishes=HeatWishes(), lead_s=5)
     return case_id, begun.record.id
-
-
-def over_s(vault: Vault, case_id: str) -> float:
-    found = vault.rounds_of(case_id).now(case_id)
-    assert found is not None and found.heat.round is not None
-    return found.heat.round.strokes[-1].end_s - found.now_s
 
 
 def test_a_record_that_nobody_used_locks_by_itself_after_the_time_of_the_page_and_a_while(vault: Vault) -> None:
@@ -96,13 +93,29 @@ def test_while_a_round_runs_absence_does_not_lock_and_a_hand_leaves_that_round_a
     vault.rounds_of(case_id).mark(case_id, round_id, [touch("m1", 0.5, 0.4)])
     vault.tend()
     assert vault.rounds_left == (case_id,)
-    turn(vault, over_s(vault, case_id) + 11)
+    turn(vault, 120)  # nobody has said yet that a stroke begins: the round is waited for
+    vault.tend()
+    assert vault.rounds_left == (case_id,)
+    vault.rounds_of(case_id).mark(case_id, round_id, [begun(i, 10.0 * i) for i in range(3)])
+    turn(vault, 11)
     vault.tend()
     assert vault.rounds_left == ()
     with pytest.raises(RecordLocked):
         vault.rounds_of(case_id)
     vault.unlock("AB", WORDS)
-    assert [mark.key for mark in vault.practice.rounds.of_case(case_id)[0].marks] == ["m1"]
+    marks = vault.practice.rounds.of_case(case_id)[0].marks
+    assert [mark.key for mark in marks] == ["begun 0", "m1", "begun 1", "begun 2"]
+
+
+def test_a_round_that_is_left_alone_holds_up_no_lock_for_ever(vault: Vault) -> None:
+    case_id, _ = at_the_chair(vault)
+    vault.lock()
+    turn(vault, 500)
+    vault.tend()
+    assert vault.rounds_left == (case_id,)
+    turn(vault, 120)
+    vault.tend()
+    assert vault.rounds_left == ()
 
 
 def test_a_round_that_was_stopped_takes_the_last_keys_at_once_and_an_unlock_takes_it_over(vault: Vault) -> None:

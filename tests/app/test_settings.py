@@ -1,11 +1,14 @@
 """Settings: which place wins, and that every fault is found at once."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from collum.app.chair.kept_hands import KeptHands
 from collum.app.environment import default_data_directory
-from collum.app.settings import NAMES, SettingFaults, read_settings
+from collum.app.settings import NAMES, SettingFaults, keep_plan, read_settings
+from collum.core.heat.pacing_task import HandTimes
 
 
 @pytest.fixture
@@ -33,6 +36,21 @@ def test_what_was_set_on_the_page_gives_way_to_the_file_and_is_held_to_its_names
     with pytest.raises(SettingFaults) as faults:
         read_settings({"data": folder}, {})
     assert [fault.where for fault in faults.value.faults] == ["set-on-page.toml: port"]
+
+
+def test_what_is_set_on_the_page_is_kept_beside_what_was_and_what_is_fixed_elsewhere_stays(tmp_path: Path) -> None:
+    (tmp_path / "set-on-page.toml").write_text("backups_kept = 9\n", encoding="utf-8")
+    hands = KeptHands.of(read_settings({"data": tmp_path}, {"COLLUM_WIRE_WIPE_S": "5"}))
+    assert (hands.now, hands.fixed) == (HandTimes(position_s=8, wipe_s=5, change_s=20), {"wipe_s"})
+    hands.keep(position_s=4.5, wipe_s=1, change_s=30)
+    assert hands.now == HandTimes(position_s=4.5, wipe_s=5, change_s=30)
+    found = read_settings({"data": tmp_path}, {})
+    assert (found.backups_kept, found.hands()) == (9, HandTimes(position_s=4.5, wipe_s=3, change_s=30))
+    keep_plan(tmp_path, replace(found.backup_plan(), kept=11))
+    found = read_settings({"data": tmp_path}, {})
+    assert (found.backups_kept, found.hand_position_s) == (11, 4.5)
+    with pytest.raises(SettingFaults):
+        read_settings({"data": tmp_path}, {"COLLUM_WIRE_CHANGE_S": "nan"})
 
 
 def test_defaults_hold_where_nothing_is_said() -> None:

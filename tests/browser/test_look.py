@@ -115,7 +115,7 @@ def test_no_accessibility_violation(page: Page, where: str) -> None:
         elif where == "At the chair":
             page.get_by_label("who asks").fill("DN")
             page.get_by_role("button", name="Start the visit").click()
-            page.locator("[data-ask='cardiac_device']").get_by_role("radio", name="yes").click()
+            page.locator("[data-ask='consent']").get_by_role("radio", name="no", exact=True).click()
             page.wait_for_selector(".points li")
         elif where == "Plan":
             page.locator(".board [data-evidence]").first.click()

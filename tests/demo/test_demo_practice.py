@@ -47,6 +47,7 @@ RECOMMENDED: dict[str, RouteName | None] = {
     "AQ-57": "soft tissue only",
     "AQ-58": "soft tissue and bone",
     "AQ-59": "extrusion first",
+    "AQ-60": "soft tissue only",
 }
 CLOSED_UNDRAWN = ("AQ-18", "AQ-33", "AQ-47", "AQ-51", "AQ-53", "AQ-55")  # a finding closes every route: nothing is drawn
 PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}

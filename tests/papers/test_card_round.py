@@ -23,9 +23,9 @@ def front(heat: dict[str, Any]) -> str:
 
 
 def test_order_seconds_ways_forms_passes_and_rests_are_the_stored_ones() -> None:
-    # By hand: places at 50, 170 and 290 degrees, a stroke of 0.8 s, 2.4 s to move: starts at 0, 3.2 and 6.4 s.
+    # By hand: places at 50, 170 and 290 degrees, a stroke of 0.8 s, 2.4 s to move: starts at 0, 3.2 and 6.4 s, in whole ones.
     page = front(heat_of())
-    assert "1 MF 0.0 s 2 L 3.2 s 3 DF 6.4 s" in page
+    assert "1 MF 0 s 2 L 4 s 3 DF 7 s" in page
     for row in ("1 F to M straight wire 1 8", "2 ML to DL straight wire 1 8", "3 DL to F straight wire 1 8"):
         assert row in page
     assert "made by hand" in page
@@ -36,8 +36,19 @@ def test_waits_and_later_rests_are_said_where_there_are_any() -> None:
     heat["round"]["strokes"][3]["wait_s"] = 6.25
     heat["round"]["strokes"][4]["wait_s"] = 0.1  # less than what a hand can tell
     page = front(heat)
-    assert page.count("wait 6.2 s") == 1 and page.count("wait ") == 1
+    assert page.count("wait 7 s") == 1 and page.count("wait ") == 1
     assert page.count("8, then 10") == 3
+
+
+def test_the_order_of_work_is_said_and_the_earliest_second_is_that_of_rests_and_heat() -> None:
+    heat = heat_of()
+    sentence = {"key": "heat.group.facial.straight_wire", "parameters": {}, "text": "At 1, 2, 3: facial side, straight wire."}
+    heat["groups"] = [{"hand_position": "facial", "form": "straight wire", "sectors": [0, 1, 2], "text": sentence}]
+    for stroke in heat["round"]["strokes"]:
+        stroke["earliest_s"] = stroke["start_s"] / 2
+    page = front(heat)
+    assert sentence["text"] in page
+    assert "1 MF 0 s 2 L 2 s 3 DF 4 s" in page
 
 
 def test_the_places_of_the_order_can_be_read_at_a_metre() -> None:
@@ -53,7 +64,7 @@ def test_a_card_is_two_pages_however_many_strokes(passes: int) -> None:
         stroke["wait_s"] = 9.0
     found = pages(printed("chairside-card", full_plan(), heat=heat))
     assert len(found) == 2
-    assert words_of(found[0]).count("wait 9.0 s") == 3 * passes
+    assert words_of(found[0]).count("wait 9 s") == 3 * passes
 
 
 def test_what_is_kept_out_left_out_and_to_be_kept_in_mind_stands_there() -> None:

@@ -5,10 +5,13 @@ from typing import Any
 import pytest
 
 from collum.app.chair import kept_heat as chair
+from collum.app.plans.planning import PlannedCase
+from collum.core.heat.pacing_task import HandTimes
+from collum.plan.heat import HeatWishes
 from tests.making.answers import answered
 from tests.measuring.heat import heat_by_hand
 from tests.web.conftest import Served
-from tests.web.making import refused
+from tests.web.making import count_aloud, refused
 
 Opened = dict[str, Any]
 
@@ -39,7 +42,7 @@ def opened(served: Served, by_hand: list[int]) -> Opened:
 @pytest.fixture
 def cleared(served: Served, opened: Opened) -> Opened:
     """The case with every question answered so that the gate is open."""
-    return save(served, opened, answered(opened["document"]))
+    return count_aloud(served.api, save(served, opened, answered(opened["document"])))
 
 
 def save(served: Served, opened: Opened, document: dict[str, Any]) -> Opened:
@@ -84,7 +87,7 @@ def test_what_heat_does_not_rest_on_is_not_computed_again(served: Served, opened
 
     by_hand.clear()
     first = ask(opened["document"])
-    again = ask(answered(opened["document"]))
+    again = ask(count_aloud(served.api, save(served, opened, answered(opened["document"])))["document"])
     assert len(by_hand) <= 1  # a test before may have asked for the same
     assert again["teeth"] == first["teeth"]
     assert (first["safety_cleared"], again["safety_cleared"]) == (False, True)
@@ -109,7 +112,7 @@ def test_a_tooth_without_a_round_has_no_section(served: Served, opened: Opened) 
 
 
 def test_no_round_starts_before_the_gate_is_open(served: Served, opened: Opened) -> None:
-    assert len(refused(start(served, opened), 403)) == 47  # 46 questions, and who does what
+    assert len(refused(start(served, opened), 403)) == 51  # 50 questions, and who does what
     assert served.api("GET", f"/cases/{opened['case_id']}/round").json() == {"round": None}
     for more in ({"cleared": True}, {"force": True}):
         refused(start(served, opened, **more), 422)
@@ -151,7 +154,7 @@ def test_an_old_revision_and_a_tooth_without_a_round_start_nothing(served: Serve
 
 def test_what_happens_is_written_once_and_seen_by_every_page(served: Served, cleared: Opened) -> None:
     round_id = start(served, cleared).json()["round_id"]
-    stroke = {"key": "stroke 0", "kind": "stroke", "at_s": 0.0, "sector": 0, "lasted_s": 0.8}
+    stroke = {"key": "begun 0", "kind": "stroke", "at_s": 0.0, "sector": 0, "lasted_s": 0.8}
     metal = {"key": "m", "kind": "metal", "at_s": 1.5, "sector": 1}
     for _ in range(2):
         assert mark(served, cleared, round_id, stroke, metal).status_code == 201
@@ -214,6 +217,28 @@ def test_what_cannot_be_a_log_is_refused_and_the_round_stays_open(
     (error,) = refused(keep(served, cleared, round_id, *events), 422)
     assert error["where"] == "events"
     assert rounds(served, cleared)[0]["log"] is None
+
+
+def test_what_the_hands_take_is_remembered_and_paced_with(
+    served: Served, opened: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[HeatWishes] = []
+
+    def noted(made: PlannedCase, wishes: HeatWishes) -> Any:
+        asked.append(wishes)
+        return heat_by_hand(made, wishes)
+
+    monkeypatch.setattr(chair, "heat_of_plan", noted)
+    usual = served.api("GET", "/hands").json()
+    assert usual == {"position_s": 8, "wipe_s": 3, "change_s": 20, "fixed": []}
+    slow = {"position_s": 12.5, "wipe_s": 0, "change_s": 45}
+    kept = served.api("PUT", "/hands", slow)
+    assert kept.status_code == 200 and kept.json() == served.api("GET", "/hands").json() == {**slow, "fixed": []}
+    assert served.api("POST", "/heat", {"document": opened["document"], "tooth": 0, "generation": 1}).status_code == 200
+    assert asked[-1].hands == HandTimes(**slow)
+    (error,) = refused(served.api("PUT", "/hands", {**slow, "wipe_s": 61}), 422)
+    assert error["where"] == "wipe_s"
+    served.api("PUT", "/hands", {name: usual[name] for name in slow})
 
 
 @pytest.mark.slow

@@ -23,6 +23,7 @@ NUMBERED = {
     "between",
     "unit_number",
     "sector",
+    "sectors",
     "next_sector",
     "neighbours",
 }

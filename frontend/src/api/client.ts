@@ -24,6 +24,9 @@ export type Procedure = Safety["procedure"];
 export type SafetyPoint = Schemas["PointDocument"];
 export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
+export type Layer = SafetyRule["layer"];
+export type RoomLine = Schemas["LineDocument"];
+export type TimeOutRequest = Schemas["TimeOutRequest"];
 export type Agent = Schemas["AgentAnswer"];
 export type DoseSum = Schemas["DoseSumAnswer"];
 export type HeatDocument = Schemas["HeatDocument"];
@@ -42,6 +45,7 @@ export type RouteRestoration = Schemas["RouteRestorationDocument"];
 export type Stump = Schemas["StumpDocument"];
 export type Post = Schemas["PostDocument"];
 export type Sentence = Schemas["SentenceDocument"];
+export type Hands = Schemas["HandsAnswer"];
 export type RoundMark = Schemas["Mark"];
 export type RecordedRound = Schemas["RecordedRoundAnswer"];
 export type BridgesRequest = Schemas["BridgesRequest"];
@@ -236,6 +240,10 @@ export const assessSafety = (document: CaseDocument, procedure: Procedure, signa
   got(client.POST("/api/v1/safety", { params: { header }, body: { document, procedure }, signal }));
 export const startVisit = (case_id: string, body: Schemas["VisitRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/visits", { params: { header, path: { case_id } }, body }));
+export const readOut = (case_id: string, body: Schemas["ReadOutRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/read-outs", { params: { header, path: { case_id } }, body }));
+export const enterTimeOut = (case_id: string, body: TimeOutRequest) =>
+  got(client.POST("/api/v1/cases/{case_id}/time-outs", { params: { header, path: { case_id } }, body }));
 export const enterOverride = (case_id: string, body: Schemas["OverrideRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/overrides", { params: { header, path: { case_id } }, body }));
 export const correctRecord = (case_id: string, body: Schemas["CorrectionRequest"]) =>
@@ -250,6 +258,8 @@ export const doses = () => got(client.GET("/api/v1/doses", { params: { header } 
 export const sumDoses = (body: Schemas["DoseSumRequest"]) => got(client.POST("/api/v1/doses/sum", { params: { header }, body }));
 export const setDoseLimit = (body: Schemas["DoseLimitRequest"]) => got(client.POST("/api/v1/doses/limits", { params: { header }, body }));
 export const paceTooth = (body: HeatRequest, signal: AbortSignal) => got(client.POST("/api/v1/heat", { params: { header }, body, signal }));
+export const handTimes = () => got(client.GET("/api/v1/hands", { params: { header } }));
+export const keepHandTimes = (body: Schemas["HandsRequest"]) => got(client.PUT("/api/v1/hands", { params: { header }, body }));
 export const judgeRestoration = (body: RestorationRequest, signal: AbortSignal) =>
   got(client.POST("/api/v1/restoration", { params: { header }, body, signal }));
 export const heatSection = (body: HeatSectionRequest, signal: AbortSignal) =>

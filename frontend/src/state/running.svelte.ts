@@ -1,9 +1,10 @@
-// A round in work: anchored at the instant of its first stroke on the page's own clock, which is only read, never counted.
+// A round in work: a stroke begins when somebody says so. It is anchored at the instant from which its first stroke may begin, on
+// the page's own clock, which is only read, never counted.
 // What happens goes into the record as it happens; a server that is away for a while is asked again, and the page says so.
 import * as api from "../api/client";
 import { hand } from "./idle";
 import { Outbox } from "./outbox";
-import { joined, markOf, momentOf, standings, strokesOver } from "./round";
+import { begunMark, joined, leftOutMark, markOf, standing, standings } from "./round";
 import { Sound } from "./sound";
 import { toldOf } from "./told";
 
@@ -14,7 +15,7 @@ const APART_S = 1;
 
 export class Running {
   round = $state.raw<api.Round | null>(null);
-  /** Seconds since the first stroke was due; below 0 before it. */
+  /** Seconds since the first stroke might begin; below 0 before it. */
   now = $state(0);
   /** What the record holds of the round, and what is on its way there. */
   marks = $state.raw<api.RoundMark[]>([]);
@@ -25,7 +26,6 @@ export class Running {
   ended = $state.raw<api.RecordedRound | null>(null);
   /** While it is being closed, what the record holds is not asked for: the answer would come too early or too late. */
   closing = false;
-  #seen = 0;
   #origin_ms = 0;
   #looking: ReturnType<typeof setInterval> | undefined;
   #asking: ReturnType<typeof setInterval> | undefined;
@@ -42,7 +42,7 @@ export class Running {
   }
 
   get moment() {
-    return momentOf(this.strokes, this.now);
+    return standing(this.strokes, this.marks, this.now);
   }
 
   get standing() {
@@ -61,7 +61,7 @@ export class Running {
   /** Let it sound; only a touch or a key may ask for that. */
   async arm(): Promise<void> {
     this.sounding = await this.#sound.arm();
-    if (this.runs) this.#sound.plan(this.strokes, this.now);
+    this.#tones();
   }
 
   async start(body: Parameters<typeof api.startRound>[1]): Promise<void> {
@@ -94,9 +94,21 @@ export class Running {
     else if (this.round !== null) this.forget(); // it was closed in another tab
   }
 
-  /** One touch: metal was touched, this stroke was left out, it went otherwise. `held`: how long the touch was held. */
-  mark(kind: "metal" | "left out" | "otherwise", at = this.now, held: number | null = null): void {
-    this.#add([markOf(kind, this.strokes, at, crypto.randomUUID(), held)]);
+  /** Say that the next stroke begins; false while it may not. */
+  begin(): boolean {
+    this.#look();
+    return this.#said(begunMark(this.strokes, this.marks, this.now));
+  }
+
+  /** Leave out the next stroke; false where none is waited for. */
+  leaveOut(): boolean {
+    this.#look();
+    return this.#said(leftOutMark(this.strokes, this.marks, this.now));
+  }
+
+  /** One touch: metal was touched, the stroke went otherwise. `held`: how long the touch was held. */
+  mark(kind: "metal" | "otherwise", at = this.now, held: number | null = null): void {
+    this.#add([markOf(kind, this.strokes, this.marks, at, crypto.randomUUID(), held)]);
   }
 
   stop(): void {
@@ -131,34 +143,38 @@ export class Running {
     if (this.round?.round_id !== round.round_id) {
       this.#outbox = new Outbox(this.#caseId, round.round_id);
       this.#origin_ms = origin_ms;
-      this.#seen = round.now_s;
       this.marks = [];
       this.ended = null;
     } else if (Math.abs(origin_ms - this.#origin_ms) > APART_S * 1000) {
-      this.#origin_ms = origin_ms;
-      this.#seen = round.now_s; // nobody saw what passed while this page slept
-      this.#replan(round);
+      this.#origin_ms = origin_ms; // this page slept
     }
-    const first = this.round?.round_id !== round.round_id;
     this.round = round;
     this.marks = joined(round.marks, this.#outbox?.waiting ?? []);
     this.#send();
     this.now = (performance.now() - this.#origin_ms) / 1000;
     if (!this.runs) return this.#rest();
-    if (first) this.#replan(round);
+    this.#tones();
     clearInterval(this.#looking);
     this.#looking = setInterval(() => this.#look(), LOOK_MS);
   }
 
-  #replan(round: api.Round): void {
-    if (this.sounding) this.#sound.plan(round.heat.round?.strokes ?? [], round.now_s);
+  #said(mark: api.RoundMark | null): boolean {
+    if (mark === null || !this.runs) return false;
+    this.#add([mark]);
+    this.#tones();
+    return true;
+  }
+
+  /** Plan the tones of the stroke that is going on, and of the moment from which the next one may begin. */
+  #tones(): void {
+    if (!this.sounding || !this.runs) return;
+    const { phase, left } = this.moment;
+    if (phase === "stroke") this.#sound.plan(left, standing(this.strokes, this.marks, this.now + left).left + left);
+    else this.#sound.plan(null, phase === "ready" ? null : left);
   }
 
   #look(): void {
     this.now = (performance.now() - this.#origin_ms) / 1000;
-    const over = strokesOver(this.strokes, this.#seen, this.now);
-    this.#seen = this.now;
-    if (over.length > 0) this.#add(over);
     if (this.runs) hand();
     else clearInterval(this.#looking);
   }

@@ -1,9 +1,8 @@
-// Two tones of a round, planned ahead on the clock of the sound device: a high one where a stroke begins, a low one where it ends.
-import type { HeatStroke } from "../api/client";
-
+// The tones of a round, planned ahead on the clock of the sound device: a high one where a stroke begins, a low one where it ends,
+// one between them where the next may begin.
 const HIGH_HZ = 880;
 const LOW_HZ = 440;
-const COUNT_HZ = 587;
+const MAY_HZ = 587;
 const TONE_S = 0.12;
 const LOUD = 0.25;
 
@@ -19,14 +18,14 @@ export class Sound {
     return this.#context.state === "running";
   }
 
-  /** Plan the tones of a round that is `now` seconds old. */
-  plan(strokes: readonly HeatStroke[], now: number): void {
+  /** Plan the tones: of a stroke that has begun and ends in so many seconds, and of the next that may begin in so many. */
+  plan(strokeEnds: number | null, nextMay: number | null): void {
     this.quiet();
-    for (const back of [3, 2, 1]) this.#tone(COUNT_HZ, -back - now);
-    for (const { start_s, end_s } of strokes) {
-      this.#tone(HIGH_HZ, start_s - now);
-      this.#tone(LOW_HZ, end_s - now);
+    if (strokeEnds !== null) {
+      this.#tone(HIGH_HZ, 0);
+      this.#tone(LOW_HZ, strokeEnds);
     }
+    if (nextMay !== null) this.#tone(MAY_HZ, nextMay);
   }
 
   /** Take back what is planned. */

@@ -7,24 +7,30 @@ Clinical limits are no settings: they stand, with their reason, in the case.
 
 import json
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, fields
+from math import nan
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from collum.app.environment import SystemEnvironment, default_data_directory, default_zone
 from collum.app.record.backup_plan import USUAL_DAYS, USUAL_KEPT, BackupPlan, PlanPart, usual_plan
 from collum.app.record.own_file import write_own
+from collum.evidence import get
 from collum.wording import FacialLetter, Names, PalatalLetter
 
+if TYPE_CHECKING:
+    from collum.core.heat.pacing_task import HandTimes
+
 Origin = Literal["flag", "environment", "config.toml", "page", "default"]
-Value = str | int | Path
+Value = str | int | float | Path
 _PREFIX = "COLLUM_"
 _OF_THE_TEST_BENCH = ("COLLUM_CHROMIUM", "COLLUM_REQUIRE")
 CONFIG_FILE = "config.toml"
 PAGE_FILE = "set-on-page.toml"
 _OF_BACKUPS: Mapping[PlanPart, str] = {"place": "backups", "kept": "backups_kept", "kept_days": "backups_days"}
-_ON_PAGE = tuple(_OF_BACKUPS.values())
+_OF_HANDS = {"position_s": "hand_position_s", "wipe_s": "wire_wipe_s", "change_s": "wire_change_s"}
+_ON_PAGE = (*_OF_BACKUPS.values(), *_OF_HANDS.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +38,8 @@ class Settings:
     """`data`: the data directory. `port`: of the workbench, 0 takes a free one. `draws`: of a plan. `zone`: of the practice.
 
     `facial_letter`, `palatal_letter`: how sites are written, F or B and P or L.
+
+    `hand_position_s`, `wire_wipe_s`, `wire_change_s`: what hands and wire take between two strokes of a round. [s]
 
     `backups`: their folder. `backups_kept`: how many stay, for `backups_days` at most (0: without an end).
     """
@@ -42,6 +50,9 @@ class Settings:
     zone: str
     facial_letter: FacialLetter
     palatal_letter: PalatalLetter
+    hand_position_s: float
+    wire_wipe_s: float
+    wire_change_s: float
     backups: Path
     backups_kept: int
     backups_days: int
@@ -55,6 +66,16 @@ class Settings:
         """Return how this practice writes sites."""
         return Names(facial=self.facial_letter, palatal=self.palatal_letter)
 
+    def hands(self) -> "HandTimes":
+        """Return what the hands take between two strokes."""
+        from collum.core.heat.pacing_task import HandTimes  # loads what computes heat: not for every command
+
+        return HandTimes(position_s=self.hand_position_s, wipe_s=self.wire_wipe_s, change_s=self.wire_change_s)
+
+    def hands_fixed(self) -> frozenset[str]:
+        """Return which of their times are set elsewhere than on the page."""
+        return frozenset(part for part, name in _OF_HANDS.items() if self.origins[name] not in ("page", "default"))
+
     def backup_plan(self) -> BackupPlan:
         """Return where backups go and how long they stay."""
         fixed = frozenset(part for part, name in _OF_BACKUPS.items() if self.origins[name] not in ("page", "default"))
@@ -64,8 +85,18 @@ class Settings:
 def keep_plan(folder: Path, plan: BackupPlan) -> None:
     """Keep what was set of backups on the page, for the next start. Raises StorageError."""
     values: Mapping[PlanPart, str | int] = {"place": str(plan.place), "kept": plan.kept, "kept_days": plan.kept_days}
-    set_here = {name: values[part] for part, name in _OF_BACKUPS.items() if part not in plan.fixed}
-    lines = [f"{name} = {json.dumps(value, ensure_ascii=False)}\n" for name, value in set_here.items()]
+    _keep_on_page(folder, {name: None if part in plan.fixed else values[part] for part, name in _OF_BACKUPS.items()})
+
+
+def keep_hands(folder: Path, hands: "HandTimes", fixed: Set[str]) -> None:
+    """Keep what was set of the hands on the page, for the next start. Raises StorageError."""
+    _keep_on_page(folder, {name: None if part in fixed else getattr(hands, part) for part, name in _OF_HANDS.items()})
+
+
+def _keep_on_page(folder: Path, values: Mapping[str, Value | None]) -> None:
+    """Write what was set on the page beside what was set there before; None takes a name out."""
+    kept = {**_of_file(folder / PAGE_FILE, _ON_PAGE, []), **values}
+    lines = [f"{name} = {json.dumps(value, ensure_ascii=False)}\n" for name, value in kept.items() if value is not None]
     write_own(folder / PAGE_FILE, "".join(lines))
 
 
@@ -100,6 +131,7 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
         "zone": default_zone(),
         "facial_letter": "F",
         "palatal_letter": "P",
+        **{name: get(f"pacing.{part}").value for part, name in _OF_HANDS.items()},
         "backups_kept": USUAL_KEPT,
         "backups_days": USUAL_DAYS,
     }
@@ -115,11 +147,11 @@ def read_settings(flags: Mapping[str, Value | None], variables: Mapping[str, str
     )
     for origin, layer in layers:
         for name, found in layer.items():
-            value = _CHECKS[name](found)
-            if value is None:
+            checked = _CHECKS[name](found)
+            if checked is None:
                 faults.append(SettingFault(where=_where(origin, name), what="faulty", allowed=name, value=str(found)[:60]))
             else:
-                values[name], origins[name] = value, origin
+                values[name], origins[name] = checked, origin
     if faults:
         raise SettingFaults(tuple(faults))
     values.setdefault("backups", usual_plan(data).place)
@@ -174,6 +206,17 @@ def _whole(low: int, high: int) -> Callable[[object], int | None]:
     return check
 
 
+def _seconds(key: str) -> Callable[[object], float | None]:
+    def check(found: object) -> float | None:
+        try:
+            seconds = float(found) if isinstance(found, (str, int, float)) and not isinstance(found, bool) else nan
+        except ValueError:
+            return None
+        return seconds if get(key).low <= seconds <= get(key).high else None
+
+    return check
+
+
 def _zone(found: object) -> str | None:
     fits = isinstance(found, str) and 0 < len(found) <= 40 and found.isascii() and found.isprintable()
     return str(found) if fits else None
@@ -190,6 +233,7 @@ _CHECKS: Mapping[str, Callable[[object], Value | None]] = {
     "zone": _zone,
     "facial_letter": _letter("F", "B"),
     "palatal_letter": _letter("P", "L"),
+    **{name: _seconds(f"pacing.{part}") for part, name in _OF_HANDS.items()},
     "backups": _folder,
     "backups_kept": _whole(2, 400),
     "backups_days": _whole(0, 4_000),

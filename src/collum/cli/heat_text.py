@@ -29,6 +29,7 @@ def _print(page: Page, heat: HeatDocument) -> None:
 def _print_tooth(page: Page, tooth: ToothHeatDocument) -> None:
     page.listed(text("cli.heat.answer"), [sentence.text for sentence in tooth.answer])
     page.listed(text("cli.heat.kept_out"), [one.text.text for one in tooth.kept_out])
+    page.listed(text("cli.heat.groups"), [group.text.text for group in tooth.groups])
     if tooth.round is not None:
         page.table(_strokes(tooth, tooth.round), text("cli.heat.strokes"))
     page.table(_sectors(tooth), text("cli.heat.sectors"))
@@ -39,7 +40,7 @@ def _print_tooth(page: Page, tooth: ToothHeatDocument) -> None:
 
 
 def _strokes(tooth: ToothHeatDocument, planned: RoundDocument) -> Table:
-    table = _table(("stroke", "place", "pass", "start", "wait", "direction"))
+    table = _table(("stroke", "place", "pass", "start", "earliest", "wait", "direction"))
     for number, stroke in enumerate(planned.strokes, start=1):
         sector = tooth.sectors[stroke.sector]
         table.add_row(
@@ -47,6 +48,7 @@ def _strokes(tooth: ToothHeatDocument, planned: RoundDocument) -> Table:
             text("cli.heat.place", {"number": sector.number + 1, "centre_deg": sector.centre_deg}, tooth.number),
             str(stroke.number),
             _seconds(stroke.start_s),
+            _seconds(stroke.start_s if stroke.earliest_s is None else stroke.earliest_s),
             _seconds(stroke.wait_s),
             text("cli.heat.direction", {"from_deg": sector.from_deg, "to_deg": sector.to_deg}, tooth.number),
         )

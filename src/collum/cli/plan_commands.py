@@ -74,7 +74,7 @@ def report(
     from collum.app.plans.papers import PaperRefused, loose_paper
 
     try:
-        printed = loose_paper(settings.environment(), document, made, paper, tooth=position)
+        printed = loose_paper(settings.environment(), document, made, paper, tooth=position, hands=settings.hands())
     except PaperRefused as refused:
         faulty("--paper", "paper_refused", "open_route", value=str(refused))
     write_whole(pdf, printed)

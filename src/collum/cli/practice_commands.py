@@ -118,6 +118,7 @@ def _say_where(already: "AlreadyRunning") -> None:
 
 def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser: bool, print_link: bool = True) -> None:
     """Serve the workbench until it is asked to end; the one-time link is printed once it answers."""
+    from collum.app.chair.kept_hands import KeptHands
     from collum.app.environment import utc_text
     from collum.app.logs import SERVING, WAITING, open_log
     from collum.app.record.vault import opened_vault
@@ -149,7 +150,8 @@ def serve_workbench(settings: "Settings", instance: "Instance", *, open_browser:
             if open_browser and not show(settings.data, new_link()):
                 say(text("cli.running.no_browser"))
 
-        serve_web(vault, log, listening, on_ready=ready, backup_plan=settings.backup_plan())
+        hands = KeptHands.of(settings)
+        serve_web(vault, log, listening, on_ready=ready, backup_plan=settings.backup_plan(), hands=hands)
         log.event("ended")
 
 

@@ -4,6 +4,7 @@ Everything comes from what was stored with the card. Where no round keeps the li
 """
 
 from collum.papers.head import Content, Plan, texts
+from collum.wire.heat.chair import whole_s
 from collum.wording import site_name, text
 
 _COLUMNS = ("place", "way", "form", "passes", "rest")
@@ -21,12 +22,14 @@ def round_content(heat: Plan) -> Content:
         "seen": text("paper.card.round.seen"),
     }
     if paced is None:
-        return {**said, "none": text("paper.card.round.none"), "strokes": [], "rows": [], "drawn": bool(heat["sectors"])}
+        none = {"groups": [], "strokes": [], "rows": [], "drawn": bool(heat["sectors"])}
+        return {**said, **none, "none": text("paper.card.round.none")}
     return {
         **said,
         "none": None,
         "drawn": True,
         "order": text("paper.card.round.order"),
+        "groups": texts(group["text"] for group in heat.get("groups", [])),
         "strokes": [_stroke(heat, stroke) for stroke in paced["strokes"]],
         "columns": [text(f"paper.card.round.{name}") for name in _COLUMNS],
         "rows": [_row(sector, heat["number"]) for sector in heat["sectors"]],
@@ -44,12 +47,12 @@ def side_names(number: int) -> dict[str, str]:
 
 def _stroke(heat: Plan, stroke: Plan) -> Content:
     sector = heat["sectors"][stroke["sector"]]
-    wait_s = stroke["wait_s"]
+    wait_s, earliest_s = stroke["wait_s"], stroke.get("earliest_s")
     waits = wait_s >= heat["hand"]["tolerance_s"]
     return {
         "place": str(sector["number"] + 1),
         "site": text("paper.card.round.site", {"centre_deg": sector["centre_deg"]}, heat["number"]),
-        "at": text("paper.card.round.at", {"at_s": _seconds(stroke["start_s"])}),
+        "at": text("paper.card.round.at", {"at_s": _seconds(stroke["start_s"] if earliest_s is None else earliest_s)}),
         "wait": text("paper.card.round.wait", {"wait_s": _seconds(wait_s)}) if waits else None,
     }
 
@@ -85,4 +88,4 @@ def _remarks(heat: Plan) -> list[str]:
 
 
 def _seconds(time_s: float) -> str:
-    return f"{time_s:.1f}"
+    return str(whole_s(time_s))

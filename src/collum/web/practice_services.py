@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from typing import IO, Any, cast, get_args
 
 from collum.app.cases.compare import Change, Comparison, NoCommonTooth, compare_plans
+from collum.app.chair.kept_hands import KeptHands
 from collum.app.logs import Log
 from collum.app.plans.planning import Planner
 from collum.app.plans.preparation import beside_plan
@@ -36,9 +37,10 @@ Document = dict[str, Any]
 class PracticeServices:
     """Answers the routes from the practice of a vault, as long as it is open; its troubles become those the routes know."""
 
-    def __init__(self, vault: Vault, log: Log) -> None:
+    def __init__(self, vault: Vault, log: Log, hands: KeptHands | None = None) -> None:
         self._vault = vault
         self._log = log
+        self._hands = hands or KeptHands(vault.environment.data_directory)
 
     @property
     def _practice(self) -> Practice:
@@ -51,11 +53,11 @@ class PracticeServices:
 
     @property
     def safety(self) -> SafetyServices:
-        return SafetyServices(self._practice.safety, self._troubles)
+        return SafetyServices(self._practice.safety, self._hands, self._troubles)
 
     @property
     def work(self) -> WorkServices:
-        return WorkServices(self._vault, self._troubles)
+        return WorkServices(self._vault, self._hands, self._troubles)
 
     @property
     def attachments(self) -> AttachmentServices:

@@ -5,8 +5,10 @@ from contextlib import AbstractContextManager
 from dataclasses import asdict
 from typing import Any, cast
 
+from collum.app.chair.kept_hands import KeptHands
 from collum.app.practice import opened
 from collum.app.safety.answers import SafetyDesk, limits_in_force
+from collum.app.safety.counted import Counted
 from collum.app.speaking import words
 from collum.case.layout_parts import ROLES
 from collum.evidence.safety_rules import Procedure
@@ -26,8 +28,9 @@ _said = speaker(words)
 class SafetyServices:
     """Answers the routes of safety from one desk; its troubles become those the routes know."""
 
-    def __init__(self, desk: SafetyDesk, troubles: Troubles) -> None:
+    def __init__(self, desk: SafetyDesk, hands: KeptHands, troubles: Troubles) -> None:
         self._desk = desk
+        self._hands = hands
         self._troubles = troubles
 
     def rules(self) -> RulesDocument:
@@ -45,6 +48,19 @@ class SafetyServices:
             revision = self._desk.open_visit(case_id, base_revision=body.base_revision, kind=body.kind, by=body.by)
         return schemas.CaseAnswer(**asdict(opened(revision)))
 
+    def read_out(self, case_id: str, body: safety_schemas.ReadOutRequest) -> schemas.CaseAnswer:
+        with self._troubles():
+            revision = self._desk.read_out(case_id, **body.model_dump())
+        return schemas.CaseAnswer(**asdict(opened(revision)))
+
+    def time_out(self, case_id: str, body: safety_schemas.TimeOutRequest) -> schemas.CaseAnswer:
+        counted = Counted(planned=body.tooth, jaw=body.jaw, side=body.side, position=body.position, instrument=body.instrument)
+        with self._troubles():
+            revision = self._desk.time_out(
+                case_id, base_revision=body.base_revision, procedure=body.procedure, counted=counted, name=body.name
+            )
+        return schemas.CaseAnswer(**asdict(opened(revision)))
+
     def override(self, case_id: str, body: safety_schemas.OverrideRequest) -> schemas.CaseAnswer:
         with self._troubles():
             revision = self._desk.override(case_id, **body.model_dump())
@@ -58,7 +74,7 @@ class SafetyServices:
     def issue_card(self, plan_id: str, body: safety_schemas.CardRequest) -> safety_schemas.CardAnswer:
         with self._troubles():
             try:
-                wishes = HeatWishes(passes=body.passes, loop=body.loop)
+                wishes = HeatWishes(passes=body.passes, loop=body.loop, hands=self._hands.now)
                 card = self._desk.issue_card(plan_id, tooth=body.tooth, revision=body.revision, wishes=wishes)
             except IndexError:  # the plan has no tooth at this position
                 raise UnknownRecord("plan") from None

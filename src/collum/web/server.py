@@ -7,11 +7,15 @@ import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING
 
 from collum.app.logs import Log
 from collum.app.record.backup_plan import BackupPlan, usual_plan
 from collum.app.record.backups import Backups
 from collum.app.record.vault import Vault
+
+if TYPE_CHECKING:
+    from collum.app.chair.kept_hands import KeptHands
 
 HOST = "127.0.0.1"
 _KEEP_ALIVE_S = 20
@@ -45,6 +49,7 @@ def serve(
     on_ready: Callable[[int, Callable[[], str]], None],
     stopped: Callable[[], bool] = lambda: False,
     backup_plan: BackupPlan | None = None,
+    hands: "KeptHands | None" = None,
 ) -> None:
     """Serve the practice of a vault until the process is asked to end, or `stopped()` says so. At the end comes a last backup.
 
@@ -66,7 +71,7 @@ def serve(
     port = int(listening.getsockname()[1])
     door = Door.of(KeptBrowsers.of(vault.environment), log.event)
     backups = Backups(vault, backup_plan or usual_plan(vault.environment.data_directory))
-    services, lock = PracticeServices(vault, log), LockServices(vault, backups)
+    services, lock = PracticeServices(vault, log, hands), LockServices(vault, backups)
     restore = RestoreServices(vault, backups)
     app = create_app(services, lock, BackupServices(backups), restore, door, allowed_hosts=hosts_of(port))
 

@@ -16,7 +16,7 @@ _CLOSED: dict[int | str, dict[str, Any]] = {403: {"model": schemas.ProblemAnswer
 
 
 def add_heat(router: APIRouter, services: Services, executor: Executor) -> None:
-    """Add heat and pacing of a document, saved or not."""
+    """Add heat and pacing of a document, saved or not, and what the hands take."""
 
     @router.post("/heat", operation_id="paceTooth", response_model=work_schemas.HeatAnswer)
     async def pace_tooth(body: work_schemas.HeatRequest, session: Session) -> Response:
@@ -35,6 +35,14 @@ def add_heat(router: APIRouter, services: Services, executor: Executor) -> None:
             return answer.model_dump_json().encode()
 
         return Response(await executor.run_newest("heat", session, body.generation, work), media_type="application/json")
+
+    @router.get("/hands", operation_id="handTimes")
+    async def hand_times(session: Session) -> work_schemas.HandsAnswer:
+        return await executor.run(lambda: services.work.hands())
+
+    @router.put("/hands", operation_id="keepHandTimes")
+    async def keep_hand_times(body: work_schemas.HandsRequest, session: Session) -> work_schemas.HandsAnswer:
+        return await executor.run(lambda: services.work.keep_hands(body))
 
 
 def add_rounds(router: APIRouter, services: Services, executor: Executor) -> None:

@@ -4,6 +4,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from collum.evidence import get
 from collum.plan.heat import BandName
 from collum.web.schemas import CaseAnswer, Generation, Revision, Wire
 from collum.wire.heat.document import HeatDocument, HeatSectionDocument, RoundStateDocument, ToothHeatDocument
@@ -15,6 +16,25 @@ _LONGEST_LOG = 4000  # the longest round has 72 places times 9 passes; the rest 
 _A_DAY_S = 86_400  # a round that was held up is closed by the end of its day
 Passes = Annotated[int | None, Field(ge=1, le=_MOST_PASSES)]
 Seconds = Annotated[float, Field(ge=0, le=_LONGEST_S)]
+
+
+class HandsRequest(Wire):
+    """What the hands of this practice take between two strokes, from now on; what is fixed elsewhere stays as it is."""
+
+    position_s: float = Field(ge=0, le=get("pacing.position_s").high)
+    wipe_s: float = Field(ge=0, le=get("pacing.wipe_s").high)
+    change_s: float = Field(ge=0, le=get("pacing.change_s").high)
+
+
+class HandsAnswer(Wire):
+    """What the hands of this practice take between two strokes: to move hand, mirror and suction to another side, to wipe the
+    wire, to put in another form of it. `fixed` names what is set elsewhere than on the page.
+    """
+
+    position_s: float
+    wipe_s: float
+    change_s: float
+    fixed: list[str]
 
 
 class HeatRequest(Wire):
@@ -47,7 +67,7 @@ class HeatSectionAnswer(Wire):
 
 
 class RoundRequest(Wire):
-    """`revision` is the newest one of the case that the asking side has seen; the first stroke is due after `lead_s`."""
+    """`revision` is the newest one of the case that the asking side has seen; the first stroke may begin after `lead_s`."""
 
     revision: Revision
     tooth: int = Field(ge=0, le=31)
@@ -61,7 +81,10 @@ Key = Annotated[str, Field(min_length=1, max_length=64)]
 
 
 class Mark(Wire):
-    """A line of the log as it happens; `at_s` counts from the first stroke. By its `key` it is written once only.
+    """A line of the log as it happens; `at_s` counts from when the first stroke might begin. By its `key` it is written once.
+
+    "stroke": its beginning was called; `lasted_s` is what it is planned to take. A key such as "stroke 3" is that of a page
+    of an earlier version, which marked what its clock had passed: it is kept and does not count as done.
 
     A touch of metal may come without seconds, to be entered when the round is closed.
     """
@@ -79,10 +102,11 @@ class MarksRequest(Wire):
 
 
 class RoundAnswer(Wire):
-    """An open round. `now_s`: seconds since its first stroke was due, below 0 before it.
+    """An open round. `now_s`: seconds since its first stroke might begin, below 0 before it.
 
-    `state` follows from that instant alone: a stroke counts as taken when its time is over. Where the gate is closed by now,
-    or no clock can be believed, `halted` says so and `state` is null. `marks`: what the record holds of it, in order of time.
+    `state` follows from that instant and the marks: a stroke counts as taken when its beginning was called. Where the gate
+    is closed by now, or no clock can be believed, `halted` says so and `state` is null. `marks`: what the record holds of it,
+    in order of time.
     """
 
     round_id: str

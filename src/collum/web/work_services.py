@@ -5,6 +5,7 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import asdict
 
+from collum.app.chair.kept_hands import KeptHands
 from collum.app.chair.round_log import heat_of
 from collum.app.chair.rounds import OpenRound
 from collum.app.plans.heat import NoSection, heat_section
@@ -23,16 +24,23 @@ Troubles = Callable[[], AbstractContextManager[None]]
 class WorkServices:
     """Answers the routes of heat and round; their troubles become those the routes know."""
 
-    def __init__(self, vault: Vault, troubles: Troubles) -> None:
+    def __init__(self, vault: Vault, hands: KeptHands, troubles: Troubles) -> None:
         self._vault = vault
+        self._hands = hands
         self._troubles = troubles
+
+    def hands(self) -> work_schemas.HandsAnswer:
+        return work_schemas.HandsAnswer(**asdict(self._hands.now), fixed=sorted(self._hands.fixed))
+
+    def keep_hands(self, body: work_schemas.HandsRequest) -> work_schemas.HandsAnswer:
+        with self._troubles():
+            self._hands.keep(position_s=body.position_s, wipe_s=body.wipe_s, change_s=body.change_s)
+        return self.hands()
 
     def heat(self, body: work_schemas.HeatRequest, *, cancelled: Callable[[], bool]) -> HeatDocument:
         case = from_document(body.document)
         try:
-            return self._vault.practice.heat.of_case(
-                case, body.tooth, HeatWishes(passes=body.passes, loop=body.loop), cancelled=cancelled
-            )
+            return self._vault.practice.heat.of_case(case, body.tooth, self._wishes(body), cancelled=cancelled)
         except IndexError:
             raise _not_planned(body.tooth) from None
 
@@ -49,7 +57,7 @@ class WorkServices:
             ) from None
 
     def start(self, case_id: str, body: work_schemas.RoundRequest) -> work_schemas.RoundAnswer:
-        wishes = HeatWishes(passes=body.passes, loop=body.loop)
+        wishes = self._wishes(body)
         with self._troubles():
             try:
                 begun = self._vault.practice.rounds.start(
@@ -79,6 +87,9 @@ class WorkServices:
         with self._troubles():
             found = self._vault.practice.rounds.of_case(case_id)
         return work_schemas.RecordedRoundsAnswer(rounds=[_recorded(one) for one in found])
+
+    def _wishes(self, body: work_schemas.HeatRequest | work_schemas.RoundRequest) -> HeatWishes:
+        return HeatWishes(passes=body.passes, loop=body.loop, hands=self._hands.now)
 
 
 def _open(found: OpenRound) -> work_schemas.RoundAnswer:

@@ -96,6 +96,8 @@ def told(case: Case) -> Iterator[Told]:
         if route.closed_by is not None and route.closed_by.least_change is not None:
             change = route.closed_by.least_change
             yield tell(change_said(change), route=route, change=change)
+        if route.looks is not None and route.looks.change is not None:
+            yield tell(change_said(route.looks.change), route=route, change=route.looks.change)
     if nothing_left(plan.routes, found):
         for one in what_remains(case.teeth[0], plan.findings, plan.routes):
             if one.change is None:  # a change is told with its route

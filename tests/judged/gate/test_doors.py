@@ -56,7 +56,9 @@ def practice(environment: FixedEnvironment) -> Iterator[Practice]:
 def told_now(operation: Operation, *ways: Way) -> bytes:
     """Return the file of a case whose visit was opened just now by the clock of this machine."""
     document = document_told(CASE_OF[operation], Told(ways=ways, answered_for=False), operation)
-    document["visits"][0]["opened_at"] = utc_text(SystemEnvironment(data_directory=Path()).now())
+    opened_at = utc_text(SystemEnvironment(data_directory=Path()).now())
+    document["visits"][0]["opened_at"] = opened_at
+    document["visits"][0]["time_outs"] = [{**one, "at": opened_at} for one in document["visits"][0].get("time_outs", ())]
     return json.dumps(document).encode()
 
 

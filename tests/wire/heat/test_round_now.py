@@ -29,9 +29,14 @@ TASK = PacingTask(
     rules=hand_rules(),
 )
 MOMENT = datetime.fromisoformat("2026-11-25T12:00:00+00:00")
-CLEARED = Screening(
-    procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),)
-)
+CASE = case_of(overgrown_premolar())
+
+
+def screened(*teeth: ToothGate) -> Screening:
+    return Screening(procedure="current", plan="", case=CASE, visit=None, points=(), teeth=teeth)
+
+
+CLEARED = screened(ToothGate(number=45, points=(), shared_closed=False))
 
 
 def printed() -> ToothHeatDocument:
@@ -125,21 +130,41 @@ def test_it_says_in_words_what_is_next() -> None:
     log = [RoundEventDocument(kind="began", at_s=0), RoundEventDocument(kind="stroke", at_s=0, sector=0, lasted_s=0.7)]
     assert round_now(printed(), CLEARED, [], 0, words).text.text == "The round has not begun: 6 strokes."
     assert round_now(printed(), CLEARED, log, 0.7, words).text.text.startswith("Next: place 3, lingual, in 1")
-    assert round_now(printed(), CLEARED, log, 60, words).text.text == "Now: place 3, lingual."
+    assert round_now(printed(), CLEARED, log, 60, words).text.text == (
+        "Ready: place 3, lingual. It begins when somebody says so."
+    )
     stopped = [*log, RoundEventDocument(kind="stopped", at_s=2)]
     assert round_now(printed(), CLEARED, stopped, 60, words).text.text == "The round was stopped with 5 strokes left."
+
+
+def test_quick_hands_may_go_on_as_soon_as_rests_and_heat_allow_and_late_ones_move_what_is_left() -> None:
+    """The round is printed with 10 s more before each stroke for the hands; rests and heat alone are the lower bound."""
+    slow = printed()
+    assert slow.round is not None
+    soonest = slow.round.strokes
+    strokes = [
+        s.model_copy(update={"start_s": s.start_s + 10 * i, "end_s": s.end_s + 10 * i, "earliest_s": s.start_s, "wait_s": 0.0})
+        for i, s in enumerate(soonest)
+    ]
+    slow = slow.model_copy(update={"round": slow.round.model_copy(update={"strokes": strokes})})
+    log = [RoundEventDocument(kind="began", at_s=0), RoundEventDocument(kind="stroke", at_s=0, sector=0, lasted_s=5 / 7)]
+    assert round_now(slow, CLEARED, log, 1, words).due_at_s == pytest.approx(soonest[1].start_s, abs=1e-5)
+    late = [log[0], log[1].model_copy(update={"at_s": 4.0})]
+    assert round_now(slow, CLEARED, late, 5, words).due_at_s == pytest.approx(soonest[1].start_s + 4, abs=1e-5)
+    waited = next(i for i, s in enumerate(soonest) if s.wait_s > 0)
+    early = [
+        *(RoundEventDocument(kind="stroke", at_s=s.start_s, sector=s.sector, lasted_s=5 / 7) for s in soonest[:waited]),
+        RoundEventDocument(kind="stroke", at_s=soonest[waited].start_s - 1, sector=soonest[waited].sector, lasted_s=5 / 7),
+    ]
+    assert [one.kind for one in round_now(slow, CLEARED, [log[0], *early], 60, words).deviations] == ["too soon"]
 
 
 @pytest.mark.parametrize(
     "screening",
     [
-        Screening(procedure="current", plan="", visit=None, points=(), teeth=()),
-        Screening(
-            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)
-        ),
-        Screening(
-            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)
-        ),
+        screened(),
+        screened(ToothGate(number=45, points=(), shared_closed=True)),
+        screened(ToothGate(number=46, points=(), shared_closed=False)),
     ],
     ids=["nothing answered", "closed for all", "another tooth"],
 )

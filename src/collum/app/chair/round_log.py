@@ -1,39 +1,44 @@
-"""The outcome of the log of a round: by the clock while it runs, as confirmed when it ends."""
+"""The outcome of the log of a round: as it was said while it runs, as confirmed when it ends."""
 
+import re
 from collections.abc import Sequence
+from math import inf
 
 from collum.app.speaking import words
+from collum.core.heat.pacing_round import EventKind
 from collum.records import RecordedRound, RoundMark
 from collum.wire.heat.document import RoundEventDocument, ToothHeatDocument
 from collum.wire.heat.round_now import round_told
 
 _BEGAN = RoundEventDocument(kind="began", at_s=0)
+_BY_CLOCK = re.compile(r"stroke \d+")  # the keys under which pages of earlier versions marked what their clock had passed
 
 
 class WrongLog(ValueError):
     """What was sent cannot be the log of the round."""
 
 
-def as_planned(heat: ToothHeatDocument, now_s: float) -> list[RoundEventDocument]:
-    """Return the log of a round that was followed stroke by stroke, up to an instant. [s from its first stroke]"""
-    strokes = [] if heat.round is None else [stroke for stroke in heat.round.strokes if stroke.end_s <= now_s]
-    return [
-        _BEGAN,
-        *(RoundEventDocument(kind="stroke", at_s=s.start_s, sector=s.sector, lasted_s=s.end_s - s.start_s) for s in strokes),
-    ]
+def as_said(marks: Sequence[RoundMark]) -> list[RoundEventDocument]:
+    """Return the log of a round as its marks have it: the strokes that were said to begin, the touches, the stop.
 
-
-def by_the_clock(heat: ToothHeatDocument, marks: Sequence[RoundMark], now_s: float) -> list[RoundEventDocument]:
-    """Return the log of a round that runs: what its clock says was stroked, and the touches and the stop that were marked."""
+    What a clock alone passed is not in it: neither now nor as a page of an earlier version marked it.
+    """
     stopped = [mark for mark in marks if mark.kind == "stopped"][:1]
-    until_s = min([now_s, *(mark.at_s for mark in stopped)])
-    touched = [
-        RoundEventDocument(kind="metal", at_s=mark.at_s, sector=mark.sector, lasted_s=mark.lasted_s or 0)
-        for mark in marks
-        if mark.kind == "metal" and mark.at_s <= until_s
-    ]
-    log = sorted([*as_planned(heat, until_s), *touched], key=lambda event: event.at_s)
-    return [*log, *(RoundEventDocument(kind="stopped", at_s=max(mark.at_s, log[-1].at_s)) for mark in stopped)]
+    until_s = min((mark.at_s for mark in stopped), default=inf)
+    happened = [_event(mark, mark.lasted_s or 0) for mark in marks if _happened(mark) and mark.at_s <= until_s]
+    log = [_BEGAN, *sorted(happened, key=lambda event: event.at_s)]
+    return [*log, *(RoundEventDocument(kind="stopped", at_s=max(until_s, log[-1].at_s)) for _ in stopped)]
+
+
+def is_over(heat: ToothHeatDocument, marks: Sequence[RoundMark]) -> bool:
+    """Return whether a round was stopped, or every stroke of it was begun or left out."""
+    strokes = 0 if heat.round is None else len(heat.round.strokes)
+    return any(mark.kind == "stopped" for mark in marks) or sum(_begun(m) or m.kind == "left out" for m in marks) >= strokes
+
+
+def last_said_s(marks: Sequence[RoundMark]) -> float:
+    """Return when the last thing that was marked ended, 0 where nothing was. [s from the first stroke]"""
+    return max((mark.at_s + (mark.lasted_s or 0) for mark in marks), default=0.0)
 
 
 def checked(heat: ToothHeatDocument, marks: Sequence[RoundMark]) -> None:
@@ -47,13 +52,8 @@ def checked(heat: ToothHeatDocument, marks: Sequence[RoundMark]) -> None:
 
 def interrupted(marks: Sequence[RoundMark]) -> list[RoundEventDocument]:
     """Return the log of a round of which nothing is known after its last mark: what was marked, and that it stopped there."""
-    log = [
-        RoundEventDocument.model_validate({name: getattr(mark, name) for name in RoundEventDocument.model_fields})
-        for mark in marks
-        if mark.kind in ("stroke", "metal")
-    ]
-    until_s = max((mark.at_s + (mark.lasted_s or 0) for mark in marks), default=0.0)
-    return [*log, RoundEventDocument(kind="stopped", at_s=max(until_s, 0.0))]
+    log = [_event(mark, mark.lasted_s) for mark in marks if _happened(mark)]
+    return [*log, RoundEventDocument(kind="stopped", at_s=max(last_said_s(marks), 0.0))]
 
 
 def ended_state(found: RecordedRound, events: Sequence[RoundEventDocument]) -> str:
@@ -63,6 +63,19 @@ def ended_state(found: RecordedRound, events: Sequence[RoundEventDocument]) -> s
         return round_told(heat_of(found), log, log[-1].at_s, words).model_dump_json()
     except ValueError as error:
         raise WrongLog(str(error)) from None
+
+
+def _begun(mark: RoundMark) -> bool:
+    return mark.kind == "stroke" and _BY_CLOCK.fullmatch(mark.key) is None
+
+
+def _happened(mark: RoundMark) -> bool:
+    return mark.kind == "metal" or _begun(mark)
+
+
+def _event(mark: RoundMark, lasted_s: float | None) -> RoundEventDocument:
+    kind: EventKind = "metal" if mark.kind == "metal" else "stroke"
+    return RoundEventDocument(kind=kind, at_s=mark.at_s, sector=mark.sector, lasted_s=lasted_s)
 
 
 def heat_of(found: RecordedRound) -> ToothHeatDocument:

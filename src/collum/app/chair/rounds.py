@@ -1,8 +1,9 @@
 """Use cases of the round at the chair: start it behind the gate, mark what happens, take it up again, close it.
 
-Nothing is counted down: where a round stands follows from the instant of its first stroke, which stands in the record, on two
-clocks. While this program runs, the clock that is never set decides. After a new start of it that clock is believed only where
-the clock of the day agrees; where they do not, nobody is told where the round stands, and it is closed by hand.
+A stroke begins when somebody says so. Nothing is counted down: the state of a round follows from what was said and from the
+instant from which its first stroke may begin, which is in the record, on two clocks. While this program runs, the clock
+that is never set decides. After a new start of it that clock is believed only where the clock of the day agrees; where they do
+not, no state is shown, and the round is closed by hand.
 """
 
 import json
@@ -13,7 +14,7 @@ from typing import Literal
 
 from collum.app.cases.case_store import CaseStore
 from collum.app.chair.kept_heat import HeatDesk, planned_number
-from collum.app.chair.round_log import by_the_clock, checked, ended_state, heat_of
+from collum.app.chair.round_log import as_said, checked, ended_state, heat_of, is_over, last_said_s
 from collum.app.environment import Environment, utc_text
 from collum.app.record.stamp import stamp_of
 from collum.app.safety.gate import NotCleared, moment_of
@@ -39,6 +40,7 @@ from collum.wire.heat.round_now import round_now
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once
 _LATE_S = 10  # the marks of the last stroke are on their way so long after it
+_QUIET_S = 600  # a round in which nobody has said anything for so long holds up no lock
 
 
 class NoRound(ValueError):
@@ -51,7 +53,7 @@ class NoRound(ValueError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenRound:
-    """A round that has not ended. `now_s`: since its first stroke was due, below 0 before it. [s]
+    """A round that has not ended. `now_s`: since its first stroke might begin, below 0 before it. [s]
 
     `halted`: why nobody is told where it stands, in words; then `state` is None. `clock_note`: what its clock is to be told of.
     """
@@ -75,7 +77,7 @@ class RoundDesk:
         self._begun: set[str] = set()  # the rounds that this very run of the program has started
 
     def start(self, case_id: str, *, revision: int, position: int, wishes: HeatWishes, lead_s: float) -> OpenRound:
-        """Start the round of a tooth, its first stroke `lead_s` from now, decided from the newest record alone.
+        """Start the round of a tooth, its first stroke `lead_s` from now at the earliest, decided from the newest record alone.
 
         Raises NotCleared, NoRound, RoundOpen where one of the case has not ended, StaleRevision where `revision` is not the
         newest, UnknownRecord, IndexError.
@@ -109,7 +111,7 @@ class RoundDesk:
     def now(self, case_id: str) -> OpenRound | None:
         """Return the open round of a case and where it stands, None where there is none. Raises UnknownRecord.
 
-        Strokes count as taken when their time is over.
+        Strokes count as taken that somebody said began.
         """
         found = self._store.rounds.open_of(case_id)
         return None if found is None else self._standing(found)
@@ -138,7 +140,7 @@ class RoundDesk:
         return self._store.rounds.close(case_id, round_id, log, close, stamp_of(self._environment))
 
     def running(self, case_ids: Collection[str] | None = None) -> tuple[str, ...]:
-        """Return the cases, all or of these, whose round still has strokes before it by the clock and was not stopped."""
+        """Return the cases, all or of these, whose round still has strokes before it, was not stopped and is not left alone."""
         asked = self._store.rounds.open_cases() if case_ids is None else case_ids
         return tuple(case_id for case_id in asked if self._runs(case_id))
 
@@ -149,9 +151,9 @@ class RoundDesk:
             return False  # what cannot be read holds up no lock
         if found is None or any(mark.kind == "stopped" for mark in found.marks):
             return False
-        planned = heat_of(found).round
         now_s, clock, _ = self._clock(found, self._environment.now())
-        return planned is not None and clock != "unknown" and now_s <= planned.strokes[-1].end_s + _LATE_S
+        quiet_s = now_s - last_said_s(found.marks)
+        return clock != "unknown" and quiet_s <= (_LATE_S if is_over(heat_of(found), found.marks) else _QUIET_S)
 
     def of_case(self, case_id: str) -> tuple[RecordedRound, ...]:
         """Return every round of a case, the newest first. Raises UnknownRecord."""
@@ -166,7 +168,7 @@ class RoundDesk:
         if clock == "unknown" and note is not None:
             halted.append(note)
         heat = heat_of(found)
-        log = by_the_clock(heat, found.marks, now_s)
+        log = as_said(found.marks)
         state = None if halted else round_now(heat, screening, log, now_s, words)
         return OpenRound(
             record=found,

@@ -9,6 +9,7 @@ from collum.app.plans.heat import heat_of_plan
 from collum.app.plans.planning import PlannedCase
 from collum.app.safety.gate import assess, opening_for
 from collum.case import Case, to_document
+from collum.core.heat.pacing_task import HandTimes
 from collum.papers import OPERATING, PaperHead, PaperKind, PaperRefused, operating_paper, paper
 from collum.papers.checklist import checklist
 from collum.papers.letter import physician_letter
@@ -18,7 +19,9 @@ from collum.wording import text
 __all__ = ["PaperRefused", "loose_checklist", "loose_letter", "loose_paper"]
 
 
-def loose_paper(environment: Environment, case: Case, made: PlannedCase, kind: PaperKind, *, tooth: int) -> bytes:
+def loose_paper(
+    environment: Environment, case: Case, made: PlannedCase, kind: PaperKind, *, tooth: int, hands: HandTimes | None = None
+) -> bytes:
     """Return a paper (PDF) of the plan of `case` for its tooth at position `tooth`; its head says that it is not stored.
 
     Raises PaperRefused where the plan gives no ground for the paper, NotCleared for a paper of an operation that the answers
@@ -37,7 +40,7 @@ def loose_paper(environment: Environment, case: Case, made: PlannedCase, kind: P
     opening = opening_for(case, OPERATING[kind], result, tooth, now)
     heat = None
     if opening.procedure == "current":
-        heat = heat_of_plan(made.of_tooth(number), HeatWishes()).teeth[0].model_dump()
+        heat = heat_of_plan(made.of_tooth(number), HeatWishes(hands=hands)).teeth[0].model_dump()
     return operating_paper(opening, head=head, case=to_document(case), heat=heat)
 
 

@@ -3,28 +3,37 @@
 A round is a list of strokes by one hand. Between two strokes the hand moves; a place rests between its strokes, longer from
 its third stroke on; a place beside it rests too. Where responses to heat are given, every organ keeps its limits in the
 band they are stated for. Where no pause does that, the answer says how many strokes at one place do.
+
+Rests and heat give the order and the earliest starts; what the hands take comes on top. Places of one form and one hand
+position come together, unless heat allows no such round.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from collum.core.heat.limits import OrganVerdict, judge_course
+from collum.core.heat.pacing_hands import with_hands
 from collum.core.heat.pacing_search import best_orders, earliest_starts
-from collum.core.heat.pacing_task import PacingTask, Stroke
+from collum.core.heat.pacing_task import NO_HANDS, PacingTask, Stroke, Together
 from collum.core.heat.pacing_warm import hottest_points, paced_by_heat, points_over, task_at
+from collum.evidence import value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pacing:
     """A round that keeps every rule. `organs`: how much of its limits each organ uses, none where no responses were given.
 
-    `waiting_s`: idle time, the moves of the hand left out. `neighbours_apart_s`: the least time between the end of a stroke
-    and a stroke beside it, None where no stroke has one.
+    `soonest`: the same strokes as rests and heat alone allow them, the lower bound of every start. `together`: how places of
+    one form and one hand position come together. `waiting_s`: idle time, what the hands take left out. `neighbours_apart_s`:
+    the least time between the end of a stroke and a stroke beside it, None where no stroke has one.
     """
 
     strokes: tuple[Stroke, ...]
+    soonest: tuple[Stroke, ...]
+    together: Together
     duration_s: float
     waiting_s: float
+    longest_wait_s: float
     neighbours_apart_s: float | None
     organs: tuple[OrganVerdict, ...]
 
@@ -149,10 +158,9 @@ def judge_strokes(task: PacingTask, strokes: Sequence[Stroke]) -> tuple[OrganVer
 
 
 def shortest_round(task: PacingTask) -> Pacing | None:
-    """Return the shortest round found, None where no round keeps the limits.
+    """Return the shortest round found, with what the hands take; None where no round keeps the limits.
 
-    Heat is computed at few points first: the hottest of each stroke. Where the round found passes a limit elsewhere, those
-    points join. What cannot be kept at some of the points cannot be kept at all of them.
+    The first way in which places come together decides that has a round.
 
     Parameters
     ----------
@@ -181,26 +189,50 @@ def shortest_round(task: PacingTask) -> Pacing | None:
     >>> [stroke.start_s for stroke in found.strokes], round(found.organs[0].share, 2)
     ([0.0, 17.0], 1.0)
     """
-    orders = best_orders(task)
+    alone = _with_room(task)
+    for together in task.ways_together():
+        soonest = _soonest(alone, together)
+        strokes = None if soonest is None else with_hands(task, soonest)
+        if soonest is not None and strokes is not None and not points_over(task, strokes):
+            return _pacing(task, strokes, soonest, together)
+    return None
+
+
+def _with_room(task: PacingTask) -> PacingTask:
+    """Return the task of rests and heat alone, with some room below the limits where hands will start strokes later."""
+    room_share = 0 if task.rules.hands in (None, NO_HANDS) else value("pacing.late_room_share")
+    return replace(task.without_hands(), strength=task.strength * (1 + room_share))
+
+
+def _soonest(task: PacingTask, together: Together) -> tuple[Stroke, ...] | None:
+    """Return the shortest round that rests and heat allow, None where they allow none.
+
+    Heat is computed at few points first: the hottest of each stroke. Where the round found passes a limit elsewhere, those
+    points join. What cannot be kept at some of the points cannot be kept at all of them.
+    """
+    orders = best_orders(task, together)
     rounds = [earliest_starts(task, order) for order in orders]
     found: tuple[Stroke, ...] | None = min(rounds, key=lambda strokes: (_end_s(strokes), -(_apart_s(task, strokes) or 0)))
     watched: frozenset[int] = frozenset()
     while found is not None:
         further = points_over(task, found) - watched
         if not further:
-            return _pacing(task, found, judge_strokes(task, found))
+            return found
         watched |= further | hottest_points(task)
-        found = paced_by_heat(task_at(task, watched), orders)
+        found = paced_by_heat(task_at(task, watched), orders, together)
     return None
 
 
-def _pacing(task: PacingTask, strokes: tuple[Stroke, ...], verdicts: tuple[OrganVerdict, ...]) -> Pacing:
+def _pacing(task: PacingTask, strokes: tuple[Stroke, ...], soonest: tuple[Stroke, ...], together: Together) -> Pacing:
     return Pacing(
         strokes=strokes,
+        soonest=soonest,
+        together=together,
         duration_s=_end_s(strokes),
         waiting_s=sum(s.waited_s for s in strokes),
+        longest_wait_s=max((s.waited_s for s in strokes), default=0),
         neighbours_apart_s=_apart_s(task, strokes),
-        organs=verdicts,
+        organs=judge_strokes(task, strokes),
     )
 
 
@@ -270,5 +302,6 @@ def worst_of_longest_waits(task: PacingTask) -> OrganVerdict:
     >>> round(worst_of_longest_waits(task).share, 2)
     0.83
     """
-    waiting = earliest_starts(task, best_orders(task)[0], wait_s=task.rules.longest_wait_s)
-    return max(judge_strokes(task, waiting), key=lambda verdict: verdict.share)
+    alone = _with_room(task)
+    waiting = earliest_starts(alone, best_orders(alone)[0], wait_s=task.rules.longest_wait_s)
+    return max(judge_strokes(alone, waiting), key=lambda verdict: verdict.share)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from collum.core.heat.pacing_task import PacingTask, Stroke
+from collum.core.heat.pacing_task import PacingTask, Stroke, Together
 from collum.core.ring import Floats
 
 _BEAM = 48
@@ -31,15 +31,18 @@ class _Beam:
     order: Whole
 
 
-def best_orders(task: PacingTask) -> tuple[tuple[int, ...], ...]:
+def best_orders(task: PacingTask, together: Together = "free") -> tuple[tuple[int, ...], ...]:
     """Return up to eight different orders of all strokes, the shortest round first.
 
-    Heat is not regarded. Among equals the order that keeps neighbours further apart in time comes first.
+    Neither heat nor what the hands take is regarded. Among equals the order that keeps neighbours further apart in time comes
+    first.
 
     Parameters
     ----------
     task : PacingTask
         Places with passes and rests [s], rules of the hand [s].
+    together : {"whole", "by pass", "free"}
+        How places of one form and one hand position come together.
 
     Returns
     -------
@@ -60,7 +63,7 @@ def best_orders(task: PacingTask) -> tuple[tuple[int, ...], ...]:
     >>> best_orders(task)[0]
     (0, 2, 4, 1, 3, 5)
     """
-    facts = _Facts.of(task)
+    facts = _Facts.of(task, together)
     beam = _start(facts)
     for _ in range(int(facts.passes.sum())):
         beam = _best_of(_grown(beam, facts), facts)
@@ -105,7 +108,7 @@ def earliest_starts(task: PacingTask, order: Sequence[int], wait_s: float = 0) -
 
 
 class RoundClock:
-    """The strokes of one round so far, and from when on each place may be stroked."""
+    """The strokes of one round so far, and from when on rests and a hand that only moves allow one at each place."""
 
     def __init__(self, task: PacingTask) -> None:
         self._task = task
@@ -141,7 +144,10 @@ class RoundClock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Facts:
-    """The task as arrays over its N places; `tail_s` (N, most passes + 1): least time from ready to the last end."""
+    """The task as arrays over its N places; `tail_s`, `turn` (N, most passes + 1), by strokes left.
+
+    `tail_s`: least time from ready to the last end; `turn`: the turn of the next stroke.
+    """
 
     passes: Whole
     stroke_s: Floats
@@ -149,11 +155,12 @@ class _Facts:
     repeat: float
     beside: NDArray[np.bool_]
     tail_s: Floats
+    turn: Whole
     move_s: float
     neighbour_s: float
 
     @staticmethod
-    def of(task: PacingTask) -> "_Facts":
+    def of(task: PacingTask, together: Together) -> "_Facts":
         places = task.places
         count = len(places)
         beside = np.zeros((count, count), dtype=bool)
@@ -162,10 +169,12 @@ class _Facts:
         passes = np.array([place.passes for place in places], dtype=np.int64)
         most = int(passes.max(initial=0))
         tail_s = np.zeros((count, most + 1))
+        turn = np.full((count, most + 1), np.iinfo(np.int64).max)
         for position, place in enumerate(places):
             for left in range(1, place.passes + 1):
                 done_after = place.passes - left + 1
                 rest_s = task.rest_s(position, done_after) if left > 1 else 0
+                turn[position, left] = task.turn(together, position, done_after - 1)
                 tail_s[position, left] = place.stroke_s + rest_s + tail_s[position, left - 1]
         return _Facts(
             passes=passes,
@@ -174,6 +183,7 @@ class _Facts:
             repeat=task.rules.repeat_factor,
             beside=beside,
             tail_s=tail_s,
+            turn=turn,
             move_s=task.rules.move_s,
             neighbour_s=task.rules.neighbour_s,
         )
@@ -192,8 +202,9 @@ def _start(facts: _Facts) -> _Beam:
 
 
 def _grown(beam: _Beam, facts: _Facts) -> _Beam:
-    """Return every partial round with one stroke more."""
-    rows, place = np.nonzero(beam.left)
+    """Return every partial round with one stroke more, of those whose turn it is."""
+    turn = facts.turn[np.arange(facts.passes.size), beam.left]
+    rows, place = np.nonzero((beam.left > 0) & (turn == turn.min(axis=1, keepdims=True)))
     every = np.arange(rows.size)
     start_s = np.maximum(beam.ready_s[rows, place], beam.now_s[rows] + facts.move_s)
     end_s = start_s + facts.stroke_s[place]

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from collum.core.heat.damage import dose_min
 from collum.core.heat.limits import OrganLimit
 from collum.core.heat.pacing_search import RoundClock, earliest_starts
-from collum.core.heat.pacing_task import PacingTask, Stroke
+from collum.core.heat.pacing_task import PacingTask, Stroke, Together
 from collum.core.heat.superposition import StrokeResponse
 from collum.core.ring import Floats
 from collum.evidence import value
@@ -28,7 +28,7 @@ _MOST_EXCHANGES = 100
 _BELOW = 1 - float(np.finfo(np.float32).eps)  # so that the same sum in another order keeps the limit too
 
 
-def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[Stroke, ...] | None:
+def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]], together: Together = "free") -> tuple[Stroke, ...] | None:
     """Return the shortest round found that keeps the limits, None where no order does.
 
     Three ways are tried for each order: every stroke as early as the limits allow, one common addition to the rests of all
@@ -41,6 +41,8 @@ def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[St
         The task with the responses to heat [K].
     orders : sequence of sequences of int
         Orders to try: positions of the places.
+    together : {"whole", "by pass", "free"}
+        How places of one form and one hand position come together in these orders, and in those tried beside them.
 
     Returns
     -------
@@ -65,7 +67,7 @@ def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[St
     17.0
     """
     warmth = _Warmth(task)
-    every = _all_orders(orders[0])
+    every = _all_orders(orders[0], _turns(task, orders[0], together))
     best: tuple[Stroke, ...] | None = None
     for order in every or orders:
         for way in (_as_early, _rested, _evenly):
@@ -74,7 +76,7 @@ def paced_by_heat(task: PacingTask, orders: Sequence[Sequence[int]]) -> tuple[St
                 best = found
     if every or best is None:
         return best
-    return _exchanged(task, warmth, best)
+    return _exchanged(task, warmth, best, _turns(task, [stroke.place for stroke in best], together))
 
 
 def hottest_points(task: PacingTask) -> frozenset[int]:
@@ -186,19 +188,36 @@ def task_at(task: PacingTask, points: frozenset[int]) -> PacingTask:
     return replace(task, responses=at(task.responses), later_responses=at(task.later_responses))
 
 
-def _all_orders(order: Sequence[int]) -> list[tuple[int, ...]]:
-    """Return every different order of these strokes, none where there are too many to try."""
-    passes = Counter(order)
-    if factorial(len(order)) > _MOST_ORDERS * prod(factorial(count) for count in passes.values()):
+def _turns(task: PacingTask, order: Sequence[int], together: Together) -> list[int]:
+    """Return the turn of each stroke of an order."""
+    done: Counter[int] = Counter()
+    found = []
+    for place in order:
+        found.append(task.turn(together, place, done[place]))
+        done[place] += 1
+    return found
+
+
+def _all_orders(order: Sequence[int], turns: Sequence[int]) -> list[tuple[int, ...]]:
+    """Return every different order of these strokes that keeps each in its turn, none where there are too many to try."""
+    of_turn = [Counter(place for place, own in zip(order, turns, strict=True) if own == turn) for turn in dict.fromkeys(turns)]
+    if prod(_orders_of(strokes) for strokes in of_turn) > _MOST_ORDERS:
         return []
+    found: list[tuple[int, ...]] = [()]
+    for strokes in of_turn:
+        found = [(*start, *rest) for start in found for rest in _arranged(strokes)]
+    return found
 
-    def grown(start: tuple[int, ...]) -> list[tuple[int, ...]]:
-        if len(start) == len(order):
-            return [start]
-        used = Counter(start)
-        return [whole for place in sorted(passes) if used[place] < passes[place] for whole in grown((*start, place))]
 
-    return grown(())
+def _orders_of(strokes: Counter[int]) -> int:
+    return factorial(strokes.total()) // prod(factorial(count) for count in strokes.values())
+
+
+def _arranged(strokes: Counter[int]) -> list[tuple[int, ...]]:
+    """Return every different order of strokes, of which each place has so many."""
+    if not strokes.total():
+        return [()]
+    return [(place, *rest) for place in sorted(+strokes) for rest in _arranged(strokes - Counter([place]))]
 
 
 def _as_early(task: PacingTask, warmth: "_Warmth", order: Sequence[int], before_s: float) -> tuple[Stroke, ...] | None:
@@ -270,13 +289,13 @@ def _least(
     return best
 
 
-def _exchanged(task: PacingTask, warmth: "_Warmth", strokes: tuple[Stroke, ...]) -> tuple[Stroke, ...]:
-    """Return the round after exchanging any two strokes of its order where that shortens it, for a bounded number of tries."""
+def _exchanged(task: PacingTask, warmth: "_Warmth", strokes: tuple[Stroke, ...], turns: Sequence[int]) -> tuple[Stroke, ...]:
+    """Return the round after exchanging any two strokes of one turn where that shortens it, for a bounded number of tries."""
     best = strokes
     order = [stroke.place for stroke in strokes]
     tries = 0
     for i, j in combinations(range(len(order)), 2):
-        if order[i] == order[j] or tries == _MOST_EXCHANGES:
+        if order[i] == order[j] or turns[i] != turns[j] or tries == _MOST_EXCHANGES:
             continue
         tries += 1
         order[i], order[j] = order[j], order[i]

@@ -12,12 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from collum.case.model import SITE_ANGLE_DEG, Tooth, site_angle_deg
-from collum.core.heat.pacing_task import ring_neighbours
-from collum.core.ring import STATIONS_DEG, Floats, angular_distance_deg
+from collum.core.heat.pacing_task import HandPosition, ring_neighbours
+from collum.core.ring import ORAL_DEG, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence import value
 from collum.plan.heat.neck import CutNeck
 
 KeepOutReason = Literal["metal", "thin_over_bone", "bony_ledge", "movable_mucosa", "behind_last_molar"]
+_SIDE_WITHIN_DEG = 60  # the three sites of a side: middle, mesial, distal
 _HALF_STATION_DEG = 360 / STATIONS_DEG.size / 2
 _TURN_DEG = 360
 _EDGE_DECIMALS = 6  # so that an edge or a middle that falls on a station is on it, whatever the last places of the arc
@@ -59,6 +60,14 @@ class StrokeSector:
     neighbours: tuple[int, ...]
     open_before: bool
     open_after: bool
+
+    @property
+    def hand_position(self) -> HandPosition:
+        """Return from where hand, mirror and suction reach it."""
+        if abs(self.stretch.centre_deg - ORAL_DEG) <= _SIDE_WITHIN_DEG:
+            return "oral"
+        facial = angular_distance_deg(np.zeros(1), self.stretch.centre_deg)[0] <= _SIDE_WITHIN_DEG
+        return "facial" if facial else "proximal"
 
 
 def stroke_sectors(neck: CutNeck, kept_out: Mapping[KeepOutReason, Marks]) -> tuple[StrokeSector, ...]:

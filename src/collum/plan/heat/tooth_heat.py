@@ -13,8 +13,15 @@ import numpy as np
 from collum.case.model import Tooth
 from collum.core.heat import NeckShape, NeckStroke, Organ, middle_band, worst_band
 from collum.core.heat.pacing import NoPacing, Pacing, plan_pacing, shortest_round, worst_of_longest_waits
-from collum.core.heat.pacing_task import ElectrodeForm, PacingTask, Place, hand_rules, pause_s
-from collum.core.ring import ORAL_DEG
+from collum.core.heat.pacing_task import (
+    ElectrodeForm,
+    HandTimes,
+    PacingTask,
+    Place,
+    hand_rules,
+    pause_s,
+    usual_hands,
+)
 from collum.evidence import get, value
 from collum.plan.heat.neck import CutNeck, cut_neck
 from collum.plan.heat.round_warmth import RoundWarmth, round_warmth
@@ -41,13 +48,14 @@ from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 NoStrokes = Literal["implant_beside", "no_route", "no_cut", "all_kept_out"]
 
 _OFFERED = ("kept", "in doubt")
-_ORAL_SITES_WITHIN_DEG = 60
 _MOST_PASSES_SHOWN = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeatWishes:
-    """What the dentist may ask for: passes at each place, speed, the loop instead of the wire. None leaves it to the plan.
+    """What the dentist may ask for: passes at each place, speed, the loop instead of the wire, what the hands take.
+
+    None leaves it to the plan.
 
     Raises ValueError where the speed lies below its floor or above its range, or the passes are none.
     """
@@ -55,6 +63,7 @@ class HeatWishes:
     passes: int | None = None
     speed_mm_s: float | None = None
     loop: bool = False
+    hands: HandTimes | None = None
 
     def __post_init__(self) -> None:
         reference = get("heat.speed.reference_mm_s")
@@ -158,7 +167,8 @@ def _with_strokes(
         for sector, left_mm in zip(sectors, over_bone, strict=True)
     )
     passes = wishes.passes or _passes_of(neck)
-    warmed = _warmed(neck.tooth, neck_shape(neck), strokes, passes)
+    hands = wishes.hands or usual_hands()
+    warmed = _warmed(neck.tooth, neck_shape(neck), strokes, passes, hands)
     task = warmed.task
     found = plan_pacing(task)
     offered = found.with_fewer if isinstance(found, NoPacing) else found
@@ -174,7 +184,7 @@ def _with_strokes(
         organs=organs,
         warmth=warmth,
         by_passes=tuple(_figures(task, count) for count in range(1, max(passes, _MOST_PASSES_SHOWN) + 1)),
-        more_distance_mm=_more_distance_mm(neck, strokes, passes, found),
+        more_distance_mm=_more_distance_mm(neck, strokes, passes, hands, found),
     )
 
 
@@ -182,7 +192,7 @@ def _form(tooth: Tooth, sector: StrokeSector, left_mm: float, wishes: HeatWishes
     """Return the form for a sector: wire to incise, bent where it has to reach; the loop only if asked and far from bone."""
     if wishes.loop and left_mm >= value("pacing.loop_to_bone_mm"):
         return "loop"
-    oral = abs(sector.stretch.centre_deg - ORAL_DEG) <= _ORAL_SITES_WITHIN_DEG
+    oral = sector.hand_position == "oral"
     hard_to_reach = tooth.facts.access in ("limited", "poor")
     return "angled wire" if oral or hard_to_reach else "straight wire"
 
@@ -204,7 +214,7 @@ class _Warmed:
     later: tuple[NeckStroke, ...]
 
 
-def _warmed(tooth: Tooth, shape: NeckShape, strokes: Sequence[SectorStroke], passes: int) -> _Warmed:
+def _warmed(tooth: Tooth, shape: NeckShape, strokes: Sequence[SectorStroke], passes: int, hands: HandTimes) -> _Warmed:
     """Return the round to plan, in the worst band: no blood flow, the strongest source."""
     alive = tooth.may_have_pulp
     first = strokes_of(shape, strokes, carved=False, pulp=alive)
@@ -216,13 +226,15 @@ def _warmed(tooth: Tooth, shape: NeckShape, strokes: Sequence[SectorStroke], pas
             passes=passes,
             pause_s=pause_s(stroke.form),
             neighbours=stroke.sector.neighbours,
+            form=stroke.form,
+            hand_position=stroke.sector.hand_position,
         )
         for stroke, one in zip(strokes, first, strict=True)
     )
     speed = strokes[0].speed_mm_s
     task = PacingTask(
         places=places,
-        rules=hand_rules(),
+        rules=hand_rules(hands),
         responses=tuple(one.watched for one in first),
         later_responses=tuple(one.watched for one in later),
         strength=worst_band(speed).factor(speed),
@@ -262,6 +274,7 @@ def _more_distance_mm(
     neck: CutNeck,
     strokes: Sequence[SectorStroke],
     passes: int,
+    hands: HandTimes,
     found: Pacing | NoPacing,
 ) -> float | None:
     """Return the least further distance from bone, in steps of the probe, with which the passes asked for hold."""
@@ -270,6 +283,6 @@ def _more_distance_mm(
     step_mm = value("case.range.step_mm")
     for count in range(1, round(get("plan.limit.clear_of_bone_mm").high / step_mm) + 1):
         shape = neck_shape(neck, more_bone_mm=count * step_mm)
-        if isinstance(plan_pacing(_warmed(neck.tooth, shape, strokes, passes).task), Pacing):
+        if isinstance(plan_pacing(_warmed(neck.tooth, shape, strokes, passes, hands).task), Pacing):
             return count * step_mm
     return None

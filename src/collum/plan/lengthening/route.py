@@ -6,8 +6,9 @@ import numpy as np
 
 from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
+from collum.plan.lengthening.choice.looks import Looks, looks_of
 from collum.plan.lengthening.choice.room import Missed
-from collum.plan.lengthening.findings import Findings
+from collum.plan.lengthening.findings import Findings, closing_of
 from collum.plan.lengthening.grounds import (
     AS_WISHED,
     Closing,
@@ -21,6 +22,7 @@ from collum.plan.lengthening.grounds import (
 )
 from collum.plan.lengthening.levels.draws import ends_of
 from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.patient_routes import no_instrument
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
 from collum.plan.lengthening.requirements.table import decides
@@ -71,8 +73,9 @@ class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
     `closed_by`: what decides against it, where it is short, closed or unlikely. `concessions`: what it gives up of the wishes
-    of the dentist, `gain` what that brings. `set_aside`: why it was not worked out, or is not needed. `doubts`: findings that
-    leave it in doubt. `hand_faults`: where a line from outside is not one that a hand can make.
+    of the dentist, `gain` what that brings. `looks`: the verdict on looks, None where no margin is wished. `set_aside`: why it
+    was not worked out, or is not needed. `doubts`: findings that leave it in doubt. `hand_faults`: where a line from outside is
+    not one that a hand can make.
     `fault_id`: where the log tells of the fault it failed by.
     """
 
@@ -83,6 +86,7 @@ class Route:
     closed_by: ClosedBy | None = None
     concessions: Concessions = AS_WISHED
     gain: Gain | None = None
+    looks: Looks | None = None
     doubts: tuple[Doubt, ...] = ()
     hand_faults: tuple[HandFault, ...] = ()
     set_aside: SetAside | None = None
@@ -109,7 +113,13 @@ class Route:
 
 
 def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
-    """Return the route that lines and assessment make; `prepared` is the neck before the treatment."""
+    """Return the route that lines and assessment make; `prepared` is the neck before the treatment.
+
+    It is closed where it cuts gum and no instrument may be used on this patient.
+    """
+    no_cut = no_instrument(plan.treatment.procedure, findings.patient) if plan.cuts_gum else ()
+    if no_cut:
+        return closed_route(plan.treatment.procedure.id, closing_of(no_cut[0]))
     verdict = route_verdict(plan, findings)
     route = Route(
         name=plan.treatment.procedure.id,
@@ -118,6 +128,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         forecast=_forecast(prepared, plan),
         concessions=plan.concessions,
         gain=plan.gain,
+        looks=looks_of(plan, findings.closed.keys()),
         doubts=(*findings.doubts, *plan.doubts),
         hand_faults=_hand_faults(prepared, plan),
     )

@@ -1,10 +1,12 @@
 """What is said of a round: the answer with its figures, where the stroke runs, what hand and assistant keep in mind."""
 
+from collections.abc import Sequence
 from math import ceil
 
 from collum.case.model import Tooth
 from collum.core import tooth as anatomy
 from collum.core.heat.pacing import NoPacing, Pacing
+from collum.core.heat.pacing_task import ElectrodeForm, HandPosition
 from collum.core.ring import ORAL_DEG, QUARTER_DEG
 from collum.evidence import get, value
 from collum.plan.heat.sectors import StrokeSector
@@ -24,17 +26,38 @@ def answer(heat: ToothHeat) -> tuple[Sentence, ...]:
     if heat.none is not None or heat.found is None:
         return () if heat.none is None else (say(f"heat.closed.{heat.none}"),)
     if isinstance(heat.found, Pacing):
-        return (_paced(heat.found),)
+        return _paced(heat.found, as_wanted=heat.task is None or heat.found.together == heat.task.ways_together()[0])
     return _no_pause_helps(heat, heat.found)
 
 
-def _paced(pacing: Pacing) -> Sentence:
+def _paced(pacing: Pacing, *, as_wanted: bool) -> tuple[Sentence, ...]:
+    """Return what to do and the longest wait; and, unless groups come together `as_wanted`, what heat asks for instead."""
     if len(pacing.strokes) == 1:
-        return say("heat.answer.one_stroke", duration_s=seconds(pacing.duration_s))
-    figures = {"strokes": len(pacing.strokes), "duration_s": seconds(pacing.duration_s)}
-    if pacing.waiting_s < value("pacing.tolerance_s"):
-        return say("heat.answer.no_idle_second", **figures)
-    return say("heat.answer.with_waits", waiting_s=seconds(pacing.waiting_s), **figures)
+        return (say("heat.answer.one_stroke", duration_s=seconds(pacing.duration_s)),)
+    passes = max(stroke.number for stroke in pacing.strokes)
+    figures: dict[str, int | float] = {
+        "places": len({stroke.place for stroke in pacing.strokes}),
+        "duration_s": round(pacing.duration_s),
+    }
+    if passes > 1:
+        figures["passes"] = passes
+    work = "once" if passes == 1 else "often"
+    if pacing.longest_wait_s < value("pacing.tolerance_s"):
+        said = [say(f"heat.answer.{work}_without_wait", **figures)]
+    else:
+        said = [say(f"heat.answer.{work}_with_wait", longest_s=whole_s(pacing.longest_wait_s), **figures)]
+    if passes > 1:
+        said.append(say("heat.answer.several_passes", depth_mm=value("pacing.depth_per_pass_mm")))
+    if not as_wanted:
+        said.append(say(f"heat.answer.{pacing.together.replace(' ', '_')}"))
+    return tuple(said)
+
+
+def group(side: HandPosition, form: ElectrodeForm, sectors: Sequence[int]) -> Sentence:
+    """Return where hand and wire are for some sectors, by their numbers."""
+    places = ", ".join(str(sector + 1) for sector in sectors)
+    name = f"heat.group.{side}.{form.replace(' ', '_')}"
+    return say(name, places=places, oral_deg=ORAL_DEG) if side == "oral" else say(name, places=places)
 
 
 def _no_pause_helps(heat: ToothHeat, found: NoPacing) -> tuple[Sentence, ...]:
@@ -94,6 +117,11 @@ def reminders(heat: ToothHeat) -> tuple[Sentence, ...]:
     if any(one.form == "loop" for one in heat.strokes):
         said.insert(2, say("heat.reminder.loop", pause_s=value("pacing.loop_pause_s")))
     return tuple(said)
+
+
+def whole_s(time_s: float) -> int:
+    """Return a wait in whole seconds, never rounded down: what has to pass never reads as if it had."""
+    return ceil(round(time_s, _DUST_DECIMALS))
 
 
 def percent(share: float) -> int:

@@ -9,7 +9,7 @@ from typing import Literal
 from collum.core.heat import Organ
 from collum.core.heat.neck_outline import SectionTissue
 from collum.core.heat.pacing_round import DeviationKind, EventKind, Phase
-from collum.core.heat.pacing_task import ElectrodeForm
+from collum.core.heat.pacing_task import ElectrodeForm, HandPosition, Together
 from collum.plan.heat.round_warmth import BandName
 from collum.plan.heat.sectors import KeepOutReason
 from collum.wire.form import ConstantDocument, SentenceDocument, Wire
@@ -35,19 +35,26 @@ class OrganShareDocument(Wire):
 
 
 class StrokeDocument(Wire):
-    """One stroke: position of its sector, its how manieth there, seconds from the start of the round, wait before it."""
+    """One stroke: position of its sector, its how manieth there, seconds from the start of the round, wait before it.
+
+    `start_s` is with what the hands take. `earliest_s`: when rests and heat alone would allow it, the lower bound; null in a
+    round of the record from before hands were reckoned with, whose starts are their own bound.
+    """
 
     sector: int
     number: int
     start_s: float
     end_s: float
     wait_s: float
+    earliest_s: float | None = None
 
 
 class HeatSectorDocument(Wire):
     """A stretch cut in one stroke from `from_deg` to `to_deg`, which is the direction of the stroke.
 
-    `rest_s`: the least time from the end of its first stroke to the start of the next one, `rest_repeat_s` from then on.
+    Sectors are numbered in the order of work; those that are left out come last. `rest_s`: the least time from the end of its
+    first stroke to the start of the next one, `rest_repeat_s` from then on. `hand_position`: null in a round of the record
+    from before it was said.
     """
 
     number: int
@@ -58,11 +65,21 @@ class HeatSectorDocument(Wire):
     stroke_s: float
     passes: int
     form: ElectrodeForm
+    hand_position: HandPosition | None = None
     rest_s: float
     rest_repeat_s: float
     neighbours: list[int]
     tissue_over_bone_mm: float
     remarks: list[SentenceDocument]
+
+
+class WorkGroupDocument(Wire):
+    """Places that are worked on from one hand position with one form of the wire, by the positions of their sectors."""
+
+    hand_position: HandPosition
+    form: ElectrodeForm
+    sectors: list[int]
+    text: SentenceDocument
 
 
 class KeptOutDocument(Wire):
@@ -88,28 +105,36 @@ class PassesDocument(Wire):
 
 
 class RoundDocument(Wire):
+    """A round with what the hands take; `longest_wait_s`, `together`: null in a round of the record from before they were."""
+
     strokes: list[StrokeDocument]
     duration_s: float
     waiting_s: float
+    longest_wait_s: float | None = None
+    together: Together | None = None
     neighbours_apart_s: float | None
     organs: list[OrganShareDocument]
 
 
 class HandDocument(Wire):
-    """The rules of the hand a round was planned with."""
+    """The rules of the hand a round was planned with, and what hands, mirror, suction and wire take between two strokes."""
 
     speed_mm_s: float
     move_s: float
     neighbour_s: float
     longest_wait_s: float
     tolerance_s: float
+    position_s: float = 0
+    wipe_s: float = 0
+    change_s: float = 0
 
 
 class ToothHeatDocument(Wire):
     """Heat and pacing of one tooth. `round` is null where nothing is stroked or no round keeps the limits.
 
     Where it is planned with fewer passes or places than asked for, `outcome` says so and `answer` gives the figures; a sector
-    that is left out has 0 passes. `pulp`: the tooth has a living one, or may have.
+    that is left out has 0 passes. `groups`: the places in the order of work; where heat allows no group at a stretch, they come
+    again. `pulp`: the tooth has a living one, or may have.
     """
 
     number: int
@@ -122,6 +147,7 @@ class ToothHeatDocument(Wire):
     kept_out: list[KeptOutDocument]
     hand: HandDocument
     round: RoundDocument | None
+    groups: list[WorkGroupDocument] = []
     by_passes: list[PassesDocument]
     reminders: list[SentenceDocument]
     pulp: bool = True  # rounds of the record that were written before it was said
@@ -212,7 +238,10 @@ class DeviationDocument(Wire):
 
 
 class RoundStateDocument(Wire):
-    """Where the round at the chair stands: everything follows from plan, log and the present instant."""
+    """Where the round at the chair stands: everything follows from plan, log and the present instant.
+
+    A stroke begins when it is called: in the phase "stroke" it may, and is waited for.
+    """
 
     phase: Phase
     elapsed_s: float

@@ -13,10 +13,12 @@ from collum.wire.heat.document import (
     HeatSectorDocument,
     RoundEventDocument,
     RoundStateDocument,
+    StrokeDocument,
     ToothHeatDocument,
 )
 from collum.wire.speaking import Words, speaker
 
+_DUST_DECIMALS = 3  # of printed seconds
 _AT_RISK: DeviationKind = "metal, pulp at risk"
 
 
@@ -48,11 +50,25 @@ def round_told(heat: ToothHeatDocument, log: Sequence[RoundEventDocument], now_s
     """
     if heat.round is None:
         raise ValueError(f"no round is planned for tooth {heat.number}")
-    planned = [
-        Stroke(place=s.sector, number=s.number, start_s=s.start_s, end_s=s.end_s, waited_s=s.wait_s) for s in heat.round.strokes
-    ]
+    planned = _soonest(heat.round.strokes, heat.hand.move_s)
     events = [RoundEvent(kind=e.kind, at_s=e.at_s, place=e.sector, lasted_s=e.lasted_s) for e in log]
     return _document(round_state(_task_of(heat), planned, events, now_s), heat, words)
+
+
+def _soonest(strokes: Sequence[StrokeDocument], move_s: float) -> list[Stroke]:
+    """Return the round as rests and heat alone allow it: the hands at the chair may be quicker than those it was planned with.
+
+    Whatever they take, no stroke comes nearer to one before it than it was judged.
+    """
+    found: list[Stroke] = []
+    for s in strokes:
+        start_s, waited_s = s.start_s, s.wait_s
+        if s.earliest_s is not None:
+            start_s = s.earliest_s
+            waited_s = round(start_s - found[-1].end_s - move_s, _DUST_DECIMALS) if found else 0
+        end_s = start_s + s.end_s - s.start_s
+        found.append(Stroke(place=s.sector, number=s.number, start_s=start_s, end_s=end_s, waited_s=max(waited_s, 0)))
+    return found
 
 
 def _task_of(heat: ToothHeatDocument) -> PacingTask:

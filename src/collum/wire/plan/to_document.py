@@ -31,6 +31,7 @@ from collum.wire.plan.document import (
     RouteDocument,
     ToothDocument,
 )
+from collum.wire.plan.looks_document import passive_eruption_document, wished_points
 from collum.wire.plan.patient_sentences import effect_document, reason_documents
 from collum.wire.plan.route_document import route_document
 from collum.wire.speaking import Speaker, Words, speaker
@@ -99,6 +100,8 @@ def _document(
         questions=[_question(q, speak) for q in (*plan.findings.questions, *asked)],
         readings=[effect_document(effect, speak) for effect in plan.findings.patient.effects("readings")],
         reasons=reason_documents(found, speak),
+        wished_margin=wished_points(plan),
+        passive_eruption=passive_eruption_document(plan, speak),
         clamped_share=rounded(prepared.clamped_share),
         dropped_share=rounded(prepared.dropped_mass),
     )
