@@ -12,10 +12,12 @@ from collum.case.facts import ToothFacts
 from collum.case.model import Restoration, Tooth
 from collum.core.ring import STATIONS
 from collum.plan.lengthening.choice.choice import Recommendation, none_open, nothing_left, recommendation
+from collum.plan.lengthening.findings import findings_of
 from collum.plan.lengthening.grounds import Closing, Doubt, Ground, GroundId, LeastChange
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.route import Route, closed_route
+from collum.plan.patient.standing import PatientStanding
 from collum.plan.sentence import Sentence
 from collum.vocabulary import ROUTES, RouteName, Verdict
 from collum.wire.plan.choice_sentences import because, closings, conditions_said
@@ -30,6 +32,9 @@ Said = Verdict | float  # a verdict, or the chance of what is in doubt
 def tooth(number: int = 45, *, visible: bool = False, two_operations: bool | None = True) -> Tooth:
     facts = ToothFacts(two_operations_accepted=two_operations)
     return Tooth(number=number, restoration=Restoration(visible_zone=visible), facts=facts)
+
+
+NOTHING_FOUND = findings_of(tooth(), PatientStanding(), EVIDENCE.limits)
 
 
 def graded(verdict: Verdict, station: int | None = 0, least: float = 0.0) -> Any:
@@ -147,7 +152,7 @@ def test_gum_first_goes_before_bone_that_is_met() -> None:
     made = routes("short", 0.41, "kept", "kept")
     found = found_of(made)
     assert found.route is made[1] and found.staged is not None
-    said = because(found, made, tooth(), words)
+    said = because(found, made, NOTHING_FOUND, tooth(), words)
     assert said == Sentence(
         "plan.recommended.staged.soft_tissue_and_bone",
         {"act": "<plan.recommended.act.soft_tissue_only>", "of_ten": 4, "weeks": 4.0},
@@ -168,7 +173,7 @@ def test_gum_first_goes_before_bone_that_is_met() -> None:
 )
 def test_what_is_said_of_doubt(said: tuple[Said, ...], key: str) -> None:
     made = routes(*said)
-    assert because(found_of(made), made, tooth(), words).key == f"plan.recommended.{key}"
+    assert because(found_of(made), made, NOTHING_FOUND, tooth(), words).key == f"plan.recommended.{key}"
 
 
 @pytest.mark.parametrize(
@@ -217,7 +222,7 @@ def test_a_finding_alone_leaves_the_lesser_route_before_one_that_is_likelier() -
         one.plan.assessment.graded["ferrule"].verdict = "kept"  # type: ignore[union-attr]  # it is made with one
     found = found_of(made)
     assert found.route is made[2] and found.why == "doubt_left"
-    assert because(found, made, tooth(), words).key == "plan.recommended.doubt_left"
+    assert because(found, made, NOTHING_FOUND, tooth(), words).key == "plan.recommended.doubt_left"
 
 
 def test_what_needs_nothing_goes_before_a_route_that_a_finding_of_its_own_leaves_in_doubt() -> None:
@@ -249,7 +254,7 @@ def test_a_short_closed_or_unread_route_is_never_recommended() -> None:
 )
 def test_why_is_said(said: tuple[Said, ...], key: str) -> None:
     made = routes(*said)
-    assert because(found_of(made), made, tooth(), words).key == f"plan.recommended.{key}"
+    assert because(found_of(made), made, NOTHING_FOUND, tooth(), words).key == f"plan.recommended.{key}"
 
 
 def test_readings_that_are_missing_are_named_in_the_order_of_the_rules_they_block() -> None:
@@ -261,7 +266,7 @@ def test_readings_that_are_missing_are_named_in_the_order_of_the_rules_they_bloc
         "clear_of_crest": "bone_sounding",
         "papilla": "contact_point",
     }
-    said = because(found_of(made), made, tooth(), words)
+    said = because(found_of(made), made, NOTHING_FOUND, tooth(), words)
     order = "<plan.reading.bone_sounding>, <plan.reading.sound_height>, <plan.reading.keratinised_width>"
     assert said == Sentence("plan.recommended.read_first", {"readings": order})
 
@@ -308,7 +313,7 @@ def test_a_flap_that_takes_no_bone_is_not_told_as_bone_surgery() -> None:
     made = routes("short", "short", "kept", "short")
     plan: Any = made[2].plan
     plan.treatment = Treatment(procedure=procedure_of(BONE))
-    assert because(found_of(made), made, tooth(), words).key == "plan.recommended.kept.flap_without_bone"
+    assert because(found_of(made), made, NOTHING_FOUND, tooth(), words).key == "plan.recommended.kept.flap_without_bone"
 
 
 @pytest.mark.parametrize(
@@ -338,7 +343,7 @@ def test_advice_begins_with_what_is_done_how_much_and_where(name: RouteName, don
         procedure=procedure_of(name), bone_mm=at.get("bone_mm", np.zeros(STATIONS)), extruded_mm=done.get("extruded_mm", 0.0)
     )
     said: list[Sentence] = []
-    because(found_of(made), made, tooth(), lambda sentence: said.append(sentence) or "")  # type: ignore[func-returns-value]
+    because(found_of(made), made, NOTHING_FOUND, tooth(), lambda sentence: said.append(sentence) or "")  # type: ignore[func-returns-value]
     assert said == [told]
 
 
@@ -366,5 +371,35 @@ def test_nothing_is_recommended_instead_of_a_route_that_failed(
     made = failing(place, *said)
     found = found_of(made)
     assert (None if found.route is None else found.route.name) == name
-    assert (because(found, made, tooth(), words).key == "plan.recommended.failed") == (name is None)
+    assert (because(found, made, NOTHING_FOUND, tooth(), words).key == "plan.recommended.failed") == (name is None)
     assert closings(found, made, words) == ((), False)
+
+
+CLOSING, CANAL = closing("acute_infection"), (Doubt(id="canal_open"),)
+OUT, CLOSED = Doubt(id="sound_edge_before_caries_out"), ("closed", "closed", "closed", "closed")
+
+
+@pytest.mark.parametrize(
+    ("said", "found", "key", "named"),
+    [
+        (("short", "short", "kept", "kept"), {"doubts": (OUT, *CANAL)}, "afterwards", "<plan.first.caries_out>"),
+        (("short", "short", "kept", "kept"), {"doubts": CANAL}, "afterwards", "<plan.first.canal>"),
+        (("kept", "short", "kept", "kept"), {"doubts": CANAL}, "kept.restore_without_lengthening", None),  # nothing is cut
+        (("short", "short", "short", "short"), {"doubts": CANAL}, "before", "<plan.first.canal>"),
+        (CLOSED, {"everywhere": (CLOSING,), "doubts": CANAL}, "closed", "<plan.closing.acute_infection>"),
+        (
+            ("short", "short", "closed", "closed"),
+            {"by_patient": {BONE: (CLOSING,)}},
+            "closed",
+            "<plan.closing.acute_infection>",
+        ),
+        (("short", "short", 0.2, "short"), {"by_patient": {EXTRUSION: (CLOSING,)}}, "talk_it_over", None),  # one is open
+    ],
+)
+def test_what_has_to_be_done_or_to_heal_first_is_said_first(
+    said: tuple[Said, ...], found: dict[str, Any], key: str, named: str | None
+) -> None:
+    made = routes(*said)
+    told = because(found_of(made), made, replace(NOTHING_FOUND, **found), tooth(), words)
+    assert told.key == f"plan.recommended.{key}"
+    assert named is None or named in (told.parameters.get("first"), told.parameters.get("reason"))

@@ -19,6 +19,7 @@ from collum.plan.lengthening.course import (
     trough,
     weeks_to_final,
 )
+from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.rules import wishes_of
@@ -43,12 +44,16 @@ def route(
     settled_mm: float = -0.8,
 ) -> Route:
     """A route with level lines."""
-    plan: Any = SimpleNamespace(
+    unasked: Any = None
+    prepared: Any = SimpleNamespace(evidence=EVIDENCE, limits=EVIDENCE.limits)
+    plan = RoutePlan(
+        prepared=prepared,
+        wishes=unasked,
         treatment=Treatment(procedure=procedure_of(name), extruded_mm=raised_mm),
         cut_mm=np.full(36, cut_mm),
         finish_mm=np.full(36, finish_mm),
-        prepared=SimpleNamespace(evidence=EVIDENCE),
-        limits=EVIDENCE.limits,
+        assessment=unasked,
+        lines=None,
     )
     forecast: Any = SimpleNamespace(full_return_mm=np.full(36, settled_mm))
     return Route(name=name, verdict=verdict, plan=plan, forecast=forecast)

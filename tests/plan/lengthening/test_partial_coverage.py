@@ -191,7 +191,7 @@ def test_a_box_is_raised_first_and_is_no_enamel() -> None:
     assert enamel is not None and enamel.value == pytest.approx(1 - np.mean(route.plan.treatment.raised), abs=1 / 36)
     assert route.plan.treatment.procedure.steps_of(route.plan.treatment)[:3] == ("isolate", "raise_margin", "bitewing")
     chosen = recommendation([route], plan.prepared.inputs.tooth, plan.prepared.limits)
-    said = because(chosen, [route], plan.prepared.inputs.tooth, lambda sentence: sentence.key)
+    said = because(chosen, [route], plan.findings, plan.prepared.inputs.tooth, lambda sentence: sentence.key)
     act = "plan.recommended.act.partial_coverage_distal"
     assert said == Sentence("plan.recommended.kept.partial_coverage", {"act": act})
     assert planned({**tooth, "dentine_seat_mm": {"distal": 0.9}}).route(NAME).verdict == "closed"

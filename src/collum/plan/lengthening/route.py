@@ -8,7 +8,7 @@ from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
 from collum.plan.lengthening.choice.looks import Looks, looks_of
 from collum.plan.lengthening.choice.room import Missed
-from collum.plan.lengthening.findings import Findings
+from collum.plan.lengthening.findings import Findings, closing_of
 from collum.plan.lengthening.grounds import (
     AS_WISHED,
     Closing,
@@ -22,6 +22,7 @@ from collum.plan.lengthening.grounds import (
 )
 from collum.plan.lengthening.levels.draws import ends_of
 from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.patient_routes import no_instrument
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.requirements.ferrule import thin_wall
 from collum.plan.lengthening.requirements.table import decides
@@ -112,7 +113,13 @@ class Route:
 
 
 def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
-    """Return the route that lines and assessment make; `prepared` is the neck before the treatment."""
+    """Return the route that lines and assessment make; `prepared` is the neck before the treatment.
+
+    It is closed where it cuts gum and no instrument may be used on this patient.
+    """
+    no_cut = no_instrument(plan.treatment.procedure, findings.patient) if plan.cuts_gum else ()
+    if no_cut:
+        return closed_route(plan.treatment.procedure.id, closing_of(no_cut[0]))
     verdict = route_verdict(plan, findings)
     route = Route(
         name=plan.treatment.procedure.id,

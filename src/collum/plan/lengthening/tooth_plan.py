@@ -13,11 +13,10 @@ from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
-from collum.plan.lengthening.findings import Findings, closing_of, findings_of
+from collum.plan.lengthening.findings import Findings, findings_of
 from collum.plan.lengthening.grounds import Closing, SetAside
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.patient_routes import no_instrument
-from collum.plan.lengthening.procedures.lines import RoutePlan, bent, judge_lines
+from collum.plan.lengthening.procedures.lines import bent, judge_lines
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after
 from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
@@ -107,7 +106,7 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
     sharpness = prepared.evidence.neck.bump_sharpness
     cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, sharpness)
     plan = judge_lines(after(ground.prepared, treatment), conceded.wishes, np.minimum(cut, 0), finish, treatment)
-    return _answered(ground, (_route_of(ground, replace(plan, concessions=conceded.given_up)),))
+    return _answered(ground, (route_of(ground.prepared, ground.findings, replace(plan, concessions=conceded.given_up)),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,15 +171,6 @@ def _made(ground: _Ground, procedure: Procedure) -> Route:
         return closed_route(procedure.id, closing)
     whole = ground.findings.returns_whole
     plan = procedure.plan(ground.prepared, ground.wishes, returns_whole=whole, arc_mm=ground.arc_mm)
-    return _route_of(ground, plan)
-
-
-def _route_of(ground: _Ground, plan: RoutePlan) -> Route:
-    """Return the route of a plan; closed where it cuts gum and no instrument may be used on this patient."""
-    procedure = plan.treatment.procedure
-    no_cut = no_instrument(procedure, ground.findings.patient) if plan.cuts_gum else ()
-    if no_cut:
-        return closed_route(procedure.id, closing_of(no_cut[0]))
     return route_of(ground.prepared, ground.findings, plan)
 
 

@@ -43,39 +43,11 @@ def because(
     What has to be done or to heal before anything is cut or moved is said first.
     """
     first = next((words(say(f"plan.first.{_BEFORE[one.id]}")) for one in findings.doubts if one.id in _BEFORE), None)
-    if found.route is not None:
-        said = _because_of(found, found.route, tooth, first, words)
-        if said is not None:
-            return said
-    closed = _closed_said(found, findings, words)
-    if closed is not None:
-        return closed
-    if found.route is None and first is not None and found.why not in _OF_THE_PROGRAM:
-        return say("plan.recommended.before", first=first)
-    unread = missing_readings(routes)
-    if found.why == "not_assessed" and unread:
-        return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
-    return say(f"plan.recommended.{found.why}")
-
-
-def _because_of(
-    found: Recommendation, route: Route, tooth: Tooth, first: str | None, words: Callable[[Sentence], str]
-) -> Sentence | None:
-    """Return why `route` is recommended; None where no reason of its own is known. `first`: what has to be done before."""
-    act = words(_act(route))
-    if first is not None and procedure_of(route.name).lengthens:
-        return say("plan.recommended.afterwards", first=first, act=act)
-    if found.without_look is not None and found.without_look.looks is not None:
-        return _for_look_said(found.without_look.looks, tooth, act)
-    if found.doubt is not None:
-        return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
-    if found.staged is not None:
-        return _staged_said(route, found.staged, tooth, act)
-    if found.why == "kept":
-        return say(f"plan.recommended.kept.{_kept(route)}", act=act)
-    if found.why == "in_doubt":
-        return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(route.chance or 0))
-    return None
+    if found.route is None:
+        return _none_said(found, routes, findings, first, words)
+    if first is not None and procedure_of(found.route.name).lengthens:
+        return say("plan.recommended.afterwards", first=first, act=words(_act(found.route)))
+    return _route_said(found, found.route, tooth, words)
 
 
 def conditions_said(found: Recommendation) -> tuple[Sentence, ...]:
@@ -130,6 +102,41 @@ def _closed_said(found: Recommendation, findings: Findings, words: Callable[[Sen
     if found.why != "none" or closing is None:
         return None
     return say("plan.recommended.closed", reason=words(ground_said(closing.ground)))
+
+
+def _route_said(found: Recommendation, route: Route, tooth: Tooth, words: Callable[[Sentence], str]) -> Sentence:
+    """Return what is done by the recommended route, and how sure that is."""
+    act = words(_act(route))
+    if found.without_look is not None and found.without_look.looks is not None:
+        return _for_look_said(found.without_look.looks, tooth, act)
+    if found.doubt is not None:
+        return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
+    if found.staged is not None:
+        return _staged_said(route, found.staged, tooth, act)
+    if found.why == "kept":
+        return say(f"plan.recommended.kept.{_kept(route)}", act=act)
+    if found.why == "in_doubt":
+        return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(route.chance or 0))
+    return say(f"plan.recommended.{found.why}")
+
+
+def _none_said(
+    found: Recommendation,
+    routes: Sequence[Route],
+    findings: Findings,
+    first: str | None,
+    words: Callable[[Sentence], str],
+) -> Sentence:
+    """Return why no route is recommended. `first`: what has to be done before anything is cut or moved."""
+    closed = _closed_said(found, findings, words)
+    if closed is not None:
+        return closed
+    if first is not None and found.why not in _OF_THE_PROGRAM:
+        return say("plan.recommended.before", first=first)
+    unread = missing_readings(routes)
+    if found.why == "not_assessed" and unread:
+        return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
+    return say(f"plan.recommended.{found.why}")
 
 
 def _staged_said(route: Route, staged: Staged, tooth: Tooth, act: str) -> Sentence:
