@@ -46,6 +46,7 @@ Cause = Literal[
     "removable denture",
     "unknown",
 ]
+SmileLine = Literal["low", "middle", "high"]
 Contact = Literal["tooth", "gap", "pontic", "no contact", "behind last molar"]
 FinishPosition = Literal["in the sulcus", "at the margin", "supragingival"]
 Jaw = Literal["upper", "lower"]

@@ -10,7 +10,8 @@ import pytest
 
 from collum.app.practice import open_practice
 from collum.app.record.stamp import stamp_of
-from collum.app.safety.answers import NothingToOverride, limits_in_force
+from collum.app.safety.answers import limits_in_force
+from collum.app.safety.entries import NothingToOverride
 from collum.app.safety.gate import NotCleared
 from collum.case import CaseFaults
 from collum.plan.heat import HeatWishes
@@ -44,7 +45,7 @@ def test_the_plan_repeats_what_the_answers_bring_stops_first(bench: Bench) -> No
     bench.open_visit()
     bench.answer({"allergy": "yes", "cochlear_implant": "yes", "masks": "no", "smoking": None})
     made = json.loads(bench.practice.stored_plan(bench.plan()).result)
-    assert (made["safety_cleared"], made["safety_reason"]["text"]) == (False, "Not cleared: 1 stop, 2 more open.")
+    assert (made["safety_cleared"], made["safety_reason"]["text"]) == (False, "Not cleared: 1 stop, 3 more open.")
     keys = [caution["key"] for caution in made["cautions"]]
     assert keys[:3] == ["safety.reason.cochlear_implant", "safety.reason.masks", "safety.reason.allergy"]
     assert keys[3] == "plan.caution.clinician_decides"
@@ -61,7 +62,7 @@ def test_a_visit_without_answers_leaves_it_closed(bench: Bench) -> None:
     stays_closed(bench, plan_id, "cardiac_device")
     with pytest.raises(NotCleared) as refused:
         bench.issue(plan_id)
-    assert len(refused.value.points) == 47  # 46 questions, and nobody named for the roles
+    assert len(refused.value.points) == 51  # 50 questions, and nobody named for the roles
 
 
 @pytest.mark.parametrize(
@@ -166,7 +167,7 @@ def test_nobody_can_answer_for_a_stop(bench: Bench, rule: str) -> None:
     bench.answer({rule: "no" if rule in ("oxygen_off", "time_out") else "yes"})
     before = bench.revision
     with pytest.raises(NotCleared):
-        bench.override(rule, 45 if rule == "implant_beside" else None)
+        bench.override(rule, 45 if rule in ("implant_beside", "time_out") else None)
     assert bench.revision == before
     stays_closed(bench, bench.plan(), rule)
 

@@ -20,6 +20,7 @@ from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import RoundEnded, RoundMark, RoundOpen, StaleRevision
 from collum.wire.heat.document import RoundEventDocument, RoundStateDocument
+from tests.app.bench import count_aloud
 from tests.making.answers import answered
 from tests.making.environment import START, FixedEnvironment
 from tests.making.teeth import case_of, healthy_premolar
@@ -68,7 +69,9 @@ class AtTheChair:
 
     def save(self, **changes: str) -> None:
         document = answered(self.practice.open(self.case_id).document, changes)
-        self.revision = self.practice.save(self.case_id, base_revision=self.revision, document=document).revision
+        self.practice.save(self.case_id, base_revision=self.revision, document=document)
+        count_aloud(self.practice, self.case_id)
+        self.revision = self.practice.open(self.case_id).revision
 
     def started_anew(self) -> "AtTheChair":
         """The same record under a program that was started anew."""

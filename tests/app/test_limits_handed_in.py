@@ -9,13 +9,14 @@ from collum.app.demo import demo_cases
 from collum.app.plans.planning import Planner
 from collum.app.speaking import words
 from collum.case import from_document
-from collum.case.model import Case, FinishWish, Patient, Restoration, Root, Tooth
-from collum.case.parts import tooth_facts
+from collum.case.model import Case, FinishWish, Overgrowth, Patient, Restoration, Root, Tooth
+from collum.case.parts import patient_facts, tooth_facts
 from collum.core.ring import STATIONS
 from collum.evidence.handed import Evidence
 from collum.plan import plan_tooth, prepare
 from collum.plan.lengthening.choice import remains, staging
 from collum.plan.lengthening.choice.burdens import Circumstances, burden_of, least_chance
+from collum.plan.lengthening.choice.choice import recommendation
 from collum.plan.lengthening.choice.staging import staged_start
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import procedure_of
@@ -45,6 +46,7 @@ MOVES_NO_PLAN = {
     "plan.advice.burden.extrusion_visible_one_root",
     "plan.advice.burden.gum",
     "plan.advice.burden.replacement",
+    "plan.advice.least.gum_for_looks",
     "plan.advice.least.without_cutting",
     "plan.advice.staged_keratinised_mm",
 }
@@ -66,7 +68,7 @@ def read_as(tooth: Tooth, *unread: str, **heights_mm: dict[str, float | tuple[fl
 
 def molar_that_shows() -> Case:
     """Without root, trunk or junction; it shows, with contact points and a mirror tooth."""
-    facts = tooth_facts({"contact_point_mm": {"mesial": 1.5, "distal": 3.0}, "mirror_margin_mm": -1.5})
+    facts = tooth_facts({"contact_point_mm": {"mesial": 1.5, "distal": 3.0}})
     seen = Restoration(visible_zone=True, finish=HIDDEN)
     tooth = broken_premolar(number=46, root=Root(), restoration=seen, facts=facts)
     sound = row(-1.0, -0.5, -0.5, -1.0, -0.5, -0.5)
@@ -111,10 +113,21 @@ def even() -> Case:
     return read_as(broken_premolar(), sound_height=everywhere(0.7))
 
 
-def shorter_than_its_mirror() -> Case:
+def beside_its_mirror(mirror_mm: float, *, high: bool = True) -> Case:
+    """An upper front tooth whose mirror tooth is healthy, with its margin just as far over the junction as it has to be."""
+    known = {"mirror_margin_mm": mirror_mm, "mirror_healthy": True, "mirror_above_cej_mm": 1.0}
     seen = Restoration(visible_zone=True)
-    tooth = healthy_premolar(vital=False, number=11, restoration=seen, facts=tooth_facts({"mirror_margin_mm": 3.5}))
-    return read_as(tooth, crown_height=everywhere(10.0), sound_height=everywhere(9.0))
+    tooth = healthy_premolar(vital=False, number=11, restoration=seen, facts=tooth_facts(known))
+    deep = everywhere(-3.0)
+    case = read_as(tooth, crown_height=everywhere(10.0), sound_height=everywhere(9.0), cej_height=deep)
+    patient = replace(case.patient, facts=patient_facts({"smile_line": "high" if high else "middle"}))
+    return replace(case, patient=patient)
+
+
+def passive_eruption() -> Case:
+    """A crest as near to the junction as it may be."""
+    tooth = overgrown_premolar(overgrowth=Overgrowth(cause="altered passive eruption"))
+    return read_as(tooth, bone_sounding=everywhere(5.0), cej_height=everywhere(-4.0))
 
 
 def with_facts(**facts: object) -> Case:
@@ -194,7 +207,11 @@ PLANNED = {
     "crest lost": lost(1.0, 2.9),
     "deep": deep(),
     "even": even(),
-    "mirror": shorter_than_its_mirror(),
+    "looks longer": beside_its_mirror(3.5),
+    "mirror": beside_its_mirror(-1.0),
+    "mirror, smile not high": beside_its_mirror(-1.5, high=False),
+    "worked": demo("AQ-60"),
+    "passive eruption": passive_eruption(),
     "over bone": over_bone(),
     "staged": Case(patient=Patient(reference="A-4"), teeth=(overgrown_premolar(vital=False),)),
 }
@@ -238,7 +255,11 @@ SEEN_BY = {
     "plan.limit.preparation_height_molar_mm": "molar with trunk",
     "plan.limit.preparation_height_with_grooves_mm": "low molar",
     "plan.limit.wall_thickness_mm": "sunken",
-    "plan.mirror_margin_above_cej_mm": "mirror",
+    "plan.mirror_margin_above_cej_mm": "looks longer",
+    "plan.limit.visible_difference_high_smile_mm": "mirror",
+    "plan.limit.visible_difference_mm": "mirror, smile not high",
+    "plan.limit.keratinised_tissue_in_front_mm": "worked",
+    "plan.passive_eruption_crest_mm": "passive eruption",
     "plan.near_bone_spreads": "over bone",
     "plan.lesion_waits_mm": "canal",
     "plan.near_bone_likely_mm": "near bone",
@@ -343,6 +364,14 @@ def test_the_chance_asked_of_a_way_without_a_cut_is_the_one_handed_in() -> None:
     limits = replace(EVIDENCE.limits, least_chance_without_cutting=0.7)
     around = Circumstances(limits=limits, visible=False, one_root=True, two_operations=None)
     assert least_chance(WITHOUT_LENGTHENING, around) == 0.7
+
+
+@pytest.mark.parametrize(("least", "why"), [(0.5, "for_look"), (1.1, "kept")])
+def test_the_chance_of_the_look_that_is_asked_of_gum_is_the_one_handed_in(least: float, why: str) -> None:
+    case = PLANNED["worked"]
+    plan = plan_tooth(case, 0, prepare(case, 0, EVIDENCE, seed=SEED, draws=DRAWS, draw=_PLANNER._drawn))
+    limits = replace(EVIDENCE.limits, least_chance_gum_for_looks=least)
+    assert recommendation(plan.routes, case.teeth[0], limits).why == why
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from collum.case import to_document
 from collum.plan.heat import HeatWishes
 from collum.records import RoundMark, StorageError
 from collum.records.sealing import Stretching
+from tests.app.bench import count_aloud
 from tests.app.test_chair import StandingClocks, begun, touch
 from tests.making.answers import answered
 from tests.making.teeth import case_of, healthy_premolar
@@ -53,7 +54,9 @@ def at_the_chair(vault: Vault) -> tuple[str, str]:
     case_id = practice.create(to_document(case_of(healthy_premolar()))).case_id
     visit = practice.safety.open_visit(case_id, base_revision=1, kind="cut", by="DN")
     document = answered(practice.open(case_id).document)
-    revision = practice.save(case_id, base_revision=visit.number, document=document).revision
+    practice.save(case_id, base_revision=visit.number, document=document)
+    count_aloud(practice, case_id)
+    revision = practice.open(case_id).revision
     begun = practice.rounds.start(case_id, revision=revision, position=0, wishes=HeatWishes(), lead_s=5)
     return case_id, begun.record.id
 

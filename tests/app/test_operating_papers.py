@@ -12,7 +12,7 @@ import pytest
 from collum.app.plans.papers import loose_paper
 from collum.app.plans.planning import PlannedCase, Planner
 from collum.app.practice import Practice
-from collum.app.safety.answers import NothingToCorrect
+from collum.app.safety.entries import NothingToCorrect
 from collum.app.safety.gate import NotCleared
 from collum.case import Case, CaseFaults, canonical_json, from_document, to_document
 from collum.evidence.safety_rules import Procedure
@@ -135,8 +135,9 @@ def test_another_instrument_is_asked_for_anew(practice: Practice, bench: Bench) 
     document = sharp.document
     document["teeth"][0]["cut_by"] = "current"
     sharp.save(document)
-    points = {point.rule: point.outcome for point in sharp.practice.safety.of_case(sharp.case_id).points}
-    assert points["consent"] == points["time_out"] == "outdated"
+    gate = sharp.practice.safety.of_case(sharp.case_id)
+    points = {point.rule: point.outcome for point in [*gate.points, *gate.teeth[0].points]}
+    assert (points["consent"], points["time_out"]) == ("outdated", "unanswered")  # counted with the scalpel in the hand
     with pytest.raises(NotCleared):
         sharp.practice.paper(plan_id, "scalpel-card")
 
@@ -300,6 +301,7 @@ def test_a_caution_is_answered_for_by_name_for_one_operation(deep: Bench, proced
     assert not opens(deep, procedure)
     named = {"rule": "endocarditis_risk", "tooth": None, "name": "D. Nurse", "reason": "cover given at 8"}
     deep.practice.safety.override(deep.case_id, base_revision=deep.revision, **named, procedure=procedure)
+    deep.count_aloud()
     assert opens(deep, procedure)
     other = next(p for p in SURGERY if p != procedure)
     assert not opens(deep, other)

@@ -121,7 +121,7 @@ def test_what_was_given_out_comes_in_byte_for_byte(desk: Desk) -> None:
     assert [one["document"] for one in history["revisions"]] == [one.document for one in record.revisions]
     assert [one["result"] for one in history["plans"]] == [desk.vault.practice.stored_plan(desk.plan_id).result]
     assert [one["document"] for one in history["answers"]] == [one.document for one in record.answers] != []
-    assert len(history["cards"]) == 1 and len(record.revisions) == 3
+    assert len(history["cards"]) == 1 and len(record.revisions) == 6
     written = [event["action"] for event in history["events"]]
     expected = {
         "case made",

@@ -61,7 +61,7 @@ class Practice:
         begun = vault.practice.rounds.start(self.case_id, revision=bench.revision, position=0, wishes=HeatWishes(), lead_s=0)
         mark = RoundMark(key="k", kind="metal", at_s=3.0, sector=1, lasted_s=1.0)
         vault.practice.rounds.mark(self.case_id, begun.record.id, [mark])
-        self.document, self.ids = bench.document, 0
+        self.document, self.revision, self.ids = bench.document, bench.revision, 0
         self.file, self.manifest = back_up(self.environment, folder / "place", vault.keys_for("back up"))
         vault.close()
 
@@ -101,7 +101,7 @@ def test_the_record_is_back_and_nothing_answered_before_clears_a_card(
     vault = Vault(kept.at(folder), draws=300)
     vault.unlock("CD", OTHER_WORDS)
     practice = vault.practice
-    earlier = practice.store.revision(kept.case_id, 3)
+    earlier = practice.store.revision(kept.case_id, kept.revision)
     assert json.loads(earlier.document) == kept.document
     bench = Bench.__new__(Bench)
     bench.practice, bench.case_id = practice, kept.case_id

@@ -16,6 +16,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwrig
 from collum.app.record.instance import ask_for_link
 from collum.case import to_document
 from tests.making.environment import CHEAP_COMMAND_LINE
+from tests.making.shipped import walked
 from tests.making.teeth import case_of, healthy_premolar
 from tools import browser as finding
 
@@ -32,6 +33,7 @@ ROUTES = (
 DEMO = {
     path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in (ROOT / "src/collum/demo_practice").glob("*.toml")
 }
+WALKED = [reference for reference in sorted(DEMO) if walked(reference)]
 # The browser itself notes every answer of 4xx and a server that is away; the tests of faults provoke them.
 REFUSED = re.compile(r"^Failed to load resource: (?:.* status of 4\d\d|net::ERR_CONNECTION_REFUSED)")
 ASK = """const headers = { "Collum-Session": sessionStorage.getItem("collum-session"), "Content-Type": "application/json" };

@@ -282,14 +282,17 @@ def test_the_sides_that_show_are_asked_where_it_shows(page: Page) -> None:
     assert page.get_by_label("facial", exact=True).count() == 0
     field(page, "restoration.visible_zone").select_option("true")
     page.get_by_label("facial", exact=True).check()
-    mirror = field(page, "mirror_margin_mm")
-    mirror.fill("0.5")
-    mirror.press("Enter")
+    for path, typed in (("mirror_margin_mm", "0.5"), ("mirror_above_cej_mm", "1.5")):
+        field(page, path).fill(typed)
+        field(page, path).press("Enter")
+    field(page, "mirror_healthy").select_option("true")
     tooth = saved(page)
     assert (tooth["visible_aspects"], tooth["mirror_margin_mm"]) == (["facial"], 0.5)
     turn(page, "Plan")
     page.locator('.board [data-route="soft tissue and bone"] input').check()
     expect(page.locator('[data-requirement="visible_zone"] .value')).to_contain_text("≤")
+    expect(page.locator('.board [data-route="soft tissue and bone"] .looks')).to_contain_text("will look")
+    expect(page.locator("[data-wished]")).to_have_count(1)
 
 
 def test_bone_that_was_not_sounded_is_an_estimate_and_a_sounding_is_asked_for(page: Page) -> None:

@@ -6,10 +6,22 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import DEMO, Workbench, cell, chance, note_elsewhere, on_record, open_case, settle, turn, verdict
+from tests.browser.conftest import (
+    DEMO,
+    WALKED,
+    Workbench,
+    cell,
+    chance,
+    note_elsewhere,
+    on_record,
+    open_case,
+    settle,
+    turn,
+    verdict,
+)
 
 
-@pytest.mark.parametrize("reference", sorted(DEMO))
+@pytest.mark.parametrize("reference", WALKED)
 def test_each_demo_case_shows_its_verdict(page: Page, reference: str) -> None:
     open_case(page, reference)
     expected = DEMO[reference]["expected"]

@@ -28,7 +28,7 @@ from tests.browser.conftest import (
     unlock,
     violations_in_both_schemes,
 )
-from tests.browser.test_round import SAVE, VISIT
+from tests.browser.test_round import COUNT, SAVE, VISIT, time_out
 from tests.browser.test_weather import bare
 from tests.making.answers import answered
 
@@ -265,6 +265,7 @@ def test_nobody_there_locks_but_for_a_round_and_a_hand_leaves_the_round_alone(ch
         case_id = page.evaluate(MAKE, json.loads(json.dumps(DEMO["AQ-07"], default=str)))
         visit = page.evaluate(VISIT, case_id)
         saved = page.evaluate(SAVE, [case_id, visit["revision"], answered(visit["document"])])
+        saved = page.evaluate(COUNT, [case_id, time_out(saved)])
         page.evaluate("id => { location.hash = `#case=${id}/round` }", case_id)
         page.evaluate(START_ROUND, [case_id, saved["revision"]])
         page.evaluate("clearInterval(window.hand)")

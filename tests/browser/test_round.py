@@ -15,13 +15,15 @@ from playwright.sync_api import Browser, Page, expect
 
 from collum.wording import text
 from tests.browser.conftest import ASK, START, WAIT_MS, copy_of, open_case, resize, turn, violations, violations_in_both_schemes
-from tests.making.answers import answered
+from tests.making.answers import answered, counted_aloud
 
 VISIT = f"""async (id) => {{ {ASK}
   const {{ revision }} = await ask("GET", `/cases/${{id}}`);
   return ask("POST", `/cases/${{id}}/visits`, {{ base_revision: revision, kind: "cut", by: "DN" }}); }}"""
 SAVE = f"""async ([id, base_revision, document]) => {{ {ASK}
   return ask("PUT", `/cases/${{id}}`, {{ base_revision, document }}); }}"""
+COUNT = f"""async ([id, body]) => {{ {ASK}
+  return ask("POST", `/cases/${{id}}/time-outs`, body); }}"""
 OPEN_ROUND = f"""async (id) => {{ {ASK}
   return ask("GET", `/cases/${{id}}/round`); }}"""
 TOKEN = "sessionStorage.getItem('collum-session')"
@@ -29,11 +31,19 @@ TOKEN = "sessionStorage.getItem('collum-session')"
 pytestmark = pytest.mark.slow
 
 
+def time_out(saved: dict[str, Any]) -> dict[str, Any]:
+    """Return the request that enters the time-out of the first tooth of a saved case."""
+    number = saved["document"]["teeth"][0]["number"]
+    said = {"procedure": "current", "tooth": number, "name": "Dr. Invented", **counted_aloud(number)}
+    return {"base_revision": saved["revision"], **said}
+
+
 def cleared_copy(page: Page) -> None:
     """Open a copy of the first demo case on the round, with a visit whose answers clear it."""
     case_id = copy_of(page, "AQ-07")
     visit = page.evaluate(VISIT, case_id)
-    page.evaluate(SAVE, [case_id, visit["revision"], answered(visit["document"])])
+    saved = page.evaluate(SAVE, [case_id, visit["revision"], answered(visit["document"])])
+    page.evaluate(COUNT, [case_id, time_out(saved)])
     page.goto(f"{page.url.split('#')[0]}#case={case_id}/round")
 
 

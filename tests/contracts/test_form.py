@@ -22,6 +22,7 @@ ELSEWHERE: Mapping[str, str] = {
     "teeth[].furcation": "state/edits.ts",
     "teeth[].fracture_depth_mm": "state/edits.ts",
     "teeth[].restoration_margin_mm": "state/edits.ts",
+    "teeth[].wished_margin_mm": "state/edits.ts",
     "teeth[].site_state": "views/findings/Readings.svelte",
     "teeth[].bony_ledge": "views/findings/Readings.svelte",
     "teeth[].metal": "views/findings/Readings.svelte",
@@ -42,6 +43,7 @@ ELSEWHERE: Mapping[str, str] = {
     "visits[].room": "state/visit.ts",
     "visits[].given_for": "state/visit.ts",
     "visits[].roles": "state/visit.ts",
+    "visits[].answered_by": "state/visit.ts",
     "visits[].plate_contact_cm2": "state/visit.ts",
 }
 # Not entered on the workbench: the beginning of a key, and why.
@@ -64,6 +66,9 @@ NOT_ENTERED: Mapping[str, str] = {
     "visits[].opened_at": "the program's own mark that answers go into this visit",
     "visits[].note": "written by the program after a round, from what is entered there",
     "visits[].overrides": "written by the program with name, reason and time",
+    "visits[].list_before": "written by the program when the visit is opened",
+    "visits[].read_out": "written by the program with who read the list out, and when",
+    "visits[].time_outs": "written by the program with what was counted aloud, by whom and when",
     "visits[].corrections": "written by the program with name, reason and time",
 }
 

@@ -1,5 +1,6 @@
 """The demo practice keeps what its files promise: invented, readable, each plan as stated, and stated without a close shave."""
 
+import re
 from importlib import resources
 from typing import Any, get_args
 
@@ -10,6 +11,7 @@ from collum.case import Case, from_document, read, to_document
 from collum.evidence.safety_rules import PROCEDURES
 from collum.plan.safety import Closed, open_paper, screen
 from collum.vocabulary import RouteName, Verdict
+from collum.wire.plan.document import PlanDocument
 from tests.making.answers import answered
 
 FILES = sorted((f for f in resources.files("collum.demo_practice").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
@@ -32,9 +34,25 @@ RECOMMENDED: dict[str, RouteName | None] = {
     "AQ-43": "deep margin elevation",
     "AQ-44": "restore without lengthening",
     "AQ-46": "partial coverage",
+    "AQ-47": None,
+    "AQ-48": "soft tissue and bone",
+    "AQ-49": None,
+    "AQ-50": "soft tissue only",
+    "AQ-51": None,
+    "AQ-52": "restore without lengthening",
+    "AQ-53": None,
+    "AQ-54": "soft tissue and bone",
+    "AQ-55": None,
+    "AQ-56": None,
+    "AQ-57": "soft tissue only",
+    "AQ-58": "soft tissue and bone",
+    "AQ-59": "extrusion first",
+    "AQ-60": "soft tissue only",
 }
+CLOSED_UNDRAWN = ("AQ-18", "AQ-33", "AQ-47", "AQ-51", "AQ-53", "AQ-55")  # a finding closes every route: nothing is drawn
 PROXIMAL = {"MF", "M", "ML", "DL", "D", "DF"}
 ASKED_OTHERWISE = ("papilla", "clear_of_bone")  # never decisive; asked at 0.99 and given way to until it is kept
+WORDS_AT_ONCE, HAND_MM = 20, 0.5
 SHAVE = 0.009  # three standard errors of a chance of 0.9 in 10,000 draws
 
 
@@ -43,8 +61,11 @@ def planner() -> Planner:
     return Planner()
 
 
-def holds(planner: Planner, case: Case, seed: int | None) -> None:
-    """Hold every tooth to route and verdict of the file and to the recommended route, with no rule close to its confidence."""
+def holds(planner: Planner, case: Case, seed: int | None) -> PlanDocument:
+    """Hold every tooth to route and verdict of the file and to the recommended route, with no rule close to its confidence.
+
+    Returns the plan.
+    """
     made = planner.plan(case, seed=seed)
     assert made.invented
     assert case.expected is not None
@@ -54,6 +75,14 @@ def holds(planner: Planner, case: Case, seed: int | None) -> None:
         assert route.verdict == case.expected.verdict
         chances = {r.id: r.probability for r in route.requirements if r.id not in ASKED_OTHERWISE and r.probability is not None}
         assert not [name for name, chance in chances.items() if abs(chance - 0.9) <= SHAVE]
+    return made
+
+
+def short_and_no_finer_than_a_hand(said: str) -> None:
+    """Hold what is said first to few words, and to millimetres that a hand can make."""
+    opening = re.split(r"(?<=\.) ", said)[:2]  # "Not now." is followed by its reason
+    assert all(len(sentence.split()) <= WORDS_AT_ONCE for sentence in opening), said
+    assert all(float(mm) >= HAND_MM for mm in re.findall(r"([0-9.]+) mm", said)), said
 
 
 @pytest.mark.parametrize("reference", sorted(CASES))
@@ -61,18 +90,21 @@ def test_the_plan_is_what_the_file_says(planner: Planner, reference: str) -> Non
     case = CASES[reference]
     assert case.invented
     assert case.patient.reference == reference
-    holds(planner, case, seed=None)
+    for tooth in holds(planner, case, seed=None).teeth:
+        said = tooth.recommended_because.text
+        short_and_no_finer_than_a_hand(said)
+        assert tooth.recommended_route is not None or said.startswith(("Not now", "No lengthening"))
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("reference", sorted(CASES))
+@pytest.mark.parametrize("reference", sorted(CASES.keys() - set(CLOSED_UNDRAWN)))
 def test_the_verdict_does_not_hang_on_the_seed(planner: Planner, reference: str) -> None:
     for seed in (1, 2):
         holds(planner, CASES[reference], seed)
 
 
 def test_between_them_the_cases_end_in_every_route_and_every_verdict() -> None:
-    assert len(CASES) >= 10
+    assert len(CASES) >= 28
     assert {case.expected.verdict for case in CASES.values() if case.expected} == set(get_args(Verdict))
     assert set(RECOMMENDED) == set(CASES)
     assert set(RECOMMENDED.values()) == {*get_args(RouteName), None}
@@ -114,8 +146,9 @@ def test_crowns_are_lower_at_the_papillae_and_root_filled_walls_are_measured(ref
 
 def test_the_story_names_every_case_and_no_other() -> None:
     story = (resources.files("collum.demo_practice") / "README.md").read_text(encoding="utf-8")
-    told = {line.split("`")[1] for line in story.splitlines() if line.startswith("| `")}
-    assert told == set(CASES)
+    told = [line.split("`")[1] for line in story.splitlines() if line.startswith("| `")]
+    first = [line.split("|")[1].strip() for line in story.splitlines() if line.startswith("| AQ-")]
+    assert told == first == sorted(CASES)
 
 
 @pytest.mark.parametrize("reference", sorted(CASES))

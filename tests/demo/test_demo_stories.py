@@ -249,3 +249,128 @@ def test_aq_46_is_bonded_over_its_cusps_while_enamel_and_walls_are_left(planner:
     unread = plan(planner, standing)
     assert route(unread, COVERAGE).verdict == "not assessed"
     assert "CEJ" in unread.recommended_because.text
+
+
+def test_aq_47_bleeds_because_its_crown_is_near_bone(planner: Planner) -> None:
+    """Without the dated hygiene phase inflammation would be an answer as good."""
+    near = document("AQ-47")
+    assert [s.key for s in plan(planner, near).remains] == ["plan.least_change.crown_off_first"]
+    del near["teeth"][0]["hygiene_phase"]
+    assert [s.key for s in plan(planner, near).remains] == ["plan.least_change.heal_first"]
+
+
+def test_aq_48_bone_may_be_taken_while_the_drug_is_taken_for_less_than_four_years(planner: Planner) -> None:
+    drug = document("AQ-48")
+    tooth = plan(planner, drug)
+    most = {site.site for site in route(tooth, BONE).sites if site.bone_reduction_mm > 1.4}  # 1.5 as drawn
+    assert most == {"F", "L"}
+    assert ("bone", "caution") in [(one.act, one.standing) for one in route(tooth, BONE).cautions]
+    drug["patient"]["history"]["bone_drugs"]["years"] = 5.0
+    longer = plan(planner, drug)
+    assert [closed_by(route(longer, name)) for name in (BONE, EXTRUSION)] == ["patient", "patient"]
+    assert longer.recommended_route is None
+
+
+def test_aq_49_keeps_its_root_and_is_not_extracted_under_a_drug_in_cancer_dose(planner: Planner) -> None:
+    stump = document("AQ-49")
+    tooth = plan(planner, stump)
+    assert [closed_by(route(tooth, name)) for name in (BONE, EXTRUSION)] == ["patient", "patient"]
+    assert [s.key for s in tooth.remains][-1] == "plan.remains.keep_root"
+    del stump["patient"]["history"], stump["patient"]["drugs"]
+    remains = [s.key for s in plan(planner, stump).remains]
+    assert remains[-2:] == ["plan.remains.keep_root", "plan.remains.extraction"]
+
+
+def test_aq_50_is_cut_on_a_day_with_its_inr_and_otherwise_by_no_route(planner: Planner) -> None:
+    valve = document("AQ-50")
+    tooth = plan(planner, valve)
+    assert ("current", "cover") in [(one.act, one.standing) for one in route(tooth, SOFT).cautions]
+    assert [(one.row, one.standing) for one in tooth.readings][0] == ("endocarditis", "cover")
+    valve["patient"]["history"]["blood_thinner"]["inr"] = 4.2
+    thin = plan(planner, valve)
+    assert {closed_by(route(thin, name)) for name in (SOFT, BONE, EXTRUSION)} == {"patient"}  # extrusion would trim the gum too
+    assert "INR" in thin.recommended_because.text and thin.recommended_route is None
+
+
+def test_aq_51_is_not_cut_for_looks_while_it_grows_however_clean(planner: Planner) -> None:
+    bleeding = document("AQ-51")
+    assert {closed_by(r) for r in plan(planner, bleeding).routes} == {"healthy_tissue"}
+    for tooth in bleeding["teeth"]:
+        tooth |= {"bleeding": [], "plaque_percent": 10, "state": "overgrown"}
+    assert closed_by(route(plan(planner, bleeding), SOFT)) == "patient"
+    bleeding["patient"] |= {"growing": False, "age_band": "18-39"}
+    assert closed_by(route(plan(planner, bleeding), SOFT)) is None
+
+
+def test_aq_52_bone_would_open_the_furcation_were_it_needed(planner: Planner) -> None:
+    box = document("AQ-52")
+    assert route(plan(planner, box), WITHOUT).means == []
+    box["teeth"][0]["sites"]["sound_height"][5] = -1.0
+    assert verdicts(route(plan(planner, box), BONE))["furcation"] == "in doubt"
+    box["teeth"][0]["root"]["trunk_mm"] = 5.0
+    long_trunk = plan(planner, box)
+    assert verdicts(route(long_trunk, BONE))["furcation"] == "kept" and long_trunk.recommended_route == BONE
+
+
+def test_aq_53_no_lengthening_is_planned_on_a_crack_that_was_not_looked_for(planner: Planner) -> None:
+    suspected = document("AQ-53")
+    tooth = plan(planner, suspected)
+    assert {closed_by(r) for r in tooth.routes} == {"healthy_tissue"}
+    assert [s.key for s in tooth.remains] == ["plan.least_change.crack_first"]
+    suspected["teeth"][0]["cracks"] = False
+    assert "healthy_tissue" not in [closed_by(r) for r in plan(planner, suspected).routes]
+
+
+def test_aq_54_decay_comes_before_the_canal_and_the_canal_before_any_flap(planner: Planner) -> None:
+    unsealed = document("AQ-54")
+    facts = unsealed["teeth"][0]
+    assert plan(planner, unsealed).recommended_because.text.startswith("Not now: remove caries and old filling")
+    facts["sound_measured"] = True
+    assert plan(planner, unsealed).recommended_because.text.startswith("Not now: the root canal")
+    facts |= {"canal": {"cleared_on": "2026-11-02"}}
+    sealed = plan(planner, unsealed)
+    assert sealed.recommended_route == BONE and sealed.recommended_because.key == "plan.recommended.in_doubt"
+
+
+def test_aq_55_pain_comes_first_and_then_the_drug_that_nobody_can_name(planner: Planner) -> None:
+    aching = document("AQ-55")
+    first, second, *_ = plan(planner, aching).reasons
+    assert (first.step, second.step, second.unclassified) == ("infection", "stops", "white tablets from the clinic abroad")
+    assert [first.acted_on, second.acted_on] == [True, True]
+    del aching["patient"]["drugs"]
+    assert "stops" not in [reason.step for reason in plan(planner, aching).reasons]
+
+
+def test_aq_56_is_postponed_until_after_the_birth(planner: Planner) -> None:
+    expecting = document("AQ-56")
+    tooth = plan(planner, expecting)
+    assert [closed_by(route(tooth, name)) for name in (SOFT, BONE, EXTRUSION)] == ["patient"] * 3
+    assert "plan.least_change.patient.postpone" in [s.key for s in tooth.remains]
+    del expecting["patient"]["history"]
+    assert "patient" not in [closed_by(r) for r in plan(planner, expecting).routes]
+
+
+def test_aq_57_a_pacemaker_changes_the_instrument_and_no_millimetre(planner: Planner) -> None:
+    paced = document("AQ-57")
+    cut = route(plan(planner, paced), SOFT)
+    assert [(one.act, one.standing) for one in cut.cautions] == [("current", "ask")]
+    del paced["patient"]["history"]
+    free = route(plan(planner, paced), SOFT)
+    assert free.cautions == [] and free.cut_line_height_mm == cut.cut_line_height_mm
+
+
+def test_aq_58_a_wide_band_of_firm_gum_could_be_cut(planner: Planner) -> None:
+    narrow = document("AQ-58")
+    moved = route(plan(planner, narrow), BONE)
+    assert (moved.verdict, moved.summary.bone_most_mm) == ("kept", 0)
+    narrow["teeth"][0]["sites"]["keratinised_width"] |= {"F": 6.0, "MF": 6.5, "DF": 6.5}
+    wide = plan(planner, narrow)
+    assert wide.recommended_route == SOFT and any(site.cut for site in route(wide, SOFT).sites)
+
+
+def test_aq_59_bone_is_opened_by_the_physicians_dated_answer(planner: Planner) -> None:
+    asked = document("AQ-59")
+    assert closed_by(route(plan(planner, asked), BONE)) == "patient"
+    answer = {"by": "Dr Lind", "date": "2026-11-23", "agrees": True}
+    asked["patient"]["history"]["diabetes_uncontrolled"]["answer"] = answer
+    assert plan(planner, asked).recommended_route == BONE

@@ -23,9 +23,11 @@ from collum.plan.sentence import Sentence
 from collum.wire.plan.document import PlanDocument
 from tests.demo.test_demo_practice import CASES
 from tests.making.answers import answered
+from tests.making.shipped import walked
 
 DRAWS = 200  # the answers have to be equal, not good
 PACED = ("AQ-07",)  # a round takes seconds
+SAID_FIRST = ("AQ-50", "AQ-54", "AQ-56")  # what stands before a route, and what of the patient closes it
 OPENED = datetime(2026, 5, 1, 8, tzinfo=UTC)
 SAID = {"key", "parameters", "text"}
 WITHHELD = "withheld"  # a text: unlike a number that is none it stops all arithmetic
@@ -38,10 +40,10 @@ def planner() -> Planner:
 
 @pytest.fixture(scope="module")
 def plans(planner: Planner) -> dict[str, PlanDocument]:
-    return {reference: planner.plan(case) for reference, case in CASES.items()}
+    return {reference: planner.plan(case) for reference, case in CASES.items() if walked(reference)}
 
 
-@pytest.mark.parametrize("reference", sorted(CASES))
+@pytest.mark.parametrize("reference", [one for one in sorted(CASES) if walked(one) or one in SAID_FIRST])
 def test_answers_stay_the_same_whatever_the_sentences_say(planner: Planner, reference: str) -> None:
     case = from_document(answered(to_document(CASES[reference]), opened_at=OPENED.strftime("%Y-%m-%dT%H:%M:%SZ")))
     before = answers(planner, case, paced=reference in PACED)

@@ -30,6 +30,7 @@ AGAIN = {
     "pacing.pause_s": (8, "s", ">=", 8, "read"),
     "pacing.loop_to_bone_mm": (1.5, "mm", ">=", 1.5, "choice"),
     "safety.answers_hours": (12, "h", "<=", 12, "choice"),
+    "safety.history_days": (365, "d", "<=", 365, "choice"),
     "safety.clock_step_s": (120, "s", "<=", 120, "choice"),
     "safety.oxygen_off_min": (1, "min", ">=", 1, "read"),
 }
@@ -43,8 +44,10 @@ RULES_REMEMBERED = {
     "bone_drugs",
     "diabetes_uncontrolled",
     "endocarditis_risk",
+    "fainting",
     "heart_or_pressure",
     "margin_measured",
+    "mouth_opening",
     "plastic_tools",
     "plate_skin",
     "poor_healing",

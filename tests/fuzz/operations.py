@@ -17,7 +17,7 @@ from collum.web.openapi import openapi
 from tests.fuzz.hostile import VALUES, Chance, Hunt, as_json, mutated, mutated_bytes
 from tests.fuzz.meshes import sound_surface
 from tests.fuzz.server import OWNER, WORDS, Running
-from tests.making.answers import answered
+from tests.making.answers import answered, counted_aloud
 from tests.making.bad_cases import sound_document
 from tests.making.mesh_files import obj
 
@@ -167,6 +167,10 @@ def _answered_case(
     case = f"cases/{made['case_id']}"
     made = asked("POST", f"{case}/visits", {"base_revision": made["revision"], "kind": "cut", "by": "DN"})
     made = asked("PUT", case, {"base_revision": made["revision"], "document": answered(made["document"], changes)})
+    if not changes:
+        number = made["document"]["teeth"][0]["number"]
+        counted = {"procedure": "current", "tooth": number, "name": "D. Nurse", **counted_aloud(number)}
+        made = asked("POST", f"{case}/time-outs", {"base_revision": made["revision"], **counted})
     yield made
     yield asked("POST", f"{case}/plans", {"revision": made["revision"]})
     of_file = {

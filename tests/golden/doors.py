@@ -39,6 +39,7 @@ from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.route import Route
 from collum.wire.heat.document import HeatDocument
 from collum.wire.plan.document import PlanDocument
+from tests.making.answers import in_layers
 
 Json = dict[str, Any]
 NOW = datetime(2026, 11, 25, 9, 30, 12, tzinfo=UTC)
@@ -113,6 +114,11 @@ class Asked:
         return self._plan.model_copy(update={"program_version": "golden"})
 
     @cached_property
+    def _of_today(self) -> Case:
+        """The case with its visit as it would be taken today: frozen visits know no layers and no time-out by name."""
+        return from_document(in_layers(to_document(self._case)))
+
+    @cached_property
     def _heat(self) -> HeatDocument:
         return heat_of_plan(self._made, HeatWishes())
 
@@ -122,7 +128,7 @@ class Asked:
     def opening(self, procedure: Any) -> list[dict[str, str | None]] | None:
         """Return what keeps the paper of the first tooth closed; None where it is opened."""
         try:
-            opening_for(self._case, procedure, self._plan.model_dump_json(), 0, NOW)
+            opening_for(self._of_today, procedure, self._plan.model_dump_json(), 0, NOW)
         except NotCleared as closed:
             return closed.faults
         return None
@@ -143,7 +149,7 @@ class Asked:
 
     def operating_paper(self, procedure: Any) -> bytes:
         """Return the paper of an operation that is open. Raises NotCleared."""
-        opening = opening_for(self._case, procedure, self._printed.model_dump_json(), 0, NOW)
+        opening = opening_for(self._of_today, procedure, self._printed.model_dump_json(), 0, NOW)
         heat = self._heat.teeth[0].model_dump() if procedure == "current" else None
         return operating_paper(opening, head=_HEAD, case=to_document(self._case), heat=heat)
 

@@ -10,6 +10,7 @@ from collum.app.demo import demo_cases
 from collum.case import Case, from_document
 from tests.judged.test_calibration import RESULTS
 from tests.making.plausible_teeth import plausible_cases
+from tests.making.shipped import walked
 
 TEETH, SEED = 200, 2_613
 PRINTED = 2e-3  # six decimals over a third of a millimetre, with room
@@ -29,6 +30,6 @@ def test_lines_of_a_hand_against_those_smooth_by_weight() -> None:
 
 def _not_held() -> Iterator[Case]:
     """Give cases whose lines are all the plan's own."""
-    yield from (case for case in demo_cases() if case.teeth[0].role != "neighbour" and not case.teeth[0].held.cut)
+    yield from (case for case in demo_cases() if walked(case.patient.reference) and not case.teeth[0].held.cut)
     made = (from_document(document) for document in plausible_cases(TEETH, SEED))
     yield from (case for case in made if not case.teeth[0].held.cut)

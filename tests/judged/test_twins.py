@@ -15,7 +15,7 @@ import pytest
 
 from collum.app.demo import demo_cases
 from collum.app.plans.planning import Planner
-from collum.case import from_document
+from collum.case import from_document, to_document
 from collum.evidence.safety_rules import Procedure
 from collum.plan.safety import screen
 from tests.making import clinic
@@ -93,6 +93,24 @@ def test_the_listed_routes_change_and_no_other(name: str) -> None:
     closed = [one["name"] for one in after["routes"] if one["verdict"] == "closed"]
     assert after["recommended_route"] not in closed
     assert closed or after["recommended_route"] == before["recommended_route"]
+
+
+SMILES = {"high": ("for_look.shorter_mirror", "soft tissue only"), "middle": None, "low": None}
+
+
+@pytest.mark.parametrize("smile", SMILES)
+def test_the_smile_line_changes_what_is_done_for_the_look_and_nothing_else(smile: str) -> None:
+    """A tooth a millimetre shorter than its mirror tooth: seen in a high smile, left alone in others."""
+    case = next(one for one in demo_cases() if one.patient.reference == "AQ-60")
+    document = to_document(case)
+    document["patient"]["smile_line"] = smile
+    (tooth,) = planned(document)["teeth"]
+    told = SMILES[smile] or ("kept.restore_without_lengthening", WITHOUT)
+    assert (tooth["recommended_because"]["key"], tooth["recommended_route"]) == (f"plan.recommended.{told[0]}", told[1])
+    uncut = next(one for one in tooth["routes"] if one["name"] == WITHOUT)
+    assert uncut["verdict"] == "kept"
+    assert (uncut["looks"] or {}).get("verdict") == {"high": "short", "middle": "kept", "low": None}[smile]
+    assert bool(tooth["wished_margin"]) is (smile != "low")
 
 
 @cache

@@ -120,6 +120,8 @@ def in_the_smile(**changes: Any) -> dict[str, Any]:
         vital=False,
         root={"length_mm": 16.5},
         mirror_margin_mm=0.0,
+        mirror_healthy=True,
+        mirror_above_cej_mm=1.5,
         contact_point_mm={"mesial": 1.0, "distal": 0.5},
         sites={
             "crown_height": [10.0, 8.0, 8.0, 9.5, 8.0, 8.0],

@@ -19,6 +19,9 @@ def coherent_cases(count: int, seed: int) -> Iterator[dict[str, Any]]:
         yield _case(index, np.random.default_rng([seed, index]))
 
 
+MIRROR = {"mirror_margin_mm": 0.0, "mirror_healthy": True, "mirror_above_cej_mm": 1.5}
+
+
 def _case(index: int, rng: Generator) -> dict[str, Any]:
     number = PERMANENT[index % len(PERMANENT)]
     overgrown = index % 3 == 1
@@ -43,11 +46,11 @@ def _case(index: int, rng: Generator) -> dict[str, Any]:
     if overgrown:
         tooth["overgrowth"] = {"cause": "drug", "controlled_since": "2026-02-01"}
     if shown:
-        tooth |= {"mirror_margin_mm": 0.0, "contact_point_mm": {"mesial": 1.0, "distal": 1.0}}
+        tooth |= {**MIRROR, "contact_point_mm": {"mesial": 1.0, "distal": 1.0}}
     if index % 11 == 0:
         tooth |= {"ankylosis": True}
     patient = {"reference": f"MADE-C{index}", "phenotype": ("thin", "thick", "unknown")[index % 3]}
-    return {"format": "collum-case/2", "invented": True, "patient": patient, "teeth": [tooth]}
+    return {"format": "collum-case/3", "invented": True, "patient": patient, "teeth": [tooth]}
 
 
 def _sites(index: int, pocket_mm: float, rng: Generator) -> dict[str, Any]:

@@ -52,6 +52,7 @@ USUAL = {
     "error_mm": (0.2, 1),
     "attachment_loss_mm": (0, 5),
     "mirror_margin_mm": (-2, 2),
+    "mirror_above_cej_mm": (-1, 3),
     "top_mm": (0, 6),
     "mesial": (2, 5),
     "distal": (2, 5),

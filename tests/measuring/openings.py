@@ -4,10 +4,12 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from collum.case import from_document
 from collum.case.visit import Visit
 from collum.evidence.safety_rules import Procedure
 from collum.plan.safety import Opening, Screening, open_paper
 from collum.plan.safety.gate import ToothGate
+from tests.making.case_documents import case_document
 
 OPENED_AT = "2026-11-25T08:00:00Z"
 
@@ -17,6 +19,7 @@ def harmless_screening(number: int, procedure: Procedure = "current") -> Screeni
     return Screening(
         procedure=procedure,
         plan="",
+        case=from_document(case_document()),
         visit=Visit(index=0, date="2026-11-25", kind="cut", by="DN", opened_at=OPENED_AT),
         points=(),
         teeth=(ToothGate(number=number, points=(), shared_closed=False),),

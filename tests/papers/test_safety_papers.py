@@ -11,11 +11,13 @@ from collum.app.safety.gate import assess
 from collum.app.speaking import words
 from collum.case import from_document
 from collum.case.visit import Override
+from collum.evidence.safety_layers import ROOM_LINES
 from collum.evidence.safety_rules import RULES
 from collum.papers import OPERATING, PaperRefused, operating_paper
 from collum.papers.checklist import checklist
 from collum.papers.letter import physician_letter
 from collum.plan.safety import Point, open_paper, question
+from collum.plan.safety.points import line_said
 from collum.plan.sentence import say
 from collum.wording import text
 from tests.making.answers import answered
@@ -58,8 +60,12 @@ def test_what_has_to_be_minded_and_who_answered_for_what_heads_the_paper(kind: s
 def test_a_blank_checklist_holds_every_question_and_no_tick() -> None:
     document = case_document()
     page = words_of(made(document))
+    in_lines = {rule for line in ROOM_LINES for rule in line.rules}
     for rule in RULES:
-        assert words(question(rule)) in page, rule.id
+        assert rule.id in {*in_lines, "time_out"} or words(question(rule)) in page, rule.id
+    for line in ROOM_LINES:
+        assert words(line_said(line)) in page, line.id
+    assert text("paper.safety.time_out", {"number": 46, "universal": 30}) in page
     assert text("paper.safety.no_visit") in page
     assert text("plan.safety.unanswered") in page
 
@@ -83,7 +89,7 @@ def test_what_was_answered_is_ticked_and_nothing_else(monkeypatch: pytest.Monkey
     blank, full = ([row for group in content["groups"] for row in group["rows"]] for content in found)
     assert [row for row in blank if any(box["ticked"] for box in row["boxes"])] == []
     ticked = [[box["name"] for box in row["boxes"] if box["ticked"]] for row in full]
-    assert sum(names == [] for names in ticked) == 1 + 3  # what was left out, and the parts of a plate that does not apply
+    assert sum(names == [] for names in ticked) == 1 + 1  # what was left out, and who watches a plate that does not apply
     assert all(len(names) <= 1 for names in ticked)
     assert sum(names == ["not known"] for names in ticked) == sum(names == ["does not apply"] for names in ticked) == 1
 
@@ -93,7 +99,7 @@ def test_an_answered_checklist_prints_answers_state_and_roles() -> None:
     pdf = made(document)
     page = words_of(pdf)
     assert "Not cleared: 1 stop, 1 more open." in page
-    assert page.index("stop: A cochlear implant lies close") < page.index(text("safety.group.patient"))
+    assert page.index("stop: A cochlear implant lies close") < page.index(text("safety.layer.agreement"))
     assert page.count("A cochlear implant lies close") == 2  # on top, and with its question
     assert text("safety.reason.allergy") in page
     assert "asked by DN" in page and "operates DN" in page

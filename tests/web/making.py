@@ -1,6 +1,7 @@
 """Requests for every route, and what every refusal has to look like."""
 
 import json
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -8,8 +9,24 @@ from typing import Any
 import httpx
 
 from collum.web.problems import CODES
+from tests.making.answers import counted_aloud
 
 DESCRIPTION = Path(__file__).parents[2] / "openapi.json"  # the program's own: tests/web/test_description.py compares them
+
+Post = Callable[[str, str, dict[str, Any]], httpx.Response]  # method, path, body
+
+
+def count_aloud(api: Post, case: dict[str, Any], procedure: str = "current") -> dict[str, Any]:
+    """Enter the time-out of every planned tooth by requests, where nothing else closes; return the case as it is then."""
+    instrument = "electrode" if procedure == "current" else "scalpel"
+    for tooth in case["document"]["teeth"]:
+        if tooth.get("role") != "neighbour":
+            body = {"base_revision": case["revision"], "procedure": procedure, "tooth": tooth["number"], "name": "D. Nurse"}
+            answer = api("POST", f"/cases/{case['case_id']}/time-outs", body | counted_aloud(tooth["number"], instrument))
+            assert answer.status_code in (201, 403), answer.text[:300]
+            case = dict(answer.json()) if answer.status_code == 201 else case
+    return case
+
 
 SHAPE = {"type", "title", "status", "errors", "id"}
 # What no reader of an answer may learn: paths, stacks, libraries, SQL.

@@ -10,7 +10,7 @@ from collum.evidence.safety_rules import RULES
 from tests.making.answers import answered
 from tests.measuring.heat import heat_by_hand
 from tests.web.conftest import Served
-from tests.web.making import refused
+from tests.web.making import count_aloud, refused
 
 Opened = dict[str, Any]
 
@@ -55,15 +55,15 @@ def test_from_the_questions_to_the_card(served: Served, opened: Opened) -> None:
     assert [rule["id"] for rule in rules["rules"]] == [rule.id for rule in RULES]
     assert {role["id"] for role in rules["roles"]} == {"operator", "suction", "plate"}
     before = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
-    assert (before["cleared"], before["unanswered"]) == (False, 46)
+    assert (before["cleared"], before["unanswered"]) == (False, 50)
     saved = save(served, opened, answered(opened["document"], {"masks": "no", "allergy": "yes"}))
     plan_id = stored_plan(served, saved)
     errors = refused(card(served, plan_id, saved["revision"]), 403)
-    assert [error["where"] for error in errors] == ["visits[0].room.masks"]
+    assert [error["where"] for error in errors] == ["visits[0].room.masks", "visits[0].time_outs (tooth 46)"]
     body = {"base_revision": saved["revision"], "rule": "masks", "tooth": None, "name": "D. Nurse", "reason": "none here"}
     overridden = served.api("POST", f"/cases/{saved['case_id']}/overrides", body)
     assert overridden.status_code == 201
-    revision = overridden.json()["revision"]
+    revision = count_aloud(served.api, overridden.json())["revision"]
     safety = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
     assert safety["cleared"] and {point["rule"] for point in safety["points"]} == {"masks", "allergy"}
     issued = card(served, plan_id, revision)
@@ -82,6 +82,7 @@ def test_the_draft_is_screened_as_it_will_be(served: Served, opened: Opened) -> 
     kept = served.api("GET", f"/cases/{opened['case_id']}/safety").json()
     assert draft == kept
     (point,) = draft["points"]
+    assert [one["rule"] for one in draft["teeth"][0]["points"]] == ["time_out"]
     assert (point["rule"], point["outcome"], point["closes"], point["overridable"]) == ("cochlear_implant", "stop", True, False)
     assert point["citation"] and point["status"] == "read"
     assert draft["alternative"]["text"].startswith("Instead of current, a scalpel")
@@ -89,7 +90,7 @@ def test_the_draft_is_screened_as_it_will_be(served: Served, opened: Opened) -> 
 
 @pytest.mark.usefixtures("paced_by_hand")
 def test_what_was_confirmed_for_other_lines_opens_no_card_of_the_new_plan(served: Served, opened: Opened) -> None:
-    saved = save(served, opened, answered(opened["document"]))
+    saved = count_aloud(served.api, save(served, opened, answered(opened["document"])))
     assert served.api("GET", f"/cases/{opened['case_id']}/safety").json()["cleared"]
     changed = copy.deepcopy(saved["document"])
     changed["teeth"][0]["held"] = {"cut": {"F": -1.0}}
@@ -101,7 +102,7 @@ def test_what_was_confirmed_for_other_lines_opens_no_card_of_the_new_plan(served
     errors = refused(card(served, stored_plan(served, saved), saved["revision"]), 403)
     assert len(errors) == len(rules) == draft["unanswered"] == 11
     assert {error["allowed"] for error in errors} == {"an answer for the plan as it is now"}
-    saved = save(served, saved, answered(saved["document"]))
+    saved = count_aloud(served.api, save(served, saved, answered(saved["document"])))
     assert saved["document"]["visits"][0]["given_for"]["right_patient"] == draft["plan_mark"]
     assert card(served, stored_plan(served, saved), saved["revision"]).status_code == 201
 
@@ -111,14 +112,15 @@ def test_every_stop_keeps_the_card_closed_here_too(served: Served, opened: Opene
     saved = save(served, opened, answered(opened["document"], {rule.id: rule.on for rule in stops}))
     found = refused(card(served, stored_plan(served, saved), saved["revision"]), 403)
     errors = [error for error in found if error["where"] != "plan"]  # the route of the plan is closed by them too
-    assert {error["where"].split(" ")[0].rpartition(".")[2] for error in errors} == {rule.id for rule in stops}
+    named = {error["where"].split(" ")[0].rpartition(".")[2] for error in errors}
+    assert named == {"time_outs" if rule.id == "time_out" else rule.id for rule in stops}
     assert all("no override" in error["allowed"] for error in errors)
     body = {"base_revision": saved["revision"], "rule": "cochlear_implant", "tooth": None, "name": "X", "reason": "y"}
     refused(served.api("POST", f"/cases/{saved['case_id']}/overrides", body), 403)
 
 
 def test_the_card_is_refused_directly_by_path_and_by_an_old_revision(served: Served, opened: Opened) -> None:
-    saved = save(served, opened, answered(opened["document"]))
+    saved = count_aloud(served.api, save(served, opened, answered(opened["document"])))
     plan_id = stored_plan(served, saved)
     errors = refused(served.api("GET", f"/plans/{plan_id}/papers/chairside-card"), 403)
     assert [error["what"] for error in errors] == ["No card was opened for this plan in this visit."]

@@ -280,7 +280,6 @@ _WAYS = {
     "crown_to_root.movement": "lower",
     "attached_area.bone": "higher",
     "attached_area.movement": "higher",
-    "visible_zone.shorter": "lengthen",
 }
 
 

@@ -170,6 +170,16 @@ export interface CasePatient {
     asthma?: {
       note?: string;
     };
+    fainting?: {
+      note?: string;
+    };
+    mouth_opening?: {
+      opening_mm?: number;
+    };
+    guardian?: {
+      consented_by?: string;
+      consented_on?: string;
+    };
   };
   growth?: {
     for_looks?: boolean;
@@ -181,7 +191,7 @@ export interface CasePatient {
   };
   classified?: ({
     entry: string;
-    as_fact: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug" | "asthma" | "no concern";
+    as_fact: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug" | "asthma" | "fainting" | "mouth_opening" | "guardian" | "no concern";
     by: string;
     date: string;
   })[];
@@ -587,6 +597,9 @@ export interface CaseTooth {
   ankylosis?: boolean;
   anchorage?: "present" | "none";
   mirror_margin_mm?: number;
+  mirror_healthy?: boolean;
+  mirror_above_cej_mm?: number;
+  wished_margin_mm?: Record<string, number>;
   caries_restorable?: boolean;
   core?: {
     present?: boolean;
@@ -697,6 +710,10 @@ export interface CaseVisit {
     heart_or_pressure?: "no" | "yes" | "unknown";
     pregnant?: "no" | "yes" | "unknown";
     anaesthetic_reaction?: "no" | "yes" | "unknown";
+    fainting?: "no" | "yes" | "unknown";
+    mouth_opening?: "no" | "yes" | "unknown";
+    guardian?: "no" | "yes" | "unknown";
+    growing?: "no" | "yes" | "unknown";
     allergy?: "no" | "yes" | "unknown";
     asthma?: "no" | "yes" | "unknown";
     body_metal?: "no" | "yes" | "unknown";
@@ -746,6 +763,10 @@ export interface CaseVisit {
     cable_clear?: "yes" | "no";
     tissue_moist?: "yes" | "no";
     tip_clean?: "yes" | "no";
+    blade_ready?: "yes" | "no";
+    field_ready?: "yes" | "no";
+    bleeding_ready?: "yes" | "no";
+    emergency_ready?: "yes" | "no";
     time_out?: "yes" | "no";
   };
   given_for?: {
@@ -761,7 +782,7 @@ export interface CaseVisit {
   };
   plate_contact_cm2?: number;
   overrides?: ({
-    rule: "cardiac_device" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "bone_drugs" | "blood_thinner" | "margin_measured" | "other_instrument" | "plate_skin" | "plate_watched" | "suction_close" | "masks" | "cable_clear" | "tissue_moist" | "tip_clean" | "recorded_stops" | "operator_alone" | "recorded_drugs" | "growing";
+    rule: "cardiac_device" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "growing" | "bone_drugs" | "blood_thinner" | "margin_measured" | "other_instrument" | "plate_skin" | "plate_watched" | "suction_close" | "masks" | "cable_clear" | "tissue_moist" | "tip_clean" | "blade_ready" | "field_ready" | "bleeding_ready" | "emergency_ready" | "recorded_stops" | "operator_alone" | "recorded_drugs";
     procedure?: "current" | "scalpel" | "bone" | "movement";
     tooth?: number;
     name: string;
@@ -772,10 +793,30 @@ export interface CaseVisit {
   corrections?: ({
     field: "stops" | "drugs" | "history";
     entry: string;
-    instead?: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "allergy" | "asthma" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug";
+    instead?: "cardiac_device" | "other_stimulator" | "cochlear_implant" | "added_oxygen" | "jaw_irradiated" | "poor_healing" | "diabetes_uncontrolled" | "bleeding_disorder" | "endocarditis_risk" | "heart_or_pressure" | "pregnant" | "anaesthetic_reaction" | "fainting" | "mouth_opening" | "guardian" | "allergy" | "asthma" | "body_metal" | "smoking" | "bone_drugs" | "blood_thinner" | "overgrowth_drug";
     name: string;
     reason: string;
     at: string;
+  })[];
+  answered_by?: {
+    agreement?: string;
+    history?: string;
+    tooth?: string;
+    room?: string;
+  };
+  list_before?: string;
+  read_out?: {
+    list: string;
+    by: string;
+    at: string;
+  };
+  time_outs?: ({
+    tooth: number;
+    side: "right" | "left";
+    instrument: "electrode" | "scalpel";
+    name: string;
+    at: string;
+    given_for: string;
   })[];
 }
 

@@ -24,6 +24,9 @@ export type Procedure = Safety["procedure"];
 export type SafetyPoint = Schemas["PointDocument"];
 export type SafetyRules = Awaited<ReturnType<typeof safetyRules>>;
 export type SafetyRule = Schemas["RuleDocument"];
+export type Layer = SafetyRule["layer"];
+export type RoomLine = Schemas["LineDocument"];
+export type TimeOutRequest = Schemas["TimeOutRequest"];
 export type Agent = Schemas["AgentAnswer"];
 export type DoseSum = Schemas["DoseSumAnswer"];
 export type HeatDocument = Schemas["HeatDocument"];
@@ -237,6 +240,10 @@ export const assessSafety = (document: CaseDocument, procedure: Procedure, signa
   got(client.POST("/api/v1/safety", { params: { header }, body: { document, procedure }, signal }));
 export const startVisit = (case_id: string, body: Schemas["VisitRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/visits", { params: { header, path: { case_id } }, body }));
+export const readOut = (case_id: string, body: Schemas["ReadOutRequest"]) =>
+  got(client.POST("/api/v1/cases/{case_id}/read-outs", { params: { header, path: { case_id } }, body }));
+export const enterTimeOut = (case_id: string, body: TimeOutRequest) =>
+  got(client.POST("/api/v1/cases/{case_id}/time-outs", { params: { header, path: { case_id } }, body }));
 export const enterOverride = (case_id: string, body: Schemas["OverrideRequest"]) =>
   got(client.POST("/api/v1/cases/{case_id}/overrides", { params: { header, path: { case_id } }, body }));
 export const correctRecord = (case_id: string, body: Schemas["CorrectionRequest"]) =>

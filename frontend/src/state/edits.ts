@@ -13,7 +13,7 @@ function withTooth(draft: CaseDocument, at: number, change: (tooth: ToothDraft) 
 }
 
 /** Measures that stand beside the readings in the file: one number a site, without repeats. */
-export const BESIDE: readonly string[] = ["fracture_depth_mm", "restoration_margin_mm"];
+export const BESIDE: readonly string[] = ["fracture_depth_mm", "restoration_margin_mm", "wished_margin_mm"];
 
 export function entryAt(tooth: ToothDraft, kind: string, site: string): Entry | undefined {
   const bySite = (BESIDE.includes(kind) ? tooth[kind] : tooth.sites?.[kind]) as Record<string, Entry> | undefined;

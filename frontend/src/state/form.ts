@@ -124,6 +124,8 @@ export const GROUPS: readonly { name: string; fields: readonly Field[] }[] = [
       { path: "restoration.visible_zone" },
       { path: "visible_aspects", asked: (tooth) => pathOf(tooth, "restoration.visible_zone") === true },
       { path: "mirror_margin_mm", asked: (tooth) => isFront(tooth) || pathOf(tooth, "restoration.visible_zone") === true },
+      { path: "mirror_healthy", asked: (tooth) => pathOf(tooth, "mirror_margin_mm") !== undefined },
+      { path: "mirror_above_cej_mm", asked: (tooth) => pathOf(tooth, "mirror_margin_mm") !== undefined },
       { path: "two_operations_accepted" },
       { path: "cut_by" },
       { path: "restoration.occlusal_reduction_mm" },

@@ -6,7 +6,9 @@ const RETRY_MS = 600;
 
 export class Screening {
   rules = $state.raw<api.SafetyRule[]>([]);
-  groups = $state.raw<api.SafetyRules["groups"]>([]);
+  layers = $state.raw<api.SafetyRules["layers"]>([]);
+  lines = $state.raw<api.RoomLine[]>([]);
+  instruments = $state.raw<api.SafetyRules["instruments"]>([]);
   roles = $state.raw<api.SafetyRules["roles"]>([]);
   gate = $state.raw<api.Safety | null>(null);
   /** Whether `gate` belongs to the draft as it stands. */
@@ -17,7 +19,9 @@ export class Screening {
   constructor() {
     void api.safetyRules().then((found) => {
       this.rules = found.rules;
-      this.groups = found.groups;
+      this.layers = found.layers;
+      this.lines = found.lines;
+      this.instruments = found.instruments;
       this.roles = found.roles;
     });
   }

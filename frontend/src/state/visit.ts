@@ -52,6 +52,15 @@ export function withRole(draft: CaseDocument, role: string, code: string): CaseD
   });
 }
 
+/** The code of who answered a layer, "" where nobody was named. */
+export const answeredBy = (visit: Visit | null, layer: string): string => (visit?.answered_by as Entries | undefined)?.[layer] ?? "";
+
+export function withAnsweredBy(draft: CaseDocument, layer: string, code: string): CaseDocument {
+  return withVisit(draft, (visit) => {
+    return { ...visit, answered_by: withEntry(visit.answered_by, layer, code === "" ? null : code) };
+  });
+}
+
 export function withContact(draft: CaseDocument, area: number | undefined): CaseDocument {
   return withVisit(draft, (visit) => {
     const next = { ...visit };

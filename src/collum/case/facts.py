@@ -9,7 +9,7 @@ from typing import Literal
 
 from collum.case.history import Classified, Growth, History
 from collum.core.crown.retention import Cement
-from collum.vocabulary import Opposing
+from collum.vocabulary import Opposing, SmileLine
 
 Aspect = Literal["facial", "mesial", "oral", "distal"]
 ProximalSide = Literal["mesial", "distal"]
@@ -135,6 +135,9 @@ class ToothFacts:
     ankylosis: bool | None = None
     anchorage: Literal["present", "none"] | None = None
     mirror_margin_mm: float | None = None
+    mirror_healthy: bool | None = None
+    mirror_above_cej_mm: float | None = None
+    wished_margin_mm: Mapping[str, float] | None = None
     caries_restorable: bool | None = None
     core: Core | None = None
     proximal_crest_from_film_mm: Proximal | None = None
@@ -183,7 +186,7 @@ class PatientFacts:
     classified: tuple[Classified, ...] | None = None
     hygiene: Literal["good", "fair", "poor"] | None = None
     bruxism: Bruxism | None = None
-    smile_line: Literal["low", "middle", "high"] | None = None
+    smile_line: SmileLine | None = None
     wish: str | None = None
 
     @property

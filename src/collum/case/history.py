@@ -125,6 +125,21 @@ class Allergy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MouthOpening:
+    """`opening_mm`: between the edges of the front teeth."""
+
+    opening_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guardian:
+    """Consent by another person than the patient: `consented_by` is who may and did, on `consented_on`."""
+
+    consented_by: str | None = None
+    consented_on: str | None = None  # ISO 8601
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BoneDrug:
     """`years` on it; `steroid`: with a steroid; `necrosis`: the jaw was necrotic before."""
 
@@ -184,6 +199,9 @@ class History:
     blood_thinner: BloodThinner | None = None
     overgrowth_drug: PlainFact | None = None
     asthma: PlainFact | None = None
+    fainting: PlainFact | None = None
+    mouth_opening: MouthOpening | None = None
+    guardian: Guardian | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,6 +111,9 @@ HISTORY: Mapping[str, Shape] = {
     ),
     "overgrowth_drug": _PLAIN,
     "asthma": _PLAIN,
+    "fainting": _PLAIN,
+    "mouth_opening": Table({"opening_mm": of_key("patient.mouth_opening_mm")}),
+    "guardian": Table({"consented_by": _NAME, "consented_on": Day()}),
 }
 GROWTH = Table({"for_looks": Flag(), **_ANSWERED})
 CLASSIFIED = Table(

@@ -28,7 +28,7 @@ from collum.case.shapes import (
 from collum.case.stump_layout import STUMP, WITHOUT_CUTTING
 from collum.case.upgrade import CONDITIONS_OF_2
 from collum.case.visit_layout import visit_shape
-from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, ToothState
+from collum.vocabulary import ROUTES, Cause, Contact, FinishPosition, RequirementId, SmileLine, ToothState
 
 FORMAT_NUMBER = 3
 TOOTH_STATES: tuple[str, ...] = get_args(ToothState)
@@ -174,6 +174,9 @@ RECORDED_TOOTH: Mapping[str, Shape] = {
     "ankylosis": Flag(),
     "anchorage": Choice(("present", "none")),
     "mirror_margin_mm": ranged("held_mm"),
+    "mirror_healthy": Flag(),
+    "mirror_above_cej_mm": ranged("held_mm"),
+    "wished_margin_mm": BySite(ranged("held_mm")),
     "caries_restorable": Flag(),
     "core": Table({"present": Flag(), "planned": Flag(), "top_mm": ranged("crown_height_mm")}),
     "proximal_crest_from_film_mm": Table({"mesial": ranged("bone_sounding_mm"), "distal": ranged("bone_sounding_mm")}),
@@ -211,6 +214,9 @@ _TOOTH_SINCE: Mapping[int, tuple[str, ...]] = {
         "restoration_margin_mm",
         "bleeding_percent",
         "hygiene_phase",
+        "mirror_healthy",
+        "mirror_above_cej_mm",
+        "wished_margin_mm",
         *WITHOUT_CUTTING,
         "cut_by",
     ),
@@ -227,7 +233,7 @@ RECORDED_PATIENT: Mapping[str, Shape] = {
     "classified": ListOf(CLASSIFIED, 30),
     "hygiene": Choice(("good", "fair", "poor")),
     "bruxism": Choice(("none", "suspected", "certain")),
-    "smile_line": Choice(("low", "middle", "high")),
+    "smile_line": Choice(get_args(SmileLine)),
     "wish": NOTE,
 }
 

@@ -22,7 +22,7 @@ from collum.case.facts import (
 )
 from collum.case.history import Answer, Classified, Growth, History, records_of_history
 from collum.case.shapes import Json
-from collum.case.visit import Correction, Override, Roles, ToothAnswers, Visit
+from collum.case.visit import AnsweredBy, Correction, Override, ReadOut, Roles, TimeOut, ToothAnswers, Visit
 
 Maker = Callable[[Json], Any]
 
@@ -83,6 +83,9 @@ _IN_VISIT: Mapping[str, Maker] = {
     "roles": _one(Roles),
     "overrides": partial(_each, _one(Override)),
     "corrections": partial(_each, _one(Correction)),
+    "answered_by": _one(AnsweredBy),
+    "read_out": _one(ReadOut),
+    "time_outs": partial(_each, _one(TimeOut)),
 }
 
 

@@ -5,6 +5,7 @@ Answers and marks are tables by the id of their rule. Moments are UTC, ISO 8601.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 NOT_WRITTEN: Mapping[str, bool] = {"written": False}  # metadata of a field that is not a key of the file
 BY_CURRENT = "current"
@@ -67,10 +68,46 @@ class Roles:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AnsweredBy:
+    """Codes of who answered each layer of the screening."""
+
+    agreement: str | None = None
+    history: str | None = None
+    tooth: str | None = None
+    room: str | None = None
+
+    def of(self, layer: str) -> str:
+        """Return the code of a layer, "" if there is none."""
+        return getattr(self, layer) or ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadOut:
+    """The list of drugs and illnesses was read out, as the mark `list` names it."""
+
+    list: str
+    by: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimeOut:
+    """After the anaesthetic the tooth was counted aloud, with its side and the instrument, for the plan `given_for`."""
+
+    tooth: int
+    side: Literal["right", "left"]
+    instrument: Literal["electrode", "scalpel"]
+    name: str
+    at: str
+    given_for: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
     """`index` is its place in the case. `opened_at`: None where no program opened it.
 
-    `given_for`: the mark of the plan that an answer about patient or room which speaks of the cut was given for.
+    `given_for`: the mark of the plan that an answer about patient or room which speaks of the cut was given for. `list_before`:
+    the mark of the list of drugs and illnesses when the visit was opened.
     """
 
     index: int = field(metadata=NOT_WRITTEN)
@@ -87,11 +124,19 @@ class Visit:
     plate_contact_cm2: float | None = None
     overrides: tuple[Override, ...] | None = None
     corrections: tuple[Correction, ...] | None = None
+    answered_by: AnsweredBy | None = None
+    list_before: str | None = None
+    read_out: ReadOut | None = None
+    time_outs: tuple[TimeOut, ...] | None = None
 
     def of_tooth(self, number: int) -> ToothAnswers:
         """Return what was answered for a tooth; without an answer where nothing was."""
         nothing = ToothAnswers(number=number, answers={})
         return next((answered for answered in self.teeth or () if answered.number == number), nothing)
+
+    def named_for(self, layer: str) -> str:
+        """Return the code of who answered a layer, "" if there is none."""
+        return "" if self.answered_by is None else self.answered_by.of(layer)
 
     def in_role(self, role: str) -> str:
         """Return the code of who does what, "" if there is none."""

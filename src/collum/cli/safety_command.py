@@ -64,6 +64,7 @@ def _lines(reference: str, found: "SafetyDocument") -> Iterable[str]:
     if found.visit is not None and found.counts_until is not None:
         yield text("cli.safety.until", {"until": found.counts_until})
     yield text("cli.safety.plan", {"mark": found.plan_mark})
+    yield text("cli.safety.list", {"mark": found.history.mark})
     points = [*found.points, *(point for tooth in found.teeth for point in tooth.points)]
     closing = [p for p in points if p.closes and p.outcome not in ("unanswered", "outdated")]
     yield from _listed("cli.safety.closing", map(_point, sorted(closing, key=lambda p: p.outcome != "stop")))

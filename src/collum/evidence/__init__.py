@@ -20,6 +20,7 @@ from collum.evidence import (
     heat_limits,
     heat_numerics,
     levels,
+    looks,
     pacing,
     patient,
     planning,
@@ -52,6 +53,7 @@ __all__ = [
 
 _PARTS = (
     levels,
+    looks,
     healing,
     planning,
     hand,

@@ -11,6 +11,14 @@ _patient = partial(Constant, checked="2026-11-30", used_for="facts of the patien
 _memory = partial(_patient, source="clinical_teaching", status="memory")
 
 CONSTANTS: tuple[Constant, ...] = (
+    _memory(
+        key="patient.mouth_opening_mm",
+        value=35,
+        low=0,
+        high=80,
+        unit="mm",
+        meaning="opening between the front teeth below which back teeth are hard to reach",
+    ),
     _patient(
         key="patient.bone_drug_years",
         value=4,

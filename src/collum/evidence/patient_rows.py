@@ -36,6 +36,9 @@ FactId = Literal[
     "blood_thinner",
     "overgrowth_drug",
     "asthma",
+    "fainting",
+    "mouth_opening",
+    "guardian",
 ]
 ACTS: tuple[Act, ...] = get_args(Act)
 FACTS: tuple[FactId, ...] = get_args(FactId)
@@ -129,6 +132,10 @@ PATIENT_ROWS: tuple[PatientRow, ...] = (
     _chosen("smoking_less", "smoking", "o n n n n n"),
     _row("added_oxygen", "added_oxygen", "o o x o o o", "fire_task_force", "read"),
     _remembered("anaesthetic_reaction", "anaesthetic_reaction", "o a a a a a"),
+    _remembered("fainting", "fainting", "o c c c c c"),
+    _remembered("mouth_opening", "mouth_opening", "o c c c c c"),
+    _chosen("guardian_asked", "guardian", "o x x x x x"),
+    _chosen("guardian_agreed", "guardian", "o c c c c c"),
     _row("body_metal", "body_metal", "o o c o o o", "return_plate_place", "read"),
     _row("overgrowth_drug", "overgrowth_drug", "o n n n o o", "lengthening_feature", "read"),
     _chosen("growing", None, "o l l a t x"),
@@ -145,6 +152,7 @@ _STRICTEST: Mapping[FactId, str] = {
     "smoking": "smoking",
     "bone_drugs": "bone_drug_cancer",
     "blood_thinner": "blood_thinner_not_named",
+    "guardian": "guardian_asked",
 }
 
 
@@ -167,6 +175,7 @@ SAYS_WITH: Mapping[str, tuple[str, ...]] = {
     "why.platelets_low": ("patient.platelets_closed",),
     "why.bleeding_disorder": ("patient.platelets_asked",),
     "why.heart_or_pressure": ("patient.systolic_mmhg", "patient.diastolic_mmhg"),
+    "why.mouth_opening": ("patient.mouth_opening_mm",),
     "why.steroid": ("patient.steroid_mg", "patient.steroid_weeks"),
     "caution.inr_in_range": ("patient.inr_hours", "patient.inr_stable_hours"),
     "caution.inr_out_of_range": ("patient.inr_limit",),

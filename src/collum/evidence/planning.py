@@ -128,14 +128,6 @@ CONSTANTS: tuple[Constant, ...] = (
         meaning="crown-to-root ratio over which no greater one is said: next to no root is left in bone",
     ),
     _choice(
-        key="plan.mirror_margin_above_cej_mm",
-        value=1.0,
-        low=0.5,
-        high=2.0,
-        unit="mm",
-        meaning="how far coronal of its junction the margin of the mirror tooth has to lie before that tooth is lengthened too",
-    ),
-    _choice(
         key="plan.ferrule_arc_deg",
         value=270.0,
         low=180.0,

@@ -231,14 +231,6 @@ _VISIBLE = (
         meaning="share of papillae present at 7 mm or more",
     ),
     _choice(
-        key="plan.limit.visible_difference_mm",
-        value=1.0,
-        low=0.5,
-        high=2.0,
-        unit="mm",
-        meaning="greatest difference between the settled facial margin and that of the mirror tooth",
-    ),
-    _choice(
         key="plan.limit.keratinised_tissue_in_sulcus_mm",
         value=3.0,
         low=2.0,

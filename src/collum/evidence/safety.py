@@ -29,6 +29,15 @@ _RULES: tuple[Constant, ...] = (
         editable_up_to=12,
     ),
     _choice(
+        key="safety.history_days",
+        value=365,
+        low=1,
+        high=365,
+        unit="d",
+        meaning="how long a history that was asked in full may be read out instead of being asked again",
+        editable_up_to=365,
+    ),
+    _choice(
         key="safety.clock_step_s",
         value=120,
         low=0,

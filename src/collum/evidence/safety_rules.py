@@ -8,14 +8,14 @@ alone. A fact acts on the procedures it concerns and on no other. Where sources 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, partial
-from typing import Any, Literal, cast, get_args
+from typing import Any, Literal, get_args
 
-from collum.evidence.patient_rows import ROW_OF, UNSTATED, Effect, FactId, PatientRow
+from collum.evidence.patient_rows import FACTS, GROWING_ROW, ROW_OF, UNSTATED, Effect, FactId, PatientRow
 from collum.evidence.registry import Status
 
 Outcome = Literal["stop", "ask", "justify", "precaution", "note"]
 Procedure = Literal["current", "scalpel", "bone", "movement"]
-Group = Literal["patient", "drugs", "tooth", "place", "room"]
+Group = Literal["patient", "drugs", "tooth", "place", "room", "time_out"]
 Role = Literal["nurse", "dentist", "assistant"]
 Answer = Literal["yes", "no", "unknown", "not applicable"]
 
@@ -45,7 +45,7 @@ class SafetyRule:
     id: str
     group: Group
     role: Role
-    outcome: Outcome
+    outcome: Outcome | None
     scalpel: Outcome | None = None
     bone: Outcome | None = None
     movement: Outcome | None = None
@@ -86,7 +86,7 @@ class SafetyRule:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """What may be answered."""
-        if self.group == "room":
+        if self.group in ("room", "time_out"):
             return ("yes", "no", NOT_APPLICABLE) if self.optional else ("yes", "no")
         return ("no", "yes", "unknown")
 
@@ -97,12 +97,16 @@ class SafetyRule:
 
 
 _asked = partial(SafetyRule, on="yes")
-_patient = partial(_asked, group="patient", role="nurse")
 _tooth = partial(_asked, group="tooth", role="dentist", of_plan=True)
 _place = partial(_asked, group="place", role="dentist", of_plan=True)
 _room = partial(SafetyRule, group="room", role="assistant", on="no")
 # What closes every operation.
 _EVERY: Mapping[str, Any] = {"outcome": "stop", "scalpel": "stop", "bone": "stop", "movement": "stop"}
+# What the dentist answers for every operation: agreed to and confirmed before it, counted aloud after the anaesthetic.
+_agreed = partial(SafetyRule, role="dentist", on="no", **_EVERY, source="collum_decision", status="choice", of_plan=True)
+# Read aloud where a scalpel cuts: gum, a flap, and the fibres of a tooth that is moved.
+_WITH_BLADE: Mapping[str, Any] = {"outcome": None, "scalpel": "justify", "bone": "justify", "movement": "justify"}
+_blade = partial(_room, **_WITH_BLADE, source="collum_decision", status="choice")
 _BONE, _OXYGEN = ("plan.limit.clear_of_bone_mm",), ("safety.oxygen_off_min",)
 OUR_CHOICE: tuple[str, Status] = ("collum_decision", "choice")  # source and status of what no work says
 _TAUGHT, _OURS = "clinical_teaching", OUR_CHOICE[0]
@@ -128,10 +132,13 @@ def _outcomes(row: PatientRow) -> dict[Procedure, Outcome | None]:
 
 def _fact(fact: FactId, *, group: Group = "patient", **said: Any) -> SafetyRule:
     """Return the question about a fact of the patient; its outcomes are those of the row where nothing is stated of it."""
-    found = _outcomes(ROW_OF[UNSTATED[fact]])
-    by_current = cast("Outcome", found["current"])  # every question about a fact concerns the current
+    return _of_row(fact, ROW_OF[UNSTATED[fact]], group=group, **said)
+
+
+def _of_row(question: str, row: PatientRow, *, group: Group = "patient", **said: Any) -> SafetyRule:
+    found = _outcomes(row)
     others: dict[str, Any] = {procedure: found[procedure] for procedure in PROCEDURES if procedure != "current"}
-    return _asked(id=fact, group=group, role="nurse", outcome=by_current, **others, **said)
+    return _asked(id=question, group=group, role="nurse", outcome=found["current"], **others, **said)
 
 
 RULES: tuple[SafetyRule, ...] = (
@@ -147,11 +154,15 @@ RULES: tuple[SafetyRule, ...] = (
     _fact("heart_or_pressure", source=_TAUGHT, status="memory", letter=True),
     _fact("pregnant", source=_TAUGHT, status="memory", letter=True),
     _fact("anaesthetic_reaction", source=_TAUGHT, status="memory", letter=True),
+    _fact("fainting", source=_TAUGHT, status="memory"),
+    _fact("mouth_opening", source=_TAUGHT, status="memory"),
+    _fact("guardian", source=_OURS, status="choice"),
+    _of_row(GROWING_ROW, ROW_OF[GROWING_ROW], source=_OURS, status="choice"),
     _fact("allergy", source=_TAUGHT, status="memory"),
     _fact("asthma", source=_TAUGHT, status="memory"),
     _fact("body_metal", source="return_plate_place", status="read"),
     _fact("smoking", source=_TAUGHT, status="memory"),
-    _patient(id="consent", **_EVERY, source=_OURS, status="choice", on="no", of_plan=True),
+    _agreed(id="consent", group="patient"),
     _fact("bone_drugs", group="drugs", source=_TAUGHT, status="memory", letter=True),
     _fact("blood_thinner", group="drugs", source=_TAUGHT, status="memory", not_known="ask", letter=True),
     _fact("overgrowth_drug", group="drugs", source="lengthening_feature", status="read"),
@@ -178,7 +189,7 @@ RULES: tuple[SafetyRule, ...] = (
         id="thin_over_bone", outcome="stop", scalpel="stop", source=_OURS, status="choice", asks_with=_BONE, says_with=_BONE
     ),
     _place(id="unkeratinised", outcome="stop", scalpel="stop", source=_OURS, status="choice"),
-    _room(id="right_patient", role="dentist", **_EVERY, source=_OURS, status="choice", of_plan=True),
+    _agreed(id="right_patient", group="room"),
     _room(
         id="margin_measured",
         role="dentist",
@@ -189,7 +200,7 @@ RULES: tuple[SafetyRule, ...] = (
         status="memory",
         of_plan=True,
     ),
-    _room(id="other_instrument", role="dentist", outcome="justify", source=_OURS, status="choice"),
+    _room(id="other_instrument", outcome="justify", source=_OURS, status="choice"),
     _room(
         id="plate_contact",
         outcome="stop",
@@ -223,17 +234,22 @@ RULES: tuple[SafetyRule, ...] = (
     _room(id="cable_clear", outcome="justify", source="unit_safety_reminders", status="read"),
     _room(id="tissue_moist", outcome="justify", source=_TAUGHT, status="memory"),
     _room(id="tip_clean", outcome="justify", source="fire_hazard_report", status="read_second_hand"),
-    _room(id="time_out", role="dentist", **_EVERY, source=_OURS, status="choice", of_plan=True),
+    _blade(id="blade_ready"),
+    _blade(id="field_ready"),
+    _blade(id="bleeding_ready"),
+    _blade(id="emergency_ready"),
+    _agreed(id="time_out", group="time_out"),
 )
+RULE_OF: Mapping[str, SafetyRule] = {rule.id: rule for rule in RULES}
 DEVICES = ("cardiac_device", "other_stimulator", "cochlear_implant")  # a stop, and the physician is asked in writing too
-RECORDED_STOPS, RECORDED_DRUGS, GROWING, OPERATOR_ALONE = "recorded_stops", "recorded_drugs", "growing", "operator_alone"
+RECORDED_STOPS, RECORDED_DRUGS, GROWING, OPERATOR_ALONE = "recorded_stops", "recorded_drugs", GROWING_ROW, "operator_alone"
 # What an override in a file may name: what may be answered for, and what once could be, which is read and does not count.
 OVERRIDES_READ: tuple[str, ...] = (
     *(rule.id for rule in RULES if {"ask", "justify"} & {*rule.outcomes.values(), rule.not_known} or rule.id == "bone_drugs"),
-    *(RECORDED_STOPS, OPERATOR_ALONE, RECORDED_DRUGS, GROWING),
+    *(RECORDED_STOPS, OPERATOR_ALONE, RECORDED_DRUGS),
 )
-# What a patient is asked and a record may hold for good, as a condition; consent is given anew.
-CONDITIONS: tuple[str, ...] = tuple(rule.id for rule in RULES if rule.group in ("patient", "drugs") and not rule.of_plan)
+# What a patient is asked and a record may hold for good, as a fact of the history.
+CONDITIONS: tuple[str, ...] = tuple(rule.id for rule in RULES if rule.id in FACTS)
 # Of a tooth without a living pulp other words hold, from this work (read): loss of root and bone after a touch on metal.
 WITHOUT_PULP: tuple[str, ...] = ("metal_not_isolated", "metal_near")
 WITHOUT_PULP_SOURCE: tuple[str, Status] = ("robertson1978", "read")

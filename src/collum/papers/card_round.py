@@ -22,8 +22,14 @@ def round_content(heat: Plan) -> Content:
         "seen": text("paper.card.round.seen"),
     }
     if paced is None:
-        none = {"groups": [], "strokes": [], "rows": [], "drawn": bool(heat["sectors"])}
-        return {**said, **none, "none": text("paper.card.round.none")}
+        return {
+            **said,
+            "none": text("paper.card.round.none"),
+            "groups": [],
+            "strokes": [],
+            "rows": [],
+            "drawn": bool(heat["sectors"]),
+        }
     return {
         **said,
         "none": None,

@@ -23,6 +23,9 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "shallow_vestibule",
         "own_height_from",
         "mirror_margin_mm",
+        "mirror_healthy",
+        "mirror_above_cej_mm",
+        "wished_margin_mm",
     ),
     "tooth": (
         "role",

@@ -6,6 +6,8 @@ from typing import Any
 
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.safety import Point, Screening, counts_until, shown_time
+from collum.plan.sentence import Sentence
+from collum.wire.safety.history import read_out_said, time_out_said
 from collum.wording import placeholders, side_name, template, text
 
 Plan = Mapping[str, Any]
@@ -112,6 +114,7 @@ def opened_head(screening: Screening) -> Content:
         "safety_note": None,
         "safety_lines": [
             text("safety.state.counts_until", {"until": shown_time(until.isoformat())}),
+            *_asked_and_counted(screening),
             *named,
             *precautions,
             alternative,
@@ -119,8 +122,21 @@ def opened_head(screening: Screening) -> Content:
     }
 
 
+def _asked_and_counted(screening: Screening) -> list[str]:
+    """Return how the list of drugs and illnesses was read out, and the time-out of each tooth."""
+    assert screening.visit is not None  # nothing is opened without a visit
+    read = read_out_said(screening.case, screening.visit)
+    counted = [time_out_said(tooth.time_out, words) for tooth in screening.teeth if tooth.time_out is not None]
+    return [words(said) for said in ([] if read is None else [read]) + counted]
+
+
+def words(sentence: Sentence) -> str:
+    """Return a sentence in words."""
+    return text(sentence.key, sentence.parameters)
+
+
 def _joined(point: Point) -> str:
-    return " ".join(text(sentence.key, sentence.parameters) for sentence in point.sentences)
+    return " ".join(map(words, point.sentences))
 
 
 def route_named(tooth: Plan, name: str) -> Plan | None:

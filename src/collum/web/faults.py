@@ -20,7 +20,8 @@ from collum.app.record.lockable import RecordLocked
 from collum.app.record.roles import MAY, NotAllowed
 from collum.app.record.tries import TooManyTries
 from collum.app.record.vault import LEAST_PASSPHRASE, WeakPassphrase
-from collum.app.safety.answers import NothingToCorrect, NothingToOverride
+from collum.app.safety.counted import WrongTimeOut
+from collum.app.safety.entries import NothingToCorrect, NothingToOverride, NotReadOut
 from collum.app.safety.gate import NotCleared
 from collum.app.speaking import archive_words, backup_words, key_file_words, on_page, printable
 from collum.case import CaseFaults
@@ -95,6 +96,11 @@ def _file(what: str, remedy: str) -> Problem:
     return problem("faulty_input", "backup", "remedy", where="file", trouble=what, remedy=remedy)
 
 
+def _counted(error: WrongTimeOut) -> Problem:
+    key = f"counted_{error.what}"
+    return problem("faulty_input", key, key, where=error.what, said=error.said, planned=error.planned)
+
+
 def _framework(error: HTTPException) -> Problem:
     if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
         return problem("method_not_allowed", "method", "shape")
@@ -111,6 +117,8 @@ FAULTS: Mapping[type[Exception], Callable[[Any], Problem]] = {
     PaperRefused: lambda error: problem("faulty_input", "paper_refused", "open_route", where="path.kind", reason=str(error)),
     NotCleared: lambda error: Problem("not_cleared", error.faults),
     NothingToOverride: lambda _: problem("faulty_input", "nothing_to_override", "closed_rule", where="rule"),
+    NotReadOut: lambda error: problem("faulty_input", error.trouble, "list_read_out", where="list"),
+    WrongTimeOut: _counted,
     NothingToCorrect: lambda _: problem("faulty_input", "nothing_to_correct", "entry_of_record", where="entry"),
     ScanRefused: lambda error: Problem("faulty_input", [error.fault]),
     AttachmentRefused: _not_taken,

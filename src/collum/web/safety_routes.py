@@ -66,6 +66,14 @@ def _add_entries(router: APIRouter, services: Services, executor: Executor) -> N
     async def open_visit(case_id: Id, body: safety_schemas.VisitRequest, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.safety.open_visit(case_id, body))
 
+    @router.post("/cases/{case_id}/read-outs", operation_id="readOut", status_code=201, responses={**_STALE, **_CLOSED})
+    async def read_out(case_id: Id, body: safety_schemas.ReadOutRequest, session: Session) -> schemas.CaseAnswer:
+        return await executor.run(lambda: services.safety.read_out(case_id, body))
+
+    @router.post("/cases/{case_id}/time-outs", operation_id="addTimeOut", status_code=201, responses={**_STALE, **_CLOSED})
+    async def add_time_out(case_id: Id, body: safety_schemas.TimeOutRequest, session: Session) -> schemas.CaseAnswer:
+        return await executor.run(lambda: services.safety.time_out(case_id, body))
+
     @router.post("/cases/{case_id}/overrides", operation_id="addOverride", status_code=201, responses={**_STALE, **_CLOSED})
     async def add_override(case_id: Id, body: safety_schemas.OverrideRequest, session: Session) -> schemas.CaseAnswer:
         return await executor.run(lambda: services.safety.override(case_id, body))

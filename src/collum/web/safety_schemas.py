@@ -4,7 +4,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from collum.core.tooth import Arch, Side
 from collum.evidence import get
+from collum.evidence.safety_layers import Instrument
 from collum.evidence.safety_rules import Procedure
 from collum.web.schemas import RequestKey, Revision, Wire
 from collum.web.work_schemas import Passes
@@ -49,6 +51,27 @@ class CorrectionRequest(Wire):
     instead: str | None = Field(max_length=60)
     name: str = Field(min_length=1, max_length=60)
     reason: str = Field(min_length=1, max_length=2000)
+
+
+class ReadOutRequest(Wire):
+    """`list` is the mark of the list that is on the screen; `by` read it out."""
+
+    base_revision: Revision
+    list: str = Field(pattern=r"^[0-9a-f]{16}$")
+    by: Initials
+
+
+class TimeOutRequest(Wire):
+    """`tooth` is the planned one (ISO); jaw, side and position, from the midline, are what was counted aloud."""
+
+    base_revision: Revision
+    procedure: Procedure
+    tooth: int = Field(ge=11, le=48)
+    jaw: Arch
+    side: Side
+    position: int = Field(ge=1, le=8)
+    instrument: Instrument
+    name: str = Field(min_length=1, max_length=60)
 
 
 class CardRequest(Wire):

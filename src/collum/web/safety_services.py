@@ -8,6 +8,7 @@ from typing import Any, cast
 from collum.app.chair.kept_hands import KeptHands
 from collum.app.practice import opened
 from collum.app.safety.answers import SafetyDesk, limits_in_force
+from collum.app.safety.counted import Counted
 from collum.app.speaking import words
 from collum.case.layout_parts import ROLES
 from collum.evidence.safety_rules import Procedure
@@ -45,6 +46,19 @@ class SafetyServices:
     def open_visit(self, case_id: str, body: safety_schemas.VisitRequest) -> schemas.CaseAnswer:
         with self._troubles():
             revision = self._desk.open_visit(case_id, base_revision=body.base_revision, kind=body.kind, by=body.by)
+        return schemas.CaseAnswer(**asdict(opened(revision)))
+
+    def read_out(self, case_id: str, body: safety_schemas.ReadOutRequest) -> schemas.CaseAnswer:
+        with self._troubles():
+            revision = self._desk.read_out(case_id, **body.model_dump())
+        return schemas.CaseAnswer(**asdict(opened(revision)))
+
+    def time_out(self, case_id: str, body: safety_schemas.TimeOutRequest) -> schemas.CaseAnswer:
+        counted = Counted(planned=body.tooth, jaw=body.jaw, side=body.side, position=body.position, instrument=body.instrument)
+        with self._troubles():
+            revision = self._desk.time_out(
+                case_id, base_revision=body.base_revision, procedure=body.procedure, counted=counted, name=body.name
+            )
         return schemas.CaseAnswer(**asdict(opened(revision)))
 
     def override(self, case_id: str, body: safety_schemas.OverrideRequest) -> schemas.CaseAnswer:

@@ -83,7 +83,7 @@ Key = Annotated[str, Field(min_length=1, max_length=64)]
 class Mark(Wire):
     """A line of the log as it happens; `at_s` counts from when the first stroke might begin. By its `key` it is written once.
 
-    "stroke": its beginning was called; `lasted_s` is what it is planned to take. A key such as "stroke 3" is that of a page
+    "stroke": it was said to begin; `lasted_s` is what it is planned to take. A key such as "stroke 3" is that of a page
     of an earlier version, which marked what its clock had passed: it is kept and does not count as done.
 
     A touch of metal may come without seconds, to be entered when the round is closed.
@@ -104,7 +104,7 @@ class MarksRequest(Wire):
 class RoundAnswer(Wire):
     """An open round. `now_s`: seconds since its first stroke might begin, below 0 before it.
 
-    `state` follows from that instant and the marks: a stroke counts as taken when its beginning was called. Where the gate
+    `state` follows from that instant and the marks: a stroke counts as taken when it was said to begin. Where the gate
     is closed by now, or no clock can be believed, `halted` says so and `state` is null. `marks`: what the record holds of it,
     in order of time.
     """

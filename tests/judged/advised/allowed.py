@@ -20,13 +20,12 @@ NAMED: Mapping[str, Acts] = {
     "least_change.no_anchorage": FLAP,
     "least_change.ankylosis": ("movement",),
     "least_change.implant_beside": CUT,
-    "least_change.visible_zone.shorter": CUT,
-    "least_change.visible_zone.longer": CUT,
+    "least_change.crest_near_junction": FLAP,
     "remains.extraction": ("extraction",),
     "remains.extraction_after.mobility": ("extraction",),
     "remains.extraction_after.through_furcation": ("extraction",),
 }
-BY_EASE: Mapping[Ease, Acts] = {"cover": FLAP, "extrude": ("movement",)}
+BY_EASE: Mapping[Ease, Acts] = {"cut": CUT, "bone": FLAP, "cover": FLAP, "extrude": ("movement",), "mirror": CUT}
 ASKED_FIRST = ("ask", "postpone", "orthodontist")  # an extraction is named with whom to ask
 
 

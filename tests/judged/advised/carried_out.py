@@ -18,6 +18,7 @@ from collum.plan.lengthening.grounds import Way
 from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
 from collum.plan.lengthening.requirements.table import requirement_of
+from collum.plan.lengthening.route import Route
 from collum.plan.lengthening.tooth_plan import patient_of
 from tests.judged.advised.edits import (
     changed,
@@ -37,6 +38,7 @@ from tests.judged.advised.told import Told, graded, lacking, route_alone, told
 PRINTED_MM = 0.1  # figures are printed in tenths
 STEP_MM = 2 * PRINTED_MM
 READING_STEP_MM = 0.5  # lines that are sought anew share what room there is: no more than a reading can tell is lacking then
+ACCEPTED_MM = 2.0  # over a difference: more than a settled margin is spread
 Faults = Iterator[str]
 CarryOut = Callable[[Told], Faults]
 
@@ -63,7 +65,8 @@ def after(one: Told, case: Case, left: float = 0.0) -> Faults:
 
 def given_again(one: Told, case: Case) -> Faults:
     """Give that a sentence comes again on an edited case; a finding is asked for alone, without any lines."""
-    findings = findings_of(case.teeth[0], patient_of(case), one.plan.prepared.limits)
+    smile = case.patient.facts.smile_line
+    findings = findings_of(case.teeth[0], patient_of(case), one.plan.prepared.limits, smile_line=smile)
     if one.doubt is not None and one.route is not None:
         yield from (
             f"{doubt.id} is still there" for doubt in route_alone(case, one.route.name).doubts if doubt.id == one.doubt.id
@@ -282,15 +285,20 @@ def released(one: Told) -> Faults:
     yield from given_again(one, changed(one.case, held=Held()))
 
 
-def accepted(one: Told) -> Faults:
-    """The difference is accepted: the limit is that much larger."""
-    assert one.change is not None or one.remaining is not None
-    by = (one.change or one.remaining).short_by or 0.0  # type: ignore[union-attr]  # one of them is there
-    case = with_limit(one, "visible_zone", one.plan.wishes.rule("visible_zone").limit + by + 0.01)
-    if one.route is not None:
-        yield from after(one, case)
-    else:
-        yield from given_again(one, case)
+def look_mended(one: Told) -> Faults:
+    """The difference is accepted: then nothing more is said of it. A cut that is named for it brings the margin nearer."""
+    assert one.route is not None and one.route.looks is not None and one.change is not None
+    shown = route_alone(with_limit(one, "visible_zone", abs(_from_wish(one.route)) + ACCEPTED_MM), one.route.name).looks
+    if shown is None or shown.change is not None:
+        yield "an accepted difference is not accepted"
+    for route in one.plan.routes:
+        nearer = route.looks is None or abs(_from_wish(route)) <= abs(_from_wish(one.route)) + PRINTED_MM
+        if "cut" in (one.change.asked or ()) and route.name == "soft tissue only" and not nearer:
+            yield "a cut takes the margin away from the wish"
+
+
+def _from_wish(route: Route) -> float:
+    return 0.0 if route.looks is None else route.looks.settled_above_wish_mm or 0.0
 
 
 def with_limit(one: Told, name: str, limit: float) -> Case:
@@ -420,10 +428,7 @@ CARRIED_OUT: Mapping[str, CarryOut] = {
     "least_change.attached_area.bone": least_taken,
     "least_change.attached_area.movement": least_taken,
     "least_change.attached_area.nothing": never_enough,
-    "least_change.visible_zone.shorter": accepted,
-    "least_change.visible_zone.shorter_uncut": accepted,
-    "least_change.visible_zone.longer": accepted,
-    "least_change.visible_zone.longer_uncut": accepted,
+    "least_change.look": look_mended,
     "least_change.no_attachment_cut": shallower,
     "least_change.no_attachment_cut_uncut": uncut,
     "least_change.clear_of_bone": shallower,
@@ -438,13 +443,13 @@ CARRIED_OUT: Mapping[str, CarryOut] = {
     "least_change.thin_wall_uncut": thin_whatever,
     "least_change.release_handle": released,
     "least_change.held_line_lower": held_lower,
-    "remains.look": accepted,
     "remains.wish.reduction": wish_of_reduction,
     "remains.wish.place": wish_of_place,
     **{f"remains.limit.{name}": partial(own_limit, name) for name in LIMITS},
     **{kind: partial(entered, edit) for kind, edit in EDITS.items()},
     **{f"recommended.kept.{name}": offered for name in KEPT},
     **{f"recommended.staged.{name}": in_stages for name in STAGED},
+    **{f"recommended.for_look.{way}_{wish}": offered for way in ("shorter", "longer") for wish in ("mirror", "drawn")},
     "recommended.in_doubt": offered,
     "recommended.doubt_left": cleared,
 }

@@ -35,6 +35,8 @@ ACTS = (
     *("soft_tissue_and_bone", "soft_tissue_and_bone_least"),
 )
 OUTSIDE: Mapping[str, str] = {
+    "least_change.crest_near_junction": "leads to another procedure",
+    "least_change.crest_near_junction_no_surgery": "nothing is done",
     "least_change.ankylosis": "surgical extrusion is planned by no route",
     **{f"least_change.{name}": "leads to another procedure" for name in ("front_tooth", "margin_too_wide", "narrow_seat")},
     **{f"least_change.{name}": "leads to another procedure" for name in ("no_deep_margin", "walls_not_standing")},
@@ -59,6 +61,11 @@ OUTSIDE: Mapping[str, str] = {
     "recommended.not_assessed": "asks for nothing",
     "recommended.talk_it_over": "asks for nothing",
     "recommended.not_needed": "asks for nothing",
+    "recommended.closed": "names the reason, whose change is told with it",
+    "recommended.stopped": "names the reason, whose change is told with it",
+    "recommended.afterwards": "names the doubt, which is told by itself",
+    "recommended.before.caries_out": "names the doubt, which is told by itself",
+    "recommended.before.canal": "names the doubt, which is told by itself",
 }
 
 
@@ -163,6 +170,15 @@ def junction_found(one: Told) -> Case:
     return also_read(one.case, "cej_height", {one.question.site: -3.0})
 
 
+def junction_where_wished(one: Told) -> Case:
+    return also_read(one.case, "cej_height", dict.fromkeys(one.tooth.facts.wished_margin_mm or ("F",), -3.0))
+
+
+def smile_seen(one: Told) -> Case:
+    facts = replace(one.case.patient.facts, smile_line="high")
+    return replace(one.case, patient=replace(one.case.patient, facts=facts))
+
+
 def metal_out(one: Told) -> Case:
     assert one.question is not None and one.question.site is not None
     return with_facts(one.case, metal={**(one.tooth.facts.metal or {}), one.question.site: False})
@@ -209,6 +225,11 @@ EDITS: Mapping[str, Edit] = {
     "question.cause": controlled,
     "question.planned_edge": lambda one: restored(one.case, planned_edge_mm=0.0),
     "question.mirror_margin": of_fact(mirror_margin_mm=0.0),
+    "question.mirror_state": of_fact(mirror_healthy=True, mirror_above_cej_mm=1.5),
+    "question.wished_cej": junction_where_wished,
+    "question.smile_line": smile_seen,
+    "question.passive_eruption": lambda one: also_read(newly_read(one.case, "bone_sounding"), "cej_height", {"F": -1.0}),
+    "doubt.positioned_apically": lambda one: read_anew(one.case, "keratinised_width", lambda _, mm: mm + 8.0),
     "question.root_length": lambda one: changed(one.case, root=replace(one.tooth.root, length_mm=14.0)),
     "question.little_attachment": as_usual,
     "question.much_attachment": as_usual,

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from collum.case import from_document
-from collum.case.model import Case, FinishWish, Held, RequirementWish, Root
+from collum.case.model import Case, FinishWish, Held, Overgrowth, RequirementWish, Root
 from collum.case.parts import patient_facts, tooth_facts
 from collum.case.reading_kinds import ReadingKind
 from tests.judged.advised.edits import also_read, changed, read_anew, restored, with_facts
@@ -125,11 +125,20 @@ def _cuts() -> Named:
 
 
 def _looks() -> Named:
+    front = restored(changed(HEALTHY, number=11), visible_zone=True)
+    deep = also_read(front, "cej_height", dict.fromkeys(SITES, -3.0))
     for mirror in (-2.5, 2.5):
-        seen = with_facts(restored(changed(HEALTHY, number=11), visible_zone=True), mirror_margin_mm=mirror)
+        seen = with_facts(deep, mirror_margin_mm=mirror, mirror_healthy=True, mirror_above_cej_mm=1.5)
         yield f"mirror {mirror}", seen
         yield f"mirror {mirror}, no surgery", _with_patient(seen, NO_SURGERY)
         yield f"mirror {mirror}, no cutting", _with_patient(seen, TWINS["platelets 99"]["patient"])
+        yield f"mirror {mirror}, not known", with_facts(front, mirror_margin_mm=mirror)
+    yield "wish over a junction that was not read", with_facts(also_read(front, "cej_height", {}), wished_margin_mm={"M": -2.0})
+    for crest, width in ((-1.0, 6.0), (-3.0, 6.0), (-1.0, 3.0)):
+        grown = also_read(also_read(front, "cej_height", {"F": crest}), "keratinised_width", dict.fromkeys(SITES, width))
+        eruption = changed(grown, state="overgrown", overgrowth=Overgrowth(cause="altered passive eruption"))
+        yield f"passive eruption, junction {crest}, {width}", eruption
+        yield f"passive eruption, junction {crest}, {width}, no surgery", _with_patient(eruption, NO_SURGERY)
 
 
 def _walls_and_roots() -> Named:

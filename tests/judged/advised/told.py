@@ -96,6 +96,8 @@ def told(case: Case) -> Iterator[Told]:
         if route.closed_by is not None and route.closed_by.least_change is not None:
             change = route.closed_by.least_change
             yield tell(change_said(change), route=route, change=change)
+        if route.looks is not None and route.looks.change is not None:
+            yield tell(change_said(route.looks.change), route=route, change=route.looks.change)
     if nothing_left(plan.routes, found):
         for one in what_remains(case.teeth[0], plan.findings, plan.routes):
             if one.change is None:  # a change is told with its route
@@ -103,7 +105,7 @@ def told(case: Case) -> Iterator[Told]:
     for question in (*plan.findings.questions, *soundings_asked(plan)):
         yield tell(question.said, question=question)
     yield from (tell(doubt_said(doubt), doubt=doubt, route=route) for doubt, route in _doubts(plan))
-    yield tell(because(found, plan.routes, case.teeth[0], words), route=found.route)
+    yield tell(because(found, plan.routes, plan.findings, case.teeth[0], words), route=found.route)
     for condition in conditions_said(found):
         yield tell(condition, route=found.route)
 

@@ -19,6 +19,7 @@ NOW = datetime.fromisoformat(OPENED_AT) + timedelta(hours=1)
 CASE_OF: Mapping[Operation, str] = {"current": "AQ-07", "scalpel": "AQ-07", "flap": "AQ-09", "movement": "AQ-09"}
 TWO_TEETH = "AQ-26"  # for current
 BARE = "BARE"  # one tooth with next to no reading, for what asks the gate alone
+INSTRUMENTS = ("electrode", "scalpel")
 PROCEDURE: Mapping[Operation, str] = {"current": "current", "scalpel": "scalpel", "flap": "bone", "movement": "movement"}
 _VISIT = schema()["properties"]["visits"]["items"]["properties"]  # type: ignore[index, call-overload]
 _FOR_ONE_PLAN = frozenset(_VISIT["given_for"]["properties"])
@@ -58,11 +59,20 @@ def visit_of(mark: str, numbers: Iterable[int], told: Told, operation: Operation
         "room": answers["room"],
         "given_for": marks,
         "roles": answers["roles"],
+        "answered_by": dict.fromkeys(("agreement", "history", "tooth", "room"), "DN"),
         "teeth": [{"number": number, "answers": answers["tooth"], "given_for": at_tooth} for number in numbers],
     }
+    if answers["room"].get("time_out") == "yes":
+        visit["time_outs"] = [counted(number, instrument, mark) for number in numbers for instrument in INSTRUMENTS]
     if told.answered_for:
         visit["overrides"] = [override_of(way, number, mark, operation) for way in told.ways for number in numbers]
     return visit
+
+
+def counted(number: int, instrument: str, mark: str, at: str = OPENED_AT) -> dict[str, Any]:
+    """Return the entry of a time-out at which a tooth was counted aloud; the right side has quadrants 1 and 4."""
+    side = "right" if number // 10 in (1, 4) else "left"
+    return {"tooth": number, "side": side, "instrument": instrument, "name": "D. Nurse", "at": at, "given_for": mark}
 
 
 def override_of(way: Way, number: int, mark: str, operation: Operation) -> dict[str, Any]:

@@ -15,12 +15,14 @@ from collum.app.plans import papers
 from collum.app.plans.papers import PaperRefused, loose_paper
 from collum.app.plans.planning import PlannedCase, Planner
 from collum.app.practice import Practice
-from collum.app.safety.answers import NothingToCorrect, NothingToOverride
+from collum.app.record.stamp import stamp_of
+from collum.app.safety.entries import NothingToCorrect, NothingToOverride
 from collum.app.safety.gate import NotCleared
-from collum.case import Case, CaseFaults, canonical_json, from_document, plan_mark, planned_on, read
+from collum.case import Case, CaseFaults, canonical_json, from_document, plan_mark, planned_on, read, to_document
 from collum.evidence.patient_rows import FACTS
 from collum.papers import PaperKind
 from collum.plan.heat import HeatWishes
+from collum.plan.patient.answers import answers_of
 from collum.records import StaleRevision, StorageError, UnknownRecord
 from collum.wire.plan.document import PlanDocument
 from tests.judged.gate.cases import NOW, visit_of
@@ -73,9 +75,7 @@ def without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def planned(case: Case) -> PlanDocument:
     """Return the plan of a case, made once for all that it does not tell apart, so that the gate cannot lean on the plan."""
-    visit = case.last_visit
-    answers = {} if visit is None else visit.screening or {}
-    said = sorted(rule for rule, answer in answers.items() if rule in FACTS and answer != "no")
+    said = sorted(rule for rule, answer in answers_of(case).items() if rule in (*FACTS, "growing") and answer != "no")
     rests_on = canonical_json({"case": planned_on(case), "said": said})
     if rests_on not in _PLANS:
         _PLANS[rests_on] = _MAKE(_PLANNER, case)
@@ -137,14 +137,26 @@ class Chair:
         self.answer(*ways)
 
     def answer(self, *ways: Way) -> None:
-        """Answer the visit that was opened last, for the case as it is."""
+        """Answer the visit that was opened last, for the case as it is, and count its teeth aloud unless told otherwise."""
         document = self.document
         mark = plan_mark(from_document(document))
         numbers = [tooth["number"] for tooth in document["teeth"] if tooth.get("role") != "neighbour"]
         answers = visit_of(mark, numbers, Told(ways=ways, answered_for=False))
         del answers["opened_at"], answers["date"], answers["kind"], answers["by"]
+        time_outs = answers.pop("time_outs", [])
         document["visits"][-1] |= answers
         self.save(document)
+        self.plant(time_outs)
+
+    def plant(self, time_outs: list[dict[str, Any]]) -> None:
+        """Write time-outs as the program does, whatever else closes: each fact has to close by itself."""
+        document = self.document
+        opened_at = document["visits"][-1].get("opened_at")
+        if opened_at is None:
+            return
+        document["visits"][-1]["time_outs"] = [{**entry, "at": opened_at} for entry in time_outs]
+        written = canonical_json(to_document(from_document(document))).decode()
+        self.practice.store.add_revision(self.case_id, self.revision, written, stamp_of(self.environment))
 
     def plan(self) -> str:
         self.plans.append(self.practice.store_plan(self.case_id, revision=self.revision).id)

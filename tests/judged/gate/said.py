@@ -31,6 +31,10 @@ ASKED: Mapping[tuple[Part, str], tuple[str, str]] = {
     ("screening", "anaesthetic_reaction"): ("bad reaction to anaesthetic", "yes"),
     ("screening", "allergy"): ("allergy", "yes"),
     ("screening", "asthma"): ("asthma", "yes"),
+    ("screening", "fainting"): ("fainted before", "yes"),
+    ("screening", "mouth_opening"): ("mouth opens little", "yes"),
+    ("screening", "guardian"): ("somebody else consents", "yes"),
+    ("screening", "growing"): ("growing", "yes"),
     ("screening", "body_metal"): ("metal in the body", "yes"),
     ("screening", "smoking"): ("smokes", "yes"),
     ("screening", "consent"): ("no consent", "no"),
@@ -62,6 +66,10 @@ ASKED: Mapping[tuple[Part, str], tuple[str, str]] = {
     ("room", "cable_clear"): ("cable on the patient", "no"),
     ("room", "tissue_moist"): ("tissue wet or dry", "no"),
     ("room", "tip_clean"): ("tip charred", "no"),
+    ("room", "blade_ready"): ("no blade ready", "no"),
+    ("room", "field_ready"): ("no light or suction", "no"),
+    ("room", "bleeding_ready"): ("nothing against bleeding", "no"),
+    ("room", "emergency_ready"): ("not ready for an emergency", "no"),
     ("room", "time_out"): ("no time-out", "no"),
 }
 PLATE = ("plate_contact", "plate_place", "plate_skin", "plate_watched")
@@ -72,12 +80,13 @@ _BESIDE: Mapping[str, str] = {
     "operator alone": "operator_alone",
     "stop in free words": "recorded_stops",
     "drug in free words": "recorded_drugs",
-    "growing": "growing",
+    "somebody else consented": "guardian",
     "direct anticoagulant": "blood_thinner",
     "two antiplatelets": "blood_thinner",
     "heart device, agreed": "cardiac_device",
     "heart device, not agreed": "cardiac_device",
 }
+CONSENTED = {"consented_by": "M. Invented", "consented_on": "2026-04-20"}
 AGREED = {"by": "Heart clinic", "date": "2026-04-20", "agrees": True}
 # What is recorded beside the visits.
 RECORDED: tuple[tuple[str, Part, str, Answer], ...] = (
@@ -93,6 +102,10 @@ RECORDED: tuple[tuple[str, Part, str, Answer], ...] = (
     ("heart device, not agreed", "patient", "history", {"cardiac_device": {"answer": {**AGREED, "agrees": False}}}),
     ("cochlear implant", "patient", "history", {"cochlear_implant": {}}),
     ("jaw irradiated", "patient", "history", {"jaw_irradiated": {"answer": AGREED}}),
+    ("fainted before", "patient", "history", {"fainting": {}}),
+    ("mouth opens little", "patient", "history", {"mouth_opening": {"opening_mm": 20.0}}),
+    ("somebody else consents", "patient", "history", {"guardian": {"consented_by": "M. Invented"}}),
+    ("somebody else consented", "patient", "history", {"guardian": CONSENTED}),
     ("drug in free words", "patient", "drugs", ["lisinopril"]),
     ("bone drug", "patient", "drugs", ["alendronate 70 mg"]),
     ("blood thinner", "patient", "drugs", ["warfarin"]),

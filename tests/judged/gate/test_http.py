@@ -12,12 +12,14 @@ from collum.web import security
 from tests.judged.gate.cases import PROCEDURE, offering, visit_of
 from tests.judged.gate.doors import PAPER, without_waiting
 from tests.judged.gate.expected import Told
-from tests.judged.gate.said import WAYS, rule_of
+from tests.judged.gate.said import WAYS, Way, rule_of
 from tests.judged.gate.tricks import look_alike
 from tests.judged.gate.truth import JUDGED, Operation
 from tests.web.conftest import Served, running, served
+from tests.web.making import count_aloud
 
 __all__ = ["running", "served"]  # fixtures
+_SAVED = ("screening", "room", "given_for", "roles", "teeth", "answered_by")
 CLOSING = {way.name: way for way in WAYS}
 
 
@@ -59,15 +61,23 @@ def tried(served: Served, operation: Operation, key: str) -> Tried:
     made = served.api("POST", "/cases", {"document": dict(offering(operation))}).json()
     case_id, way = made["case_id"], CLOSING[key]
     opened = served.api("POST", f"/cases/{case_id}/visits", {"base_revision": 1, "kind": "cut", "by": "DN"}).json()
-    document = opened["document"]
-    if way.recorded:
-        document["patient"][way.key] = way.answer
-    number = document["teeth"][0]["number"]
-    visit = visit_of(plan_mark(from_document(document)), [number], Told(ways=(way,), answered_for=False))
-    document["visits"][-1] |= {key: visit[key] for key in ("screening", "room", "given_for", "roles", "teeth")}
-    saved = served.api("PUT", f"/cases/{case_id}", {"base_revision": opened["revision"], "document": document})
-    assert saved.status_code == 200, saved.text[:300]
-    revision = saved.json()["revision"]
+    number = opened["document"]["teeth"][0]["number"]
+
+    def save(case: dict[str, Any], *ways: Way) -> dict[str, Any]:
+        document = case["document"]
+        for one in ways:
+            if one.recorded:
+                document["patient"][one.key] = one.answer
+        visit = visit_of(plan_mark(from_document(document)), [number], Told(ways=ways, answered_for=False))
+        document["visits"][-1] |= {part: visit[part] for part in _SAVED}
+        saved = served.api("PUT", f"/cases/{case_id}", {"base_revision": case["revision"], "document": document})
+        assert saved.status_code == 200, saved.text[:300]
+        return dict(saved.json())
+
+    # The tooth is counted aloud before the fact is said, so that the fact has to close by itself.
+    counted = count_aloud(served.api, save(opened), PROCEDURE[operation])
+    assert len(counted["document"]["visits"][-1]["time_outs"]) == 1
+    revision = save(counted, way)["revision"]
     plan_id = served.api("POST", f"/cases/{case_id}/plans", {"revision": revision}).json()["plan_id"]
     return Tried(
         served=served,

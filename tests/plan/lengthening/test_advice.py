@@ -10,7 +10,6 @@ from collum.case import from_document
 from collum.case.model import FinishWish, Held, RequirementWish, Restoration, Root, Tooth
 from collum.case.parts import patient_facts, tooth_facts, written
 from collum.evidence import value
-from collum.plan.lengthening.tooth_plan import MovedLines, judge_tooth
 from collum.wire.plan.document import ClosedByDocument, RouteDocument, ToothDocument
 from tests.making.coherent_cases import coherent_cases
 from tests.making.teeth import (
@@ -22,7 +21,6 @@ from tests.making.teeth import (
     readings,
     row,
 )
-from tests.measuring.necks import drawn_neck
 
 WITHOUT, SOFT, BONE, EXTRUSION = (
     "restore without lengthening",
@@ -134,40 +132,6 @@ def test_a_cut_is_made_shallower_by_what_it_goes_too_deep() -> None:
     assert lacking(shallower, SOFT, key) == 0
 
 
-def seen(mirror_mm: float, **changes: Any) -> Tooth:
-    shown = Restoration(visible_zone=True)
-    return healthy_premolar(number=11, restoration=shown, facts=tooth_facts({"mirror_margin_mm": mirror_mm, **changes}))
-
-
-def test_a_margin_coronal_of_the_mirror_tooths_looks_shorter_and_is_lengthened() -> None:
-    """The mirror's margin is 2.5 mm more apical: lengthening this tooth by what is said brings it within what is allowed."""
-    tooth = seen(-2.5)
-    key, said = advice(missed(tooth, BONE))
-    assert key == "visible_zone.shorter"
-    case = case_of(tooth)
-    prepared = drawn_neck(case, 200)
-    line = prepared.margin_mm - said["short_by"] - STEP_MM
-    bone = MovedLines(route=BONE, cut_mm=line, finish_mm=line, bone_mm=line * 0 + said["short_by"], extruded_mm=0)
-    longer = judge_tooth(case, 0, prepared, bone).route(BONE).plan
-    assert longer is not None
-    before = replace(bone, cut_mm=prepared.margin_mm, bone_mm=line * 0)
-    still = judge_tooth(case, 0, prepared, before).route(BONE).plan
-    assert still is not None
-    graded, was = (plan.assessment.graded["visible_zone"] for plan in (longer, still))
-    assert graded is not None and was is not None
-    assert graded.value < was.value  # lengthening goes the right way; how much of it stays is the forecast's to say
-
-
-def test_a_margin_apical_of_the_mirror_tooths_is_never_lengthened_further() -> None:
-    key, said = advice(missed(seen(2.5), SOFT))
-    assert (key, said["asked"]) == ("visible_zone.longer", "cover_and_extrude")
-    assert said["above_cej_mm"] == 1.0
-    text = missed(seen(2.5), SOFT).least_change
-    assert text is not None and "only if its margin is 1.0 mm or more coronal of its CEJ" in text.text
-    for closed in (missed(seen(2.5), EXTRUSION), missed(seen(2.5, ankylosis=True), SOFT)):
-        assert advice(closed)[1]["asked"] == "cover"
-
-
 def test_no_route_is_told_to_be_itself_and_none_that_a_fact_closes() -> None:
     low = with_readings(broken_premolar(), sound_height=row(*[-3.0] * 6), crown_height=row(*[8.0] * 6))
     ways = {name: advice(missed(low, name))[1].get("ways") for name in (WITHOUT, SOFT)}
@@ -267,12 +231,14 @@ LOW = with_readings(broken_premolar(root=Root(length_mm=9.0)), sound_height=row(
         (replace(LOW, sound_measured=False), ["caries_out", "watch", "keep_root"]),
         (LOW, ["watch", "keep_root", "extraction"]),
         (replace(LOW, facts=tooth_facts({"ankylosis": True})), ["least_change.ankylosis", "watch", "keep_root"]),
-        (seen(-2.5), ["look", "watch", "keep_root"]),
     ],
     ids=lambda given: "" if isinstance(given, Tooth) else given[0],
 )
 def test_what_remains_comes_in_order_and_extraction_only_for_what_lasts(tooth: Tooth, expected: list[str]) -> None:
     assert remains(tooth) == expected
+
+
+LOW_ROOT = replace(LOW, sound_measured=False)  # nothing ends the tooth: what remains is another look
 
 
 @pytest.mark.parametrize(
@@ -284,7 +250,7 @@ def test_what_remains_comes_in_order_and_extraction_only_for_what_lasts(tooth: T
         (FRACTURED, {"history": {"pregnant": {}}}, True, "postpone"),
         (FRACTURED, {"history": {"endocarditis_risk": {}}}, True, "cover"),
         (FRACTURED, {"history": {"cardiac_device": {}}}, True, None),
-        (seen(-2.5), {"drugs": ("alendronate 70 mg",)}, False, None),
+        (LOW_ROOT, {"drugs": ("alendronate 70 mg",)}, False, None),
     ],
     ids=["a drug", "radiotherapy", "asked", "postponed", "covered", "not concerned", "no extraction"],
 )

@@ -47,7 +47,8 @@ def test_what_is_no_cut_in_gum_alone_has_no_instrument(procedure: Procedure) -> 
 
 def test_the_room_of_the_scalpel_has_nothing_of_current() -> None:
     asked = {rule.id for rule in rules_of("room") if "scalpel" in rule.outcomes}
-    assert asked == {"right_patient", "margin_measured", "time_out"}
+    lines = {"blade_ready", "field_ready", "bleeding_ready", "emergency_ready"}
+    assert asked == {"right_patient", "margin_measured", *lines}
 
 
 def test_another_instrument_is_another_plan() -> None:
@@ -74,6 +75,11 @@ OF_SCALPEL: Mapping[str, str] = {
     "allergy": "precaution",
     "smoking": "precaution",
     "asthma": "precaution",
+    "fainting": "precaution",
+    "mouth_opening": "precaution",
+    "guardian": "stop",
+    "growing": "justify",
+    **dict.fromkeys(("blade_ready", "field_ready", "bleeding_ready", "emergency_ready"), "justify"),
     "consent": "stop",
     "bone_drugs": "precaution",
     "blood_thinner": "stop",

@@ -74,6 +74,11 @@ def spelling(document: Document) -> None:
     document["teeth"][0] = dict(reversed(document["teeth"][0].items()))
 
 
+def marked(document: Document) -> tuple[Document, ...]:
+    """Return the parts of the visit that hold answers with the mark of a plan."""
+    return document["visits"][0], document["visits"][0]["teeth"][0]
+
+
 def test_the_rules_that_speak_of_the_cut_are_the_ones_written_here() -> None:
     assert {rule.id for rule in RULES if rule.of_plan} == OF_PLAN
 
@@ -105,15 +110,18 @@ def test_an_answer_given_for_the_new_plan_counts_and_the_others_stay_open() -> N
     document["visits"][0]["given_for"]["right_patient"] = mark
     document["visits"][0]["teeth"][0]["given_for"]["thin_over_bone"] = mark
     assert asked_again(document) == OF_PLAN - {"right_patient", "thin_over_bone"}
-    for part in (document["visits"][0], document["visits"][0]["teeth"][0]):
+    for part in marked(document):
         part["given_for"] = dict.fromkeys(part["given_for"], mark)
+    assert asked_again(document) == {"time_out"}
+    for entry in document["visits"][0]["time_outs"]:
+        entry["given_for"] = mark
     assert screened(document).cleared
 
 
 def test_an_answer_without_the_mark_of_a_plan_counts_for_none() -> None:
     document = cleared()
     del document["visits"][0]["given_for"], document["visits"][0]["teeth"][0]["given_for"]
-    assert asked_again(document) == OF_PLAN
+    assert asked_again(document) == OF_PLAN - {"time_out"}  # which is not entered without one
     assert {point.sentence.key for point in screened(document).closing} == {"safety.open.of_no_plan"}
 
 
@@ -137,8 +145,10 @@ def test_who_answered_for_a_rule_of_the_cut_did_so_for_one_plan() -> None:
     assert screened(document).cleared
     probing(document)
     again = screened(document).plan
-    for part in (document["visits"][0], document["visits"][0]["teeth"][0]):
+    for part in marked(document):
         part["given_for"] = dict.fromkeys(part["given_for"], again)
+    for entry in document["visits"][0]["time_outs"]:
+        entry["given_for"] = again
     assert [(p.rule, p.outcome) for p in screened(document).closing] == [("margin_measured", "justify")]
     document["visits"][0]["overrides"].append({**override, "given_for": again})
     assert screened(document).cleared

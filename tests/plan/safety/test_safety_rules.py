@@ -21,7 +21,7 @@ NOW = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
 # The clinical rules that have to be stops, written here a second time so that none can be softened unseen.
 STOPS = {
     *("other_stimulator", "cochlear_implant", "added_oxygen", "jaw_irradiated", "consent"),
-    *("bone_drugs", "blood_thinner"),  # of which nothing is stated
+    *("bone_drugs", "blood_thinner", "guardian"),  # of which nothing is stated
     *("implant_beside", "metal_not_isolated", "acute_infection", "suspicious_tissue"),
     *("bone_exposed", "thin_over_bone", "unkeratinised"),
     *("right_patient", "plate_contact", "plate_place", "no_chair_metal", "jewellery_out", "plastic_tools", "oxygen_off"),
@@ -36,6 +36,11 @@ IN_THE_LETTER = {
 }
 # What each fact brings where bone is worked, or a tooth is moved with cutting of fibres; what is not here concerns neither.
 OF_SURGERY = {
+    **dict.fromkeys(("blade_ready", "field_ready", "bleeding_ready", "emergency_ready"), ("justify", "justify")),
+    "fainting": ("precaution", "precaution"),
+    "mouth_opening": ("precaution", "precaution"),
+    "guardian": ("stop", "stop"),
+    "growing": ("ask", "ask"),
     "jaw_irradiated": ("stop", "stop"),
     "poor_healing": ("ask", "ask"),
     "diabetes_uncontrolled": ("ask", "justify"),
@@ -79,6 +84,11 @@ def closing(rule: SafetyRule) -> str:
     return rule.on
 
 
+def first_of(rule: SafetyRule) -> Procedure:
+    """Return a procedure that a rule concerns, and whose paper needs no other instrument of the record."""
+    return next(procedure for procedure in rule.outcomes if procedure != "scalpel")
+
+
 def test_the_stops_and_what_is_asked_of_a_physician_are_the_ones_written_here() -> None:
     assert {rule.id for rule in RULES if rule.outcome == "stop"} == STOPS
     assert {rule.id for rule in RULES if rule.outcome == "ask"} == ASKED_OF_A_PHYSICIAN
@@ -92,12 +102,13 @@ def test_harmless_answers_clear_and_leave_no_point() -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
 def test_the_answer_of_a_rule_has_its_outcome_and_closes_as_it_says(rule: SafetyRule) -> None:
-    found = screened({rule.id: closing(rule)})
-    point = of(found, rule.id)
+    procedure = first_of(rule)
+    found = screened({rule.id: closing(rule)}, procedure=procedure)
+    point, outcome = of(found, rule.id), rule.outcomes[procedure]
     assert point is not None
-    assert (point.outcome, point.closes) == (rule.outcome, rule.outcome in CLOSING)
-    assert found.cleared is (rule.outcome not in CLOSING)
-    assert point.sentence.key == f"safety.reason.{rule.id}"
+    assert (point.outcome, point.closes) == (outcome, outcome in CLOSING)
+    assert found.cleared is (outcome not in CLOSING)
+    assert point.sentence.key == f"safety.reason.{rule.id}{'_current' if rule.id == 'growing' else ''}"
     assert [p.rule for p in found.all_points] == [rule.id]
 
 
@@ -108,7 +119,7 @@ def test_the_other_answer_brings_nothing(rule: SafetyRule) -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
 def test_unanswered_closes_and_is_never_no(rule: SafetyRule) -> None:
-    found = screened({rule.id: None})
+    found = screened({rule.id: None}, procedure=first_of(rule))
     point = of(found, rule.id)
     assert point is not None and point.outcome == "unanswered" and point.closes and not point.overridable
     assert not found.cleared
@@ -377,4 +388,4 @@ def test_every_rule_names_a_work_and_how_it_is_known() -> None:
         assert reference(rule.source).citation
         assert (rule.source == "collum_decision") is (rule.status == "choice"), rule.id
         assert (rule.source == "clinical_teaching") is (rule.status == "memory"), rule.id
-    assert len({rule.id for rule in RULES}) == len(RULES) == 46
+    assert len({rule.id for rule in RULES}) == len(RULES) == 54

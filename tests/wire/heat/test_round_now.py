@@ -29,9 +29,14 @@ TASK = PacingTask(
     rules=hand_rules(),
 )
 MOMENT = datetime.fromisoformat("2026-11-25T12:00:00+00:00")
-CLEARED = Screening(
-    procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=False),)
-)
+CASE = case_of(overgrown_premolar())
+
+
+def screened(*teeth: ToothGate) -> Screening:
+    return Screening(procedure="current", plan="", case=CASE, visit=None, points=(), teeth=teeth)
+
+
+CLEARED = screened(ToothGate(number=45, points=(), shared_closed=False))
 
 
 def printed() -> ToothHeatDocument:
@@ -157,13 +162,9 @@ def test_quick_hands_may_go_on_as_soon_as_rests_and_heat_allow_and_late_ones_mov
 @pytest.mark.parametrize(
     "screening",
     [
-        Screening(procedure="current", plan="", visit=None, points=(), teeth=()),
-        Screening(
-            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=45, points=(), shared_closed=True),)
-        ),
-        Screening(
-            procedure="current", plan="", visit=None, points=(), teeth=(ToothGate(number=46, points=(), shared_closed=False),)
-        ),
+        screened(),
+        screened(ToothGate(number=45, points=(), shared_closed=True)),
+        screened(ToothGate(number=46, points=(), shared_closed=False)),
     ],
     ids=["nothing answered", "closed for all", "another tooth"],
 )

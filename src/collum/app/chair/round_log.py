@@ -19,7 +19,7 @@ class WrongLog(ValueError):
 
 
 def as_said(marks: Sequence[RoundMark]) -> list[RoundEventDocument]:
-    """Return the log of a round as its marks have it: the strokes that somebody said began, the touches, the stop.
+    """Return the log of a round as its marks have it: the strokes that were said to begin, the touches, the stop.
 
     What a clock alone passed is not in it: neither now nor as a page of an earlier version marked it.
     """

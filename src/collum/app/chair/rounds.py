@@ -1,9 +1,9 @@
 """Use cases of the round at the chair: start it behind the gate, mark what happens, take it up again, close it.
 
-A stroke begins when somebody says so. Nothing is counted down: the state of a round follows from what was said and from the
-instant from which its first stroke may begin, which is in the record, on two clocks. While this program runs, the clock
+A stroke begins when it is said to. Nothing is counted down: where a round stands follows from what was said and from the
+instant from which its first stroke may begin, which stands in the record, on two clocks. While this program runs, the clock
 that is never set decides. After a new start of it that clock is believed only where the clock of the day agrees; where they do
-not, no state is shown, and the round is closed by hand.
+not, the state of the round is unknown, and it is closed by hand.
 """
 
 import json
@@ -40,7 +40,7 @@ from collum.wire.heat.round_now import round_now
 Clock = Literal["runs", "was set", "unknown"]
 _APART_S = 2  # what two readings of two clocks may lie apart, written to the millisecond and read at once
 _LATE_S = 10  # the marks of the last stroke are on their way so long after it
-_QUIET_S = 600  # a round in which nobody has said anything for so long holds up no lock
+_QUIET_S = 600  # a round in which nothing was said for so long holds up no lock
 
 
 class NoRound(ValueError):
@@ -111,7 +111,7 @@ class RoundDesk:
     def now(self, case_id: str) -> OpenRound | None:
         """Return the open round of a case and where it stands, None where there is none. Raises UnknownRecord.
 
-        Strokes count as taken that somebody said began.
+        Strokes count as taken that were said to begin.
         """
         found = self._store.rounds.open_of(case_id)
         return None if found is None else self._standing(found)

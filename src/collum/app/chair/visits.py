@@ -1,4 +1,5 @@
-"""What only the program writes into a visit: the moment it was opened, who answers for a rule, and who corrects the record.
+"""What only the program writes into a visit: when it was opened, who answers for a rule, who corrects the record, who read the
+list of drugs and illnesses out, and the time-out.
 
 A save cannot bring such a mark in or change one, so that an answer of an earlier day cannot be made to look like today's. Nor
 can it take out what the record names as a stop or a fact of the patient, or a drug that answers a question of safety: that is
@@ -17,8 +18,9 @@ from collum.case.shapes import Json
 from collum.evidence.safety_drugs import questions_named
 from collum.wording import text
 
-_NAMED = ("overrides", "corrections")
-_MARKS = ("opened_at", *_NAMED)
+_NAMED = ("overrides", "corrections", "time_outs")
+_ALONE = ("list_before", "read_out")
+_MARKS = ("opened_at", *_NAMED, *_ALONE)
 _BY_NAME = ("stops", "drugs", "history")
 
 
@@ -33,10 +35,11 @@ def without_marks(document: Json) -> Json:
 def check_marks(before: Json, after: Json) -> None:
     """Refuse a save that brings a mark in or changes one, or that drops or moves a visit that was opened. Raises CaseFaults.
 
-    Dropping the last visit would make the one before it count again. What was corrected before any visit is kept in one that
-    was never opened.
+    The answers of an earlier visit are carried to later ones and stay. Dropping the last visit would make the one
+    before it count again. What was corrected before any visit is kept in one that was never opened.
     """
     known = {visit["opened_at"]: visit for visit in before.get("visits", ()) if "opened_at" in visit}
+    last = next(reversed(known), None)
     unopened = {"corrections": _corrections(before, opened=False)}
     faults: list[Fault] = []
     for i, visit in enumerate(after.get("visits", ())):
@@ -46,6 +49,10 @@ def check_marks(before: Json, after: Json) -> None:
             continue
         written = unopened if opened_at is None else known[opened_at]
         faults += [_refused(f"visits[{i}].{kind}", None) for kind in _NAMED if _brought_in(kind, written, visit)]
+        changed = [kind for kind in _ALONE if kind in visit and visit[kind] != written.get(kind)]
+        faults += [_refused(f"visits[{i}].{kind}", None) for kind in changed]
+        if opened_at is not None and opened_at != last and visit.get("screening") != written.get("screening"):
+            faults.append(fault(f"visits[{i}].screening", said("what.earlier_visit"), said("allowed.this_visit")))
     kept = [visit["opened_at"] for visit in after.get("visits", ()) if "opened_at" in visit]
     if not faults and (kept != list(known) or _corrections(after) != _corrections(before)):
         faults.append(_refused("visits", None))
@@ -65,11 +72,21 @@ def with_visit(document: Json, visit: Mapping[str, Any]) -> Json:
     return {**document, "visits": [*document.get("visits", ()), dict(visit)]}
 
 
+def with_read_out(document: Json, index: int, read_out: Mapping[str, Any]) -> Json:
+    """Return the document with the list read out in its visit at `index`."""
+    return _with_part(document, index, "read_out", dict(read_out))
+
+
+def with_time_out(document: Json, index: int, time_out: Mapping[str, Any]) -> Json:
+    """Return the document with a time-out more in its visit at `index`."""
+    entered = document["visits"][index].get("time_outs", ())
+    return _with_part(document, index, "time_outs", [*entered, dict(time_out)])
+
+
 def with_override(document: Json, index: int, override: Mapping[str, Any]) -> Json:
     """Return the document with an override more in its visit at `index`."""
-    visits = list(document["visits"])
-    visits[index] = {**visits[index], "overrides": [*visits[index].get("overrides", ()), dict(override)]}
-    return {**document, "visits": visits}
+    entered = document["visits"][index].get("overrides", ())
+    return _with_part(document, index, "overrides", [*entered, dict(override)])
 
 
 def with_place_for_correction(document: Json, now: datetime) -> tuple[Json, int]:
@@ -103,6 +120,12 @@ def with_correction(document: Json, index: int, correction: Mapping[str, Any]) -
     visits[index] = {**visits[index], "corrections": [*visits[index].get("corrections", ()), dict(correction)]}
     emptied = {key: found for key, found in patient.items() if key != field or found}
     return {**document, "patient": emptied, "visits": visits}
+
+
+def _with_part(document: Json, index: int, key: str, part: Json) -> Json:
+    visits = list(document["visits"])
+    visits[index] = {**visits[index], key: part}
+    return {**document, "visits": visits}
 
 
 def _brought_in(kind: str, written: Json, visit: Json) -> bool:

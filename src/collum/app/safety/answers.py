@@ -1,27 +1,26 @@
-"""Use cases of safety: open a visit, answer for a rule by name, open a card and print it, add up doses.
+"""Use cases of safety: what the program writes into a visit, open a card and print it, add up doses.
 
 Answers themselves are saved with the case. No use case says "cleared"; each asks the gate anew.
 """
 
 import json
 from dataclasses import dataclass
-from typing import Any
 
 from collum.app.cases.case_store import CaseStore
 from collum.app.chair.kept_heat import HeatDesk
-from collum.app.chair.visits import free_second, with_correction, with_override, with_place_for_correction, with_visit
 from collum.app.environment import Environment, utc_text
 from collum.app.record.stamp import id_of, stamp_of
-from collum.app.safety.gate import NotCleared, assess, decide, decide_issued, decision_of, moment_of
-from collum.case import canonical_json, from_document, to_document, todays
+from collum.app.safety.entries import VisitDesk
+from collum.app.safety.gate import assess, decide, decide_issued, decision_of
+from collum.case import from_document, todays
 from collum.case.shapes import Json
-from collum.evidence.safety_rules import OVERRIDES_OF_PLAN, Procedure
+from collum.evidence.safety_rules import Procedure
 from collum.papers import PaperHead, Typesetter, operating_paper
 from collum.papers.checklist import checklist
 from collum.papers.letter import physician_letter
 from collum.plan.heat import HeatWishes
-from collum.plan.safety import DoseLimit, Opening, first_limits, screen
-from collum.records import Card, CardGround, DoseLimitEntry, Revision, StaleRevision
+from collum.plan.safety import DoseLimit, Opening, first_limits
+from collum.records import Card, CardGround, DoseLimitEntry, StaleRevision
 from collum.wire.earlier import todays_form
 from collum.wire.heat.document import ToothHeatDocument
 from collum.wire.plan.document import PlanDocument
@@ -41,20 +40,11 @@ class IssuedCard:
     counts_until: str | None
 
 
-class NothingToOverride(LookupError):
-    """The rule is not closed in the visit that counts."""
-
-
-class NothingToCorrect(LookupError):
-    """The record has no such entry."""
-
-
-class SafetyDesk:
+class SafetyDesk(VisitDesk):
     """The use cases of safety, over one store and one environment."""
 
     def __init__(self, environment: Environment, store: CaseStore, heat: HeatDesk, typesetter: Typesetter) -> None:
-        self._environment = environment
-        self._store = store
+        super().__init__(environment, store)
         self._heat = heat
         self._typesetter = typesetter
 
@@ -66,68 +56,6 @@ class SafetyDesk:
     def of_document(self, document: Json, procedure: Procedure = "current") -> SafetyDocument:
         """Return the screening of a document that is not saved, now, for a procedure. Raises CaseFaults."""
         return assess(from_document(document), procedure, self._environment.now())
-
-    def open_visit(self, case_id: str, *, base_revision: int, kind: str, by: str) -> Revision:
-        """Add a visit that is opened now, nothing answered. Raises UnknownRecord, StaleRevision, CaseFaults."""
-        document = self._document(case_id, base_revision)
-        opened_at = utc_text(free_second(document, self._environment.now()))
-        visit = {"date": opened_at[:10], "kind": kind, "by": by, "opened_at": opened_at}
-        return self._saved(case_id, base_revision, with_visit(document, visit))
-
-    def override(
-        self,
-        case_id: str,
-        *,
-        base_revision: int,
-        rule: str,
-        tooth: int | None,
-        name: str,
-        reason: str,
-        procedure: Procedure = "current",
-    ) -> Revision:
-        """Let somebody answer for a caution that closes a procedure, in the visit that counts.
-
-        A stop and what a physician has to answer cannot be answered for. Raises NotCleared where the rule is one of these or
-        nothing was answered, NothingToOverride where it is not closed, UnknownRecord, StaleRevision, CaseFaults.
-        """
-        document = self._document(case_id, base_revision)
-        now = self._environment.now()
-        entry = self._store.newest_with_entry(case_id)[1]
-        screening = screen(from_document(document), procedure, now=now, newest_entry=moment_of(entry))
-        closed = [point for point in screening.closing if (point.rule, point.tooth) == (rule, tooth)]
-        aged = any(point.group == "state" and point.where.endswith("opened_at") for point in screening.closing)
-        if screening.visit is None or not closed:
-            raise NothingToOverride
-        if aged or not closed[0].overridable:
-            raise NotCleared(screening)
-        at = max(utc_text(now), str(screening.visit.opened_at))  # never before its visit, which may be a second ahead
-        override: dict[str, Any] = {"rule": rule, "name": name, "reason": reason, "at": at}
-        if procedure != "current":
-            override["procedure"] = procedure
-        if tooth is not None:
-            override["tooth"] = tooth
-        if rule in OVERRIDES_OF_PLAN:
-            override["given_for"] = screening.plan
-        return self._saved(case_id, base_revision, with_override(document, screening.visit.index, override))
-
-    def correct(
-        self, case_id: str, *, base_revision: int, field: str, entry: str, instead: str | None, name: str, reason: str
-    ) -> Revision:
-        """Take an entry out of what the record names of the patient, by name and reason; no visit has to be opened for it.
-
-        `field` is "stops", "drugs" or "history"; `instead`: the fact the entry is put down as. Raises NothingToCorrect
-        where the record has no such entry, UnknownRecord, StaleRevision, CaseFaults.
-        """
-        document = self._document(case_id, base_revision)
-        if entry not in document["patient"].get(field, ()):
-            raise NothingToCorrect
-        now = self._environment.now()
-        document, index = with_place_for_correction(document, now)
-        at = max(utc_text(now), document["visits"][index].get("opened_at", ""))
-        correction = {"field": field, "entry": entry, "name": name, "reason": reason, "at": at}
-        if instead is not None:
-            correction["instead"] = instead
-        return self._saved(case_id, base_revision, with_correction(document, index, correction))
 
     def issue_card(self, plan_id: str, *, tooth: int, revision: int, wishes: HeatWishes) -> IssuedCard:
         """Open the card for the tooth at a position of a stored plan, with its round: decided and written in one transaction.
@@ -215,13 +143,6 @@ class SafetyDesk:
 
     def _decide(self, ground: CardGround, procedure: Procedure, tooth: int) -> Opening:
         return decide(ground, procedure, tooth, self._environment.now(), self._environment.program_version)
-
-    def _document(self, case_id: str, revision: int) -> Json:
-        return todays(json.loads(self._store.revision(case_id, revision).document))
-
-    def _saved(self, case_id: str, base_revision: int, document: Json) -> Revision:
-        canonical = canonical_json(to_document(from_document(document))).decode()
-        return self._store.add_revision(case_id, base_revision, canonical, stamp_of(self._environment))
 
 
 def limits_in_force(limits: dict[str, list[DoseLimit]]) -> dict[str, DoseLimit]:

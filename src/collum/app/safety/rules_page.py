@@ -24,14 +24,14 @@ a scalpel (scalpel card), on flap and bone (flap sheet), on extrusion with cutti
 does not concern that one, and is not asked for it. Which fact concerns which operation, and how far it closes it, is a choice
 of ours, not read in any source. Letters, referrals, findings, plans and after-care are never closed.
 
-Every question is asked again at every visit, and one marked *plan*, which speaks of the cut or of what was read for it, as
-soon as readings, wishes or a held line change too. Unanswered keeps the paper closed. "Not known" counts as the answer of the
-second column, and closes where that answer does; where it brings more than that, it has a line of its own. A *stop* has no
-override. *Ask the physician in writing* has none either: print the letter, wait for the answer, and enter it with name and date
-at the fact. Of a fact of the patient the answer stands here of which nothing is stated; what is stated puts it under
-[a row of its own](patient.md). *Closed until somebody answers for it* is a caution that a name, a reason and the time
-open, for that visit and that operation. A *precaution* or *note* closes nothing. *How known* is about us, not about the work
-cited: what is *memory* was not confirmed in any source and has to be judged by whoever uses it.
+Every question but those of the history is asked again at every visit, and one marked *plan*, which speaks of the cut or of
+what was read for it, as soon as readings, wishes or a held line change too. Unanswered keeps the paper closed. "Not known"
+counts as the answer of the second column, and closes where that answer does; where it brings more than that, it has a line of
+its own. A *stop* has no override. *Ask the physician in writing* has none either: print the letter, wait for the answer, and
+enter it with name and date at the fact. Of a fact of the patient the answer is listed here of which nothing is stated; what is
+stated puts it under [a row of its own](patient.md). *Closed until somebody answers for it* is a caution that a name, a reason
+and the time open, for that visit and that operation. A *precaution* or *note* closes nothing. *How known* is about us, not
+about the work cited: what is *memory* was not confirmed in any source and has to be judged by whoever uses it.
 
 Beside the questions:
 
@@ -40,6 +40,12 @@ Beside the questions:
   whatever was answered in the visit. Where both differ, that is said.
 - A recorded drug that no known name puts under a question closes until somebody has classified it, with name and date.
 - A growing patient (or one under 18): a caution for a cut in gum; flap and movement are asked in writing.
+- The history may be answered at an earlier visit, at most 12 months before, where all of it was asked: its answers count once
+  the list of drugs and illnesses was read out in this visit, as it is now. Otherwise it is asked in full.
+- The time-out is an entry by name after the anaesthetic, with the tooth that was counted, its side and the instrument. It is
+  taken last: nothing else may be open.
+- Whoever answered a layer is named; without a name its answers keep the paper closed.
+- The room is read aloud by lines; "done" at a line answers each of its questions.
 - "Does not apply" at the plate is one answer for the plate as a whole; any other answer about the plate beside it closes.
 - Whoever operates and also holds the suction, or watches the plate, keeps the card closed until somebody answers for it.
 - A cut has one card: the scalpel card where the tooth records `cut_by = "scalpel"`, else the chairside card.

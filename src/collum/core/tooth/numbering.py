@@ -75,6 +75,22 @@ def is_right(number: int) -> bool:
     return checked(number) // 10 in (1, 4)
 
 
+def counted(jaw: Arch, on: Side, position: int) -> int:
+    """Return the tooth at a position, 1 to 8 from the midline, of one side of a jaw.
+
+    Returns
+        the ISO 3950 number. Raises ToothNumberError for a position outside 1 to 8.
+
+    Source
+        ISO 3950: the first digit is the quadrant, the second the position.
+
+    >>> counted("lower", "right", 5)
+    45
+    """
+    quadrant = {("upper", "right"): 1, ("upper", "left"): 2, ("lower", "left"): 3, ("lower", "right"): 4}[jaw, on]
+    return checked(10 * quadrant + position)
+
+
 def mirrored(number: int) -> int:
     """Return the same tooth on the other side of the mouth: 14 -> 24, 31 -> 41. Raises ToothNumberError."""
     quadrant, position = divmod(checked(number), 10)

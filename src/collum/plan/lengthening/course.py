@@ -45,8 +45,7 @@ def operations(route: Route) -> int:
     """Return how many operations the route takes before the restoration."""
     if route.plan is None or route.verdict == "not needed":
         return 0
-    trimmed = bool((route.plan.cut_mm < -route.plan.limits.least_cut_mm).any())
-    return procedure_of(route.name).operations(trimmed=trimmed)
+    return procedure_of(route.name).operations(trimmed=route.plan.cuts_gum)
 
 
 def interim_mm(route: Route) -> Floats | None:

@@ -32,15 +32,17 @@ from collum.plan.lengthening.grounds import (
 )
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
 from collum.plan.lengthening.levels.plausible import plausibility_questions
+from collum.plan.lengthening.passive_eruption import is_passive_eruption, passive_eruption
 from collum.plan.lengthening.patient_routes import closed_by_patient
 from collum.plan.lengthening.procedures.extrusion import EXTRUSION
 from collum.plan.lengthening.procedures.registry import PROCEDURES
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
+from collum.plan.lengthening.wished_margin import wished_margin
 from collum.plan.patient.standing import PatientEffect, PatientStanding
 from collum.plan.sentence import say
-from collum.vocabulary import RouteName
+from collum.vocabulary import RouteName, SmileLine
 
-_BY_SURGERY = ("through_furcation", "no_anchorage")  # advice on these names surgery of bone
+_BY_SURGERY = ("through_furcation", "no_anchorage", "crest_near_junction")  # advice on these names surgery of bone
 _HOPELESS_GRADE = 3  # of mobility, and of a furcation one can pass through
 
 
@@ -70,8 +72,8 @@ class Findings:
         return self.closing is not None and self.closing.kind == "restorable_tooth"
 
 
-def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> Findings:
-    """Return the findings of one tooth of a patient."""
+def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits, *, smile_line: SmileLine | None = None) -> Findings:
+    """Return the findings of one tooth of a patient. `smile_line`: of the patient."""
     uncontrolled = _uncontrolled(tooth)
     loss = attachment_loss(tooth, limits)
     no_surgery = bool(patient.closing("bone"))
@@ -82,7 +84,11 @@ def findings_of(tooth: Tooth, patient: PatientStanding, limits: PlanLimits) -> F
         closed=_closed_routes(tooth, loss, limits, no_surgery=no_surgery)
         | {route: found[0] for route, found in by_patient.items() if found},
         doubts=_doubts(tooth, uncontrolled, loss, limits),
-        questions=(*_questions(tooth, near_bone, limits), *plausibility_questions(tooth, limits)),
+        questions=(
+            *_questions(tooth, near_bone, limits),
+            *_looks_questions(tooth, smile_line),
+            *plausibility_questions(tooth, limits),
+        ),
         returns_whole=uncontrolled,
         patient=patient,
         by_patient=by_patient,
@@ -182,7 +188,9 @@ def _closed_routes(
     """Return the facts that close one route alone; of several the first."""
     facts = tooth.facts
     defect = _vertical_defect(tooth, limits.vertical_defect_mm)
+    erupted = passive_eruption(tooth, limits)
     by_current: dict[RouteFactId, bool] = {
+        "crest_near_junction": erupted is not None and erupted.with_bone,
         "implant_beside": facts.implant_beside is True and facts.cut_by != "scalpel",
         "vertical_defect": defect is not None,
     }
@@ -198,6 +206,8 @@ def _closed_routes(
         if found is None:
             continue
         ground = Ground(id=found, site=defect if found == "vertical_defect" else None)
+        if found == "crest_near_junction" and erupted is not None:
+            ground = Ground(id=found, site=erupted.site, to_cej_mm=erupted.crest_below_cej_mm)
         change = f"{found}_no_surgery" if no_surgery and found in _BY_SURGERY else found
         closed[route] = Closing(kind=found, ground=ground, least_change=LeastChange(id=change))
     return closed
@@ -219,7 +229,7 @@ def _inflamed_sites(tooth: Tooth, limit_mm: float) -> list[str]:
 
 def _uncontrolled(tooth: Tooth) -> bool:
     """Return whether the tissue will come back whole: an overgrowth whose cause still acts."""
-    if tooth.overgrowth is None or tooth.overgrowth.cause == "altered passive eruption":
+    if tooth.overgrowth is None or is_passive_eruption(tooth):
         return False
     return tooth.overgrowth.controlled_since is None
 
@@ -250,12 +260,28 @@ def _questions(tooth: Tooth, near_bone: Sequence[NearBone], limits: PlanLimits) 
         "state": tooth.state == "unknown",
         "cause": tooth.state == "overgrown" and tooth.overgrowth is None,
         "planned_edge": tooth.restoration.planned_edge_mm is None and bool(tooth.readings.get("crown_height")),
-        "mirror_margin": tooth.restoration.visible_zone is True and tooth.facts.mirror_margin_mm is None,
+        "passive_eruption": is_passive_eruption(tooth) and passive_eruption(tooth, limits) is None,
         "root_length": tooth.root.length_mm is None,
         "post_lost_again": post_lost_again(tooth, limits),
         "lesion_film": waits_for_healing(tooth, limits),
     }
     return (*questions, *(_question(name) for name, open_ in asked.items() if open_))
+
+
+def _looks_questions(tooth: Tooth, smile_line: SmileLine | None) -> tuple[Question, ...]:
+    """Return what has to be known of mirror tooth, junction and smile before a wished margin counts."""
+    facts = tooth.facts
+    if tooth.restoration.visible_zone is not True or smile_line == "low":
+        return ()
+    wish = wished_margin(tooth, smile_line, 0, cut_for_looks=True)
+    unknown = None if wish is None else wish.unknown
+    asked = {
+        "smile_line": wish is not None and smile_line is None,
+        "mirror_margin": facts.mirror_margin_mm is None and not facts.wished_margin_mm,
+        "mirror_state": unknown == "mirror_state",
+        "wished_cej": unknown == "wished_cej",
+    }
+    return tuple(_question(name) for name, open_ in asked.items() if open_)
 
 
 def _question(name: str, site: str | None = None) -> Question:

@@ -31,7 +31,7 @@ TreatFirstId = Literal[
     "plaque",
     "bleeding",
 ]
-RouteFactId = Literal["implant_beside", "vertical_defect", "ankylosis", "no_anchorage", "periodontitis"]
+RouteFactId = Literal["implant_beside", "vertical_defect", "crest_near_junction", "ankylosis", "no_anchorage", "periodontitis"]
 # Why a margin is not raised with composite.
 ElevationFactId = Literal[
     "front_tooth",
@@ -70,10 +70,11 @@ DoubtId = Literal[
     "dam_not_tried",
     "seat_not_measured",
     "cusps_not_measured",
+    "positioned_apically",
 ]
 SetAside = Literal["lesser_route_is_kept", "held_line", "read_first", "failed"]
 Way = Literal["bone", "extrusion"]
-Ease = Literal["convergence", "grooves", "cover", "extrude"]
+Ease = Literal["convergence", "grooves", "cut", "bone", "cover", "extrude", "mirror"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +127,8 @@ class Ground:
 
     `requirement`: the rule that is missed, `short_by` in its unit, at a `station` (index). `row`: of the table of the patient,
     which closes `act` by `effect`. `words`: recorded of the patient and not classified. `percent` of sites is over
-    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`.
+    `limit_percent`. `to_crest_mm`: from the margin of the present restoration to the crest at `site`;
+    `to_cej_mm`: from the junction to the crest there.
     `found`, `limit`: what was found against what is allowed.
     """
 
@@ -138,6 +140,7 @@ class Ground:
     percent: float | None = None
     limit_percent: float | None = None
     to_crest_mm: float | None = None
+    to_cej_mm: float | None = None
     words: str | None = None
     row: str | None = None
     act: Act | None = None
@@ -161,7 +164,6 @@ class LeastChange:
     lacking_mm: float | None = None
     less_mm: float | None = None
     wall_mm: float | None = None
-    above_cej_mm: float | None = None
     ways: tuple[Way, ...] | None = None
     asked: tuple[Ease, ...] | None = None
 

@@ -19,10 +19,13 @@ def closed_by_patient(procedure: Procedure, patient: PatientStanding) -> tuple[P
     Where no instrument is open it is what closes the mildest, the scalpel.
     """
     found = [effect for act in procedure.acts for effect in patient.closing(act)]
+    return (*found, *(no_instrument(procedure, patient) if procedure.needs_instrument else ()))
+
+
+def no_instrument(procedure: Procedure, patient: PatientStanding) -> tuple[PatientEffect, ...]:
+    """Return what closes the mildest instrument by which a procedure cuts gum, where every one is closed; else nothing."""
     by_instrument = [patient.closing(act) for act in procedure.instruments]
-    if procedure.needs_instrument and all(by_instrument):
-        found += by_instrument[-1]
-    return tuple(found)
+    return by_instrument[-1] if by_instrument and all(by_instrument) else ()
 
 
 def cautions(procedure: Procedure, patient: PatientStanding) -> tuple[PatientEffect, ...]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from collum.core.ring import Floats
 from collum.plan.lengthening.choice.advice import least_change, thin_wall_change
+from collum.plan.lengthening.choice.looks import Looks, looks_of
 from collum.plan.lengthening.choice.room import Missed
 from collum.plan.lengthening.findings import Findings
 from collum.plan.lengthening.grounds import (
@@ -71,8 +72,9 @@ class Route:
     """A route with its verdict. Lines and forecast are None where the route is closed or not needed: nothing is offered then.
 
     `closed_by`: what decides against it, where it is short, closed or unlikely. `concessions`: what it gives up of the wishes
-    of the dentist, `gain` what that brings. `set_aside`: why it was not worked out, or is not needed. `doubts`: findings that
-    leave it in doubt. `hand_faults`: where a line from outside is not one that a hand can make.
+    of the dentist, `gain` what that brings. `looks`: the verdict on looks, None where no margin is wished. `set_aside`: why it
+    was not worked out, or is not needed. `doubts`: findings that leave it in doubt. `hand_faults`: where a line from outside is
+    not one that a hand can make.
     `fault_id`: where the log tells of the fault it failed by.
     """
 
@@ -83,6 +85,7 @@ class Route:
     closed_by: ClosedBy | None = None
     concessions: Concessions = AS_WISHED
     gain: Gain | None = None
+    looks: Looks | None = None
     doubts: tuple[Doubt, ...] = ()
     hand_faults: tuple[HandFault, ...] = ()
     set_aside: SetAside | None = None
@@ -118,6 +121,7 @@ def route_of(prepared: Prepared, findings: Findings, plan: RoutePlan) -> Route:
         forecast=_forecast(prepared, plan),
         concessions=plan.concessions,
         gain=plan.gain,
+        looks=looks_of(plan, findings.closed.keys()),
         doubts=(*findings.doubts, *plan.doubts),
         hand_faults=_hand_faults(prepared, plan),
     )
@@ -158,7 +162,7 @@ def _nothing_to_do(plan: RoutePlan) -> bool:
     """Return whether a route that lengthens would change nothing."""
     if not plan.treatment.procedure.lengthens:
         return False
-    return not (plan.cut_mm < -plan.limits.least_cut_mm).any() and not plan.treatment.lowered_mm.any()
+    return not plan.cuts_gum and not plan.treatment.lowered_mm.any()
 
 
 def _hand_faults(prepared: Prepared, plan: RoutePlan) -> tuple[HandFault, ...]:

@@ -13,10 +13,11 @@ from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
 from collum.plan.lengthening.both import Both, one_by_one
 from collum.plan.lengthening.failing import Note, attempted, failed_route, raised
-from collum.plan.lengthening.findings import Findings, findings_of
+from collum.plan.lengthening.findings import Findings, closing_of, findings_of
 from collum.plan.lengthening.grounds import Closing, SetAside
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.lines import bent, judge_lines
+from collum.plan.lengthening.patient_routes import no_instrument
+from collum.plan.lengthening.procedures.lines import RoutePlan, bent, judge_lines
 from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after
 from collum.plan.lengthening.procedures.registry import PROCEDURES, procedure_of
 from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
@@ -24,6 +25,7 @@ from collum.plan.lengthening.requirements.rules import wishes_of
 from collum.plan.lengthening.requirements.situation import nearest_station
 from collum.plan.lengthening.route import Route, closed_route, route_of
 from collum.plan.lengthening.wishes import Wishes
+from collum.plan.patient.answers import answers_of
 from collum.plan.patient.standing import PatientStanding, standing_of
 from collum.vocabulary import RouteName, Verdict
 
@@ -79,7 +81,7 @@ def plan_tooth(case: Case, position: int, prepared: Prepared, both: Both = one_b
     )
     if _kept_as_wished(ground, without):
         raised = [Route(name=one.name, verdict="not needed", set_aside="lesser_route_is_kept") for one in raised]
-        if soft.verdict == "kept":
+        if soft.verdict == "kept" and not _cut_for_looks(ground, without, soft):
             soft = replace(soft, verdict="not needed", set_aside="lesser_route_is_kept")
     return _answered(ground, (without, *raised, soft, *_greater(ground, without, soft, both)))
 
@@ -105,7 +107,7 @@ def judge_tooth(case: Case, position: int, prepared: Prepared, moved: MovedLines
     sharpness = prepared.evidence.neck.bump_sharpness
     cut, finish = _bent_by(moved.hold, moved.cut_mm - zero, moved.finish_mm - zero, zero, sharpness)
     plan = judge_lines(after(ground.prepared, treatment), conceded.wishes, np.minimum(cut, 0), finish, treatment)
-    return _answered(ground, (route_of(ground.prepared, ground.findings, replace(plan, concessions=conceded.given_up)),))
+    return _answered(ground, (_route_of(ground, replace(plan, concessions=conceded.given_up)),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,20 +127,27 @@ class _Ground:
 
 def _ground(case: Case, position: int, prepared: Prepared, note: Note = raised) -> _Ground:
     tooth = case.teeth[position]
-    prepared = with_wishes_of(case, position, prepared)
+    prepared, patient = with_wishes_of(case, position, prepared), patient_of(case)
+    wishes = wishes_of(
+        tooth,
+        prepared.inputs.thickness_mm,
+        prepared.evidence,
+        deep_sulcus=deep_sulcus(prepared),
+        smile_line=case.patient.facts.smile_line,
+        cut_for_looks=patient.cut_for_looks,
+    )
     return _Ground(
         prepared=prepared,
-        wishes=wishes_of(tooth, prepared.inputs.thickness_mm, prepared.evidence, deep_sulcus=deep_sulcus(prepared)),
-        findings=findings_of(tooth, patient_of(case), prepared.limits),
+        wishes=wishes,
+        findings=findings_of(tooth, patient, prepared.limits, smile_line=case.patient.facts.smile_line),
         number=tooth.number,
         note=note,
     )
 
 
 def patient_of(case: Case) -> PatientStanding:
-    """Return what is known of the patient: from the record, and from the answers of the visit that was opened last."""
-    visit = case.last_visit
-    return standing_of(case.patient, None if visit is None else visit.screening)
+    """Return what is known of the patient: from the record, and from the answers that hold at the visit opened last."""
+    return standing_of(case.patient, answers_of(case))
 
 
 def _answered(ground: _Ground, routes: tuple[Route, ...]) -> ToothPlan:
@@ -163,6 +172,15 @@ def _made(ground: _Ground, procedure: Procedure) -> Route:
         return closed_route(procedure.id, closing)
     whole = ground.findings.returns_whole
     plan = procedure.plan(ground.prepared, ground.wishes, returns_whole=whole, arc_mm=ground.arc_mm)
+    return _route_of(ground, plan)
+
+
+def _route_of(ground: _Ground, plan: RoutePlan) -> Route:
+    """Return the route of a plan; closed where it cuts gum and no instrument may be used on this patient."""
+    procedure = plan.treatment.procedure
+    no_cut = no_instrument(procedure, ground.findings.patient) if plan.cuts_gum else ()
+    if no_cut:
+        return closed_route(procedure.id, closing_of(no_cut[0]))
     return route_of(ground.prepared, ground.findings, plan)
 
 
@@ -183,11 +201,12 @@ def _greater(ground: _Ground, without: Route, soft: Route, both: Both) -> tuple[
         return tuple(failed_route(one.id, free.fault_id) for one in _GREATER)  # whether they are needed is not known
     if free is not soft and free.verdict in ("kept", "not needed", "in doubt"):
         return _not_needed(ground, "held_line")
-    if soft.verdict in ("kept", "not needed"):
+    looked_for = _looked_for(ground, without, soft) or _looks_longer(without, soft)
+    if soft.verdict in ("kept", "not needed") and not looked_for:
         return _not_needed(ground, "lesser_route_is_kept")
     if soft.verdict == "not assessed" and soft.fault_id is None:
         return _set_aside(ground, "not assessed", "read_first")
-    if _kept_as_wished(ground, without):
+    if _kept_as_wished(ground, without) and not looked_for:
         return _not_needed(ground, "lesser_route_is_kept")
     return _each(ground, _GREATER, both)
 
@@ -230,6 +249,31 @@ def _unless_held(ground: _Ground, soft: Route) -> Route:
 def _kept_as_wished(ground: _Ground, without: Route) -> bool:
     """Return whether nothing has to be lengthened and nothing given up."""
     return without.verdict == "kept" and without.plan is not None and without.plan.wishes is ground.wishes
+
+
+def _cut_for_looks(ground: _Ground, without: Route, soft: Route) -> bool:
+    """Return whether gum is to be cut for the look, where nothing has to be cut for the function."""
+    return (
+        _looked_for(ground, without)
+        and soft.looks is not None
+        and without.looks is not None
+        and ((soft.looks.chance or 0) > (without.looks.chance or 0))
+    )
+
+
+def _looked_for(ground: _Ground, *routes: Route) -> bool:
+    """Return whether the tooth is to be lengthened for the look too, and none of the routes does so."""
+    return bool(ground.wishes.aims_mm) and not any(one.looks is not None and one.looks.verdict == "kept" for one in routes)
+
+
+def _looks_longer(without: Route, soft: Route) -> bool:
+    """Return whether the cut leaves the tooth looking longer than wished, where it does not today."""
+    return _misses_look(soft) and not _misses_look(without)
+
+
+def _misses_look(route: Route) -> bool:
+    looks = route.looks
+    return looks is not None and looks.chance is not None and looks.chance < _MORE_OFTEN_THAN_NOT
 
 
 def _bent_by(

@@ -1,6 +1,8 @@
 """Limits, confidence and place of the finish line of one tooth: the registry's, or the dentist's own with a reason."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from scipy.special import ndtri
@@ -27,6 +29,36 @@ class Rule:
         return float(ndtri(self.confidence))
 
 
+UnknownWish = Literal["mirror_state", "wished_cej"]  # what has to be known before a wish counts
+UncountedWish = Literal["mirror_not_healthy", "mirror_recessed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WishedMargin:
+    """The wish by station, above the margin of today; empty if no wish counts. [mm]
+
+    `limit_mm`: a difference as large is seen. `drawn`: by the dentist, else that of the mirror tooth. `at_cej`: the wish was
+    raised to the junction. `unknown`: what is missing for a wish to count; `uncounted`: why one never does. `cut_for_looks`:
+    False where nothing is cut for looks alone. `eased_mm`: by how much less the cut aims at.
+    """
+
+    limit_mm: float
+    above_margin_mm: Mapping[int, float]
+    drawn: bool = False
+    at_cej: bool = False
+    unknown: UnknownWish | None = None
+    uncounted: UncountedWish | None = None
+    cut_for_looks: bool = True
+    eased_mm: float = 0
+
+    @property
+    def aims_mm(self) -> Mapping[int, float]:
+        """The heights that a cut aims at, by station: where the tooth looks shorter, by as much as is seen."""
+        if not self.cut_for_looks:
+            return {}
+        return {station: min(mm + self.eased_mm, 0) for station, mm in self.above_margin_mm.items() if -mm >= self.limit_mm}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
     """What the plan of one tooth has to keep.
@@ -34,7 +66,7 @@ class Wishes:
     `low_mm`, `high_mm`: allowed place of the definitive finish line relative to the settled margin (high None: open);
     `shown` (36,) bool: stations where `high_mm` binds because they show. `loaded` (36,) bool: sectors that carry the load.
     `sound_wall`: a vital tooth without core needs a sound axial wall, no ferrule. `base_mm`: what the crown would roll over,
-    from facial to oral and from mesial to distal.
+    from facial to oral and from mesial to distal. `margin`: where the settled margin is wished, None where nothing is.
     """
 
     # `top_mm` is the top of the preparation above today's occlusal edge: planned edge less reduction, mostly negative.
@@ -50,6 +82,12 @@ class Wishes:
     base_mm: tuple[float, float]
     bevel_mm: Floats
     sound_wall: bool
+    margin: WishedMargin | None = None
+
+    @property
+    def aims_mm(self) -> Mapping[int, float]:
+        """The heights that a cut aims at for the look, by station; none where nothing is wished or seen."""
+        return {} if self.margin is None else self.margin.aims_mm
 
     @property
     def ferrule_mm(self) -> Floats:

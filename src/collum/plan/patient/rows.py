@@ -14,8 +14,10 @@ from collum.case.history import (
     BloodThinner,
     BoneDrug,
     Diabetes,
+    Guardian,
     HeartOrPressure,
     JawRadiotherapy,
+    MouthOpening,
     Stimulator,
     WeakDefences,
 )
@@ -104,6 +106,16 @@ def _allergy(stated: Allergy) -> str:
     return "latex_itch" if stated.latex == "itch" else "allergy"
 
 
+def _mouth_opening(stated: MouthOpening) -> str | None:
+    enough = stated.opening_mm is not None and stated.opening_mm >= value("patient.mouth_opening_mm")
+    return None if enough else "mouth_opening"
+
+
+def _guardian(stated: Guardian) -> str:
+    named = stated.consented_by is not None and stated.consented_on is not None
+    return "guardian_agreed" if named else "guardian_asked"
+
+
 def _blood_thinner(stated: BloodThinner, today: date | None) -> str:
     match stated.which:
         case None:
@@ -137,4 +149,6 @@ _CHOOSE: Mapping[FactId, Callable[[Any], str | None]] = {
     "bleeding_disorder": _bleeding,
     "heart_or_pressure": _heart,
     "allergy": _allergy,
+    "mouth_opening": _mouth_opening,
+    "guardian": _guardian,
 }

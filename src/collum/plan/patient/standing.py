@@ -77,9 +77,14 @@ class PatientStanding:
         """Return what closes a procedure, the strictest first."""
         return tuple(effect for effect in self.effects(act) if effect.closes)
 
+    @property
+    def cut_for_looks(self) -> bool:
+        """Whether anything may be cut for looks alone."""
+        return not any("not_for_looks" in one.row.effects.values() for one in self.found)
+
     def records(self, fact: str) -> bool:
-        """Whether the record tells of a fact, whatever the last visit says."""
-        return any(one.row.fact == fact and one.said_by in ("record", "drug") for one in self.found)
+        """Whether the record tells of a fact, or of growth, whatever the last visit says."""
+        return any((one.row.fact or one.row.id) == fact and one.said_by in ("record", "drug") for one in self.found)
 
 
 def standing_of(patient: Patient, screening: Mapping[str, str] | None = None, today: date | None = None) -> PatientStanding:
@@ -92,6 +97,9 @@ def standing_of(patient: Patient, screening: Mapping[str, str] | None = None, to
         for fact in FACTS
         if answers.get(fact) == "unknown" or (answers.get(fact) == "yes" and fact not in named)
     )
+    grows = answers.get(GROWING_ROW) in ("yes", "unknown") and not patient.facts.may_grow
+    if grows:
+        asked = (*asked, Found(row=ROW_OF[GROWING_ROW], said_by="screening", stated=patient.facts.growth or Growth()))
     return PatientStanding(
         found=(*recorded, *asked, *_unclassified(patient)),
         contradicted=tuple(fact for fact in FACTS if fact in named and answers.get(fact) == "no"),

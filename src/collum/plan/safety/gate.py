@@ -12,11 +12,13 @@ from datetime import datetime, timedelta
 from collum.case.layout_parts import ROLES
 from collum.case.model import Case, Tooth
 from collum.case.planned_on import plan_mark
-from collum.case.visit import Visit
+from collum.case.visit import TimeOut, Visit
 from collum.evidence import value
-from collum.evidence.safety_rules import Procedure
+from collum.evidence.safety_layers import LAYERS, Layer, layer_of
+from collum.evidence.safety_rules import RULES, Procedure
 from collum.plan.safety.point import UNANSWERED, Point
 from collum.plan.safety.points import shared_points, tooth_points
+from collum.plan.safety.time_out import TIME_OUT, counting_time_out
 from collum.plan.sentence import Parameter, Sentence, say
 
 _SHOWN_OF_TIME = 16  # to the minute
@@ -24,12 +26,22 @@ _SHOWN_OF_TIME = 16  # to the minute
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToothGate:
-    """The points of one planned tooth; `shared` closes it too. `pulp`: it has a living one, or may have."""
+    """The points of one planned tooth; `shared` closes it too. `pulp`: it has a living one, or may have.
+
+    `time_out`: the one that counts for the procedure and the plan there is.
+    """
 
     number: int
     points: tuple[Point, ...]
     shared_closed: bool
     pulp: bool = True
+    time_out: TimeOut | None = None
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing but the time-out is wanting: the anaesthetic may be given."""
+        waits = [point for point in self.points if point.closes]
+        return not self.shared_closed and all(point.rule == TIME_OUT and point.outcome in UNANSWERED for point in waits)
 
     @property
     def cleared(self) -> bool:
@@ -45,6 +57,7 @@ class Screening:
 
     procedure: Procedure
     plan: str
+    case: Case
     visit: Visit | None
     points: tuple[Point, ...]
     teeth: tuple[ToothGate, ...]
@@ -53,6 +66,11 @@ class Screening:
     def cleared(self) -> bool:
         """Whether every planned tooth is cleared."""
         return bool(self.teeth) and all(tooth.cleared for tooth in self.teeth)
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing but the time-out is wanting at any planned tooth."""
+        return bool(self.teeth) and all(tooth.ready for tooth in self.teeth)
 
     @property
     def closing(self) -> tuple[Point, ...]:
@@ -104,11 +122,12 @@ def screen(
             ),
             shared_closed=closed,
             pulp=tooth.may_have_pulp,
+            time_out=None if visit is None else counting_time_out(tooth.number, visit, plan, procedure),
         )
         for place, tooth in enumerate(case.teeth)
         if tooth.role != "neighbour"
     )
-    return Screening(procedure=procedure, plan=plan, visit=visit, points=points, teeth=teeth)
+    return Screening(procedure=procedure, plan=plan, case=case, visit=visit, points=points, teeth=teeth)
 
 
 def state_of(screening: Screening) -> Sentence:
@@ -123,7 +142,9 @@ def state_of(screening: Screening) -> Sentence:
         if overridden:
             return say("safety.state.cleared_overridden", overrides=overridden, **said)
         return say("safety.state.cleared", **said)
-    if not visit.screening:
+    if screening.ready:
+        return say("safety.state.ready")
+    if not visit.screening and visit.read_out is None:
         return say("plan.safety.unanswered")
     stops = sum(point.outcome == "stop" for point in closing)
     others = len(closing) - stops
@@ -167,9 +188,16 @@ def _order_points(case: Case, visit: Visit | None, now: datetime | None, newest_
     if any(other is not None and str(visit.opened_at) <= other and datetime.fromisoformat(other) <= now for other in others):
         yield state_point("out_of_order", f"visits[{visit.index}].opened_at", opened_at=shown_time(visit.opened_at))
     step = timedelta(seconds=value("safety.clock_step_s"))
-    for i, override in enumerate(visit.overrides or ()):
-        if datetime.fromisoformat(override.at) - now > step:
-            yield state_point("name_to_come", f"visits[{visit.index}].overrides[{i}].at", at=shown_time(override.at))
+    if datetime.fromisoformat(str(visit.opened_at)) - now > step:
+        return  # the visit itself is ahead of the clock, which closes
+    where = f"visits[{visit.index}]"
+    entered = [(f"{where}.overrides[{i}].at", one.at) for i, one in enumerate(visit.overrides or ())]
+    entered += [(f"{where}.time_outs[{i}].at", one.at) for i, one in enumerate(visit.time_outs or ())]
+    if visit.read_out is not None:
+        entered.append((f"{where}.read_out.at", visit.read_out.at))
+    for place, at in entered:
+        if datetime.fromisoformat(at) - now > step:
+            yield state_point("name_to_come", place, at=shown_time(at))
 
 
 def _state_points(
@@ -193,8 +221,18 @@ def _state_points(
             yield state_point("aged", f"{where}.opened_at", opened_at=shown_time(visit.opened_at), answers_hours=hours)
     if visit.by is None:
         yield state_point("no_name", f"{where}.by")
+    for layer in _layers_answered(visit):
+        if not visit.named_for(layer):
+            yield state_point(f"unnamed_{layer}", f"{where}.answered_by.{layer}")
     if procedure == "current" and not all(visit.in_role(role) for role in ROLES):
         yield state_point("roles_missing", f"{where}.roles")
+
+
+def _layers_answered(visit: Visit) -> tuple[Layer, ...]:
+    """Return the layers in which something was answered in the visit: each needs who answered."""
+    given = {*(visit.screening or {}), *(visit.room or {})}.union(*(tooth.answers for tooth in visit.teeth or ()))
+    found = {layer_of(rule) for rule in RULES if rule.id in given}
+    return tuple(layer for layer in LAYERS if layer in found and layer != TIME_OUT)
 
 
 def state_point(rule: str, where: str, **parameters: Parameter) -> Point:

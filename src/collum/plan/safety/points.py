@@ -15,21 +15,26 @@ from collum.case.visit import Visit
 from collum.evidence import value
 from collum.evidence.patient_rows import FACTS, UNSTATED
 from collum.evidence.registry import Status
+from collum.evidence.safety_layers import RoomLine
 from collum.evidence.safety_rules import (
+    GROWING,
     NOT_APPLICABLE,
     OPERATOR_ALONE,
     OUR_CHOICE,
     OUTCOMES,
+    RULE_OF,
     WITHOUT_PULP,
     WITHOUT_PULP_SOURCE,
     Procedure,
     SafetyRule,
     rules_of,
 )
+from collum.plan.patient.answers import answers_of, counting_answers
 from collum.plan.patient.standing import PatientEffect, PatientStanding, standing_of
 from collum.plan.patient.words import answered_said, caution_said, why_said
 from collum.plan.safety.point import UNANSWERED, Point, PointOutcome, override_of
 from collum.plan.safety.recorded import outcome_of, recorded_of_tooth, recorded_points
+from collum.plan.safety.time_out import time_out_points
 from collum.plan.sentence import Sentence, say
 
 _PLATE = "plate_contact"
@@ -76,6 +81,8 @@ class _Asked:
             return "outdated"
         if answer == NOT_APPLICABLE:
             return rule.otherwise
+        if rule.id == GROWING:
+            return None  # said with the record, by age and growth
         if rule.id in FACTS:
             return self._outcome_of_fact(rule)
         if answer == "unknown" and rule.not_known is not None:
@@ -135,16 +142,6 @@ class _Asked:
 def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure, today: date | None) -> tuple[Point, ...]:
     """Return the points of patient, drugs and room. `plan` is the mark of the plan there is."""
     where = f"visits[{visit.index}]"
-    patient = standing_of(case.patient, visit.screening, today)
-    of_patient = _Asked(
-        visit=visit,
-        procedure=procedure,
-        where=f"{where}.screening",
-        given=visit.screening or {},
-        given_for=visit.given_for or {},
-        plan=plan,
-        patient=patient,
-    )
     of_room = _Asked(
         visit=visit,
         procedure=procedure,
@@ -154,11 +151,27 @@ def shared_points(case: Case, visit: Visit, plan: str, procedure: Procedure, tod
         plan=plan,
     )
     return (
-        *_points(rules_of("patient", "drugs"), of_patient),
-        *recorded_points(case.patient, patient, visit, procedure),
+        *patient_points(case, visit, counting_answers(case, visit), plan, procedure, today),
         *(_operator_alone(visit, where) if procedure == "current" else ()),
         *_points(rules_of("room"), of_room),
     )
+
+
+def patient_points(
+    case: Case, visit: Visit, given: Mapping[str, str], plan: str, procedure: Procedure, today: date | None
+) -> tuple[Point, ...]:
+    """Return the points of the patient for the answers `given`; others that hold act on the record and answer nothing."""
+    patient = standing_of(case.patient, answers_of(case), today)
+    asked = _Asked(
+        visit=visit,
+        procedure=procedure,
+        where=f"visits[{visit.index}].screening",
+        given=given,
+        given_for=visit.given_for or {},
+        plan=plan,
+        patient=patient,
+    )
+    return (*_points(rules_of("patient", "drugs"), asked), *recorded_points(case.patient, patient, visit, procedure))
 
 
 def tooth_points(tooth: Tooth, visit: Visit, plan: str, procedure: Procedure) -> tuple[Point, ...]:
@@ -175,12 +188,17 @@ def tooth_points(tooth: Tooth, visit: Visit, plan: str, procedure: Procedure) ->
         tooth=tooth.number,
         pulp=tooth.may_have_pulp,
     )
-    return tuple(_points(rules_of("tooth", "place"), asked))
+    return (*_points(rules_of("tooth", "place"), asked), *time_out_points(tooth.number, visit, plan, procedure))
 
 
 def question(rule: SafetyRule) -> Sentence:
     """Return the question of a rule."""
     return say(f"safety.question.{rule.id}", **_numbers(rule.asks_with))
+
+
+def line_said(line: RoomLine) -> Sentence:
+    """Return a line of the room as it is read aloud."""
+    return say(f"safety.line.{line.id}", **_numbers([key for rule in line.rules for key in RULE_OF[rule].asks_with]))
 
 
 def reason(rule: SafetyRule, procedure: Procedure = "current") -> Sentence:

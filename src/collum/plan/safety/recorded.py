@@ -49,7 +49,7 @@ def _growing(patient: Patient, effect: PatientEffect, visit: Visit, procedure: P
     return Point(
         rule=GROWING,
         group="patient",
-        where="patient.growing" if patient.facts.growing is True else "patient.age_band",
+        where=_where_of_growth(patient, visit, effect),
         outcome=outcome,
         sentence=answered_said(effect) or say(f"safety.reason.growing_{procedure}"),
         override=override_of(visit, GROWING, procedure),
@@ -57,6 +57,12 @@ def _growing(patient: Patient, effect: PatientEffect, visit: Visit, procedure: P
         source=effect.found.row.source,
         status=effect.found.row.status,
     )
+
+
+def _where_of_growth(patient: Patient, visit: Visit, effect: PatientEffect) -> str:
+    if effect.found.said_by == "screening":
+        return f"visits[{visit.index}].screening.{GROWING}"
+    return "patient.growing" if patient.facts.growing is True else "patient.age_band"
 
 
 def outcome_of(effect: PatientEffect) -> Outcome:

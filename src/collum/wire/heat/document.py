@@ -238,9 +238,9 @@ class DeviationDocument(Wire):
 
 
 class RoundStateDocument(Wire):
-    """Where the round at the chair stands: everything follows from plan, log and the present instant.
+    """The state of the round at the chair: everything follows from plan, log and the present instant.
 
-    A stroke begins when it is called: in the phase "stroke" it may, and is waited for.
+    A stroke begins when it is said to: in the phase "stroke" it may, and is waited for.
     """
 
     phase: Phase

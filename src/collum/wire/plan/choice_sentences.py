@@ -1,27 +1,54 @@
 """Sentences over all routes of a tooth: what is recommended and why, and what remains where none is open."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from collum.case.model import Tooth
+from collum.core import tooth as anatomy
 from collum.core.ring import STATIONS_DEG
-from collum.plan.lengthening.choice.choice import Recommendation, missing_readings, nothing_left
+from collum.plan.lengthening.choice.choice import Recommendation, Why, missing_readings, nothing_left
+from collum.plan.lengthening.choice.looks import Looks
 from collum.plan.lengthening.choice.staging import Staged, of_ten
 from collum.plan.lengthening.course import weeks_to_final
-from collum.plan.lengthening.grounds import Remaining
+from collum.plan.lengthening.findings import Findings
+from collum.plan.lengthening.grounds import DoubtId, Remaining
 from collum.plan.lengthening.procedures.margin_elevation import raised_surfaces
+from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.route import Route
 from collum.plan.sentence import Parameter, Sentence, say
 from collum.vocabulary import RouteName
 from collum.wire.plan.route_sentences import change_said, doubt_said, ground_said
 
 _LEAST_TOLD_MM = 0.5  # less is finer than a hand: shown without a figure
+# Doubts that are settled before anything is cut or moved.
+_BEFORE: Mapping[DoubtId, str] = {
+    "sound_edge_before_caries_out": "caries_out",
+    "lesion_not_cleared": "canal",
+    "root_filling_faulty": "canal",
+    "canal_symptoms": "canal",
+    "canal_open": "canal",
+}
+_OF_THE_PROGRAM: tuple[Why, ...] = ("failed", "held_line")
 _AMOUNTS = ("own_mm", "usual_mm", "most_mm", "short_by")
 
 
-def because(found: Recommendation, routes: Sequence[Route], tooth: Tooth, words: Callable[[Sentence], str]) -> Sentence:
-    """Return why a route is recommended, or why none is; findings and readings that it rests on are told in `words`."""
+def because(
+    found: Recommendation,
+    routes: Sequence[Route],
+    findings: Findings,
+    tooth: Tooth,
+    words: Callable[[Sentence], str],
+) -> Sentence:
+    """Return why a route is recommended, or why none is; findings and readings that it rests on are told in `words`.
+
+    What has to be done or to heal before anything is cut or moved is said first.
+    """
+    first = _first(found, findings, words)
     if found.route is not None:
         act = words(_act(found.route))
+        if first is not None:
+            return say("plan.recommended.afterwards", first=words(first), act=act)
+        if found.without_look is not None and found.without_look.looks is not None:
+            return _for_look_said(found.without_look.looks, tooth, act)
         if found.doubt is not None:
             return say("plan.recommended.doubt_left", act=act, doubt=words(doubt_said(found.doubt)))
         if found.staged is not None:
@@ -30,6 +57,8 @@ def because(found: Recommendation, routes: Sequence[Route], tooth: Tooth, words:
             return say(f"plan.recommended.kept.{_kept(found.route)}", act=act)
         if found.why == "in_doubt":
             return say("plan.recommended.in_doubt", act=act, of_ten=of_ten(found.route.chance or 0))
+    if first is not None:
+        return first
     unread = missing_readings(routes)
     if found.why == "not_assessed" and unread:
         return say("plan.recommended.read_first", readings=", ".join(words(say(f"plan.reading.{kind}")) for kind in unread))
@@ -70,6 +99,30 @@ def remaining_said(remaining: Remaining) -> Sentence:
     amounts = {name: getattr(remaining, name) for name in _AMOUNTS}
     given: dict[str, Parameter] = {name: amount for name, amount in amounts.items() if amount is not None}
     return say(f"plan.remains.{remaining.id}", **given)
+
+
+def _for_look_said(without: Looks, tooth: Tooth, act: str) -> Sentence:
+    """Return what is done for the look, and how the tooth would look without it."""
+    told: dict[str, Parameter] = {"act": act, "by_mm": abs(without.settled_above_wish_mm or 0)}
+    key = f"plan.recommended.for_look.{'shorter' if without.looks_shorter else 'longer'}"
+    if without.drawn:
+        return say(f"{key}_drawn", **told)
+    return say(f"{key}_mirror", mirror=anatomy.mirrored(tooth.number), **told)
+
+
+def _first(found: Recommendation, findings: Findings, words: Callable[[Sentence], str]) -> Sentence | None:
+    """Return what has to precede the recommended route, or what decides that there is none; None where nothing does."""
+    before = next((say(f"plan.recommended.before.{_BEFORE[one.id]}") for one in findings.doubts if one.id in _BEFORE), None)
+    if found.route is not None:
+        return before if procedure_of(found.route.name).lengthens else None
+    if found.why in _OF_THE_PROGRAM:
+        return None
+    of_patient = (closing for closings in findings.by_patient.values() for closing in closings)
+    closing = findings.closing or next(of_patient, None)
+    if found.why != "none" or closing is None:
+        return before
+    reason = words(ground_said(closing.ground))
+    return say("plan.recommended.stopped" if findings.tooth_stop else "plan.recommended.closed", reason=reason)
 
 
 def _staged_said(route: Route, staged: Staged, tooth: Tooth, act: str) -> Sentence:

@@ -239,6 +239,46 @@ class WeakestDocument(Wire):
     probability: float
 
 
+class LooksDocument(Wire):
+    """The verdict on looks, which counts nothing in that on function; `said` tells both, and what the wish was held to.
+
+    `settled_above_wish_mm`: at `station_deg`, where it is worst; positive where the tooth looks shorter. A difference from
+    `seen_from_mm` on is seen. `drawn`: the wish is the dentist's, else it is the margin of the mirror tooth.
+    """
+
+    verdict: Verdict
+    probability: float | None
+    likelihood: Likelihood | None
+    station_deg: float | None
+    settled_above_wish_mm: float | None
+    seen_from_mm: float
+    drawn: bool
+    said: list[SentenceDocument]
+    least_change: SentenceDocument | None
+
+
+class WishedPointDocument(Wire):
+    """A place at which the settled margin is wished."""
+
+    station_deg: float
+    above_margin_mm: float
+    height_mm: float
+
+
+class PassiveEruptionDocument(Wire):
+    """The kind of altered passive eruption, by the facial site where the crest is nearest to the junction.
+
+    `with_bone`: the crest has to be lowered. `excised`: the gum may be, else it is positioned apically; null where the
+    keratinised width was not read.
+    """
+
+    site: str
+    crest_below_cej_mm: float
+    with_bone: bool
+    excised: bool | None
+    said: SentenceDocument
+
+
 class PatientEffectDocument(Wire):
     """What a fact of the patient means for a procedure (`act`): why, what to do, and how the rule is known.
 
@@ -273,8 +313,9 @@ class RouteDocument(Wire):
     `doubts` are part of `explanation` too, and so is `hand`: where a line that was moved or held is not one that a hand can
     make. `cautions`: of the patient. `likelihood`: the word for `joint_probability` where the verdict is in doubt.
     `lengthens`: it wins height by a cut or a movement; else nothing is cut. `raised`: surfaces whose margin is raised with
-    composite. `operations`: whose questions and papers are this route's. Plans stored before `concessions`, `doubts`,
-    `hand`, `cautions`, `likelihood`, `weakest`, `raised`, `lengthens` and `operations` have null and none.
+    composite. `operations`: whose questions and papers are this route's. `looks`: the verdict on looks, null where no margin is
+    wished. Plans stored before `concessions`, `doubts`, `hand`, `cautions`, `likelihood`, `weakest`, `raised`, `lengthens`,
+    `operations` and `looks` have null and none.
     """
 
     name: RouteName
@@ -317,6 +358,7 @@ class RouteDocument(Wire):
     raised: list[RaisedSurfaceDocument] = []
     lengthens: bool | None = None
     operations: list[Procedure] = []
+    looks: LooksDocument | None = None
 
 
 class OddReadingDocument(Wire):
@@ -333,7 +375,8 @@ class ToothDocument(Wire):
     """`last_resort` is `closed_alike`, the one fact that closes every route, or else the fact of each, and then `remains`;
     plans stored before these two fields have neither. `readings`: what is known of the patient and bears on probing and
     sounding; `reasons`: all against going ahead, in the order of acting; `recommended_if`: what has to be so before
-    gum is cut first. Plans stored before them have none.
+    gum is cut first. `wished_margin`: where the settled margin is wished; `passive_eruption`: its kind. Plans stored before
+    them have none.
     """
 
     number: int
@@ -364,6 +407,8 @@ class ToothDocument(Wire):
     recommended_if: list[SentenceDocument] = []
     readings: list[PatientEffectDocument] = []
     reasons: list[ReasonDocument] = []
+    wished_margin: list[WishedPointDocument] = []
+    passive_eruption: PassiveEruptionDocument | None = None
 
 
 class PlanDocument(Wire):

@@ -30,6 +30,7 @@ from collum.wire.plan.document import (
     TimingDocument,
     WeakestDocument,
 )
+from collum.wire.plan.looks_document import eruption_said, looks_document, looks_said
 from collum.wire.plan.patient_sentences import effect_document
 from collum.wire.plan.route_sentences import (
     change_said,
@@ -53,9 +54,15 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
     prepared, wishes, lines = plan.prepared, plan.wishes, route.plan
     tooth = prepared.inputs.tooth
     times = timing(route, tooth)
-    interim = interim_mm(route)
+    interim, looks = interim_mm(route), looks_document(plan, route, speak)
     ratio = None if lines is None else crown_to_root_ratio(prepared, lines.prepared, wishes)
-    explained = (*explanation(route), *raised_known(route), *bite_said(plan, route), *_support_said(plan, route, ratio))
+    explained = (
+        *explanation(route),
+        *eruption_said(plan, route),
+        *raised_known(route),
+        *bite_said(plan, route),
+        *_support_said(plan, route, ratio),
+    )
     fields = {
         "name": route.name,
         "verdict": route.verdict,
@@ -64,7 +71,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "requirements": _requirements(route, speak),
         "joint_probability": None if lines is None else lines.assessment.joint_probability,
         "closed_by": _closed_by(route, speak),
-        "explanation": [speak(s) for s in explained],
+        "explanation": [*looks_said(looks), *(speak(s) for s in explained)],
         "cautions": [] if lines is None else [effect_document(one, speak) for one in _cautions(plan, lines)],
         "doubts": [speak(doubt_said(doubt)) for doubt in route.doubts],
         "hand": [speak(hand_said(fault)) for fault in route.hand_faults],
@@ -85,6 +92,7 @@ def route_document(plan: ToothPlan, route: Route, speak: Speaker) -> RouteDocume
         "lengthens": procedure_of(route.name).lengthens,
         "operations": list(procedure_of(route.name).safety_procedures),
         "weakest": _weakest(route),
+        "looks": looks,
     }
     return RouteDocument.model_validate(fields)
 

@@ -22,7 +22,7 @@ from collum.plan.sentence import Parameter, Sentence, say
 _AFTER_CLOSING = {"restorable_tooth": "tooth_stop", "healthy_tissue": "read_again_after_care"}
 _WITHOUT_LIMIT = ("low_between", "ridge", "second_low")
 _MM_DECIMALS = 1  # that a sentence shows
-_AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm", "above_cej_mm")
+_AMOUNTS = ("short_by", "most_mm", "lacking_mm", "less_mm", "wall_mm")
 
 
 def means_said(route: Route, wishes: Wishes) -> tuple[Sentence, ...]:
@@ -56,7 +56,8 @@ def ground_said(ground: Ground) -> Sentence:
     if ground.wall is not None:
         parameters = {**wall_figures(ground.wall)}
     elif ground.site is not None:
-        near = {} if ground.to_crest_mm is None else {"to_crest_mm": ground.to_crest_mm}
+        distances = {"to_crest_mm": ground.to_crest_mm, "to_cej_mm": ground.to_cej_mm}
+        near = {name: mm for name, mm in distances.items() if mm is not None}
         parameters = {"site": ground.site, **near}
     elif ground.percent is not None and ground.limit_percent is not None:
         parameters = {"percent": ground.percent, "limit": ground.limit_percent}

@@ -31,6 +31,7 @@ from collum.wire.plan.document import (
     RouteDocument,
     ToothDocument,
 )
+from collum.wire.plan.looks_document import passive_eruption_document, wished_points
 from collum.wire.plan.patient_sentences import effect_document, reason_documents
 from collum.wire.plan.route_document import route_document
 from collum.wire.speaking import Speaker, Words, speaker
@@ -88,7 +89,7 @@ def _document(
         levels=_levels(prepared, speak),
         routes=documents,
         recommended_route=None if advised.route is None else advised.route.name,
-        recommended_because=speak(because(advised, plan.routes, tooth, told)),
+        recommended_because=speak(because(advised, plan.routes, plan.findings, tooth, told)),
         recommended_if=[speak(s) for s in conditions_said(advised)],
         last_resort=[*(speak(s) for s in closed), *remains],
         closed_alike=speak(closed[0]) if alike else None,
@@ -99,6 +100,8 @@ def _document(
         questions=[_question(q, speak) for q in (*plan.findings.questions, *asked)],
         readings=[effect_document(effect, speak) for effect in plan.findings.patient.effects("readings")],
         reasons=reason_documents(found, speak),
+        wished_margin=wished_points(plan),
+        passive_eruption=passive_eruption_document(plan, speak),
         clamped_share=rounded(prepared.clamped_share),
         dropped_share=rounded(prepared.dropped_mass),
     )

@@ -6,13 +6,15 @@ from typing import Literal
 from collum.case.visit import Visit
 from collum.evidence import reference
 from collum.evidence.registry import Status
-from collum.evidence.safety_rules import GROUPS, RULES, Answer, Group, Outcome, Procedure, Role
+from collum.evidence.safety_layers import INSTRUMENTS, LAYERS, ROLE_OF, ROOM_LINES, Layer, layer_of
+from collum.evidence.safety_rules import GROUPS, RULE_OF, RULES, Answer, Group, Outcome, Procedure, Role
 from collum.plan.safety.gate import Screening, counts_until, state_of
 from collum.plan.safety.plate import plate_sentences
 from collum.plan.safety.point import UNANSWERED, Point, PointOutcome
-from collum.plan.safety.points import question, reason
+from collum.plan.safety.points import line_said, question, reason
 from collum.plan.sentence import Sentence, say
 from collum.wire.form import SentenceDocument, Wire
+from collum.wire.safety.history import HistoryDocument, history_document, time_out_said
 from collum.wire.speaking import Speaker, Words, speaker
 
 # What is read aloud before the first touch, by procedure.
@@ -38,7 +40,8 @@ class RuleDocument(Wire):
     question: SentenceDocument
     closes_on: Literal["yes", "no"]
     answers: list[Answer]
-    outcome: Outcome
+    layer: Layer
+    outcome: Outcome | None
     outcomes: dict[Procedure, Outcome]
     part_of: str | None
     not_known: Outcome | None
@@ -55,10 +58,28 @@ class TitleDocument(Wire):
     title: str
 
 
+class LayerDocument(TitleDocument):
+    """A layer of the screening: questions that are asked together, and who asks."""
+
+    role: Role
+
+
+class LineDocument(Wire):
+    """A line of the room that is read aloud; it asks all of `rules`, and each keeps its own answer."""
+
+    id: str
+    question: SentenceDocument
+    rules: list[str]
+    answers: list[Answer]
+
+
 class RulesDocument(Wire):
     rules: list[RuleDocument]
     groups: list[TitleDocument]
+    layers: list[LayerDocument]
+    lines: list[LineDocument]
     roles: list[TitleDocument]
+    instruments: list[TitleDocument]
 
 
 class OverrideDocument(Wire):
@@ -93,8 +114,12 @@ class VisitDocument(Wire):
 
 
 class ToothSafetyDocument(Wire):
+    """`ready`: nothing but the time-out is wanting. `time_out`: the one that counts, in words."""
+
     number: int
     cleared: bool
+    ready: bool
+    time_out: SentenceDocument | None
     points: list[PointDocument]
 
 
@@ -111,6 +136,7 @@ class SafetyDocument(Wire):
     counts_until: str | None
     visit: VisitDocument | None
     plan_mark: str
+    history: HistoryDocument
     unanswered: int
     points: list[PointDocument]
     teeth: list[ToothSafetyDocument]
@@ -131,10 +157,17 @@ def safety_document(screening: Screening, words: Words) -> SafetyDocument:
         counts_until=None if until is None else until.isoformat().replace("+00:00", "Z"),
         visit=None if visit is None else _visit(visit),
         plan_mark=screening.plan,
+        history=history_document(screening, words),
         unanswered=sum(point.outcome in UNANSWERED for point in screening.all_points),
         points=_points(screening.points, words),
         teeth=[
-            ToothSafetyDocument(number=tooth.number, cleared=tooth.cleared, points=_points(tooth.points, words))
+            ToothSafetyDocument(
+                number=tooth.number,
+                cleared=tooth.cleared,
+                ready=tooth.ready,
+                time_out=None if tooth.time_out is None else speak(time_out_said(tooth.time_out, words)),
+                points=_points(tooth.points, words),
+            )
             for tooth in screening.teeth
         ],
         alternative=speak(say(f"safety.alternative.{screening.procedure}")),
@@ -164,6 +197,7 @@ def rules_document(words: Words, roles: Iterable[str]) -> RulesDocument:
                 id=rule.id,
                 group=rule.group,
                 role=rule.role,
+                layer=layer_of(rule),
                 question=speak(question(rule)),
                 closes_on=rule.on,
                 answers=list(rule.answers),
@@ -181,6 +215,17 @@ def rules_document(words: Words, roles: Iterable[str]) -> RulesDocument:
             for rule in RULES
         ],
         groups=[TitleDocument(id=group, title=words(say(f"safety.group.{group}"))) for group in GROUPS],
+        layers=[LayerDocument(id=layer, title=words(say(f"safety.layer.{layer}")), role=ROLE_OF[layer]) for layer in LAYERS],
+        lines=[
+            LineDocument(
+                id=line.id,
+                question=speak(line_said(line)),
+                rules=list(line.rules),
+                answers=list(RULE_OF[line.rules[0]].answers),
+            )
+            for line in ROOM_LINES
+        ],
+        instruments=[TitleDocument(id=one, title=words(say(f"safety.instrument.{one}"))) for one in INSTRUMENTS],
         roles=[TitleDocument(id=role, title=words(say(f"safety.role.{role}"))) for role in roles],
     )
 

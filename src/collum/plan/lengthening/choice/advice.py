@@ -19,11 +19,9 @@ from collum.plan.lengthening.choice.room import (
 )
 from collum.plan.lengthening.grounds import Ease, LeastChange, Way
 from collum.plan.lengthening.procedures.bone_surgery import BONE_SURGERY
-from collum.plan.lengthening.procedures.extrusion import EXTRUSION
 from collum.plan.lengthening.procedures.lines import RoutePlan
 from collum.plan.lengthening.procedures.procedure import Treatment
 from collum.plan.lengthening.procedures.registry import PROCEDURES
-from collum.plan.lengthening.procedures.soft_tissue import SOFT_TISSUE
 from collum.plan.lengthening.requirements.crown_to_root import CROWN_TO_ROOT
 from collum.plan.lengthening.requirements.requirement import Remedy
 from collum.plan.lengthening.requirements.resistance import resisting_bases_mm
@@ -163,23 +161,6 @@ def _less_taken(missed: Missed) -> LeastChange:
     return LeastChange(id=f"{missed.name}.{treatment.procedure.taken}", short_by=missed.short_by)
 
 
-def _look(missed: Missed) -> LeastChange:
-    """A margin coronal of the mirror tooth's makes this tooth look shorter: it is lengthened; else its root is covered."""
-    plan, short_by = missed.plan, missed.short_by
-    mirror = plan.prepared.inputs.tooth.facts.mirror_margin_mm
-    assert mirror is not None  # the requirement is judged where it was read
-    uncut = SOFT_TISSUE.id in missed.closed
-    if float(np.median(plan.assessment.settled_full_mm[0])) > mirror:
-        return LeastChange(id="visible_zone.shorter_uncut" if uncut else "visible_zone.shorter", short_by=short_by)
-    extruded = plan.treatment.procedure.raises_tooth or EXTRUSION.id in missed.closed
-    means: dict[Ease, bool] = {"cover": BONE_SURGERY.id not in missed.closed, "extrude": not extruded}
-    asked = tuple(name for name, open_ in means.items() if open_)
-    if uncut:
-        return LeastChange(id="visible_zone.longer_uncut", short_by=short_by, asked=asked)
-    above_cej = plan.limits.mirror_margin_above_cej_mm
-    return LeastChange(id="visible_zone.longer", short_by=short_by, asked=asked, above_cej_mm=above_cej)
-
-
 def _less_cut(missed: Missed) -> LeastChange:
     """Return how much shallower the cut would have to be, or what a flap does; no cut can be shallower than none."""
     plan, name = missed.plan, missed.name
@@ -212,7 +193,6 @@ _BY_REMEDY: Mapping[Remedy, Callable[[Missed], LeastChange]] = {
     "entrance": _furcation,
     "bonding": _crown_instead,
     "less_taken": _less_taken,
-    "look": _look,
     "less_cut": _less_cut,
     "less_cut_or_bone": _less_cut,
     "less_cut_or_flap": _less_cut,

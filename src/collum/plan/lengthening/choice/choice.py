@@ -28,6 +28,7 @@ Why = Literal[
     "doubt_left",
     "not_needed",
     "kept",
+    "for_look",
 ]
 
 
@@ -41,21 +42,24 @@ class Judged(Protocol):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recommendation:
     """The route that is recommended, if any, and why. `doubt`: the finding that leaves it in doubt. `staged`: how it goes
-    first, if more may have to follow.
+    first, if more may have to follow. `without_look`: the lesser route that serves the function alone, where the look asks for
+    more.
     """
 
     route: Route | None
     why: Why
     doubt: Doubt | None = None
     staged: Staged | None = None
+    without_look: Route | None = None
 
 
 def recommendation(routes: Sequence[Route], tooth: Tooth, limits: PlanLimits) -> Recommendation:
     """Return which route of a tooth is recommended and why, or why no route is. `routes` come in the order of their burden.
 
     Of routes that lengthen no further than the gum one that is kept comes first, then the likelier one that reaches its least
-    chance; bone and movement come after them. A route that needs nothing is never recommended before one that is kept, and none
-    where one that failed might have been recommended instead.
+    chance; bone and movement come after them. Where what serves the function leaves a difference that is seen, a
+    greater route that serves both goes before it. A route that needs nothing is never recommended before one that is kept, and
+    none where one that failed might have been recommended instead.
     """
     around = circumstances_of(tooth, limits)
     best = _best(routes, around)
@@ -64,7 +68,7 @@ def recommendation(routes: Sequence[Route], tooth: Tooth, limits: PlanLimits) ->
     assert best.route is not None
     if _failed_instead(routes, best.route, around):
         return Recommendation(route=None, why="failed")
-    return best
+    return _for_look(routes, best.route, around) or best
 
 
 def nothing_left(routes: Sequence[Route], found: Recommendation) -> bool:
@@ -125,6 +129,41 @@ def _plainly(route: Route) -> Recommendation:
         doubt = _only_doubt(route)
         return Recommendation(route=route, why="in_doubt" if doubt is None else "doubt_left", doubt=doubt)
     return Recommendation(route=route, why="not_needed" if route.verdict == "not needed" else "kept")
+
+
+def _for_look(routes: Sequence[Route], by_function: Route, around: Circumstances) -> Recommendation | None:
+    """Return the least burdensome route that serves the function and brings the margin to the wish, where what serves the
+    function alone does not.
+    """
+    plan, looks = by_function.plan, by_function.looks
+    if plan is None or looks is None or looks.chance is None or _reaches_look(by_function, around):
+        return None
+    if looks.looks_shorter and not plan.wishes.aims_mm:
+        return None
+    least = burden_of(procedure_of(by_function.name), around)
+    enough = [
+        route
+        for route in routes
+        if burden_of(procedure_of(route.name), around) > least and _serves(route) and _reaches_look(route, around)
+    ]
+    found = min(enough, key=lambda route: burden_of(procedure_of(route.name), around), default=None)
+    if found is None or not _serves(by_function, needed=False):
+        return None
+    return Recommendation(route=found, why="for_look", doubt=_only_doubt(found), without_look=by_function)
+
+
+def _serves(route: Route, *, needed: bool = True) -> bool:
+    """Return whether every rule of the function is kept; without `needed` a route that changes nothing serves too."""
+    return route.verdict == "kept" or _only_doubt(route) is not None or (not needed and route.verdict == "not needed")
+
+
+def _reaches_look(route: Route, around: Circumstances) -> bool:
+    """Return whether the margin settles as wished with the chance from which a route is recommended."""
+    if route.looks is None or route.looks.chance is None:
+        return False
+    procedure, limits = procedure_of(route.name), around.limits
+    gum = procedure.cuts_by_current and not procedure.moves_crest
+    return route.looks.chance >= (limits.least_chance_gum_for_looks if gum else least_chance(procedure, around))
 
 
 def _failed_instead(routes: Sequence[Route], best: Route, around: Circumstances) -> bool:

@@ -96,8 +96,6 @@ def _wishes(tooth: Tooth, routes: Sequence[Route]) -> Iterator[Remaining]:
     found: dict[str, Remaining] = {}
     for plan, missed, graded in sorted(_short(routes), key=lambda short: short[2].short_by or 0):
         short_by = graded.short_by or 0
-        if requirement_of(missed).remedy == "look":
-            found.setdefault("look", Remaining(id="look", short_by=short_by))
         for wish, given_mm in _given_up(plan, missed):
             if given_mm >= plan.limits.short_by_least_mm:
                 gained = Remaining(id=f"wish.{wish}", most_mm=min(given_mm, short_by), short_by=short_by)

@@ -25,10 +25,12 @@ from collum.plan.lengthening.procedures.procedure import (
     room_found_mm,
     wait,
 )
+from collum.plan.lengthening.procedures.wished import from_wish, nearest_to_wish
 from collum.plan.lengthening.requirements.assessment import least_of
 from collum.plan.lengthening.solver.bone_depths import printed_bone
 from collum.plan.lengthening.solver.bone_programme import BoneLines, BoneProgramme, solve_bone
 from collum.plan.lengthening.solver.bounds import bone_programme_of, bounds_of, with_strict_guards
+from collum.plan.lengthening.solver.hand import PAPILLAE
 from collum.plan.lengthening.wishes import Wishes
 
 
@@ -42,6 +44,7 @@ class BoneSurgery(Procedure):
     burden = 5
     visits = "plan.price.visits.bone_surgery"
     takes_bone = True
+    meets_wished_margin = True
     way = "bone"
     reads_nothing_for = frozenset({"no_attachment_cut"})
     steps = ("consent_bone", "flap", "provisional", "settle", "measure_margin", "definitive")
@@ -149,15 +152,36 @@ def _planned(prepared: Prepared, wishes: Wishes, before: Treatment, *, arc_mm: f
         treatment = _treatment(before, lines)
         return least_of(after(few, treatment), wishes, lines.cut_mm, lines.finish_mm, treatment)
 
-    def tried(factors: dict[str, float]) -> tuple[tuple[BoneProgramme, BoneLines], dict[str, Floats]]:
-        programme = bone_programme_of(prepared, wishes, bounds, factors, before, arc_mm=arc_mm)
-        lines = solve_bone(programme)
-        return (programme, lines), least(lines)
+    def drawn(asked: Wishes) -> BoneLines:
+        def tried(factors: dict[str, float]) -> tuple[tuple[BoneProgramme, BoneLines], dict[str, Floats]]:
+            programme = bone_programme_of(prepared, wishes, bounds, factors, before, arc_mm=arc_mm)
+            lines = solve_bone(_towards_wish(programme, asked, prepared))
+            return (programme, lines), least(lines)
 
-    lines = best_printed(printed_bone(*best_try(tried, wishes, prepared.limits)), lambda one: shortfalls(least(one), wishes))
+        found = printed_bone(*best_try(tried, wishes, prepared.limits))
+        return best_printed(found, lambda one: [*shortfalls(least(one), wishes), *from_wish(least(one), asked)])
+
+    lines = nearest_to_wish(wishes, prepared.limits, drawn, least)
     treatment = _treatment(before, lines)
     cut, finish = (as_printed(line, prepared.margin_mm) for line in (lines.cut_mm, lines.finish_mm))
     return judge_lines(after(prepared, treatment), wishes, np.minimum(cut, 0), finish, treatment)
+
+
+def _towards_wish(programme: BoneProgramme, wishes: Wishes, prepared: Prepared) -> BoneProgramme:
+    """Return the programme with the margin sutured at the wished one over as much bone taken as lets it stay there.
+
+    At the sites on both sides half as much is taken: bone at one place alone is narrower than an instrument.
+    """
+    law, low = prepared.evidence.healing, programme.bone_low_mm.copy()
+    share, shift_mm = return_share_bone(STATIONS_DEG, law), phenotype_shift_mm(prepared.inputs.phenotype, law)
+    for station, wished in wishes.aims_mm.items():
+        over_crest_mm = float(wished + prepared.crest_depth_mm[station].mean())
+        lacking_mm = float(prepared.own_height_mm[station].mean()) - over_crest_mm + shift_mm / float(share[station])
+        sites = np.array([site for site in programme.shape.neck.sites if site != station])
+        beside = {int(sites[np.argmin((sites - station) * way % STATIONS)]) for way in (1, -1)} if sites.size else set()
+        for at, mm in {station: lacking_mm, **dict.fromkeys(beside - set(PAPILLAE), lacking_mm / 2)}.items():
+            low[at] = max(low[at], min(mm, programme.bone_high_mm[at]))
+    return replace(programme, wished_mm=wishes.aims_mm, bone_low_mm=low)
 
 
 def best_printed(candidates: Iterator[BoneLines], shortfalls_of: Callable[[BoneLines], list[float]]) -> BoneLines:

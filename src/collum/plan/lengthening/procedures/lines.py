@@ -18,6 +18,7 @@ from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Doubt, Gain
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
 from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.wished import as_good, nearest_to_wish
 from collum.plan.lengthening.requirements.assessment import Assessment, assess, least_of
 from collum.plan.lengthening.requirements.clear_of_bone import is_clear_of_bone, near_bone
 from collum.plan.lengthening.requirements.situation import Situation, nearest_station
@@ -25,7 +26,7 @@ from collum.plan.lengthening.requirements.table import decides, requirement_of
 from collum.plan.lengthening.solver.bounds import Bounds, bounds_of, programme_of, with_strict_guards
 from collum.plan.lengthening.solver.programme import Lines
 from collum.plan.lengthening.solver.site_depths import PrintedCut
-from collum.plan.lengthening.wishes import Rule, Wishes
+from collum.plan.lengthening.wishes import Wishes
 from collum.plan.printed import PRINTED_DECIMALS
 
 STEER_BY_EVERY = 4
@@ -70,6 +71,11 @@ class RoutePlan:
         return max(worked, key=most, default=int(np.argmax(worked_mm)))
 
     @property
+    def cuts_gum(self) -> bool:
+        """Whether gum is cut anywhere."""
+        return bool((self.cut_mm < -self.limits.least_cut_mm).any())
+
+    @property
     def limits(self) -> PlanLimits:
         """The limits and weights that the plan works with."""
         return self.prepared.limits
@@ -77,7 +83,12 @@ class RoutePlan:
 
 def plan_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> RoutePlan:
     """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the treatment."""
-    lines = clear_lines(prepared, wishes, treatment, arc_mm=arc_mm)
+    few = thinned(prepared, STEER_BY_EVERY)
+
+    def least(lines: Lines) -> dict[str, Floats]:
+        return least_of(few, wishes, lines.cut_mm, lines.finish_mm, treatment)
+
+    lines = nearest_to_wish(wishes, prepared.limits, lambda one: clear_lines(prepared, one, treatment, arc_mm=arc_mm), least)
     return judge_as_printed(prepared, wishes, lines, treatment)
 
 
@@ -124,15 +135,8 @@ def with_less_cut(few: Prepared, wishes: Wishes, treatment: Treatment, printed: 
         return lines
     now, then = (least_of(few, wishes, one.cut_mm, one.finish_mm, treatment) for one in (lines, less))
     return (
-        less
-        if all(_as_good(then[name], amounts, wishes.rule(name)) for name, amounts in now.items() if name in then)
-        else lines
+        less if all(as_good(then[name], amounts, wishes.rule(name)) for name, amounts in now.items() if name in then) else lines
     )
-
-
-def _as_good(then_mm: Floats, now_mm: Floats, rule: Rule) -> bool:
-    """Return whether a rule is kept, or no worse than it is now, by its least reserves in every draw."""
-    return bool(np.mean(then_mm >= 0) >= rule.confidence or then_mm.mean() >= now_mm.mean())
 
 
 def best_try(tried: Callable[[dict[str, float]], tuple[Tried, dict[str, Floats]]], wishes: Wishes, limits: PlanLimits) -> Tried:
@@ -166,7 +170,7 @@ def judge_lines(
         finish_mm=finish_mm,
         assessment=assessment,
         lines=lines,
-        doubts=treatment.procedure.doubts(prepared, treatment),
+        doubts=treatment.procedure.doubts(prepared, treatment, cut_mm),
     )
 
 

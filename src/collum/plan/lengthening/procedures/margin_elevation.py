@@ -13,7 +13,7 @@ import numpy as np
 
 from collum.case.facts import ProximalSide, ToothFacts
 from collum.case.model import site_angle_deg
-from collum.core.ring import QUARTER_DEG, STATIONS, angular_distance_deg
+from collum.core.ring import QUARTER_DEG, STATIONS, Floats, angular_distance_deg
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import Closing, Doubt, DoubtId, ElevationFactId, Ground, LeastChange, Way
 from collum.plan.lengthening.levels.prepared import Prepared
@@ -78,7 +78,7 @@ class RaisingMargins(Conceding):
     def against(self, prepared: Prepared, wishes: Wishes) -> Iterator[Ground]:
         """Give all that speaks against the procedure, what decides first in front."""
 
-    def doubts(self, prepared: Prepared, treatment: Treatment) -> tuple[Doubt, ...]:
+    def doubts(self, prepared: Prepared, treatment: Treatment, cut_mm: Floats) -> tuple[Doubt, ...]:
         """Return what has still to be found out at the tooth."""
         facts = prepared.inputs.tooth.facts
         seats = seats_mm(facts)

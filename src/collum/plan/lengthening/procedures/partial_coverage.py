@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from collum.case.model import Tooth
-from collum.core.ring import STATIONS
+from collum.core.ring import STATIONS, Floats
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import AS_WISHED, CoverageFactId, Doubt, ElevationFactId, Ground
 from collum.plan.lengthening.levels.inputs import mean_reading_mm
@@ -73,9 +73,9 @@ class PartialCoverage(RaisingMargins):
         if raised.any():
             yield from against_raising(prepared, raised)
 
-    def doubts(self, prepared: Prepared, treatment: Treatment) -> tuple[Doubt, ...]:
+    def doubts(self, prepared: Prepared, treatment: Treatment, cut_mm: Floats) -> tuple[Doubt, ...]:
         unread = cusps_of(prepared.inputs.tooth, prepared.limits).thinnest_mm is None
-        return (*super().doubts(prepared, treatment), *([Doubt(id="cusps_not_measured")] if unread else []))
+        return (*super().doubts(prepared, treatment, cut_mm), *([Doubt(id="cusps_not_measured")] if unread else []))
 
     def steps_of(self, treatment: Treatment) -> tuple[str, ...]:
         raised = ("raise_margin", "bitewing") if treatment.raised.any() else ()

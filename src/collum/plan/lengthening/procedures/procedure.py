@@ -77,6 +77,7 @@ class Procedure(ABC):
     raises_margin: ClassVar[bool] = False  # where it is deep, with composite, which is never ferrule
     bonds: ClassVar[bool] = False  # the restoration holds by bonding to enamel: it asks for no ferrule and no form that resists
     thinnest: ClassVar[Literal["thinner", "metal_cover"]] = "thinner"  # what it is made of where there is little height
+    meets_wished_margin: ClassVar[bool] = False  # its cut aims at the margin that is wished where it shows
     keeps_held_lines: ClassVar[bool] = False  # lines that the dentist holds by hand are lines of this procedure
     goes_first: ClassVar[bool] = False  # where it may do, greater procedures wait for the margin it leaves
     reads_nothing_for: ClassVar[frozenset[RequirementId]] = frozenset()  # these requirements ask for no reading on it
@@ -122,8 +123,8 @@ class Procedure(ABC):
         """Return what of the tooth closes this procedure alone, once its levels are known."""
         return None
 
-    def doubts(self, prepared: Prepared, treatment: "Treatment") -> tuple[Doubt, ...]:
-        """Return what leaves this procedure at best in doubt, beside the findings of the tooth."""
+    def doubts(self, prepared: Prepared, treatment: "Treatment", cut_mm: Floats) -> tuple[Doubt, ...]:
+        """Return what leaves this procedure at best in doubt with a cut (36,), beside the findings of the tooth."""
         return ()
 
     def steps_of(self, treatment: "Treatment") -> tuple[str, ...]:

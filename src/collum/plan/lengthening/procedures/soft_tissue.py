@@ -1,8 +1,11 @@
 """The procedure *soft tissue only*: the gum is cut by current to its line, and the lines are found by the solver."""
 
 from collum.case.model import Tooth
+from collum.core.ring import Floats
 from collum.evidence.handed import Evidence
+from collum.plan.lengthening.grounds import Doubt
 from collum.plan.lengthening.levels.prepared import Prepared
+from collum.plan.lengthening.passive_eruption import passive_eruption
 from collum.plan.lengthening.procedures.lines import RoutePlan, plan_lines
 from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, wait
 from collum.plan.lengthening.wishes import Wishes, is_front
@@ -19,6 +22,7 @@ class SoftTissue(Procedure):
     burden = 4
     visits = "plan.price.visits.soft_tissue"
     cuts_by_current = True
+    meets_wished_margin = True
     keeps_held_lines = True
     goes_first = True
     steps = ("mark", "cut", "provisional", "settle", "measure_margin", "definitive")
@@ -26,6 +30,12 @@ class SoftTissue(Procedure):
     def plan(self, prepared: Prepared, wishes: Wishes, *, returns_whole: bool, arc_mm: float) -> RoutePlan:
         """Return the least burdensome lines and their verdicts."""
         return plan_lines(prepared, wishes, Treatment(procedure=self, returns_whole=returns_whole), arc_mm=arc_mm)
+
+    def doubts(self, prepared: Prepared, treatment: Treatment, cut_mm: Floats) -> tuple[Doubt, ...]:
+        """Return that the gum is to be positioned apically, where the mucogingival line is not apical of the crest."""
+        found = passive_eruption(prepared.inputs.tooth, prepared.limits)
+        excised = bool((cut_mm < -prepared.limits.least_cut_mm).any())
+        return (Doubt(id="positioned_apically"),) if excised and found is not None and found.excised is False else ()
 
     def timing(self, tooth: Tooth, treatment: Treatment, evidence: Evidence) -> tuple[Timing, ...]:
         """Return how long the margin settles: longer in front teeth."""

@@ -29,7 +29,6 @@ Remedy = Literal[
     "entrance",
     "bonding",
     "less_taken",
-    "look",
     "less_cut",
     "less_cut_or_bone",
     "less_cut_or_flap",

@@ -11,7 +11,7 @@ more apical than facial and oral, or than it was. The sutured margin has the sha
 through all of them where some can.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -46,7 +46,7 @@ class BoneProgramme:
     `crest_mm` (36,) in the tooth frame; `margin_mm` (36,); `arc_mm`: mean distance between stations; `neighbours_mm` (36,):
     share of the neighbour, by which bone costs more. `shape`: of the sutured margin; `margin_low_mm` (36,): how deep it may
     be; `bone_low_mm`, `bone_high_mm` (36,): bounds on b, the lower one as far as it can be kept. `printed`: depths of cut and
-    bone at stations, that the lines should pass through.
+    bone at stations, that the lines should pass through; `wished_mm`: height at stations that the margin should not be above.
     """
 
     cut_low_mm: Floats
@@ -65,6 +65,7 @@ class BoneProgramme:
     bone_low_mm: Floats
     bone_high_mm: Floats
     printed: dict[Printed, float] = field(default_factory=dict)
+    wished_mm: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +173,10 @@ def _line_rows(programme: BoneProgramme) -> Rows:
     """Rows of cut and finish line: matrix x <= limit."""
     room = programme.limits.solver_slack_room_mm
     rows: Rows = [(_rows(cut=1), np.zeros(STATIONS)), (_rows(cut=-1, bone=-1), -programme.cut_low_mm)]
+    if programme.wished_mm:
+        wished = np.zeros(STATIONS)
+        wished[list(programme.wished_mm)] = list(programme.wished_mm.values())
+        rows.append((_rows(cut=1, height_lacking=-1), wished))
     for moving in programme.lower:
         row = moving.row
         below = _rows(

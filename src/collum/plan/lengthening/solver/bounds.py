@@ -95,7 +95,14 @@ def programme_of(
         held_cut={nearest_station(site_angle_deg(site)): mm for site, mm in held.cut.items()},
         held_finish={nearest_station(site_angle_deg(site)): mm for site, mm in held.finish.items()},
         shape=shape_of_cut(neck_of(prepared)) if treatment.procedure.cuts_by_current else None,
+        wished_mm=_wished_cut_mm(wishes, bounds.rest_mm, prepared.limits) if treatment.procedure.meets_wished_margin else {},
     )
+
+
+def _wished_cut_mm(wishes: Wishes, rest_mm: Floats, limits: PlanLimits) -> dict[int, float]:
+    """Return where the wish asks the cut to end, by station: no deeper than what lasts, and nowhere if a step does not last."""
+    ends = {station: max(mm, float(rest_mm[station])) for station, mm in wishes.aims_mm.items()}
+    return {station: mm for station, mm in ends.items() if mm <= limits.hand_off_printed_mm - limits.hand_step_mm}
 
 
 def bone_programme_of(

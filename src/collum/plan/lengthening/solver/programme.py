@@ -14,6 +14,7 @@ Cost: tissue cut, bending of its depth under the margin (in the tooth frame it w
 finish line away from its wished place, its bending in the tooth frame.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -44,7 +45,8 @@ class Programme:
     under the fresh margin the line may lie), with `gap_reserve_mm` for what the margin moves by chance; `aim_mm` (36,)
     wished f; `margin_mm` (36,) the margin in the tooth frame; `arc_mm` distance between stations; `held_cut`,
     `held_finish`: station index -> height. `shape`: of the cut, None where nothing is cut; `printed`: station index ->
-    height that a cut of that shape should pass through.
+    height that a cut of that shape should pass through. `wished_mm`: station index -> height that the cut is to reach where the
+    rules leave it room: it takes none of their reserves.
     """
 
     cut_low_mm: Floats
@@ -61,6 +63,7 @@ class Programme:
     cut: tuple[Row, ...] = ()
     shape: Shape | None = None
     printed: dict[int, float] = field(default_factory=dict)
+    wished_mm: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +89,7 @@ def solve(programme: Programme) -> Lines:
     cut_low = deepest_cut_mm(programme, share, cut_low)
     if lacking.any():
         cut_high = np.where(lacking > 0, cut_for_upper_rules(programme, cut_low, cut_high), cut_high)
+    cut_high = np.minimum(cut_high, np.maximum(wished_cut_mm(programme), cut_low))
     room = programme.limits.solver_slack_room_mm
     gap_low = programme.gap_low_mm + share * programme.gap_reserve_mm
     bound_gap = ~np.isin(np.arange(STATIONS), sorted(programme.held_finish))  # a held line's distance is the dentist's
@@ -214,6 +218,15 @@ def deepest_cut_mm(programme: Programme, share: Floats, cut_low_mm: Floats) -> F
     for station, height in programme.held_cut.items():
         low[station] = height
     return low
+
+
+def wished_cut_mm(programme: Programme) -> Floats:
+    """Return (36,) how high the cut may end by the wished margin, with the whole reserves of the rules on the cut."""
+    highest, deepest = np.zeros(STATIONS), deepest_cut_mm(programme, np.ones(STATIONS), programme.cut_low_mm)
+    for station, height in programme.wished_mm.items():
+        if station not in programme.held_cut:
+            highest[station] = max(height, float(deepest[station]))
+    return highest
 
 
 def cut_for_upper_rules(programme: Programme, cut_low_mm: Floats, cut_high_mm: Floats) -> Floats:

@@ -26,6 +26,7 @@ from collum.plan.lengthening.solver.programme import (
     finish_bounds,
     reserve_share,
     solve,
+    wished_cut_mm,
 )
 from collum.plan.lengthening.solver.whole_steps import Easing, down, fitted, most_apart_mm, up
 
@@ -102,7 +103,9 @@ class _Start:
         return min(wanted, down(self.deepest_mm[site], step))
 
     def step_before_mm(self, site: int) -> float:
-        """Return the depth of a site in whole steps that is no more than the line's."""
+        """Return the depth of a site in whole steps that is no more than the line's; a wished one as it is."""
+        if site in self.left.wished_mm:
+            return self.depth_mm(site)
         return down(self.line_mm[site], self.neck.limits.hand_step_mm)
 
 
@@ -133,7 +136,7 @@ def _as_held(programme: Programme) -> Programme:
 
 def _left_at_papillae(programme: Programme, neck: Neck) -> Programme:
     """Return the programme with nothing cut at a papilla that no rule needs cut, there or for a cut beside it."""
-    half, needed = neck.limits.hand_step_mm / 2, _needed_mm(programme)
+    half, needed = neck.limits.hand_step_mm / 2, np.maximum(_needed_mm(programme), -wished_cut_mm(programme))
     low = programme.cut_low_mm.copy()
     for station in PAPILLAE:
         beside = bool((needed <= depth_over_run_out_mm(neck, station) + half).all())
@@ -175,8 +178,8 @@ def _tied(programme: Programme, neck: Neck, depths: Depths) -> tuple[Lines, Dept
     low = np.maximum(programme.cut_low_mm, -between)
     printed = {site: -depth for site, depth in depths.items() if site not in held}
     if programme.shape is None:
-        return solve(replace(programme, cut_low_mm=low, held_cut={**printed, **held})), {}
-    tied = replace(programme, cut_low_mm=low, printed=printed)
+        return solve(replace(programme, cut_low_mm=low, held_cut={**printed, **held}, wished_mm={})), {}
+    tied = replace(programme, cut_low_mm=low, printed=printed, wished_mm={})
     lines, shape = solve(tied), programme.shape
     for _ in range(LOW_PLACES):
         tighter = with_one_low_place(shape, lines.cut_mm)
