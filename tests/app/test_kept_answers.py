@@ -8,7 +8,6 @@ from typing import Any
 
 import pytest
 
-from collum import evidence
 from collum.app.plans import kept_answers
 from collum.app.plans.answers import whole_answer
 from collum.app.plans.planning import Planner
@@ -73,7 +72,6 @@ def test_the_first_to_ask_stores_the_answer_and_nobody_works_it_out_again(
     monkeypatch.setattr(Planner, "planned", refuse)
     monkeypatch.setattr(kept_answers, "from_document", refuse)  # a later version may ask more of a case
     with open_practice(replace(environment, program_version="9.9.9")) as later:
-        monkeypatch.setattr(evidence._REGISTRY, "_constants", {})
         assert {kind: later.paper(plan_id, kind) for kind in SHEETS} == first
     assert len(stored(environment)) == 2
     for pdf in first.values():

@@ -12,7 +12,7 @@ from tests.fuzz.hostile import Chance, Hunt, as_json, mutated, mutated_bytes
 from tests.making.many_cases import many_cases
 
 ROOT = Path(__file__).parents[2]
-PLANNED_EVERY = 100  # of the accepted ones
+PLANNED_EVERY = 50  # of the accepted ones
 _DRAWS = 60
 
 

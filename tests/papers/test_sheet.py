@@ -103,7 +103,7 @@ def test_other_units_are_printed_in_their_own_form() -> None:
     assert "crown to root 0.87, " in page and "≤ 1.00" in page
     assert f"{text('paper.requirement.papilla')} (a wish) 5.6, mesial ≤ 5.0 30 in 100" in page
     assert f"{text('paper.requirement.attached_area')} 0.37 ≥ 0.50 1 in 100 90 in 100 short by 0.17" in page
-    assert "clear of the furcation, margin as at the mirror tooth: All alike." in page
+    assert "clear of the furcation, looks: margin as wished: All alike." in page
 
 
 def test_all_routes_stand_side_by_side() -> None:

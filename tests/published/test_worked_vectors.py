@@ -53,7 +53,8 @@ def tooth(probing: float, sounding: float, sound: float, **changes: object) -> T
 
 
 A = tooth(4.0, 6.0, -1.0)
-B = tooth(1.5, 4.0, -0.5, state="healthy", overgrowth=None)
+# Neighbours would allow no more than 1.0 mm of bone on their facing sides.
+B = tooth(1.5, 4.0, -0.5, state="healthy", overgrowth=None, contact_mesial="gap", contact_distal="gap")
 
 
 def exact(which: str) -> tuple[Prepared, Wishes]:
@@ -115,12 +116,15 @@ def test_b_has_half_a_millimetre_of_ferrule_at_most() -> None:
 
 
 def test_b_needs_a_millimetre_and_a_half_of_bone_and_what_measuring_it_asks() -> None:
-    """Nothing is in doubt but the 0.25 of measuring at the open flap: 1.45 times the quantile of 0.90 of it on top."""
+    """Nothing is in doubt but the 0.25 of measuring at the open flap: 1.45 times the quantile of 0.90 of it on top. At the sites
+    under the load that is the next half millimetre; beside them the crest runs out.
+    """
     neck, wishes = exact("b")
     plan = route_plan("soft tissue and bone", neck, wishes, 22.0)
     loaded = plan.treatment.bone_mm[np.asarray(wishes.loaded)]
     on_top = 1.45 * 1.2816 * 0.25
-    assert loaded.min() == pytest.approx(1.5 + on_top, abs=0.02)
+    assert plan.treatment.bone_mm[[0, 18]] == pytest.approx(np.ceil(2 * (1.5 + on_top)) / 2)
+    assert loaded.min() > 1.5
     assert verdict(plan, "ferrule") == verdict(plan, "clear_of_crest") == "kept"
 
 
