@@ -116,8 +116,9 @@ def test_b_has_half_a_millimetre_of_ferrule_at_most() -> None:
 
 
 def test_b_needs_a_millimetre_and_a_half_of_bone_and_what_measuring_it_asks() -> None:
-    """Nothing is in doubt but the 0.25 of measuring at the open flap: 1.45 times the quantile of 0.90 of it on top. At the sites
-    under the load that is the next half millimetre; beside them the crest runs out.
+    """Nothing is in doubt but the 0.25 of measuring at the open flap: 1.45 times the quantile of 0.90 of it on top.
+
+    At the sites under the load that is the next half millimetre; beside them the crest runs out.
     """
     neck, wishes = exact("b")
     plan = route_plan("soft tissue and bone", neck, wishes, 22.0)
