@@ -30,9 +30,11 @@ class WorkServices:
         self._troubles = troubles
 
     def hands(self) -> work_schemas.HandsAnswer:
+        self._vault.require_open()
         return work_schemas.HandsAnswer(**asdict(self._hands.now), fixed=sorted(self._hands.fixed))
 
     def keep_hands(self, body: work_schemas.HandsRequest) -> work_schemas.HandsAnswer:
+        self._vault.require_open()
         with self._troubles():
             self._hands.keep(position_s=body.position_s, wipe_s=body.wipe_s, change_s=body.change_s)
         return self.hands()

@@ -129,6 +129,11 @@ class LockableRecord:
             raise RecordLocked(self.state)
         return practice
 
+    def require_open(self) -> None:
+        """Raise RecordLocked unless the practice is open."""
+        if self._practice is None:
+            raise RecordLocked(self.state)
+
     @property
     def rounds_left(self) -> tuple[str, ...]:
         """The cases whose running round goes on being written although the record is locked."""
