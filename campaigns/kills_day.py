@@ -7,7 +7,7 @@ from http.client import HTTPConnection, HTTPException
 from typing import Any
 
 from collum.case import to_document
-from tests.making.answers import answered
+from tests.making.answers import answered, counted_aloud
 from tests.making.teeth import case_of, overgrown_premolar
 
 Fact = tuple[Any, ...]  # a row of the record: its kind, of what, and its content where it has one
@@ -72,6 +72,11 @@ class Day:
             case = self._write("a visit", [self._next(case)], client, "POST", f"{path}/visits", visit)
             yield
             case = self._save(client, case, answered(case["document"]))
+            yield
+            number = case["document"]["teeth"][0]["number"]
+            counted = {"procedure": "current", "tooth": number, "name": "D. Nurse", **counted_aloud(number)}
+            counted["base_revision"] = case["revision"]
+            case = self._write("a time-out", [self._next(case)], client, "POST", f"{path}/time-outs", counted)
             yield
             plan = self._write("a plan", [("plan", "?")], client, "POST", f"{path}/plans", {"revision": case["revision"]})
             yield
