@@ -16,7 +16,7 @@ from collum.plan.lengthening.findings import Findings
 from collum.plan.lengthening.grounds import Concessions, Doubt, Ground
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.procedures.lines import RoutePlan
-from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after
+from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, after, is_cut
 from collum.plan.lengthening.procedures.registry import procedure_of
 from collum.plan.lengthening.requirements.verdict import Graded
 from collum.plan.lengthening.route import Route
@@ -109,12 +109,12 @@ def planned_lines(plan: ToothPlan, lines: RoutePlan) -> PlannedLines:
     """Return the lines of a route in the tooth frame. Only a cut with current is bevelled."""
     zero = plan.prepared.margin_mm - lines.treatment.extruded_mm
     bevel = plan.wishes.bevel_mm if lines.treatment.procedure.cuts_by_current else 0
-    is_cut = lines.cut_mm < -lines.limits.least_cut_mm
+    cut = is_cut(lines.cut_mm, lines.limits)
     return PlannedLines(
         cut_mm=lines.cut_mm + zero,
-        outer_cut_mm=np.where(is_cut, lines.cut_mm - bevel, lines.cut_mm) + zero,
+        outer_cut_mm=np.where(cut, lines.cut_mm - bevel, lines.cut_mm) + zero,
         finish_mm=lines.finish_mm + zero,
-        cut=is_cut,
+        cut=cut,
         treatment=lines.treatment,
     )
 

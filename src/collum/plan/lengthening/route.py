@@ -24,6 +24,7 @@ from collum.plan.lengthening.levels.draws import ends_of
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.patient_routes import no_instrument
 from collum.plan.lengthening.procedures.lines import RoutePlan
+from collum.plan.lengthening.procedures.procedure import is_cut
 from collum.plan.lengthening.requirements.ferrule import thin_wall
 from collum.plan.lengthening.requirements.table import decides
 from collum.plan.lengthening.requirements.verdict import Graded, likelihood_of, worst_verdict
@@ -189,7 +190,7 @@ def will_not_last(prepared: Prepared, cut_mm: Floats) -> np.ndarray:
     """
     aim = np.maximum(prepared.own_height_mm.mean(axis=1), prepared.limits.aim_above_crest_mm)
     left = cut_mm + prepared.crest_depth_mm.mean(axis=1)
-    return np.asarray((left < aim - prepared.limits.will_not_last_mm) & (cut_mm < -prepared.limits.least_cut_mm))
+    return np.asarray((left < aim - prepared.limits.will_not_last_mm) & is_cut(cut_mm, prepared.limits))
 
 
 def _only_to_see(plan: RoutePlan, settled_mm: Floats) -> np.ndarray:

@@ -177,9 +177,8 @@ def _towards_wish(programme: BoneProgramme, wishes: Wishes, prepared: Prepared) 
     for station, wished in wishes.aims_mm.items():
         over_crest_mm = float(wished + prepared.crest_depth_mm[station].mean())
         lacking_mm = float(prepared.own_height_mm[station].mean()) - over_crest_mm + shift_mm / float(share[station])
-        sites = np.array([site for site in programme.shape.neck.sites if site != station])
-        beside = {int(sites[np.argmin((sites - station) * way % STATIONS)]) for way in (1, -1)} if sites.size else set()
-        for at, mm in {station: lacking_mm, **dict.fromkeys(beside - set(PAPILLAE), lacking_mm / 2)}.items():
+        beside = programme.shape.neck.beside(station) - set(PAPILLAE)
+        for at, mm in {station: lacking_mm, **dict.fromkeys(beside, lacking_mm / 2)}.items():
             low[at] = max(low[at], min(mm, programme.bone_high_mm[at]))
     return replace(programme, wished_mm=wishes.aims_mm, bone_low_mm=low)
 

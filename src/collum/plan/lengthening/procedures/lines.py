@@ -17,7 +17,7 @@ from collum.core.ring import STATIONS, STATIONS_DEG, Floats, bump
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.grounds import AS_WISHED, Concessions, Doubt, Gain
 from collum.plan.lengthening.levels.prepared import Prepared, thinned
-from collum.plan.lengthening.procedures.procedure import Treatment
+from collum.plan.lengthening.procedures.procedure import Treatment, is_cut
 from collum.plan.lengthening.procedures.wished import as_good, nearest_to_wish
 from collum.plan.lengthening.requirements.assessment import Assessment, assess, least_of
 from collum.plan.lengthening.requirements.clear_of_bone import is_clear_of_bone, near_bone
@@ -73,7 +73,7 @@ class RoutePlan:
     @property
     def cuts_gum(self) -> bool:
         """Whether gum is cut anywhere."""
-        return bool((self.cut_mm < -self.limits.least_cut_mm).any())
+        return bool(is_cut(self.cut_mm, self.limits).any())
 
     @property
     def limits(self) -> PlanLimits:
@@ -83,9 +83,9 @@ class RoutePlan:
 
 def plan_lines(prepared: Prepared, wishes: Wishes, treatment: Treatment, *, arc_mm: float) -> RoutePlan:
     """Return the least burdensome lines of the route and their verdicts; `prepared` is the neck after the treatment."""
-    few = thinned(prepared, STEER_BY_EVERY)
 
     def least(lines: Lines) -> dict[str, Floats]:
+        few = thinned(prepared, STEER_BY_EVERY)  # only where there is a wish
         return least_of(few, wishes, lines.cut_mm, lines.finish_mm, treatment)
 
     lines = nearest_to_wish(wishes, prepared.limits, lambda one: clear_lines(prepared, one, treatment, arc_mm=arc_mm), least)

@@ -14,7 +14,7 @@ import numpy as np
 from collum.case.model import Held, Tooth
 from collum.core.healing import mean_regrowth_mm, phenotype_shift_mm, return_share_bone, settled_margin_mm
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats
-from collum.evidence.handed import Evidence, HealingLaw
+from collum.evidence.handed import Evidence, HealingLaw, PlanLimits
 from collum.evidence.patient_rows import Act
 from collum.evidence.safety_rules import Procedure as SafetyProcedure
 from collum.plan.lengthening.grounds import AS_WISHED, Closing, Concessions, Doubt, Way
@@ -238,6 +238,11 @@ class Treatment:
 def after(prepared: Prepared, treatment: Treatment) -> Prepared:
     """Return the neck as the treatment leaves it."""
     return treatment.procedure.after(prepared, treatment)
+
+
+def is_cut(cut_mm: Floats, limits: PlanLimits) -> np.ndarray:
+    """Return (36,) bool: the stations where gum is cut; a shallower cut is no cut."""
+    return np.asarray(cut_mm < -limits.least_cut_mm)
 
 
 def line_moves_mm(prepared: Prepared) -> Floats:

@@ -7,7 +7,7 @@ from collum.plan.lengthening.grounds import Doubt
 from collum.plan.lengthening.levels.prepared import Prepared
 from collum.plan.lengthening.passive_eruption import passive_eruption
 from collum.plan.lengthening.procedures.lines import RoutePlan, plan_lines
-from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, wait
+from collum.plan.lengthening.procedures.procedure import Procedure, Timing, Treatment, is_cut, wait
 from collum.plan.lengthening.wishes import Wishes, is_front
 
 
@@ -34,8 +34,8 @@ class SoftTissue(Procedure):
     def doubts(self, prepared: Prepared, treatment: Treatment, cut_mm: Floats) -> tuple[Doubt, ...]:
         """Return that the gum is to be positioned apically, where the mucogingival line is not apical of the crest."""
         found = passive_eruption(prepared.inputs.tooth, prepared.limits)
-        excised = bool((cut_mm < -prepared.limits.least_cut_mm).any())
-        return (Doubt(id="positioned_apically"),) if excised and found is not None and found.excised is False else ()
+        apically = found is not None and found.excised is False and is_cut(cut_mm, prepared.limits).any()
+        return (Doubt(id="positioned_apically"),) if apically else ()
 
     def timing(self, tooth: Tooth, treatment: Treatment, evidence: Evidence) -> tuple[Timing, ...]:
         """Return how long the margin settles: longer in front teeth."""

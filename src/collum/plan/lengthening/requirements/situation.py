@@ -14,7 +14,7 @@ from collum.case.reading_kinds import ReadingKind
 from collum.core.ring import STATIONS, STATIONS_DEG, Floats, angular_distance_deg
 from collum.evidence.handed import PlanLimits
 from collum.plan.lengthening.levels.prepared import Prepared
-from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, line_moves_mm
+from collum.plan.lengthening.procedures.procedure import Procedure, Treatment, is_cut, line_moves_mm
 from collum.plan.lengthening.wishes import Rule, Wishes
 
 HEIGHT_STATIONS = np.isin(STATIONS_DEG, [site_angle_deg(site) for site in ("F", "MF", "ML", "L", "DL", "DF")])
@@ -110,7 +110,7 @@ class Situation(Conditions):
         """The stations that are cut, (36,) bool; on a flap all of them."""
         if self.procedure.takes_bone:
             return np.ones(STATIONS, dtype=bool)
-        return np.asarray(self.cut_mm < -self.limits.least_cut_mm)
+        return is_cut(self.cut_mm, self.limits)
 
     @cached_property
     def outer_cut_mm(self) -> Floats:

@@ -14,7 +14,7 @@ from collum.plan.lengthening.solver.bone_programme import BoneLines, BoneProgram
 from collum.plan.lengthening.solver.hand import deepest_between_mm, with_one_low_place
 from collum.plan.lengthening.solver.hand_bone import bone_steps_mm, changes_of, most_between_mm, width_mm
 from collum.plan.lengthening.solver.site_depths import LOW_PLACES
-from collum.plan.lengthening.solver.whole_steps import Easing, down, fitted, most_apart_mm, up
+from collum.plan.lengthening.solver.whole_steps import Easing, down, fitted, most_apart_mm, off_printed, up
 
 _DEEPER = 2  # how often the margin is sutured a step deeper where height lacks
 _TIDIED = 4  # how often bone that is next to nothing, or too narrow, is looked at again
@@ -27,25 +27,26 @@ def printed_bone(programme: BoneProgramme, free: BoneLines) -> Iterator[BoneLine
     Every place is taken to the step before, to the nearest one, to the one that it needs but for a little, or to that one.
     Where height lacks then and does not in the lines of any depth, the margin beside it is sutured a step deeper.
     """
-    solver, tried = BoneSolver(programme, _places(programme)), []
-    limits = programme.limits
+    solver, limits, tried = BoneSolver(programme, _places(programme)), programme.limits, list[Depths]()
+
+    def untried(depths: Depths) -> BoneLines | None:
+        if depths in tried:
+            return None
+        tried.append(depths)
+        return _printed(programme, solver, depths)
+
     step, lines, lacked = limits.hand_step_mm, free, _lacks(programme, free)
     for short_mm in (step - limits.hand_overlooked_mm, step / 2, limits.hand_overlooked_mm, limits.hand_off_printed_mm):
-        depths = _rounded(programme, free, short_mm, deepen=short_mm <= step / 2)
-        if depths not in tried:
-            tried.append(depths)
-            lines = _printed(programme, solver, depths)
-            yield lines
+        found = untried(_rounded(programme, free, short_mm, deepen=short_mm <= step / 2))
+        if found is not None:
+            yield (lines := found)
     for _ in range(_DEEPER):
         lacks = _lacks(programme, lines) & ~lacked
-        if not lacks.any():
+        depths = _deeper_beside(programme, _depths_of(programme, lines), lacks)
+        found = untried(_margins_fitted(programme, depths, deepen=True)) if lacks.any() else None
+        if found is None:
             return
-        depths = _margins_fitted(programme, _deeper_beside(programme, _depths_of(programme, lines), lacks), deepen=True)
-        if depths in tried:
-            return
-        tried.append(depths)
-        lines = _printed(programme, solver, depths)
-        yield lines
+        yield (lines := found)
 
 
 def _lacks(programme: BoneProgramme, lines: BoneLines) -> np.ndarray:
@@ -55,10 +56,9 @@ def _lacks(programme: BoneProgramme, lines: BoneLines) -> np.ndarray:
 
 def _deeper_beside(programme: BoneProgramme, depths: Depths, lacks: np.ndarray) -> Depths:
     """Return the depths with the sutured margin a step deeper at the sites beside every station where height lacks."""
-    sites = np.array(programme.shape.neck.sites)
-    beside = {int(sites[np.argmin((sites - i) % STATIONS)]) for i in np.flatnonzero(lacks)}
-    beside |= {int(sites[np.argmin((i - sites) % STATIONS)]) for i in np.flatnonzero(lacks)}
-    return depths | {("cut", site): depths[("cut", site)] + programme.limits.hand_step_mm for site in beside}
+    neck, step = programme.shape.neck, programme.limits.hand_step_mm
+    beside = (neck.beside(int(i)) if i not in neck.sites else {int(i)} for i in np.flatnonzero(lacks))
+    return depths | {("cut", site): depths[("cut", site)] + step for site in set().union(*beside)}
 
 
 def _depths_of(programme: BoneProgramme, lines: BoneLines) -> Depths:
@@ -88,8 +88,8 @@ def _margins_fitted(programme: BoneProgramme, depths: Depths, *, deepen: bool) -
     """Return the depths with sutured margins over the bone that is left, and such that they fit beside each other."""
     shape, sites = programme.shape, programme.shape.neck.sites
     depths = _over_bone(programme, depths)
-    deepest = np.full(STATIONS, np.inf)
-    deepest[list(sites)] = [_deepest(programme, depths)[("cut", site)] for site in sites]
+    allowed, deepest = _deepest(programme, depths), np.full(STATIONS, np.inf)
+    deepest[list(sites)] = [allowed[("cut", site)] for site in sites]
     apart = most_apart_mm(shape.step_high_mm, -shape.step_low_mm)
     wanted = {site: depths[("cut", site)] for site in sites}
     cut = fitted(wanted, deepest, apart, programme.limits.hand_step_mm, deepen=deepen)
@@ -143,7 +143,7 @@ def _through(programme: BoneProgramme, solver: BoneSolver, depths: Depths) -> tu
         lines = solver.solve(tied)
     for _ in range(_TIDIED):
         tidied = _tidied(tied, lines)
-        if tidied is None or _off(tied, lines):
+        if tidied is None or off_printed(lines.off_printed_mm, programme.limits):
             break
         tied, lines = tidied, solver.solve(tidied)
     cut, bone = lines.cut_mm.copy(), np.where(lines.bone_mm < programme.limits.least_bone_mm, 0, lines.bone_mm)
@@ -156,17 +156,13 @@ def _through(programme: BoneProgramme, solver: BoneSolver, depths: Depths) -> tu
     off_mm: Depths = {("bone", site): step for site in neck.sites if depths[("bone", site)] and site in narrow}
     if narrow and not off_mm:
         off_mm[max(depths, key=lambda place: depths[place] if place[0] == "bone" else 0)] = step
-    return replace(lines, cut_mm=cut, bone_mm=bone), off_mm | _off(programme, lines)
+    return replace(lines, cut_mm=cut, bone_mm=bone), off_mm | off_printed(lines.off_printed_mm, programme.limits)
 
 
 def _narrow(programme: BoneProgramme, bone_mm: Floats) -> set[int]:
     """Return the stations of changes of the crest that are narrower than an instrument needs."""
     changes, arc = changes_of(bone_mm >= programme.limits.least_bone_mm), programme.shape.neck.arc_mm
     return {int(i) for one in changes if width_mm(one, arc) < programme.limits.hand_bone_width_mm for i in one}
-
-
-def _off(programme: BoneProgramme, lines: BoneLines) -> Depths:
-    return {place: mm for place, mm in lines.off_printed_mm.items() if abs(mm) > programme.limits.hand_off_printed_mm}
 
 
 def _tidied(programme: BoneProgramme, lines: BoneLines) -> BoneProgramme | None:

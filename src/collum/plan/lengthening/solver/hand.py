@@ -5,6 +5,7 @@ where it is lowest. Where today's margin is steeper or more bent than the bound,
 margin as it is never breaks one. Heights relative to today's margin, coronal positive, at 36 stations. [mm]
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
@@ -30,6 +31,16 @@ class Neck:
     arc_mm: Floats
     sites: tuple[int, ...]
     limits: PlanLimits
+
+    def beside(self, station: int) -> set[int]:
+        """Return the nearest sites on both sides of a station, itself left out; one where there is but one other."""
+        sites = np.array([site for site in self.sites if site != station])
+        return {int(sites[np.argmin((sites - station) * way % STATIONS)]) for way in (1, -1)} if sites.size else set()
+
+    def between(self) -> Iterator[tuple[int, int, np.ndarray]]:
+        """Yield every two sites that follow each other round the neck, with the stations between them."""
+        for one, other in zip(self.sites, (*self.sites[1:], *self.sites[:1]), strict=True):
+            yield one, other, (one + np.arange(1, (other - one - 1) % STATIONS + 1)) % STATIONS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,8 +111,7 @@ def deepest_between_mm(neck: Neck, depth_mm: dict[int, float]) -> Floats:
     `depth_mm`: depths at the stations of all sites, 0 where nothing is cut.
     """
     most = np.full(STATIONS, np.inf)
-    for one, other in _neighbours(neck.sites):
-        between = (one + np.arange(1, (other - one - 1) % STATIONS + 1)) % STATIONS
+    for one, other, between in neck.between():
         deeper = max(depth_mm[one], depth_mm[other])
         most[between] = deeper + neck.limits.hand_ridge_mm if deeper else 0
     return most
@@ -181,15 +191,10 @@ def _radius(bends: Floats) -> Floats:
 def _ridge(neck: Neck, cut_mm: Floats) -> HandFault | None:
     """Return where the cut is deeper than at both sites beside the place."""
     over = np.zeros(STATIONS)
-    for one, other in _neighbours(neck.sites):
-        between = (one + np.arange(1, (other - one - 1) % STATIONS + 1)) % STATIONS
+    for one, other, between in neck.between():
         over[between] = min(cut_mm[one], cut_mm[other]) - cut_mm[between]
     most = neck.limits.hand_ridge_mm
     return worst_fault("ridge", over - most, over, most, check=neck.limits.hand_check)
-
-
-def _neighbours(sites: tuple[int, ...]) -> list[tuple[int, int]]:
-    return list(zip(sites, (*sites[1:], *sites[:1]), strict=True))
 
 
 def _second_low(neck: Neck, cut_mm: Floats, face: np.ndarray) -> HandFault | None:

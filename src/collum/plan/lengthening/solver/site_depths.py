@@ -28,7 +28,7 @@ from collum.plan.lengthening.solver.programme import (
     solve,
     wished_cut_mm,
 )
-from collum.plan.lengthening.solver.whole_steps import Easing, down, fitted, most_apart_mm, up
+from collum.plan.lengthening.solver.whole_steps import Easing, down, fitted, most_apart_mm, off_printed, up
 
 Depths = dict[int, float]  # at the stations of the sites, 0 where nothing is cut
 LOW_PLACES = 4  # how often a second low place may come up elsewhere when one is levelled
@@ -40,6 +40,7 @@ class PrintedCut:
     def __init__(self, programme: Programme) -> None:
         self._programme = programme
         self._start = None if programme.shape is None else _start(programme, programme.shape.neck)
+        self._needed = {} if self._start is None else self._start.fitted(self._start.depth_mm, deepen=True)
 
     def needed(self) -> Lines:
         """Return the lines with every site taken to the step that a rule needs, where the guards of bone allow it.
@@ -49,7 +50,7 @@ class PrintedCut:
         start = self._start
         if start is None:
             return solve(self._programme)
-        depths = start.fitted(start.depth_mm, deepen=True)
+        depths = self._needed
         limits, deepest_mm = self._programme.limits, dict(enumerate(start.deepest_mm))
         easing = Easing[int](step_mm=limits.hand_step_mm, off_mm=limits.hand_off_printed_mm)
         while True:
@@ -64,7 +65,7 @@ class PrintedCut:
         if start is None:
             return None
         depths = start.fitted(start.step_before_mm, deepen=False)
-        if depths == start.fitted(start.depth_mm, deepen=True):
+        if depths == self._needed:
             return None
         lines, off_mm = _through(start, depths)
         return None if off_mm else lines
@@ -130,8 +131,7 @@ def _as_held(programme: Programme) -> Programme:
     for station, height in programme.held_cut.items():
         low[station] = min(low[station], height)
     free = solve(replace(programme, held_cut={}, cut_low_mm=low, printed=programme.held_cut))
-    kept = all(abs(off) <= programme.limits.hand_off_printed_mm for off in free.off_printed_mm.values())
-    return programme if kept else replace(programme, shape=None)
+    return replace(programme, shape=None) if off_printed(free.off_printed_mm, programme.limits) else programme
 
 
 def _left_at_papillae(programme: Programme, neck: Neck) -> Programme:
@@ -187,7 +187,7 @@ def _tied(programme: Programme, neck: Neck, depths: Depths) -> tuple[Lines, Dept
             break
         shape = tighter
         lines = solve(replace(tied, shape=shape))
-    off = {site: mm for site, mm in lines.off_printed_mm.items() if abs(mm) > programme.limits.hand_off_printed_mm}
+    off = off_printed(lines.off_printed_mm, programme.limits)
     cut = lines.cut_mm.copy()
     cut[list(printed)] = list(printed.values())
     return replace(lines, cut_mm=cut), off

@@ -11,6 +11,7 @@ from typing import Generic, TypeVar
 import numpy as np
 
 from collum.core.ring import STATIONS, Floats
+from collum.evidence.handed import PlanLimits
 
 Place = TypeVar("Place")
 _DEEPENED = 4  # how often depths beside each other are matched; then the deepest is reduced
@@ -25,6 +26,11 @@ def down(depth_mm: float, step_mm: float) -> float:
 def up(depth_mm: float, step_mm: float) -> float:
     """Return the fewest whole steps that reach a depth, 0 at least."""
     return max(float(np.ceil(round(depth_mm / step_mm, _DIGITS))) * step_mm, 0)
+
+
+def off_printed(off_mm: Mapping[Place, float], limits: PlanLimits) -> dict[Place, float]:
+    """Return the places, of lines that are so far off printed depths, where they do not pass through them."""
+    return {place: mm for place, mm in off_mm.items() if abs(mm) > limits.hand_off_printed_mm}
 
 
 def most_apart_mm(fall_mm: Floats, rise_mm: Floats, pairs: Mapping[tuple[int, int], float] | None = None) -> Floats:
