@@ -51,3 +51,14 @@ Contact = Literal["tooth", "gap", "pontic", "no contact", "behind last molar"]
 FinishPosition = Literal["in the sulcus", "at the margin", "supragingival"]
 Jaw = Literal["upper", "lower"]
 Opposing = Literal["natural", "crown", "bridge", "denture", "implant", "none"]
+PaperKind = Literal[
+    "chairside-card",
+    "scalpel-card",
+    "plan-sheet",
+    "colleague-plan",
+    "findings-sheet",
+    "flap-sheet",
+    "extrusion-sheet",
+    "restoration-sheet",
+    "bridge-sheet",
+]

@@ -37,7 +37,7 @@ def second_visit(bench: Bench, after: timedelta) -> None:
     """Ask a full history, open a visit some time later and answer all of it but the history."""
     bench.open_visit()
     bench.save(answered(bench.document))
-    bench.practice.environment.moment += after  # type: ignore[attr-defined]
+    bench.practice.environment.moment += after  # type: ignore[attr-defined]  # a fixed environment
     bench.open_visit()
     document = answered(bench.document)
     document["visits"][-1]["screening"] = {"consent": "yes"}
@@ -71,7 +71,7 @@ def test_a_history_is_read_out_for_a_year_and_asked_in_full_after_it(bench: Benc
     read_out(bench, mark(bench))
     count(bench)
     assert bench.issue(bench.plan())
-    bench.practice.environment.moment += timedelta(days=2)  # type: ignore[attr-defined]
+    bench.practice.environment.moment += timedelta(days=2)  # type: ignore[attr-defined]  # a fixed environment
     bench.open_visit()
     with pytest.raises(NotReadOut) as refused:
         read_out(bench, mark(bench))

@@ -26,7 +26,7 @@ from tests.making.environment import FixedEnvironment
 from tests.making.teeth import SITES, case_of, overgrown_premolar, readings
 
 pytestmark = pytest.mark.usefixtures("planned_once", "paced_by_hand")
-PAPER_OF: dict[Procedure, PaperKind] = {procedure: kind for kind, procedure in OPERATING.items()}  # type: ignore[misc]
+PAPER_OF: dict[Procedure, PaperKind] = {procedure: kind for kind, procedure in OPERATING.items()}  # type: ignore[misc]  # the same pairs
 # The cut by scalpel is that by current with another instrument on record: it has tests of its own.
 KINDS = {procedure: kind for procedure, kind in PAPER_OF.items() if procedure != "scalpel"}
 SURGERY: tuple[Procedure, ...] = ("bone", "movement")

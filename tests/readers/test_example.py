@@ -28,7 +28,7 @@ def test_the_example_is_judged_as_it_was_made() -> None:
     assert kept[:80] == made()[:80] and len(kept) == len(made())
     found = judge_bytes(kept, Wanted(facial=(1, 0, 0), tooth=45))
     assert found.verdict == "kept"
-    assert abs(found.convergence_deg[0] - 14) < 0.1 and abs(found.convergence_deg[9] - 18) < 0.1  # type: ignore[operator]
+    assert abs(found.convergence_deg[0] - 14) < 0.1 and abs(found.convergence_deg[9] - 18) < 0.1  # type: ignore[operator]  # known there
 
 
 if __name__ == "__main__":

@@ -11,6 +11,7 @@ from collum.cli.ending import faulty
 from collum.cli.options import AsJson, CaseFile, Draws, Errors, Seed, Tooth
 from collum.cli.planned import numbers, planned, planned_case, position_of, settings_of
 from collum.cli.written import write_whole
+from collum.vocabulary import PaperKind
 from collum.wording import text
 
 RouteOption = Literal["without-lengthening", "margin-elevation", "partial-coverage", "soft-tissue", "bone", "extrusion"]
@@ -42,17 +43,7 @@ def report(
     case: CaseFile,
     pdf: Annotated[Path, typer.Option("--pdf", metavar="OUT", help=text("cli.option.pdf"))],
     paper: Annotated[
-        Literal[
-            "chairside-card",
-            "scalpel-card",
-            "plan-sheet",
-            "colleague-plan",
-            "findings-sheet",
-            "flap-sheet",
-            "extrusion-sheet",
-            "restoration-sheet",
-            "bridge-sheet",
-        ],
+        PaperKind,
         typer.Option("--paper", help=text("cli.option.paper")),
     ] = "plan-sheet",
     force: Annotated[bool, typer.Option("--force", help=text("cli.option.force"))] = False,

@@ -4,7 +4,7 @@ A paper that leads to an operation is made by `operating_paper` alone, which tak
 """
 
 from collections.abc import Mapping
-from typing import Any, Literal, get_args
+from typing import Any, get_args
 
 from collum.evidence.safety_rules import Procedure
 from collum.papers.answer import Answer
@@ -18,21 +18,11 @@ from collum.papers.restoration import restoration_content, restoration_drawings
 from collum.papers.restoration_walls import walls_of
 from collum.papers.sheet import sheet_content
 from collum.papers.typesetting import PROGRAM, Typesetter, in_process, typeset
+from collum.vocabulary import PaperKind
 from collum.wire.bridge.document import BridgeDocument
 from collum.wire.restoration.document import ToothRestorationDocument
 from collum.wording import text
 
-PaperKind = Literal[
-    "chairside-card",
-    "scalpel-card",
-    "plan-sheet",
-    "colleague-plan",
-    "findings-sheet",
-    "flap-sheet",
-    "extrusion-sheet",
-    "restoration-sheet",
-    "bridge-sheet",
-]
 PAPER_KINDS: tuple[PaperKind, ...] = get_args(PaperKind)
 
 __all__ = [

@@ -5,7 +5,7 @@ import json
 import shutil
 import sqlite3
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from contextlib import closing, suppress
 from dataclasses import replace
 from itertools import product
@@ -42,12 +42,6 @@ def _without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def environment(tmp_path: Path) -> FixedEnvironment:
     return FixedEnvironment(data_directory=tmp_path / "practice")
-
-
-@pytest.fixture
-def practice(environment: FixedEnvironment) -> Iterator[Practice]:
-    with open_practice(environment) as opened:
-        yield opened
 
 
 # The command line

@@ -183,4 +183,4 @@ def test_an_earlier_answer_that_closes_closes_after_it_was_read_out(operation: O
 
 
 def screened(document: Document, operation: Operation) -> Any:
-    return screen(from_document(document), PROCEDURE[operation], now=NOW).all_points  # type: ignore[arg-type]
+    return screen(from_document(document), PROCEDURE[operation], now=NOW).all_points  # type: ignore[arg-type]  # a procedure

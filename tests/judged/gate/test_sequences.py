@@ -1,11 +1,10 @@
 """Sequences at the record of a practice: none ends with a paper of an operation."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
-from collum.app.practice import Practice, open_practice
+from collum.app.practice import Practice
 from tests.judged.gate.cases import offering
 from tests.judged.gate.doors import Chair, without_waiting
 from tests.judged.gate.expected import asked_of_one
@@ -21,17 +20,6 @@ FREE_WORDS, DRUG = (next(way for way in WAYS if word in str(way.answer)) for wor
 @pytest.fixture(autouse=True)
 def _without_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     without_waiting(monkeypatch)
-
-
-@pytest.fixture
-def environment(tmp_path: Path) -> FixedEnvironment:
-    return FixedEnvironment(data_directory=tmp_path)
-
-
-@pytest.fixture
-def practice(environment: FixedEnvironment) -> Iterator[Practice]:
-    with open_practice(environment) as opened:
-        yield opened
 
 
 def tried(operation: Operation, *, every: bool) -> Iterator[tuple[str, Sequence, Way]]:

@@ -34,7 +34,7 @@ def _made(kind: str) -> tuple[dict[str, Any], str]:
     document = to_document(case)
     if kind in OPERATING:
         return plan, words_of(operating_paper(opening_of(plan, OPERATING[kind]), head=HEAD, case=document))
-    return plan, words_of(paper(kind, plan, tooth=0, head=HEAD, case=document))  # type: ignore[arg-type]
+    return plan, words_of(paper(kind, plan, tooth=0, head=HEAD, case=document))  # type: ignore[arg-type]  # a kind of paper
 
 
 def _route(plan: dict[str, Any], name: str) -> dict[str, Any]:

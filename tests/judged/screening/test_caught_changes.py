@@ -5,13 +5,13 @@ Keys and time are printed (`pytest -s`) and judged by nobody.
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from collum.app.practice import Practice, open_practice
+from collum.app.practice import Practice
 from collum.app.safety.entries import NotReadOut
 from collum.evidence.safety_layers import HISTORY
 from collum.evidence.safety_rules import PROCEDURES
@@ -20,17 +20,6 @@ from tests.judged.screening.visits import Heard, Reception
 from tests.making.environment import FixedEnvironment
 
 PATIENTS: Mapping[str, Mapping[str, Any]] = tomllib.loads(Path(__file__).with_name("patients.toml").read_text(encoding="utf-8"))
-
-
-@pytest.fixture
-def environment(tmp_path: Path) -> FixedEnvironment:
-    return FixedEnvironment(data_directory=tmp_path)
-
-
-@pytest.fixture
-def practice(environment: FixedEnvironment) -> Iterator[Practice]:
-    with open_practice(environment) as opened:
-        yield opened
 
 
 def outcomes(heard: Heard, rule: str) -> dict[str, str]:

@@ -343,7 +343,12 @@ def test_advice_begins_with_what_is_done_how_much_and_where(name: RouteName, don
         procedure=procedure_of(name), bone_mm=at.get("bone_mm", np.zeros(STATIONS)), extruded_mm=done.get("extruded_mm", 0.0)
     )
     said: list[Sentence] = []
-    because(found_of(made), made, NOTHING_FOUND, tooth(), lambda sentence: said.append(sentence) or "")  # type: ignore[func-returns-value]
+
+    def hears(sentence: Sentence) -> str:
+        said.append(sentence)
+        return ""
+
+    because(found_of(made), made, NOTHING_FOUND, tooth(), hears)
     assert said == [told]
 
 

@@ -131,8 +131,7 @@ class LockableRecord:
 
     def require_open(self) -> None:
         """Raise RecordLocked unless the practice is open."""
-        if self._practice is None:
-            raise RecordLocked(self.state)
+        _ = self.practice
 
     @property
     def rounds_left(self) -> tuple[str, ...]:
