@@ -226,7 +226,13 @@ def open_case(page: Page, reference: str, leaf: str = "Plan") -> None:
 def open_made(page: Page, document: dict[str, Any], leaf: str = "Plan") -> None:
     """Make a case of a document, open it and wait for its plan."""
     case_id = page.evaluate(MAKE, document)
+    show(page, case_id, leaf)
+
+
+def show(page: Page, case_id: str, leaf: str) -> None:
+    """Open a case on one of its leaves and wait for its plan; what is on the screen meanwhile is not taken for it."""
     page.goto(f"{page.url.split('#')[0]}#case={case_id}")
+    page.wait_for_selector(f'.bar nav a[href="#case={case_id}/plan"]')
     ready(page, leaf)
 
 
@@ -238,8 +244,7 @@ def copy_of(page: Page, reference: str) -> str:
 
 def open_copy(page: Page, reference: str, leaf: str = "Plan") -> None:
     """Open a copy of a demo case on one of its leaves and wait for its plan."""
-    page.goto(f"{page.url.split('#')[0]}#case={copy_of(page, reference)}")
-    ready(page, leaf)
+    show(page, copy_of(page, reference), leaf)
 
 
 def violations(page: Page, *only: str) -> list[Any]:

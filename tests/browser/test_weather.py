@@ -8,10 +8,23 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Browser, Dialog, Page, expect
+from playwright.sync_api import Browser, Dialog, Page, Route, expect
 
 from collum.app.record.instance import ask_for_link
-from tests.browser.conftest import ROOT, Workbench, cell, id_of, on_record, open_made, premolar, set_up, settle, unlock
+from tests.browser.conftest import (
+    MAKE,
+    ROOT,
+    Workbench,
+    cell,
+    id_of,
+    on_record,
+    open_made,
+    premolar,
+    set_up,
+    settle,
+    turn,
+    unlock,
+)
 from tests.making.environment import CHEAP_COMMAND_LINE
 
 # Every save goes through this: its answer held back or lost, or itself sent on long after it was given up.
@@ -119,6 +132,23 @@ def test_answers_late_and_lost_and_requests_that_come_out_of_order_lose_nothing(
     assert sites["probing_depth"] == {site: 2 + i / 2 for i, site in enumerate(SITES)}
     assert sites["bone_sounding"] == {"F": 4, "MF": 4.5}
     no_notice(page)
+
+
+def test_a_case_that_answers_late_is_not_shown_over_the_one_turned_back_to(page: Page) -> None:
+    late = page.evaluate(MAKE, bare())
+    open_made(page, bare(), "Findings")
+    before = id_of(page)
+    held: list[Route] = []
+    page.route(f"**/api/v1/cases/{late}", lambda route: held.append(route))
+    with page.expect_request(f"**/api/v1/cases/{late}"):
+        page.evaluate("hash => { location.hash = hash }", f"case={late}")
+    turn(page, "Findings")
+    assert id_of(page) == before
+    with page.expect_response(f"**/api/v1/cases/{late}"):
+        held[0].continue_()
+    put(page, "bone_sounding", "F", "4")
+    settle(page)
+    assert sites_on_record(page)["bone_sounding"] == {"F": 4}
 
 
 def test_two_windows_are_merged_and_asked_only_where_both_changed_one_field(
